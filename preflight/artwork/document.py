@@ -1,0 +1,103 @@
+"""Open, repair, bound: page boxes and what the file says of itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from preflight.artwork.objects import Box, ObjectTable
+
+if TYPE_CHECKING:
+    from preflight.artwork.plates import Plates
+    from preflight.artwork.separations import Separation
+
+
+@dataclass(frozen=True)
+class PageBoxes:
+    """Boxes in mm as displayed (Rotate and UserUnit applied), from the media box's lower-left corner.
+
+    ``None`` where the page has no such key or it is unusable; a usable box is cut to the media box, and what
+    had to be tidied stands in ``remarks``.
+    """
+
+    media: Box
+    crop: Box | None = None
+    bleed: Box | None = None
+    trim: Box | None = None
+    art: Box | None = None
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Layer:
+    """An optional-content group that something on the page is painted in."""
+
+    name: str
+    prints: bool
+    """Shown in the default configuration and not hidden for printing."""
+    step_group: str = ""
+    """ISO 19593-1 GTS_ProcStepsGroup (``Structural``, ``White`` …); empty where it is no processing step."""
+    step_type: str = ""
+    """ISO 19593-1 GTS_ProcStepsType (``Cutting`` …)."""
+    remark: str = ""
+    """What is odd about its metadata (unknown type, keys in the wrong place)."""
+
+
+@dataclass(frozen=True)
+class OverBound:
+    """Something of the page that was not read because it is over a bound or broken."""
+
+    because: str
+    hits: frozenset[str]
+    """What rests on it: ``objects``, ``plates``, ``text``, ``images``."""
+
+
+@dataclass
+class Page:
+    """One page as displayed."""
+
+    number: int
+    width_mm: float
+    height_mm: float
+    boxes: PageBoxes
+    rotate: int
+    user_unit: float
+    layers: list[Layer]
+    separations: list[Separation]
+    """Every colorant that the page's content or resources name, process first; those that paint and those that do not."""
+    objects: ObjectTable
+    over_bounds: list[OverBound] = field(default_factory=list)
+
+    def plates(self, dpi: float = 100, without: frozenset[str] = frozenset()) -> Plates:
+        """Plates of the whole page; kept, so that asking twice renders once.
+
+        Args:
+            dpi: pixels to the inch, 20 to 600.
+            without: names of separations whose objects neither paint nor knock out.
+
+        Raises:
+            NotMeasured: the page or a construct on it is over a bound.
+        """
+        raise NotImplementedError
+
+    def window(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset()) -> Plates:
+        """Plates of a part of the page, rendered at a higher resolution; not kept."""
+        raise NotImplementedError
+
+
+@dataclass
+class Artwork:
+    """A customer's PDF, opened."""
+
+    path: Path
+    sha256: str
+    repairs: tuple[str, ...]
+    """What qpdf had to repair, in its words; empty where the file was whole."""
+    page_count: int
+    pages: list[Page]
+    """The first 20 pages."""
+    pdf_version: str = ""
+    title: str = ""
+    producer: str = ""
+    output_intent: str = ""

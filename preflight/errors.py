@@ -1,0 +1,87 @@
+"""Every exception of the package, one tree, the exit status and the advice on the class.
+
+    PreflightError                  5
+    ├── ArtworkUnreadable           3   not a PDF, empty, cut off, locked, no pages
+    ├── InvalidInput                4   a press, ticket or rules file; carries every fault
+    └── WrongUsage                  2
+
+``NotMeasured`` is not an error: a measure raises it to say *not checked*, with the reason.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+
+class ExitStatus(IntEnum):
+    """Exit statuses of every command."""
+
+    OK = 0
+    FAIL = 1
+    WRONG_USAGE = 2
+    ARTWORK_UNREADABLE = 3
+    INVALID_INPUT = 4
+    OWN_FAULT = 5
+    INTERRUPTED = 130
+
+
+class PreflightError(Exception):
+    """Root of everything this package raises on purpose."""
+
+    exit_status = ExitStatus.OWN_FAULT
+    advice = "This is a fault of the tool's own. Keep the file and the message."
+
+
+class ArtworkUnreadable(PreflightError):
+    """The artwork cannot be opened at all."""
+
+    exit_status = ExitStatus.ARTWORK_UNREADABLE
+    advice = "Ask for the file again, exported afresh and without a password."
+
+
+class WrongUsage(PreflightError):
+    """The command was asked for something that does not go together."""
+
+    exit_status = ExitStatus.WRONG_USAGE
+    advice = "See `preflight --help`."
+
+
+@dataclass(frozen=True)
+class InputFault:
+    """One fault in a YAML file."""
+
+    file: str
+    line: int
+    key: str
+    """Dotted path of the key: ``line[2].unit.inks``."""
+    found: str
+    expected: str
+    suggestion: str = ""
+    """The nearest known key or value; empty where none is near."""
+
+    def __str__(self) -> str:
+        hint = f"; did you mean {self.suggestion}?" if self.suggestion else ""
+        where = f"{self.file}:{self.line}" if self.line else self.file
+        key = f" {self.key}:" if self.key else ""
+        return f"{where}:{key} found {self.found}, expected {self.expected}{hint}"
+
+
+class InvalidInput(PreflightError):
+    """A press, ticket or rules file is wrong; ``faults`` holds all that was found, in file order."""
+
+    exit_status = ExitStatus.INVALID_INPUT
+    advice = "Mend the lines named above."
+
+    def __init__(self, faults: list[InputFault]) -> None:
+        super().__init__("\n".join(str(fault) for fault in faults))
+        self.faults = faults
+
+
+class NotMeasured(Exception):
+    """Raised by a measure: this cannot be decided here. ``would_help`` says what would let it be."""
+
+    def __init__(self, because: str, would_help: str = "") -> None:
+        super().__init__(because)
+        self.because = because
+        self.would_help = would_help

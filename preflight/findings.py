@@ -1,0 +1,123 @@
+"""Readings, findings and verdicts: the plain data that measures, the judge and the reports share.
+
+A *reading* is one measured value with its unit and its place. A *finding* is a reading (or several of one
+cause) that a rule objects to. Nothing in here decides anything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import IntEnum
+from typing import Literal
+
+Known = Literal["stated", "read", "assumed"]
+"""How a place or a kind is known: from the ticket, from the file or rules/names.yaml, or a guess."""
+
+Value = float | str | bool | tuple[float, float]
+
+
+class Verdict(IntEnum):
+    """What comes out; ordered so that the worst of several is their ``max``."""
+
+    PASS = 0
+    WARN = 1
+    FAIL = 2
+
+    @property
+    def word(self) -> str:
+        """The word that reports and exit statuses use: ``pass``, ``warn``, ``fail``."""
+        return self.name.lower()
+
+
+@dataclass(frozen=True)
+class Place:
+    """A rectangle on a page as displayed, in mm from its lower-left corner (x0, y0, x1, y1)."""
+
+    box_mm: tuple[float, float, float, float]
+    page: int = 1
+    separation: str | None = None
+    path: str = ""
+    """Where in words, such as ``panel 2`` or ``top edge of blank 3``; empty where nobody knows."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One measured value.
+
+    ``value`` is what the limits of a rule are held against; ``unit`` is one of the units of
+    ``quantities`` (``mm``, ``%``, ``ppi``, ``pt``, ``mm2``), a counted noun (``plates``) or empty for a word.
+    """
+
+    value: Value
+    unit: str = ""
+    places: tuple[Place, ...] = ()
+    known: Known = "read"
+    case: str = ""
+    """Which ``cases:`` entry of the rule applies; empty for the rule's own limits and words."""
+    group: str = ""
+    """Readings of one rule, case and group are one fault and become one finding."""
+    facts: Mapping[str, object] = field(default_factory=dict)
+    """Further words and numbers that ``says``, ``why`` and ``do`` may quote in braces."""
+    only_warns: str = ""
+    """Why this reading may not fail whatever the limit says; empty where it may."""
+    limit_cap: float | None = None
+    """The limit is at most this, in the reading's unit (half the slot, half the gutter)."""
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What a rule objects to: one fault, however many places it has."""
+
+    rule: str
+    verdict: Verdict
+    says: str
+    why: str
+    do: str
+    source: str
+    customer: str
+    """The sentence to send to the customer; empty where the matter is the plant's own."""
+    measured: tuple[Value, str]
+    limit: tuple[Value, str] | None
+    limit_words: str = ""
+    """The limit as the report shows it: ``at least 2 mm``."""
+    places: tuple[Place, ...] = ()
+    known: Known = "read"
+    case: str = ""
+    trial: bool = False
+    """A trial rule reports and never changes the verdict."""
+
+
+@dataclass(frozen=True)
+class NotChecked:
+    """A rule that could not be decided, why, and what would let it be."""
+
+    rule: str
+    because: str
+    would_help: str = ""
+    counts_as: Verdict = Verdict.PASS
+    own_fault: bool = False
+    """The tool itself broke (exit status 5)."""
+
+
+@dataclass(frozen=True)
+class Waived:
+    """A finding that a waiver covers; kept whole, so that the report can still show it."""
+
+    finding: Finding
+    reason: str
+    by: str
+    until: str
+    remark: str = ""
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """Everything the judge says about one page of a job."""
+
+    verdict: Verdict
+    findings: tuple[Finding, ...]
+    waived: tuple[Waived, ...] = ()
+    not_checked: tuple[NotChecked, ...] = ()
+    passed: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()

@@ -1,0 +1,88 @@
+"""The job as the measures see it: artwork, die, press and ticket brought together. No opinion in here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw
+from shapely.geometry.base import BaseGeometry
+
+from preflight.artwork.document import Artwork, Page
+from preflight.artwork.plates import Plates
+from preflight.artwork.separations import Separation
+from preflight.carton.die import Die
+from preflight.findings import Known
+from preflight.press import Press
+from preflight.ticket import Ticket
+
+PLATE_DPI = 100.0
+
+
+@dataclass(frozen=True)
+class InkOnJob:
+    """A separation of the file, or one that only the ticket names, and what it does on this job."""
+
+    separation: Separation
+    prints: bool | None
+    """Puts ink inside the cut; None on a sheet without a die."""
+    cover: float
+    """Inked fraction inside the cut, 0..1 (tint-weighted); of the page where there is no cut."""
+    area_mm2: float
+    """Inked area inside the cut at 2 % tint and more, fringes under 0.1 mm left out."""
+    units: tuple[int, ...] = ()
+    """Unit numbers that the ticket gives it."""
+    in_file: bool = True
+
+
+@dataclass
+class Job:
+    """One page of a job, ready to be measured."""
+
+    artwork: Artwork
+    page: Page
+    die: Die
+    press: Press | None
+    ticket: Ticket | None
+    artwork_is: Literal["one-up", "sheet", "plate"] = "one-up"
+    artwork_is_known: Known = "assumed"
+    artwork_is_because: str = ""
+    inks: list[InkOnJob] = field(default_factory=list)
+    """Separations in the file's order, the ticket's ``{overall: …}`` and others it adds at the end."""
+    assumed: list[str] = field(default_factory=list)
+
+    @cached_property
+    def plates(self) -> Plates:
+        """Plates of the whole page at 100 dpi; raises NotMeasured where the page is over a bound."""
+        return self.page.plates(PLATE_DPI)
+
+    @cached_property
+    def inside_mask(self) -> NDArray[np.bool_]:
+        """Pixels of ``plates`` whose centre is inside the cut; the trim box or the page where there is no die."""
+        return shape_mask(self.plates, self.inside_shape)
+
+    @cached_property
+    def inside_shape(self) -> BaseGeometry:
+        """Inside of the cut, or the trim box (else the page) where no die was found, in mm."""
+        from shapely import box
+
+        if self.die.blanks:
+            return self.die.inside
+        return box(*(self.page.boxes.trim or (0.0, 0.0, self.page.width_mm, self.page.height_mm)))
+
+
+def shape_mask(plates: Plates, shape: BaseGeometry) -> NDArray[np.bool_]:
+    """Pixels of the plates inside a polygon or several (mm); holes are outside."""
+    height, width = plates.ink.shape[1:]
+    image = Image.new("1", (width, height))
+    draw = ImageDraw.Draw(image)
+    for polygon in getattr(shape, "geoms", [shape]):
+        if polygon.is_empty or polygon.geom_type != "Polygon":
+            continue
+        for ring, fill in [(polygon.exterior, 1), *((hole, 0) for hole in polygon.interiors)]:
+            outline = plates.to_px(np.asarray(ring.coords)[:, :2]) - 0.5
+            draw.polygon([tuple(p) for p in outline], fill=fill)
+    return np.asarray(image, bool)
