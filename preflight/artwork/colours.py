@@ -1,0 +1,431 @@
+"""Colour spaces: which separations a colour can put ink on, and at what tint.
+
+A Separation or DeviceN colour is its tint; the tint transform is only a picture of it and is not looked at. What is
+no plate (RGB, Lab …) is brought to the process plates in a naive way and marked as such.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any, Final
+
+import numpy as np
+import pikepdf
+from numpy.typing import NDArray
+
+from preflight.artwork.naive import lab_to_rgb, rgb_to_cmyk
+from preflight.artwork.objects import Colour
+from preflight.artwork.separations import PROCESS
+from preflight.artwork.streams import OverLimit, Undecodable, read_head, read_stream
+from preflight.artwork.values import identity, items, lookup, name_bytes, numbers, spelt, whole
+
+Rows = NDArray[np.float64]
+
+DEVICE: Final = {"DeviceGray": 1, "DeviceRGB": 3, "DeviceCMYK": 4}
+DEFAULTS: Final = {"DeviceGray": "DefaultGray", "DeviceRGB": "DefaultRGB", "DeviceCMYK": "DefaultCMYK"}
+INLINE: Final = {"G": "DeviceGray", "RGB": "DeviceRGB", "CMYK": "DeviceCMYK", "I": "Indexed"}
+"""Abbreviations of inline images (ISO 32000-2, table 91); some writers use them elsewhere too."""
+MOST_NESTED: Final = 8
+MOST_COLORANTS: Final = 256
+UNNAMED: Final = "(unreadable name)"
+
+
+def shown_name(name: Any) -> str:
+    """Name (pikepdf's, or bytes) as people wrote it: UTF-8, else Latin-1, invisible characters spelt out.
+
+    Two different names of one file may read alike here; ``ColourReader.shown_name`` keeps them apart.
+    """
+    raw = name_bytes(name)
+    return UNNAMED if raw is None else spelt(raw)
+
+
+@dataclass(frozen=True, eq=False)
+class ColourSpace:
+    """Colour space of it matters on press. Compared by identity; the reader hands out one object a space."""
+
+    family: str
+    """As in ``Colour.space``, or ``Unknown``."""
+    components: int
+    plates: tuple[str, ...]
+    """Separations that its colours can put ink on, in the column order of ``tints``."""
+    initial: tuple[float, ...]
+    """The colour that ``cs`` sets (ISO 32000-2, 8.6.8)."""
+    ranges: tuple[tuple[float, float], ...] = ()
+    """Lowest and highest value of each component; empty for 0..1 throughout."""
+    base: ColourSpace | None = None
+    """Of Indexed, and of Pattern for uncoloured patterns."""
+    not_a_plate: str = ""
+    """``RGB``, ``CalRGB``, ``Lab`` … where somebody has to convert its colours before plates are made."""
+    nchannel: bool = False
+    remark: str = ""
+    """What is odd or unreadable about it."""
+    to_plates: Callable[[Rows], Rows] = field(default=lambda rows: rows, repr=False)
+    """(k, components) clipped to the ranges, to (k, plates)."""
+    table: Rows | None = field(default=None, repr=False)
+    """Indexed: the colours of the base space, (entries, components of the base)."""
+
+    def tints(self, values: NDArray[Any]) -> NDArray[np.float32]:
+        """Tints 0..1 of many colours: (k, components) to (k, plates). Values outside the ranges are clipped."""
+        if self.family == "Pattern":
+            return self.base.tints(values) if self.base else np.zeros((len(values), 0), np.float32)
+        rows = np.nan_to_num(np.asarray(values, np.float64), posinf=0.0, neginf=0.0)
+        if not self.plates or rows.shape[1] == 0:
+            return np.zeros((len(rows), len(self.plates)), np.float32)
+        if self.table is not None:
+            index = np.clip(np.floor(rows[:, 0] + 0.5), 0, len(self.table) - 1).astype(np.intp)
+            return self._table_tints[index]
+        if self.ranges:
+            low, high = np.array(self.ranges).T
+            rows = np.clip(rows, low, high)
+        else:
+            rows = np.clip(rows, 0, 1)
+        return np.clip(self.to_plates(rows), 0, 1).astype(np.float32)
+
+    @cached_property
+    def _table_tints(self) -> NDArray[np.float32]:
+        return self.base.tints(self.table) if self.base and self.table is not None else np.zeros((1, 0), np.float32)
+
+    def colour(self, values: Sequence[float], *, direct: bool = True) -> Colour:
+        """One colour; missing values are 0, further ones left out.
+
+        ``direct``: set as the current colour (``k``, ``scn``), not by an image or shading.
+        """
+        if self.family == "Pattern":
+            if self.base is None:
+                return Colour("Pattern", (), varies=True)
+            return replace(self.base.colour(values, direct=direct), space="Pattern")
+        row = [*values[: self.components], *[0.0] * (self.components - len(values))]
+        tints = self.tints(np.array([row], np.float64))[0] if self.components else ()
+        return Colour(
+            self.family,
+            tuple((name, round(float(tint), 6)) for name, tint in zip(self.plates, tints, strict=True)),
+            direct_cmyk=direct and self.family == "DeviceCMYK",
+            registration=self.family == "Separation" and self.plates == ("All",),
+            not_a_plate=self.not_a_plate,
+        )
+
+    def anything(self) -> Colour:
+        """Colour of an image or shading in this space: every plate, at its greatest tint."""
+        return Colour(
+            self.family,
+            tuple((name, 1.0) for name in self.plates),
+            registration=self.plates == ("All",),
+            not_a_plate=self.not_a_plate,
+            varies=True,
+        )
+
+    def default_decode(self, bits: int) -> list[float]:
+        """Decode array of an image that has none (ISO 32000-2, table 90)."""
+        if self.family == "Indexed":
+            return [0.0, float(2**bits - 1)]
+        pairs = self.ranges or ((0.0, 1.0),) * self.components
+        return [limit for pair in pairs for limit in pair]
+
+
+def _black(rows: Rows) -> Rows:
+    return 1 - rows
+
+
+def _lab(rows: Rows) -> Rows:
+    return rgb_to_cmyk(lab_to_rgb(rows))
+
+
+GRAY: Final = ColourSpace("DeviceGray", 1, ("Black",), (0.0,), to_plates=_black)
+RGB: Final = ColourSpace("DeviceRGB", 3, PROCESS, (0.0,) * 3, not_a_plate="RGB", to_plates=rgb_to_cmyk)
+CMYK: Final = ColourSpace("DeviceCMYK", 4, PROCESS, (0.0, 0.0, 0.0, 1.0))
+PATTERN: Final = ColourSpace("Pattern", 0, (), ())
+BY_COUNT: Final = {1: GRAY, 3: RGB, 4: CMYK}
+BY_NAME: Final = {"DeviceGray": GRAY, "DeviceRGB": RGB, "DeviceCMYK": CMYK, "Pattern": PATTERN}
+
+
+def unknown(remark: str) -> ColourSpace:
+    """Space that cannot be read: no plates, and a word about why."""
+    return ColourSpace("Unknown", 0, (), (), not_a_plate="unreadable colour", remark=remark)
+
+
+class ColourReader:
+    """Reads the colour spaces of one file; keeps what it has read."""
+
+    def __init__(self, pdf: pikepdf.Pdf) -> None:
+        self._pdf = pdf
+        self._kept: dict[object, ColourSpace] = {}
+        self._shown: dict[bytes, str] = {}
+        self._taken: set[str] = set()
+
+    def shown_name(self, name: Any) -> str:
+        """As the module's ``shown_name``; of two names that would read alike the later one gets its encoding added."""
+        raw = name_bytes(name)
+        if raw is None:
+            return UNNAMED
+        if raw not in self._shown:
+            text = spelt(raw)
+            if text in self._taken:
+                text = f"{text} ({'UTF-8' if _is_utf8(raw) else 'Latin-1'})"
+            while text in self._taken:
+                text += "'"
+            self._shown[raw] = text
+            self._taken.add(text)
+        return self._shown[raw]
+
+    def resolve(self, space: Any, resources: Any) -> ColourSpace:
+        """Colour space of an object or a name (pikepdf's, or bytes or text without slash) of ``resources``.
+
+        Never raises: what cannot be read comes back as ``Unknown`` with its remark.
+        """
+        try:
+            return self._resolve(space, resources, 0)
+        except (pikepdf.PdfError, ValueError, TypeError, KeyError, IndexError, OverflowError, RecursionError) as fault:
+            return unknown(f"the colour space cannot be read: {fault}")
+
+    def _resolve(self, space: Any, resources: Any, depth: int) -> ColourSpace:
+        if depth > MOST_NESTED:
+            return unknown(f"colour spaces are nested more than {MOST_NESTED} deep")
+        raw = name_bytes(space)
+        if raw is not None:
+            return self._named(raw, resources, depth)
+        if isinstance(space, pikepdf.Stream):  # a bare profile where an array was due
+            return self._icc(space, resources, depth)
+        if not isinstance(space, pikepdf.Array) or not len(space):
+            return unknown("the colour space is neither a name nor an array")
+        key = (identity(space), self._defaults_key(resources))
+        if key not in self._kept:
+            self._kept[key] = unknown("the colour space refers to itself")
+            self._kept[key] = self._array(space, resources, depth)
+        return self._kept[key]
+
+    def _defaults_key(self, resources: Any) -> tuple[object, ...]:
+        spaces = lookup(resources, "ColorSpace")
+        return tuple(identity(lookup(spaces, default)) for default in DEFAULTS.values()) if spaces is not None else ()
+
+    def _named(self, raw: bytes, resources: Any, depth: int) -> ColourSpace:
+        name = raw.decode("latin-1")
+        spaces = lookup(resources, "ColorSpace")
+        if name in DEVICE:
+            default = lookup(spaces, DEFAULTS[name])
+            if default is None or name_bytes(default) is not None:
+                return BY_NAME[name]
+            found = self._resolve(default, None, depth + 1)
+            return found if found.components == DEVICE[name] and found.family != "Indexed" else BY_NAME[name]
+        if name == "Pattern":
+            return PATTERN
+        entry = lookup(spaces, raw)
+        if entry is not None and name_bytes(entry) != raw:
+            return self._resolve(entry, resources, depth + 1)
+        if name in INLINE and name != "I":
+            return self._named(INLINE[name].encode(), resources, depth + 1)
+        return unknown(f"the page names a colour space {spelt(raw)} that it does not have")
+
+    def _array(self, array: Any, resources: Any, depth: int) -> ColourSpace:
+        family = (name_bytes(array[0]) or b"").decode("latin-1")
+        family = INLINE.get(family, family)
+        member = items(array, 6)
+        member += [None] * (6 - len(member))
+        if family in DEVICE or len(array) == 1:
+            return self._named(family.encode("latin-1"), resources, depth + 1)
+        if family in ("CalGray", "CalRGB", "CalCMYK", "Lab"):
+            return self._calibrated(family, member[1])
+        if family == "ICCBased":
+            return self._icc(member[1], resources, depth)
+        if family == "Indexed":
+            return self._indexed(self._resolve(member[1], resources, depth + 1), member[2], member[3])
+        if family == "Separation":
+            return self._separation(member[1])
+        if family == "DeviceN":
+            return self._device_n(member[1], member[4], resources, depth)
+        if family == "Pattern":
+            return _pattern(self._resolve(member[1], resources, depth + 1))
+        return unknown(f"there is no colour space {spelt(family.encode('latin-1'))}")
+
+    def _calibrated(self, family: str, entry: Any) -> ColourSpace:
+        if family == "CalGray":
+            return ColourSpace("CalGray", 1, ("Black",), (0.0,), to_plates=_black)
+        if family == "CalRGB":
+            return ColourSpace("CalRGB", 3, PROCESS, (0.0,) * 3, not_a_plate="CalRGB", to_plates=rgb_to_cmyk)
+        if family == "CalCMYK":  # never defined; readers take it as DeviceCMYK
+            return CMYK
+        limits = _pairs(lookup(entry, "Range"), 2) or ((-100.0, 100.0), (-100.0, 100.0))
+        ranges = ((0.0, 100.0), *limits)
+        return ColourSpace(
+            "Lab", 3, PROCESS, _nearest_to_zero(ranges), ranges=ranges, not_a_plate="Lab", to_plates=_lab
+        )
+
+    def _icc(self, profile: Any, resources: Any, depth: int) -> ColourSpace:
+        count = whole(lookup(profile, "N"))
+        alternate_entry = lookup(profile, "Alternate")
+        alternate = None if alternate_entry is None else self._resolve(alternate_entry, resources, depth + 1)
+        remark = ""
+        if count not in BY_COUNT:
+            if alternate is None or alternate.components not in BY_COUNT or alternate.family == "Indexed":
+                return unknown("an ICC profile does not say how many components it has")
+            remark = f"an ICC profile claims {count} components; its alternate space is used"
+            count = alternate.components
+        under = BY_COUNT[count]
+        signature = read_head(profile, 20)[16:20]
+        lab = count == 3 and (
+            signature == b"Lab " or (not signature and alternate is not None and alternate.family == "Lab")
+        )
+        ranges = _pairs(lookup(profile, "Range"), count)
+        if lab and ranges is None:
+            ranges = ((0.0, 100.0), (-100.0, 100.0), (-100.0, 100.0))
+        return ColourSpace(
+            f"ICCBased-{count}",
+            count,
+            under.plates,
+            _nearest_to_zero(ranges or ((0.0, 1.0),) * count),
+            ranges=ranges or (),
+            not_a_plate="Lab" if lab else under.not_a_plate,
+            remark=remark,
+            to_plates=_lab if lab else _unit_range(ranges, under.to_plates),
+        )
+
+    def _indexed(self, base: ColourSpace, highest: Any, table: Any) -> ColourSpace:
+        if base.family in ("Indexed", "Pattern", "Unknown") or not base.components:
+            return unknown(base.remark or f"an Indexed space over {base.family}, which cannot be")
+        last = whole(highest)
+        if last is None:
+            return unknown("an Indexed space does not say how many colours it has")
+        entries_wanted = min(max(last, 0), 255) + 1
+        raw = _table_bytes(table)
+        wanted = entries_wanted * base.components
+        samples = np.frombuffer(raw[:wanted].ljust(wanted, b"\0"), np.uint8).reshape(-1, base.components)
+        low, high = np.array(base.default_decode(8)).reshape(-1, 2).T
+        remark = "an Indexed space has fewer colours than it says" if len(raw) < wanted else ""
+        return ColourSpace(
+            "Indexed",
+            1,
+            base.plates,
+            (0.0,),
+            ranges=((0.0, 255.0),),
+            base=base,
+            not_a_plate=base.not_a_plate,
+            remark=remark,
+            table=low + samples / 255 * (high - low),
+        )
+
+    def _separation(self, name: Any) -> ColourSpace:
+        raw = name_bytes(name)
+        if raw == b"None":
+            return ColourSpace("Separation", 1, (), (1.0,))
+        remark = "a Separation space has no readable name" if raw is None else ""
+        return ColourSpace("Separation", 1, (self.shown_name(name),), (1.0,), remark=remark)
+
+    def _device_n(self, names: Any, attributes: Any, resources: Any, depth: int) -> ColourSpace:
+        raw = [name_bytes(name) for name in items(names, MOST_COLORANTS + 1)]
+        if not raw or len(raw) > MOST_COLORANTS:
+            return unknown(f"a DeviceN space has {'no' if not raw else f'more than {MOST_COLORANTS}'} colorants")
+        nchannel = name_bytes(lookup(attributes, "Subtype")) == b"NChannel"
+        shown = [UNNAMED if name is None else "" if name == b"None" else self.shown_name(name) for name in raw]
+        parts = self._process_parts(raw, lookup(attributes, "Process"), resources, depth) if nchannel else None
+        return _build_device_n(shown, nchannel, parts)
+
+    def _process_parts(
+        self, raw: list[bytes | None], process: Any, resources: Any, depth: int
+    ) -> tuple[ColourSpace, list[int]] | None:
+        """Process space of an NChannel space, and for each of its components the column that holds it or -1."""
+        if process is None:
+            return None
+        space = self._resolve(lookup(process, "ColorSpace"), resources, depth + 1)
+        names = [name_bytes(name) for name in items(lookup(process, "Components"), MOST_COLORANTS)]
+        if space.components != len(names) or not names:
+            return None
+        return space, [raw.index(name) if name is not None and name in raw else -1 for name in names]
+
+
+def _build_device_n(shown: list[str], nchannel: bool, parts: tuple[ColourSpace, list[int]] | None) -> ColourSpace:
+    """DeviceN from its names (empty for None): duplicates merged, process parts by their own space."""
+    process, columns = parts or (None, [])
+    if process is not None and not process.not_a_plate:
+        # each component of a gray or CMYK process space is a plate of its own; those it does not use stay unnamed
+        for plate, column in zip(process.plates, columns, strict=False):
+            if column >= 0 and process.family.endswith(("CMYK", "-4")):
+                shown[column] = plate
+        process, columns = None, []
+    in_process = set(columns) - {-1}
+    own = [(column, name) for column, name in enumerate(shown) if name and column not in in_process]
+    converted = process if in_process else None
+    plates = tuple(dict.fromkeys([*(converted.plates if converted else ()), *(name for _, name in own)]))
+    remarks = []
+    if len({name for _, name in own}) < len(own):
+        remarks.append("a DeviceN space names a colorant twice")
+    if "All" in plates:
+        remarks.append("a DeviceN space names All, which is not allowed there; it is taken as a colorant of that name")
+    return ColourSpace(
+        "DeviceN",
+        len(shown),
+        plates,
+        (1.0,) * len(shown),
+        nchannel=nchannel,
+        not_a_plate=converted.not_a_plate if converted else "",
+        remark="; ".join(remarks),
+        to_plates=_device_n_plates(plates, own, converted, columns),
+    )
+
+
+def _device_n_plates(
+    plates: tuple[str, ...], own: list[tuple[int, str]], process: ColourSpace | None, columns: list[int]
+) -> Callable[[Rows], Rows]:
+    """``process`` is a process space that is no plate (RGB); a component that the space lacks counts as paper."""
+
+    def to_plates(rows: Rows) -> Rows:
+        ink = np.zeros((len(rows), len(plates)))
+        if process is not None:
+            given = np.column_stack([rows[:, column] if column >= 0 else np.ones(len(rows)) for column in columns])
+            for at, tint in enumerate(process.tints(given).T):
+                ink[:, plates.index(process.plates[at])] = tint
+        for column, name in own:
+            at = plates.index(name)
+            ink[:, at] = np.maximum(ink[:, at], rows[:, column])
+        return ink
+
+    return to_plates
+
+
+def _pattern(base: ColourSpace) -> ColourSpace:
+    if base.family == "Pattern":
+        return PATTERN
+    return ColourSpace(
+        "Pattern", base.components, base.plates, (), base=base, not_a_plate=base.not_a_plate, remark=base.remark
+    )
+
+
+def _pairs(value: Any, count: int) -> tuple[tuple[float, float], ...] | None:
+    limits = numbers(value, 2 * count)
+    if limits is None:
+        return None
+    pairs = tuple(zip(limits[::2], limits[1::2], strict=True))
+    return pairs if all(low < high for low, high in pairs) else None
+
+
+def _nearest_to_zero(ranges: Sequence[tuple[float, float]]) -> tuple[float, ...]:
+    return tuple(min(max(0.0, low), high) for low, high in ranges)
+
+
+def _unit_range(
+    ranges: tuple[tuple[float, float], ...] | None, to_plates: Callable[[Rows], Rows]
+) -> Callable[[Rows], Rows]:
+    """ICC components with a range of their own, such as 0..255, brought to 0..1 first."""
+    if ranges is None or all(pair == (0.0, 1.0) for pair in ranges):
+        return to_plates
+    low, high = np.array(ranges).T
+    return lambda rows: to_plates((rows - low) / (high - low))
+
+
+def _table_bytes(table: Any) -> bytes:
+    if isinstance(table, bytes):
+        return table
+    if isinstance(table, pikepdf.String):
+        return bytes(table)
+    try:
+        return read_stream(table, 1 << 20)
+    except (OverLimit, Undecodable):
+        return b""
+
+
+def _is_utf8(raw: bytes) -> bool:
+    try:
+        raw.decode("utf-8")
+    except UnicodeDecodeError:
+        return False
+    return True
