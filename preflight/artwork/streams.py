@@ -10,7 +10,7 @@ from typing import Any, Final
 
 import pikepdf
 
-from preflight.artwork.values import items, lookup, name_bytes, whole
+from preflight.artwork.values import entries, items, lookup, name_bytes, whole
 
 STEP: Final = 1 << 16
 FILTERS: Final = {
@@ -63,6 +63,43 @@ def read_stream(stream: Any, limit_bytes: int, remarks: list[str] | None = None)
     if len(data) > limit_bytes:
         raise OverLimit(limit_bytes)
     return data
+
+
+def read_content(holder: Any, limit_bytes: int, remarks: list[str] | None = None) -> bytes:
+    """Content of a page (its pieces joined by line ends, ISO 32000-2, 7.8.2) or of a form.
+
+    Pieces that are missing or cannot be unpacked are left out, with a word in ``remarks``.
+
+    Raises:
+        OverLimit: all pieces together come to more than ``limit_bytes``.
+    """
+    remarks = [] if remarks is None else remarks
+    holder = holder.obj if isinstance(holder, pikepdf.Page) else holder
+    pieces, total = [], 0
+    for piece in content_pieces(holder):
+        try:
+            pieces.append(read_stream(piece, limit_bytes - total, remarks))
+        except OverLimit:
+            raise OverLimit(limit_bytes) from None
+        except Undecodable as fault:
+            remarks.append(f"a piece of the content is left out: {fault}")
+            continue
+        total += len(pieces[-1]) + 1
+        if total > limit_bytes + 1:
+            raise OverLimit(limit_bytes)
+    return b"\n".join(pieces)
+
+
+def content_pieces(holder: Any) -> list[Any]:
+    """Pieces of a page's or form's content as they stand; None for one that the file refers to and does not have."""
+    if isinstance(holder, pikepdf.Stream):
+        return [holder]
+    contents = lookup(holder, "Contents")
+    if isinstance(contents, pikepdf.Array):
+        return items(contents)
+    if contents is None and not any(key == "/Contents" for key, _ in entries(holder)):
+        return []
+    return [contents]
 
 
 def read_head(stream: Any, count: int) -> bytes:
@@ -126,8 +163,9 @@ def _starts(data: bytes, window: int) -> bool:
 
 def _unlzw(data: bytes, limit_bytes: int, early: bool, remarks: list[str]) -> bytes:
     """LZW as of ISO 32000-2, 7.4.4; stops at the first code that makes no sense."""
+    out: list[bytes] = []
     table: list[bytes] = [bytes([value]) for value in range(256)] + [b"", b""]
-    out, total, width, held, bits, last = [], 0, 9, 0, 0, b""
+    total, width, held, bits, last = 0, 9, 0, 0, b""
     for byte in data:
         held, bits = (held << 8 | byte) & 0xFFFFFF, bits + 8
         if bits < width:

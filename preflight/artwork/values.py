@@ -117,7 +117,7 @@ def text(value: Any) -> str:
     elif raw[:3] == b"\xef\xbb\xbf":
         decoded = raw[3:].decode("utf-8", "replace")
     else:
-        decoded = raw.decode("pdfdoc", "replace")
+        decoded = raw.rstrip(b"\0").decode("pdfdoc", "replace")
     return "".join(_visible(character) for character in decoded)
 
 
