@@ -1,0 +1,143 @@
+"""A YAML file as plain data with lines, and what a typed model has to say about it, fault by fault.
+
+Nothing in here opens files; ``loading`` does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from typing import Annotated, Any, TypeVar, get_args, get_origin
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+
+from preflight.errors import InputFault
+from preflight.quantities import NotUnderstood
+
+KeyPath = tuple[str | int, ...]
+Plain = Any
+"""None, text, or a list or dict of these."""
+
+_M = TypeVar("_M", bound=BaseModel)
+
+
+@dataclass
+class Table:
+    """A YAML file as plain data of text, with the line of every entry."""
+
+    file: str
+    data: Plain
+    lines: dict[KeyPath, int] = field(default_factory=dict)
+    faults: list[InputFault] = field(default_factory=list)
+    """What was wrong on the way; ``load_yaml`` raises on any."""
+
+    def line(self, path: KeyPath) -> int:
+        """Line of an entry; of the nearest one around it where it is not in the file."""
+        return self.lines.get(self.nearest(path), 1)
+
+    def nearest(self, path: KeyPath) -> KeyPath:
+        """The path as far as it is in the file."""
+        while path and path not in self.lines:
+            path = path[:-1]
+        return path
+
+    def fault(self, path: KeyPath, found: object, expected: str, suggestion: str = "") -> InputFault:
+        """A fault at an entry, for whoever goes on to check the data."""
+        return InputFault(self.file, self.line(path), key_text(path), described(found), expected, suggestion)
+
+
+def build(
+    model: type[_M], table: Table, context: Mapping[str, object] | None = None
+) -> tuple[_M | None, list[InputFault]]:
+    """Make a model of a table; the faults of both, in file order."""
+    faults = list(table.faults)
+    made = None
+    try:
+        made = model.model_validate(table.data, context=dict(context or {}))
+    except ValidationError as error:
+        faults += [_fault_of(model, table, detail) for detail in error.errors(include_url=False)]
+    return made, sorted(faults, key=lambda fault: fault.line)
+
+
+def key_text(path: KeyPath) -> str:
+    """``("line", 2, "unit")`` as ``line[2].unit``."""
+    text = "".join(f"[{part}]" if isinstance(part, int) else f".{part}" for part in path)
+    return text.removeprefix(".")
+
+
+def described(value: object) -> str:
+    """What was found, in a few words; text is quoted, shortened, and shows no control characters."""
+    if value is None:
+        return "nothing"
+    if isinstance(value, Mapping):
+        return "a mapping (" + ", ".join(str(key) for key in list(value)[:4]) + ")" if value else "an empty mapping"
+    if isinstance(value, list | tuple):
+        return f"a list of {len(value)}"
+    text = "".join(char if char.isprintable() else "?" for char in str(value))
+    return f"'{text[:60]}…'" if len(text) > 61 else f"'{text}'"
+
+
+def _fault_of(model: type[BaseModel], table: Table, detail: ErrorDetails) -> InputFault:
+    """One complaint of pydantic's as a fault with its line, in the words of the trade."""
+    path: KeyPath = tuple(detail["loc"])
+    if path and path[-1] == "[key]":
+        path = path[:-1]
+    kind, found = detail["type"], detail["input"]
+    keys = keys_at(model, path)
+    if kind == "missing":
+        line, key = table.line(path[:-1]), key_text(path)
+        return InputFault(table.file, line, key, "nothing", f"the key {path[-1]}" + _with_keys(keys))
+    if kind == "extra_forbidden":
+        return unknown_key(table, path, keys_at(model, path[:-1]), list(_deeper(model, path[:-1])))
+    path = table.nearest(path)
+    error = detail.get("ctx", {}).get("error")
+    if isinstance(error, NotUnderstood):
+        return table.fault(path, found, error.expected, error.suggestion)
+    if kind in ("model_type", "model_attributes_type", "dict_type", "mapping_type"):
+        return table.fault(path, found, "keys with values" + _with_keys(keys))
+    if kind in ("tuple_type", "list_type"):
+        return table.fault(path, found, "a list")
+    return table.fault(path, found, detail["msg"].lower())
+
+
+def unknown_key(table: Table, path: KeyPath, known: list[str], deeper: Sequence[str] = ()) -> InputFault:
+    """A key that nobody knows, with the nearest known one, here or further in (``board.caliper``)."""
+    given = str(path[-1]).lower()
+    near = get_close_matches(given, known, 1, 0.6)
+    if not near:
+        last = {key.rpartition(".")[2]: key for key in deeper}
+        near = [last[key] for key in get_close_matches(given, last, 1, 0.8)]
+    expected = f"one of {', '.join(known)}" if known else "no key here"
+    where = (table.file, table.line(path), key_text(path))
+    return InputFault(*where, f"the unknown key {described(path[-1])}", expected, near[0] if near else "")
+
+
+def _deeper(model: Any, path: KeyPath) -> Iterator[str]:
+    """Keys one step further in, dotted."""
+    for key in keys_at(model, path):
+        yield from (f"{key}.{inner}" for inner in keys_at(model, (*path, key)))
+
+
+def _with_keys(keys: list[str]) -> str:
+    return f" ({', '.join(keys)})" if keys else ""
+
+
+def keys_at(model: Any, path: KeyPath) -> list[str]:
+    """Keys that a model knows at a place in the file; empty where any key or none may stand."""
+    origin = get_origin(model)
+    if isinstance(model, type) and issubclass(model, BaseModel):
+        fields = {info.alias or name: info for name, info in model.model_fields.items()}
+        if not path:
+            return list(fields)
+        return keys_at(fields[str(path[0])].annotation, path[1:]) if path[0] in fields else []
+    if origin is Annotated:
+        return keys_at(get_args(model)[0], path)
+    if origin in (tuple, list) and path:
+        return keys_at(get_args(model)[0], path[1:])
+    if origin is dict and path:
+        return keys_at(get_args(model)[1], path[1:])
+    if origin in (tuple, list, dict):
+        return []
+    return next((keys for option in get_args(model) if (keys := keys_at(option, path))), [])

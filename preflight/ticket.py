@@ -1,0 +1,343 @@
+"""The job ticket as a typed model: what the job is, as far as somebody wrote it down.
+
+Every key is optional. ``None`` (or nothing in it) means that the ticket does not say, and what rests on it is not
+checked. Paths are resolved against the folder of the ticket when it is loaded from a file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Annotated, Any, Final
+
+from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
+
+from preflight.kinds import COATINGS, INK_SYSTEMS, KINDS, NON_PRINTING_KINDS
+from preflight.quantities import NotUnderstood, Size, length_mm
+from preflight.wording import (
+    Caliper,
+    Count,
+    OrEmpty,
+    Parsed,
+    Part,
+    SheetSize,
+    ShortForm,
+    Text,
+    Texts,
+    Weight,
+    YesNo,
+    plain_text,
+    spellings,
+    word,
+)
+
+SURFACES: Final = ("white", "grey", "kraft", "metallised", "film")
+
+NOT_ACTED_ON: Final = (
+    "artwork_list.page",
+    "artwork_list.side",
+    "artwork_list.version",
+    "artwork_list.up",
+    "die.file",
+    "die.number",
+    "die.issue",
+    "board.grade",
+    "board.weight",
+    "board.grain",
+    "goods.type",
+    "quantity",
+)
+"""Keys of the ticket that are read and kept but that nothing is decided by yet. Strike out what gets used."""
+
+Box = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True)
+class UnitEntry:
+    """What the ticket puts on a unit."""
+
+    number: int
+    name: str | None
+    """The separation; None is an idle unit."""
+    overall: bool = False
+    """Printed all over, and never shown in the PDF."""
+
+
+def _path(value: object) -> Path:
+    return value if isinstance(value, Path) else Path(plain_text(value))
+
+
+def _box(value: object) -> Box:
+    expected = "four numbers in mm with decimal points, [left, bottom, right, top]"
+    if not isinstance(value, list | tuple) or len(value) != 4:
+        raise NotUnderstood(expected)
+    a, b, c, d = (length_mm(item) for item in value)
+    if a == c or b == d:
+        raise NotUnderstood(f"{expected}, with some width and height")
+    return (min(a, c), min(b, d), max(a, c), max(b, d))
+
+
+def _point(value: object) -> tuple[float, float]:
+    if not isinstance(value, list | tuple) or len(value) != 2:
+        raise NotUnderstood("two numbers in mm with decimal points, [across, up]")
+    return (length_mm(value[0]), length_mm(value[1]))
+
+
+def _day(value: object) -> date:
+    try:
+        return value if isinstance(value, date) else date.fromisoformat(plain_text(value))
+    except ValueError:
+        raise NotUnderstood("a date such as 2030-01-31") from None
+
+
+def _digest(value: object) -> str:
+    digest = plain_text(value).lower()
+    if not 6 <= len(digest) <= 64 or set(digest) - set("0123456789abcdef"):
+        raise NotUnderstood("the first 6 or more figures of the artwork's SHA-256")
+    return digest
+
+
+def _name_or_overall(value: object) -> tuple[str, bool] | None:
+    """``Copper``, ``null`` or ``{overall: Gloss Varnish}``."""
+    if value is None:
+        return None
+    if isinstance(value, Mapping):
+        if set(value) != {"overall"}:
+            raise NotUnderstood("a separation, null for an idle unit, or {overall: name}")
+        return plain_text(value["overall"]), True
+    return plain_text(value), False
+
+
+_LENGTHS: Final = {"type": "array", "items": {"type": ["number", "string"]}}
+FilePath = Annotated[Path, Parsed(_path, {"type": "string"})]
+BoxMm = Annotated[Box, Parsed(_box, {**_LENGTHS, "minItems": 4, "maxItems": 4})]
+PointMm = Annotated[tuple[float, float], Parsed(_point, {**_LENGTHS, "minItems": 2, "maxItems": 2})]
+Day = Annotated[date, Parsed(_day, {"type": "string", "format": "date"})]
+Digest = Annotated[str, Parsed(_digest, {"type": ["string", "number"], "examples": ["3f9a12"]})]
+Kind = Annotated[str, word(*KINDS)]
+OnUnit = Annotated[
+    tuple[str, bool] | None,
+    Parsed(
+        _name_or_overall,
+        {
+            "anyOf": [
+                {"type": ["string", "number", "null"]},
+                {
+                    "type": "object",
+                    "properties": {"overall": {"type": "string"}},
+                    "required": ["overall"],
+                    "additionalProperties": False,
+                },
+            ]
+        },
+    ),
+]
+
+
+class ArtworkEntry(Part):
+    """One file of the job."""
+
+    file: FilePath
+    page: Count | None = None
+    side: Text | None = None
+    version: Text | None = None
+    up: Count | None = None
+
+    @field_validator("file")
+    @classmethod
+    def _beside_ticket(cls, path: Path, info: ValidationInfo) -> Path:
+        return _resolved(path, info)
+
+
+class TicketDie(Part):
+    """Where the die lines are: by the names they are drawn in, or in a file of their own."""
+
+    lines: Annotated[dict[Annotated[str, word(*NON_PRINTING_KINDS)], Texts], OrEmpty] = Field(default_factory=dict)
+    """Role (cut, crease …) to the names of separations or layers."""
+    file: FilePath | None = None
+    number: Text | None = None
+    issue: Text | None = None
+
+    @field_validator("file")
+    @classmethod
+    def _beside_ticket(cls, path: Path | None, info: ValidationInfo) -> Path | None:
+        return path and _resolved(path, info)
+
+
+class TicketArea(Part):
+    """A place of the page that is treated apart, in mm from the lower-left corner of the page as displayed."""
+
+    is_: Annotated[Text, BeforeValidator(lambda value: plain_text(value).lower())] = Field(alias="is")
+    """``glue flap``, ``code``, ``ink free`` … in small letters."""
+    box: BoxMm
+
+
+class Board(Part):
+    """The board; caliper in mm, weight in g/m2."""
+
+    grade: Text | None = None
+    caliper: Caliper | None = None
+    weight: Weight | None = None
+    grain: Annotated[str, word("across", "along")] | None = None
+    """Fibre direction, across the press or along the travel."""
+    surface: Annotated[str, word(*SURFACES)] | None = None
+
+
+class SheetKeys(Part):
+    """The sheet, across x along travel."""
+
+    size: SheetSize | None = None
+
+
+class SeparationNote(Part):
+    """What the names do not tell."""
+
+    kind: Kind | None = None
+    printed_over: YesNo | None = None
+    """A metallic that other inks are meant to cover."""
+    same_as: Text | None = None
+    """The name that this one is another spelling of."""
+
+
+class Coating(Part):
+    """What the coater lays. ``clear`` None: nobody says what is left bare; empty: nothing is."""
+
+    kind: Annotated[str, word(*COATINGS, open_list=True)] | None = None
+    area: Text | None = None
+    """``overall``, or the separation that shows the area."""
+    clear: Annotated[Texts, BeforeValidator(lambda value: () if value == "none" else value)] | None = None
+
+    @property
+    def separation(self) -> str | None:
+        """The separation that goes to the coater and needs no unit; None for an overall coating."""
+        return None if self.area is None or self.area.lower() == "overall" else self.area
+
+
+class Goods(Part):
+    """What goes into the carton."""
+
+    type: Text | None = None
+
+
+class Waiver(Part):
+    """A finding that somebody has agreed to."""
+
+    rule: Text
+    near: PointMm | None = None
+    """A point within 5 mm of the place, on the page as displayed."""
+    artwork: Digest | None = None
+    """First figures of the SHA-256 of the file that was looked at."""
+    reason: Text | None = None
+    by: Text | None = None
+    until: Day | None = None
+
+
+class NothingCoated(Coating):
+    """``coating: none``."""
+
+
+class Ticket(Part):
+    """A job ticket."""
+
+    ticket: Text | None = None
+    revision: Text | None = None
+    title: Text | None = None
+    artwork_list: Annotated[
+        tuple[Annotated[ArtworkEntry, ShortForm("file", {"type": "string"})], ...],
+        BeforeValidator(lambda value: [value] if isinstance(value, str) else value or []),
+    ] = Field((), alias="artwork")
+    press: FilePath | None = None
+    artwork_is: Annotated[str, word("one-up", "sheet", "plate")] | None = None
+    gripper_edge: Annotated[str, word("bottom", "top", "left", "right")] | None = None
+    """Of a sheet, as displayed."""
+    die: Annotated[TicketDie, OrEmpty] = TicketDie()
+    areas: tuple[TicketArea, ...] = ()
+    ink_system: Annotated[str, word(*INK_SYSTEMS)] | None = None
+    board: Annotated[Board, OrEmpty] = Board()
+    sheet_keys: Annotated[SheetKeys, OrEmpty] = Field(SheetKeys(), alias="sheet")
+    unit_list: tuple[OnUnit, ...] | None = Field(None, alias="units")
+    separations: Annotated[
+        dict[str, Annotated[SeparationNote, ShortForm("kind", {"enum": spellings(KINDS)})]], OrEmpty
+    ] = Field(default_factory=dict)
+    coating_keys: (
+        Annotated[
+            Coating,
+            BeforeValidator(lambda value: NothingCoated() if value == "none" else value),
+        ]
+        | None
+    ) = Field(None, alias="coating")
+    goods: Annotated[Goods, OrEmpty] = Goods()
+    quantity: Count | None = None
+    waivers: tuple[Waiver, ...] = ()
+
+    @field_validator("press")
+    @classmethod
+    def _beside_ticket(cls, path: Path | None, info: ValidationInfo) -> Path | None:
+        return path and _resolved(path, info)
+
+    @field_validator("separations")
+    @classmethod
+    def _no_circles(cls, notes: dict[str, SeparationNote]) -> dict[str, SeparationNote]:
+        for name in notes:
+            seen, here = {name}, notes[name].same_as
+            while here is not None:
+                if here in seen:
+                    raise NotUnderstood(f"names that do not go round in a circle ({name} is the same as itself)")
+                seen.add(here)
+                here = notes[here].same_as if here in notes else None
+        return notes
+
+    @property
+    def artwork(self) -> Path | None:
+        """The artwork, or the first file of a list."""
+        return self.artwork_list[0].file if self.artwork_list else None
+
+    @property
+    def sheet(self) -> Size | None:
+        """The sheet's size, across x along travel."""
+        return self.sheet_keys.size
+
+    @property
+    def units(self) -> tuple[UnitEntry, ...] | None:
+        """What stands on unit 1, 2, …; None where the ticket does not say."""
+        if self.unit_list is None:
+            return None
+        return tuple(UnitEntry(number, *(entry or (None, False))) for number, entry in enumerate(self.unit_list, 1))
+
+    @property
+    def coating(self) -> Coating | None:
+        """The coating; None where the ticket does not say, or says that nothing is coated."""
+        return None if self.nothing_coated else self.coating_keys
+
+    @property
+    def nothing_coated(self) -> bool:
+        """The ticket says ``coating: none``."""
+        return isinstance(self.coating_keys, NothingCoated)
+
+    def ink_of(self, name: str) -> str:
+        """The name that a separation goes by once ``same_as`` has been followed."""
+        while name in self.separations and (other := self.separations[name].same_as) is not None:
+            name = other
+        return name
+
+    def not_acted_on(self) -> list[str]:
+        """Keys that the ticket gives and that nothing is decided by yet, as written in the ticket."""
+        given = []
+        if len(self.artwork_list) > 1:
+            given.append("artwork (files after the first)")
+        for key in NOT_ACTED_ON:
+            head, _, rest = key.partition(".")
+            parts: Any = getattr(self, head)
+            values = [
+                getattr(part, rest) if rest else part for part in (parts if isinstance(parts, tuple) else [parts])
+            ]
+            if any(value is not None for value in values):
+                given.append(key.replace("artwork_list", "artwork"))
+        return given
+
+
+def _resolved(path: Path, info: ValidationInfo) -> Path:
+    folder = (info.context or {}).get("folder")
+    return path if folder is None else Path(folder) / path.expanduser()

@@ -1,0 +1,153 @@
+"""Field types of the press and ticket models: text in, typed value out, a sentence when it is wrong.
+
+Every scalar of a YAML file arrives as text. Each type here is a parser of ``quantities`` or a closed word list,
+with the JSON Schema that lets an editor accept what the parser accepts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Annotated, Any, Final
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic_core import CoreSchema, core_schema
+
+from preflight import quantities
+from preflight.kinds import SAME_WORD
+from preflight.quantities import NotUnderstood, Range, Size
+
+LONGEST_TEXT: Final = 2000
+
+
+class Part(BaseModel):
+    """A mapping of a press profile or ticket: closed keys, cannot be changed once read."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False)
+
+
+def plain_text(value: object) -> str:
+    """A text; a number from Python is taken as written."""
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise NotUnderstood("text")
+    text = str(value).strip()
+    if not text or len(text) > LONGEST_TEXT:
+        raise NotUnderstood("text" if not text else f"text of at most {LONGEST_TEXT} characters")
+    return text
+
+
+def text_or_texts(value: object) -> tuple[str, ...]:
+    """One text or a list of them."""
+    if isinstance(value, list | tuple):
+        return tuple(plain_text(item) for item in value)
+    return (plain_text(value),)
+
+
+def yes_or_no(value: object) -> bool:
+    """``true``, ``false``, ``yes``, ``no``."""
+    word = str(value).strip().lower()
+    if word not in ("true", "false", "yes", "no"):
+        raise NotUnderstood("true or false")
+    return word in ("true", "yes")
+
+
+def known_word(value: object, words: Sequence[str], *, open_list: bool = False) -> str:
+    """The word of the list that was meant.
+
+    Raises:
+        NotUnderstood: no such word. With ``open_list`` only where a word of the list is so near that this must be
+            a slip; other words are the plant's own and are taken as they are.
+    """
+    given = plain_text(value).lower()
+    given = SAME_WORD.get(given, given)
+    for known in words:
+        if given in (known, known.replace("-", " ")):
+            return known
+    near = get_close_matches(given, words, 1, 0.8 if open_list else 0.5)
+    if open_list and not near:
+        return given
+    raise NotUnderstood("one of " + ", ".join(words), near[0] if near else "")
+
+
+@dataclass(frozen=True, eq=False)
+class Parsed:
+    """Field metadata: how the text is read, and the JSON Schema of what an editor may accept."""
+
+    parse: Callable[[Any], Any]
+    schema: Mapping[str, Any]
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.parse)
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return dict(self.schema)
+
+
+def word(*words: str, open_list: bool = False) -> Parsed:
+    """One word of a list; see ``known_word``."""
+    return Parsed(lambda value: known_word(value, words, open_list=open_list), _word_schema(words, open_list))
+
+
+def some_words(*words: str, open_list: bool = False) -> Parsed:
+    """One word of a list, or several in a YAML list; a tuple either way."""
+
+    def parse(value: object) -> tuple[str, ...]:
+        items = value if isinstance(value, list | tuple) else [value]
+        return tuple(known_word(item, words, open_list=open_list) for item in items)
+
+    return Parsed(parse, one_or_more(_word_schema(words, open_list)))
+
+
+@dataclass(frozen=True, eq=False)
+class ShortForm:
+    """Field metadata of a mapping that may be written as one text, which then is the value of ``key``."""
+
+    key: str
+    schema: Mapping[str, Any]
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_before_validator_function(
+            lambda value: {self.key: value} if isinstance(value, str) else value, handler(source)
+        )
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return {"anyOf": [dict(self.schema), handler(schema)]}
+
+
+def one_or_more(schema: Mapping[str, Any]) -> dict[str, Any]:
+    """JSON Schema of a thing or a list of such things."""
+    return {"anyOf": [dict(schema), {"type": "array", "items": dict(schema)}]}
+
+
+def _word_schema(words: Sequence[str], open_list: bool) -> dict[str, Any]:
+    return {"type": "string"} | ({"examples": list(words)} if open_list else {"enum": spellings(words)})
+
+
+def spellings(words: Sequence[str]) -> list[str]:
+    """The words and the synonyms that are read as one of them."""
+    return [*words, *(other for other, word in SAME_WORD.items() if word in words)]
+
+
+def _quantity(parse: Callable[[object], Any], *examples: str, bare: bool = False) -> Parsed:
+    """``bare``: a number without a unit is read too."""
+    return Parsed(parse, {"type": ["string", "number"] if bare else "string", "examples": list(examples)})
+
+
+SCALAR: Final = {"type": ["string", "number", "boolean"]}
+Text = Annotated[str, Parsed(plain_text, SCALAR)]
+Texts = Annotated[tuple[str, ...], Parsed(text_or_texts, one_or_more(SCALAR))]
+YesNo = Annotated[bool, Parsed(yes_or_no, {"enum": [True, False, "yes", "no"]})]
+Length = Annotated[float, _quantity(quantities.length_mm, "10 mm", "3/8 in", bare=True)]
+Caliper = Annotated[float, _quantity(quantities.caliper_mm, "0.45 mm", "18 pt")]
+CaliperRange = Annotated[Range, _quantity(quantities.caliper_range_mm, "0.25 mm to 0.9 mm")]
+LengthRange = Annotated[Range, _quantity(quantities.length_range_mm, "350 mm to 500 mm")]
+SheetSize = Annotated[Size, _quantity(quantities.size_mm, "1040 x 740 mm", "40 x 28 1/8 in")]
+Weight = Annotated[float, _quantity(quantities.weight_gsm, "295 g/m2")]
+Speed = Annotated[float, _quantity(quantities.sheets_per_hour, "15000 sheets/h")]
+Percent = Annotated[float, _quantity(quantities.percent, "2 %")]
+Minutes = Annotated[float, _quantity(quantities.minutes, "12 min")]
+Count = Annotated[int, _quantity(quantities.count, "32", bare=True)]
+
+OrEmpty = BeforeValidator(lambda value: {} if value is None else value)
+"""``edges:`` with nothing after it is the same as leaving the key out."""
