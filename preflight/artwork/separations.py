@@ -27,6 +27,8 @@ class Separation:
     because: str
     """Where the kind comes from, in words: ``named in rules/names.yaml (Silver)``."""
     known: Known = "read"
+    looks_rgb: tuple[int, int, int] | None = None
+    """Solid ink on the screen, sRGB 0..255, from the file's alternate colour; None where the file gives none."""
 
     @property
     def on_plate(self) -> bool:

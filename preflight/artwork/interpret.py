@@ -1,0 +1,301 @@
+"""Content streams to painted rows: resources, forms and bounds. The operators themselves stand in operators.py.
+
+A stream is read once for each graphics state that it is called with; a form placed twenty-four times on a sheet is
+read once and its rows are copied through twenty-four matrices (flatten.py).
+
+Bounds, because a file controls all of this: depth of forms, painted rows, decoded bytes, operators. What is over a
+bound is remembered with its reason and ends the reading there; it is never taken for nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from pikepdf import Array, Dictionary, Name, Object, Pdf, Stream
+
+from preflight.artwork.colours import ColourReader, ColourSpace
+from preflight.artwork.content import Call, Content, ShadingFill, TilingCell, Type3Glyphs, UncolouredCell
+from preflight.artwork.document import OverBound
+from preflight.artwork.fonts import Font, read_font
+from preflight.artwork.layers import LayerReader
+from preflight.artwork.objects import Box, Colour, FontFacts, ImageFacts
+from preflight.artwork.streams import OverLimit, Undecodable, read_stream
+from preflight.artwork.states import GraphicsState, Matrix, Palette
+from preflight.artwork.values import entries, lookup
+
+DEEPEST_FORM = 26  # PDFium drops forms nested more than 30 deep; pattern cells and groups take a few levels
+MOST_ROWS = 2_000_000
+MOST_OPERATORS = 40_000_000
+MOST_CONTENT_BYTES = 256_000_000
+_COLOURED_GLYPH = re.compile(rb"\bd0\b")
+_ALL = frozenset({"objects", "plates", "text", "images"})
+
+
+@dataclass
+class Interpreter:
+    """Reads the streams of one page; everything that rows point into by number is kept here."""
+
+    pdf: Pdf
+    colour_reader: ColourReader
+    layer_reader: LayerReader
+    palette: Palette = field(default_factory=Palette)
+    states: list[tuple[object, ...]] = field(default_factory=list)
+    fonts: list[FontFacts] = field(default_factory=list)
+    images: list[ImageFacts] = field(default_factory=list)
+    contents: list[Content] = field(default_factory=list)
+    over_bounds: list[OverBound] = field(default_factory=list)
+    rows_read: int = 0
+    operators_read: int = 0
+    _state_index: dict[tuple[object, ...], int] = field(default_factory=dict)
+    _forms: dict[tuple[object, ...], Content | None] = field(default_factory=dict)
+    _bytes: dict[tuple[int, int], bytes] = field(default_factory=dict)
+    _fonts: dict[object, tuple[Font, int]] = field(default_factory=dict)
+    _patterns: dict[tuple[object, ...], object] = field(default_factory=dict)
+    _image_index: dict[ImageFacts, int] = field(default_factory=dict)
+    _glyphs: dict[int, Type3Glyphs] = field(default_factory=dict)
+    _open: list[tuple[int, int]] = field(default_factory=list)
+
+    def over(self, because: str, hits: frozenset[str] = _ALL) -> None:
+        """Remember something that is over a bound, once."""
+        bound = OverBound(because, hits)
+        if bound not in self.over_bounds:
+            self.over_bounds.append(bound)
+
+    @property
+    def exhausted(self) -> bool:
+        """Whether reading has to end because a bound of the whole page is reached."""
+        return self.rows_read > MOST_ROWS or self.operators_read > MOST_OPERATORS
+
+    def first_state(self) -> GraphicsState:
+        """The state that a page or a pattern cell begins with: black in DeviceGray."""
+        grey = self.colour_reader.resolve(Name.DeviceGray, Dictionary())
+        return GraphicsState(self.palette.index(grey, tuple(grey.initial)), grey)
+
+    def state_number(self, state: GraphicsState) -> int:
+        """Row of the state table for a graphics state."""
+        key = state.columns()
+        number = self._state_index.setdefault(key, len(self.states))
+        if number == len(self.states):
+            self.states.append(key)
+        return number
+
+    def page(self, page: Object) -> Content:
+        """The page's own content, read."""
+        data = self._page_bytes(page.get("/Contents", None))
+        return self.stream(data, inherited_resources(page), self.first_state(), layer=-1, hidden=False, depth=0)
+
+    def _page_bytes(self, contents: Object | None) -> bytes:
+        """Pieces joined by white space: a token may not run across them (ISO 32000-2, table 31)."""
+        pieces = list(contents) if isinstance(contents, Array) else [] if contents is None else [contents]
+        room, data = MOST_CONTENT_BYTES, []
+        for piece in pieces:
+            try:
+                data.append(read_stream(piece, room))
+            except (OverLimit, Undecodable) as fault:
+                self.over(f"a part of the page cannot be read: {fault}")
+                continue
+            room -= len(data[-1])
+        return b"\n".join(data)
+
+    def stream(  # noqa: PLR0913 - what a stream needs to be read
+        self, data: bytes, resources: Object, state: GraphicsState, *, layer: int, hidden: bool, depth: int,
+        isolated: bool = False,
+    ) -> Content:  # fmt: skip
+        """Read one stream under a state; bounds apply."""
+        from preflight.artwork.operators import StreamReader
+
+        content = Content(len(self.contents), data, resources, isolated=isolated, depth=depth)
+        self.contents.append(content)
+        if not self.exhausted:
+            StreamReader(self, content, state, layer, hidden).read()
+        if self.exhausted:
+            self.over(f"more than {min(self.rows_read, MOST_ROWS):,} painted objects or {MOST_OPERATORS:,} operators")
+        return content
+
+    def form(
+        self, form: Object, state: GraphicsState, resources: Object, *, layer: int, hidden: bool, depth: int,
+        isolated: bool,
+    ) -> Content | None:  # fmt: skip
+        """A form's content under the caller's state; None where it is over a bound or calls itself."""
+        identity = form.objgen if form.is_indirect else (id(form), 0)
+        group = form.get("/Group", None)
+        is_group = isinstance(group, Dictionary) and group.get("/S", None) == Name.Transparency
+        inside_isolated = isolated or (is_group and bool(group.get("/I", False)))
+        key = (identity, state.inherited(), layer, hidden, inside_isolated)
+        if key in self._forms:
+            return self._forms[key]
+        if identity in self._open:
+            self.over("a form that calls itself")
+            return None
+        if depth > DEEPEST_FORM:
+            self.over(f"forms nested more than {DEEPEST_FORM} deep")
+            return None
+        data = self._form_bytes(form, identity)
+        inner = state.copy()
+        inner.ctm, inner.clip, inner.number = (1, 0, 0, 1, 0, 0), (-1e9, -1e9, 1e9, 1e9), -1
+        if is_group:
+            inner.blend, inner.fill_alpha, inner.stroke_alpha, inner.soft_mask = "Normal", 1.0, 1.0, False
+        own = form.get("/Resources", None)
+        self._open.append(identity)
+        try:
+            content = self.stream(
+                data, own if isinstance(own, Dictionary) else resources, inner, layer=layer, hidden=hidden,
+                depth=depth, isolated=inside_isolated,
+            )  # fmt: skip
+        finally:
+            self._open.pop()
+        content.bbox = box_of(form.get("/BBox", None))
+        content.matrix = matrix_of(form.get("/Matrix", None))
+        content.group = is_group
+        content.own_isolated = is_group and bool(group.get("/I", False))
+        content.knockout = is_group and bool(group.get("/K", False))
+        self._forms[key] = content
+        return content
+
+    def _form_bytes(self, form: Object, identity: tuple[int, int]) -> bytes:
+        if identity not in self._bytes:
+            try:
+                self._bytes[identity] = read_stream(form, MOST_CONTENT_BYTES)
+            except (OverLimit, Undecodable) as bound:
+                self.over(f"a form or pattern cannot be read: {bound}")
+                self._bytes[identity] = b""
+        return self._bytes[identity]
+
+    def font(self, font: Object) -> tuple[Font, int]:
+        """A font and its number; read once."""
+        key = font.objgen if font.is_indirect else id(font)
+        if key not in self._fonts:
+            read = read_font(font)
+            self._fonts[key] = (read, len(self.fonts))
+            self.fonts.append(read.facts)
+        return self._fonts[key]
+
+    def image_number(self, facts: ImageFacts) -> int:
+        """Number of an image in the table of images."""
+        number = self._image_index.setdefault(facts, len(self.images))
+        if number == len(self.images):
+            self.images.append(facts)
+        return number
+
+    def pattern(
+        self, pattern: Object, under: ColourSpace | None, values: tuple[float, ...], resources: Object, depth: int
+    ) -> object | None:
+        """A tiling or shading pattern ready to be a colour; None where it cannot be read."""
+        key = (pattern.objgen if pattern.is_indirect else id(pattern), id(under), values)
+        if key not in self._patterns:
+            self._patterns[key] = self._read_pattern(pattern, under, values, resources, depth)
+        return self._patterns[key]
+
+    def _read_pattern(
+        self, pattern: Object, under: ColourSpace | None, values: tuple[float, ...], resources: Object, depth: int
+    ) -> object | None:
+        if int(pattern.get("/PatternType", 0)) == 2:
+            return self.shading(pattern.get("/Shading", None), resources, pattern)
+        if not isinstance(pattern, Stream):
+            return None
+        if int(pattern.get("/PaintType", 1)) == 2:
+            if under is None:
+                return None
+            return UncolouredCell(pattern, under, values, under.colour(values, direct=False))
+        own = pattern.get("/Resources", None)
+        identity = pattern.objgen if pattern.is_indirect else (id(pattern), 0)
+        if identity in self._open or depth >= DEEPEST_FORM:
+            self.over("a pattern that calls itself, or nested too deep")
+            return None
+        self._open.append(identity)
+        try:
+            data = self._form_bytes(pattern, identity)
+            content = self.stream(
+                data, own if isinstance(own, Dictionary) else resources, self.first_state(), layer=-1, hidden=False,
+                depth=depth + 1,
+            )  # fmt: skip
+        finally:
+            self._open.pop()
+        return TilingCell(pattern, content, self._colour_of_cell(content))
+
+    def _colour_of_cell(self, content: Content) -> Colour:
+        tints: dict[str, float] = {}
+        odd = ""
+        colours = self.palette.colours()
+        for inner in _with_calls(content):
+            for number in set(inner.colour.tolist()):
+                odd = odd or colours[number].not_a_plate
+                for name, tint in colours[number].tints:
+                    tints[name] = max(tint, tints.get(name, 0.0))
+        return Colour("Pattern", tuple(tints.items()), not_a_plate=odd, varies=True)
+
+    def type3(self, font: Font, resources: Object, depth: int) -> Type3Glyphs:
+        """The glyphs of a Type 3 font; those that begin with d1 take the current colour and are not read."""
+        key = id(font)
+        if key not in self._glyphs:
+            dictionary = font.glyphs
+            found = Type3Glyphs(dictionary, {}, Colour("Pattern", (), varies=True))
+            self._glyphs[key] = found
+            programs = lookup(dictionary, "CharProcs")
+            own = lookup(dictionary, "Resources")
+            for name, stream in entries(programs) if programs is not None and depth < DEEPEST_FORM else ():
+                data = self._form_bytes(stream, stream.objgen) if isinstance(stream, Stream) else b""
+                if _COLOURED_GLYPH.search(data[:200]):
+                    used = own if isinstance(own, Dictionary) else resources
+                    state = self.first_state()
+                    found.coloured[name] = self.stream(data, used, state, layer=-1, hidden=False, depth=depth + 1)
+            for content in found.coloured.values():
+                found.colour = _merged(found.colour, self._colour_of_cell(content))
+        return self._glyphs[key]
+
+    def shading(self, shading: Object | None, resources: Object, pattern: Object | None = None) -> ShadingFill | None:
+        """A shading ready to be painted; None where it cannot be read."""
+        if not isinstance(shading, Dictionary | Stream):
+            return None
+        space = self.colour_reader.resolve(shading.get("/ColorSpace", Name.DeviceGray), resources)
+        tints = tuple((name, 1.0) for name in space.plates if name != "All")
+        family = space.family if space.family in ("Separation", "DeviceN") else "Pattern"
+        colour = Colour(family, tints, registration="All" in space.plates, not_a_plate=space.not_a_plate, varies=True)
+        return ShadingFill(shading, space, colour, pattern)
+
+
+def _merged(one: Colour, other: Colour) -> Colour:
+    tints = dict(one.tints)
+    for name, tint in other.tints:
+        tints[name] = max(tint, tints.get(name, 0.0))
+    return Colour("Pattern", tuple(tints.items()), not_a_plate=one.not_a_plate or other.not_a_plate, varies=True)
+
+
+def _with_calls(content: Content) -> list[Content]:
+    found = [content]
+    for inner in found:
+        found.extend(call.content for call in inner.calls if call.content not in found)
+    return found
+
+
+def inherited_resources(page: Object) -> Object:
+    """The page's resources, from itself or the page tree."""
+    node, steps = page, 0
+    while node is not None and steps < 64:
+        own = node.get("/Resources", None)
+        if isinstance(own, Dictionary):
+            return own
+        node, steps = node.get("/Parent", None), steps + 1
+    return Dictionary()
+
+
+def box_of(array: Object | None) -> Box | None:
+    """A rectangle from a PDF array, corners put in order; None where it is unusable."""
+    try:
+        x0, y0, x1, y1 = (float(v) for v in list(array)[:4])  # type: ignore[arg-type]
+    except (TypeError, ValueError):
+        return None
+    return (min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
+
+
+def matrix_of(array: Object | None) -> Matrix:
+    """A matrix from a PDF array; the identity where it is unusable."""
+    try:
+        a, b, c, d, e, f = (float(v) for v in list(array)[:6])  # type: ignore[arg-type]
+    except (TypeError, ValueError):
+        return (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+    return (a, b, c, d, e, f)
+
+
+__all__ = ["Call", "Interpreter", "box_of", "inherited_resources", "matrix_of"]

@@ -1,0 +1,636 @@
+"""One reader a content stream: what each operator does to the graphics state, and the rows and edits it leaves.
+
+Wrong input, by number (each has a test):
+
+1. ``Q`` without ``q`` is ignored.
+2. ``q`` without ``Q`` ends with its stream.
+3. An unknown operator drops its operands.
+4. An operator with too few operands, or operands of the wrong kind, is ignored.
+5. A resource that is missing or of the wrong kind is not painted.
+6. A form that calls itself, or is nested too deep, is not painted and makes the page's plates *not checked*.
+7. A path that is never painted leaves no row.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+from pikepdf import Array, Dictionary, Name, Object, Stream
+
+from preflight.artwork.colours import PATTERN, ColourSpace
+from preflight.artwork.content import Call, Content, Edit, EditKind, ShadingFill
+from preflight.artwork.fonts import Font, is_font_dictionary, shown_parts, string_of
+from preflight.artwork.images import ImageUse, image_use, inline_image
+from preflight.artwork.interpret import Interpreter, box_of, matrix_of
+from preflight.artwork.objects import Box, Painted
+from preflight.artwork.scan import NAME, Chunk, operator_code, scan
+from preflight.artwork.states import GraphicsState, Matrix, box_through, overlap, times
+
+_INVISIBLE, _TEXT_CLIPS = 3, 7
+_INFINITE = math.inf
+
+
+class PathBoxes:
+    """Bounding boxes of the path operators of a chunk, all at once; infinite for all other operators."""
+
+    def __init__(self, chunk: Chunk) -> None:
+        n = len(chunk.operator_code)
+        self.low = np.full((n, 2), _INFINITE)
+        self.high = np.full((n, 2), -_INFINITE)
+        count = chunk.operator_token - chunk.operands_from
+        for code, needed, pairs in _PATH_POINTS:
+            at = np.flatnonzero((chunk.operator_code == code) & (count >= needed))
+            for x in pairs:
+                self._take(at, chunk.values[chunk.operator_token[at][:, None] + [x, x + 1]])
+        at = np.flatnonzero((chunk.operator_code == _RE) & (count >= 4))
+        corner = chunk.values[chunk.operator_token[at][:, None] + [-4, -3]]
+        self._take(at, corner)
+        self._take(at, corner + chunk.values[chunk.operator_token[at][:, None] + [-2, -1]])
+
+    def _take(self, at: NDArray[np.int64], points: NDArray[np.float64]) -> None:
+        self.low[at] = np.minimum(self.low[at], points)
+        self.high[at] = np.maximum(self.high[at], points)
+
+    def of(self, first: int, last: int) -> Box | None:
+        """Bounding box of operators first up to last; None where none of them draws."""
+        if last <= first:
+            return None
+        (x0, y0), (x1, y1) = self.low[first:last].min(0).tolist(), self.high[first:last].max(0).tolist()
+        return (x0, y0, x1, y1) if x0 <= x1 else None
+
+
+class StreamReader:
+    """Reads one content stream into its ``Content``."""
+
+    def __init__(self, owner: Interpreter, content: Content, state: GraphicsState, layer: int, hidden: bool) -> None:
+        self.owner = owner
+        self.content = content
+        self.state = state
+        self.stack: list[GraphicsState] = []
+        self.marks: list[tuple[int, bool]] = []
+        self.layer, self.hidden = layer, hidden
+        self.outer = (layer, hidden)
+        self.resources: dict[tuple[str, str], Object | None] = {}
+        self.spaces: dict[str, ColourSpace] = {}
+        self.text_matrix: Matrix = (1, 0, 0, 1, 0, 0)
+        self.line_matrix: Matrix = (1, 0, 0, 1, 0, 0)
+        self.rows: dict[str, list[object]] = {name: [] for name in _ROW_COLUMNS}
+        self.path_rows: list[tuple[int, int, int]] = []
+        self.chunk: Chunk
+        self.boxes: PathBoxes
+        self.operator = 0
+        self.path_from = 0
+        self.path_byte = -1
+        self.carried: Box | None = None
+        """Box of the part of the current path that stands in earlier chunks."""
+        self.clip_pending = False
+
+    # -- the loop ---------------------------------------------------------------------------------------------
+
+    def read(self) -> None:
+        """Read the whole stream."""
+        for chunk in scan(self.content.data):
+            self._read_chunk(chunk)
+            self.owner.operators_read += len(chunk.operator_code)
+            if self.owner.exhausted:
+                break
+        self._finish()
+
+    def _read_chunk(self, chunk: Chunk) -> None:
+        self.chunk, self.boxes = chunk, PathBoxes(chunk)
+        self.path_from = 0
+        acting = np.flatnonzero(~np.isin(chunk.operator_code, _PATH_CODES))
+        tokens = chunk.operator_token[acting]
+        last_six = chunk.values[np.maximum(tokens[:, None] + np.arange(-6, 0), 0)].tolist()
+        loop = zip(
+            acting.tolist(), chunk.operator_code[acting].tolist(), chunk.operands_from[acting].tolist(),
+            tokens.tolist(), last_six, strict=True,
+        )  # fmt: skip
+        handlers = _HANDLERS
+        for operator, code, first, token, six in loop:
+            handler = handlers.get(code)
+            if handler is None:
+                continue  # rule 3
+            self.operator = operator
+            handler(self, first, token, six)
+        left = self.boxes.of(self.path_from, len(chunk.operator_code))
+        if left is not None and self.path_byte < 0:
+            self.path_byte = int(chunk.start[chunk.operands_from[self.path_from]])
+        self.carried = _joined(self.carried, left)
+        self._settle_path_boxes()
+
+    def _settle_path_boxes(self) -> None:
+        """Boxes of the rows that this chunk's paths painted: one reduction over all of them."""
+        if not self.path_rows:
+            return
+        rows, first, last = (np.array(column) for column in zip(*self.path_rows, strict=True))
+        self.path_rows.clear()
+        drawn = last > first
+        rows, first, last = rows[drawn], first[drawn], last[drawn]
+        if not len(rows):
+            return
+        cuts = np.column_stack([first, last]).ravel()
+        n = len(self.boxes.low)
+        low = np.vstack([self.boxes.low, np.full((1, 2), _INFINITE)])
+        high = np.vstack([self.boxes.high, np.full((1, 2), -_INFINITE)])
+        cuts = np.minimum(cuts, n)
+        lows = np.minimum.reduceat(low, cuts)[::2]
+        highs = np.maximum.reduceat(high, cuts)[::2]
+        found = np.column_stack([lows, highs]).tolist()
+        boxes = self.rows["box"]
+        for row, box in zip(rows.tolist(), found, strict=True):
+            carried = boxes[row]
+            boxes[row] = _joined(carried, tuple(box)) if carried is not None else tuple(box)  # type: ignore[arg-type]
+
+    def _finish(self) -> None:
+        content, rows = self.content, self.rows
+        n = len(rows["painted"])
+        content.painted = np.array(rows["painted"], np.uint8)
+        for name in ("state", "colour", "font", "image", "layer"):
+            setattr(content, name, np.array(rows[name], np.int32))
+        content.hidden = np.array(rows["hidden"], bool)
+        content.stroked = np.array(rows["stroked"], bool)
+        content.path = np.array(rows["path"], np.int64).reshape(n, 2)
+        content.frame = np.array(rows["frame"], float).reshape(n, 6)
+        empty = (0.0, 0.0, -1.0, -1.0)
+        boxes = np.array([empty if b is None else b for b in rows["box"]], float).reshape(n, 4)
+        is_path = (content.painted == Painted.FILL) | (content.painted == Painted.STROKE)
+        boxes[is_path] = _boxes_through(content.frame[is_path], boxes[is_path])
+        content.box = boxes
+        content.total_rows = n + sum(call.content.total_rows for call in content.calls)
+
+    # -- rows and edits ---------------------------------------------------------------------------------------
+
+    def _row(
+        self, painted: Painted, colour: int, frame: Matrix, box: Box | None, path: tuple[int, int] = (0, 0),
+        *, stroked: bool = False,
+    ) -> int:  # fmt: skip
+        rows, state = self.rows, self.state
+        rows["stroked"].append(stroked)
+        if state.number < 0:
+            state.number = self.owner.state_number(state)
+        rows["painted"].append(painted)
+        rows["state"].append(state.number)
+        rows["colour"].append(colour)
+        rows["frame"].append(frame)
+        rows["box"].append(box)
+        rows["path"].append(path)
+        rows["font"].append(-1)
+        rows["image"].append(-1)
+        rows["layer"].append(self.layer)
+        rows["hidden"].append(self.hidden)
+        self.owner.rows_read += 1
+        return len(rows["painted"]) - 1
+
+    def _edit(self, kind: EditKind, first: int, token: int, a: int = -1, b: int = -1, path_start: int = -1) -> None:
+        chunk = self.chunk
+        start = int(chunk.start[first]) if first <= token else int(chunk.start[token])
+        self.content.edits.append(Edit(start, int(chunk.end[token]), kind, a, b, path_start))
+
+    def _name(self, token: int) -> str | None:
+        if token < 0 or self.chunk.kind[token] != NAME:
+            return None
+        raw = self.content.data[self.chunk.start[token] : self.chunk.end[token]]
+        return raw.decode("latin-1")
+
+    def _resource(self, category: str, name: str | None) -> Object | None:
+        if name is None:
+            return None
+        key = (category, name)
+        if key not in self.resources:
+            self.resources[key] = _find_resource(self.content.resources, category, name)
+        return self.resources[key]
+
+    # -- state ------------------------------------------------------------------------------------------------
+
+    def push(self, first: int, token: int, six: list[float]) -> None:
+        self.stack.append(self.state)
+        self.state = self.state.copy()
+
+    def pop(self, first: int, token: int, six: list[float]) -> None:
+        if self.stack:  # rule 1
+            self.state = self.stack.pop()
+
+    def concatenate(self, first: int, token: int, six: list[float]) -> None:
+        if token - first >= 6:
+            self.state.ctm = times(six, self.state.ctm)
+
+    def line_width(self, first: int, token: int, six: list[float]) -> None:
+        if token > first:
+            self.state.line_width, self.state.number = abs(six[5]), -1
+
+    def dash(self, first: int, token: int, six: list[float]) -> None:
+        for at in range(first, token):
+            raw = self.content.data[self.chunk.start[at] : self.chunk.end[at]]
+            if raw[:1] == b"[":
+                numbers = [part for part in shown_parts(raw) if isinstance(part, float)]
+                self.state.dashed, self.state.number = any(n > 0 for n in numbers), -1
+
+    def external_state(self, first: int, token: int, six: list[float]) -> None:
+        found = self._resource("/ExtGState", self._name(token - 1))
+        if not isinstance(found, Dictionary):
+            return  # rule 5
+        state = self.state
+        state.number = -1
+        if "/OP" in found:
+            state.stroke_overprint = bool(found.OP)
+            if "/op" not in found:
+                state.fill_overprint = bool(found.OP)
+        if "/op" in found:
+            state.fill_overprint = bool(found.op)
+        state.opm = _integer(found.get("/OPM", state.opm))
+        state.fill_alpha = _number(found.get("/ca", state.fill_alpha))
+        state.stroke_alpha = _number(found.get("/CA", state.stroke_alpha))
+        state.line_width = abs(_number(found.get("/LW", state.line_width)))
+        if "/D" in found and isinstance(found.D, Array) and len(found.D):
+            state.dashed = any(_number(v) > 0 for v in found.D[0]) if isinstance(found.D[0], Array) else False
+        if "/BM" in found:
+            mode = found.BM[0] if isinstance(found.BM, Array) and len(found.BM) else found.BM
+            state.blend = str(mode).lstrip("/").replace("Compatible", "Normal")
+        if "/SMask" in found:
+            state.soft_mask = isinstance(found.SMask, Dictionary)
+        if "/Font" in found and isinstance(found.Font, Array) and len(found.Font) == 2:
+            self._set_font(found.Font[0], _number(found.Font[1]))
+
+    # -- colour -----------------------------------------------------------------------------------------------
+
+    def _space(self, name: str) -> ColourSpace:
+        if name not in self.spaces:
+            found = self._resource("/ColorSpace", name)
+            value = found if found is not None else Name(name)
+            self.spaces[name] = self.owner.colour_reader.resolve(value, self.content.resources)
+        return self.spaces[name]
+
+    def _set_colour(self, stroke: bool, colour: int, space: ColourSpace) -> None:
+        if stroke:
+            self.state.stroke, self.state.stroke_space = colour, space
+        else:
+            self.state.fill, self.state.fill_space = colour, space
+
+    def _colour_space(self, stroke: bool, first: int, token: int) -> None:
+        name = self._name(token - 1)
+        if name is None:
+            return
+        space = self._space(name)
+        colour = self.owner.palette.index(space, tuple(space.initial))
+        self._set_colour(stroke, colour, space)
+        self._edit(_COLOUR_EDIT[stroke], first, token, colour)
+
+    def _colour(self, stroke: bool, first: int, token: int, six: list[float]) -> None:
+        space = self.state.stroke_space if stroke else self.state.fill_space
+        if space.family == "Pattern":
+            self._pattern_colour(stroke, space, first, token)
+            return
+        count = space.components
+        if token - first < count:
+            return  # rule 4
+        values = six[6 - count :] if count <= 6 else self.chunk.values[token - count : token].tolist()
+        colour = self.owner.palette.index(space, tuple(values))
+        self._set_colour(stroke, colour, space)
+        self._edit(_COLOUR_EDIT[stroke], first, token, colour)
+
+    def _pattern_colour(self, stroke: bool, space: ColourSpace, first: int, token: int) -> None:
+        found = self._resource("/Pattern", self._name(token - 1))
+        if not isinstance(found, Dictionary | Stream):
+            return  # rule 5
+        values = tuple(self.chunk.values[first : token - 1].tolist())
+        base = space.base
+        pattern = self.owner.pattern(found, base, values, self.content.resources, self.content.depth)
+        if pattern is None:
+            return
+        colour = self.owner.palette.index(space, values, pattern)
+        self._set_colour(stroke, colour, space)
+        self._edit(_COLOUR_EDIT[stroke], first, token, colour)
+
+    def _device_colour(self, stroke: bool, device: str, count: int, first: int, token: int, six: list[float]) -> None:
+        if token - first < count:
+            return  # rule 4
+        space = self._space(device)
+        if space.components != count:  # a Default space of another kind
+            return
+        colour = self.owner.palette.index(space, tuple(six[6 - count :]))
+        self._set_colour(stroke, colour, space)
+        self._edit(_COLOUR_EDIT[stroke], first, token, colour)
+
+    # -- paths ------------------------------------------------------------------------------------------------
+
+    def _paint(self, fill: bool, stroke: bool, first: int, token: int) -> None:
+        chunk, state = self.chunk, self.state
+        begin = self.path_byte
+        if begin < 0 and self.operator > self.path_from:
+            begin = int(chunk.start[chunk.operands_from[self.path_from]])
+        drawn = self.operator > self.path_from or self.carried is not None
+        if drawn and (fill or stroke):
+            path = (begin, int(chunk.start[token]))
+            rows = []
+            for wanted, painted, colour in (
+                (fill, Painted.FILL, state.fill),
+                (stroke, Painted.STROKE, state.stroke),
+            ):
+                if wanted:
+                    row = self._row(painted, colour, state.ctm, self.carried, path, stroked=painted == Painted.STROKE)
+                    self.path_rows.append((row, self.path_from, self.operator))
+                    rows.append(row)
+                else:
+                    rows.append(-1)
+            self._edit(EditKind.PAINT, token, token, rows[0], rows[1], begin)
+        self._end_path()
+
+    def _end_path(self) -> None:
+        if self.clip_pending:
+            box = _joined(self.carried, self.boxes.of(self.path_from, self.operator))
+            clip = box_through(self.state.ctm, box) if box is not None else (0.0, 0.0, 0.0, 0.0)
+            self.state.clip, self.state.number = overlap(self.state.clip, clip), -1
+            self.clip_pending = False
+        self.path_from, self.path_byte, self.carried = self.operator + 1, -1, None
+
+    def clip(self, first: int, token: int, six: list[float]) -> None:
+        self.clip_pending = True
+
+    # -- text -------------------------------------------------------------------------------------------------
+
+    def begin_text(self, first: int, token: int, six: list[float]) -> None:
+        self.text_matrix = self.line_matrix = (1, 0, 0, 1, 0, 0)
+
+    def text_font(self, first: int, token: int, six: list[float]) -> None:
+        found = self._resource("/Font", self._name(token - 2) if token - first >= 2 else None)
+        if found is not None and is_font_dictionary(found):
+            self._set_font(found, six[5])
+
+    def _set_font(self, font: Object, size: float) -> None:
+        self.state.font, self.state.font_number = self.owner.font(font)
+        self.state.font_size = size
+
+    def _text_parameter(self, name: str, scale: float, first: int, token: int, six: list[float]) -> None:
+        if token > first:
+            setattr(self.state, name, six[5] * scale)
+            self.state.number = -1 if name == "render_mode" else self.state.number
+
+    def render_mode(self, first: int, token: int, six: list[float]) -> None:
+        if token > first:
+            self.state.render_mode, self.state.number = int(six[5]) & 7, -1
+
+    def text_matrix_set(self, first: int, token: int, six: list[float]) -> None:
+        if token - first >= 6:
+            self.text_matrix = self.line_matrix = tuple(six)  # type: ignore[assignment]
+
+    def move_text(self, first: int, token: int, six: list[float]) -> None:
+        if token - first >= 2:
+            self.text_matrix = self.line_matrix = times((1, 0, 0, 1, six[4], six[5]), self.line_matrix)
+
+    def move_text_and_lead(self, first: int, token: int, six: list[float]) -> None:
+        if token - first >= 2:
+            self.state.leading = -six[5]
+            self.move_text(first, token, six)
+
+    def next_line(self, first: int, token: int, six: list[float]) -> None:
+        self.text_matrix = self.line_matrix = times((1, 0, 0, 1, 0, -self.state.leading), self.line_matrix)
+
+    def show(self, first: int, token: int, six: list[float]) -> None:
+        if token > first:
+            self._show(first, token)
+
+    def show_on_next_line(self, first: int, token: int, six: list[float]) -> None:
+        self.next_line(first, token, six)
+        if token - first >= 3:  # the " operator
+            self.state.word_space, self.state.char_space = self.chunk.values[token - 3 : token - 1].tolist()
+        self.show(first, token, six)
+
+    def _show(self, first: int, token: int) -> None:
+        raw = self.content.data[self.chunk.start[token - 1] : self.chunk.end[token - 1]]
+        if raw[:1] not in (b"(", b"<", b"["):
+            return  # rule 4
+        state, font = self.state, self.state.font
+        size, stretch = state.font_size, state.stretch
+        x = 0.0
+        extent = [0.0, 0.0]
+        shown = 0
+        parts = shown_parts(raw) if raw[:1] == b"[" else [string_of(raw)]
+        for part in parts:
+            if isinstance(part, float):
+                x -= part / 1000 * size * stretch
+                continue
+            width, characters, spaces = font.advance(part)
+            shown += characters
+            step = (width * size + characters * state.char_space + spaces * state.word_space) * stretch
+            extent = [min(extent[0], x, x + step), max(extent[1], x, x + step)]
+            x += step
+        to_stream = times(self.text_matrix, state.ctm)
+        if shown:
+            self._text_row(first, token, font, extent, to_stream)
+        self.text_matrix = times((1, 0, 0, 1, x, 0), self.text_matrix)
+
+    def _text_row(self, first: int, token: int, font: Font, extent: list[float], to_stream: Matrix) -> None:
+        state = self.state
+        size = state.font_size
+        low, high = sorted((font.descent * size + state.rise, font.ascent * size + state.rise))
+        box = box_through(to_stream, (extent[0], low, extent[1], high))
+        frame = times((size * state.stretch, 0, 0, size, 0, 0), to_stream)
+        stroked_only = state.render_mode % 4 == 1
+        row = self._row(Painted.TEXT, self._text_colour(stroked_only), frame, box, stroked=stroked_only)
+        self.rows["font"][row] = state.font_number
+        stroke_row = -1
+        if state.render_mode % 4 == 2:
+            stroke_row = self._row(Painted.TEXT, state.stroke, frame, box, stroked=True)
+            self.rows["font"][stroke_row] = self.rows["font"][row]
+        self._edit(EditKind.SHOW, first, token, row, stroke_row, int(self.chunk.start[first]))
+
+    def _text_colour(self, stroked: bool) -> int:
+        state = self.state
+        if state.font.glyphs is not None:
+            glyphs = self.owner.type3(state.font, self.content.resources, self.content.depth)
+            if glyphs.coloured:
+                return self.owner.palette.index(PATTERN, (), glyphs)
+        return state.stroke if stroked else state.fill
+
+    # -- XObjects, shadings, images ----------------------------------------------------------------------------
+
+    def paint_object(self, first: int, token: int, six: list[float]) -> None:
+        found = self._resource("/XObject", self._name(token - 1))
+        if not isinstance(found, Stream):
+            self._edit(EditKind.DROP, first, token)  # rule 5
+            return
+        layer, hidden = self._layer_of(found)
+        subtype = found.get("/Subtype", None)
+        if subtype == Name.Image:
+            self._image(image_use(found, self.owner.colour_reader, self.content.resources), first, token, layer, hidden)
+        elif subtype == Name.Form or "/BBox" in found:
+            self._form(found, first, token, layer, hidden)
+        else:
+            self._edit(EditKind.DROP, first, token)
+
+    def _layer_of(self, holder: Object) -> tuple[int, bool]:
+        group = holder.get("/OC", None)
+        if group is None:
+            return self.layer, self.hidden
+        layer, prints = self.owner.layer_reader.state(group)
+        return (layer if layer >= 0 else self.layer), self.hidden or not prints
+
+    def _form(self, form: Object, first: int, token: int, layer: int, hidden: bool) -> None:
+        content = self.owner.form(
+            form, self.state, self.content.resources, layer=layer, hidden=hidden, depth=self.content.depth + 1,
+            isolated=self.content.isolated,
+        )  # fmt: skip
+        if content is None:
+            self._edit(EditKind.DROP, first, token)  # rule 6
+            return
+        state = self.state
+        matrix = times(matrix_of(form.get("/Matrix", None)), state.ctm)
+        bbox = box_of(form.get("/BBox", None))
+        clip = overlap(state.clip, box_through(matrix, bbox)) if bbox else state.clip
+        if state.number < 0:
+            state.number = self.owner.state_number(state)
+        self._edit(EditKind.CALL, first, token, len(self.content.calls))
+        self.content.calls.append(Call(len(self.rows["painted"]), content, matrix, clip, state.number))
+
+    def _image(self, use: ImageUse | None, first: int, token: int, layer: int, hidden: bool) -> None:
+        if use is None:
+            self._edit(EditKind.DROP, first, token)
+            return
+        state = self.state
+        colour = state.fill
+        if use.space is not None:
+            colour = self.owner.palette.index(use.space, (), ShadingFill(use.stream, use.space, use.colour))
+        kept, self.layer, self.hidden = (self.layer, self.hidden), layer, hidden
+        painted = Painted.IMAGE_MASK if use.space is None else Painted.IMAGE
+        row = self._row(painted, colour, state.ctm, box_through(state.ctm, (0, 0, 1, 1)))
+        self.layer, self.hidden = kept
+        self.rows["image"][row] = self.owner.image_number(use.facts)
+        self.content.images[row] = use
+        self._edit(EditKind.IMAGE, first, token, row)
+
+    def inline(self, first: int, token: int, six: list[float]) -> None:
+        begin, end = int(self.chunk.start[first]), int(self.chunk.end[token - 1])
+        use = None
+        if token > first and self.content.data[begin : begin + 2] == b"BI":
+            use = inline_image(
+                self.content.data[begin:end], self.owner.pdf, self.owner.colour_reader, self.content.resources
+            )
+        self._image(use, first, token, self.layer, self.hidden)
+
+    def shade(self, first: int, token: int, six: list[float]) -> None:
+        found = self._resource("/Shading", self._name(token - 1))
+        shading = self.owner.shading(found, self.content.resources)
+        if shading is None:
+            self._edit(EditKind.DROP, first, token)
+            return
+        colour = self.owner.palette.index(shading.space, (), shading)
+        row = self._row(Painted.SHADING, colour, self.state.ctm, self.state.clip)
+        self.content.shadings[row] = shading
+        self._edit(EditKind.SHADING, first, token, row)
+
+    # -- marked content ----------------------------------------------------------------------------------------
+
+    def begin_marked(self, first: int, token: int, six: list[float]) -> None:
+        self.marks.append((self.layer, self.hidden))
+        if token - first < 2 or self._name(first) != "/OC":
+            return
+        group = self._resource("/Properties", self._name(token - 1))
+        if group is None:
+            return
+        layer, prints = self.owner.layer_reader.state(group)
+        if layer >= 0:
+            self.layer = layer
+        self.hidden = self.hidden or not prints
+
+    def end_marked(self, first: int, token: int, six: list[float]) -> None:
+        if self.marks:
+            self.layer, self.hidden = self.marks.pop()
+
+
+def _joined(one: Box | None, other: Box | None) -> Box | None:
+    if one is None or other is None:
+        return other if one is None else one
+    return (min(one[0], other[0]), min(one[1], other[1]), max(one[2], other[2]), max(one[3], other[3]))
+
+
+def _boxes_through(frames: NDArray[np.float64], boxes: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Many boxes, each through its own matrix; empty ones (x1 < x0) stay as they are."""
+    x = boxes[:, [0, 2, 0, 2]]
+    y = boxes[:, [1, 1, 3, 3]]
+    with np.errstate(invalid="ignore", over="ignore"):
+        u = frames[:, 0:1] * x + frames[:, 2:3] * y + frames[:, 4:5]
+        v = frames[:, 1:2] * x + frames[:, 3:4] * y + frames[:, 5:6]
+    moved = np.column_stack([u.min(1), v.min(1), u.max(1), v.max(1)])
+    moved[boxes[:, 2] < boxes[:, 0]] = (0, 0, -1, -1)
+    return moved
+
+
+def _find_resource(resources: Object, category: str, name: str) -> Object | None:
+    if not isinstance(resources, Dictionary):
+        return None
+    group = resources.get(category, None)
+    if not isinstance(group, Dictionary):
+        return None
+    try:
+        return group.get(name, None)
+    except (KeyError, ValueError):
+        return None
+
+
+def _number(value: object) -> float:
+    try:
+        return float(value)  # type: ignore[arg-type]
+    except (TypeError, ValueError):
+        return 0.0
+
+
+def _integer(value: object) -> int:
+    return int(_number(value))
+
+
+_ROW_COLUMNS = ("stroked", "painted", "state", "colour", "frame", "box", "path", "font", "image", "layer", "hidden")
+_COLOUR_EDIT = {False: EditKind.FILL_COLOUR, True: EditKind.STROKE_COLOUR}
+_RE = operator_code(b"re")
+_PATH_POINTS = [
+    (operator_code(b"m"), 2, (-2,)),
+    (operator_code(b"l"), 2, (-2,)),
+    (operator_code(b"c"), 6, (-6, -4, -2)),
+    (operator_code(b"v"), 4, (-4, -2)),
+    (operator_code(b"y"), 4, (-4, -2)),
+]
+_PATH_CODES = np.array([code for code, _, _ in _PATH_POINTS] + [_RE, operator_code(b"h")])
+
+Handler = Callable[[StreamReader, int, int, list[float]], None]
+
+
+def _painter(fill: bool, stroke: bool) -> Handler:
+    return lambda reader, first, token, six: reader._paint(fill, stroke, first, token)  # noqa: SLF001
+
+
+def _device(stroke: bool, device: str, count: int) -> Handler:
+    return lambda reader, first, token, six: reader._device_colour(stroke, device, count, first, token, six)  # noqa: SLF001
+
+
+def _parameter(name: str, scale: float = 1.0) -> Handler:
+    return lambda reader, first, token, six: reader._text_parameter(name, scale, first, token, six)  # noqa: SLF001
+
+
+_HANDLERS: dict[int, Handler] = {
+    operator_code(word): handler
+    for word, handler in {
+        b"q": StreamReader.push, b"Q": StreamReader.pop, b"cm": StreamReader.concatenate,
+        b"w": StreamReader.line_width, b"d": StreamReader.dash, b"gs": StreamReader.external_state,
+        b"g": _device(False, "/DeviceGray", 1), b"G": _device(True, "/DeviceGray", 1),
+        b"rg": _device(False, "/DeviceRGB", 3), b"RG": _device(True, "/DeviceRGB", 3),
+        b"k": _device(False, "/DeviceCMYK", 4), b"K": _device(True, "/DeviceCMYK", 4),
+        b"cs": lambda r, f, t, s: r._colour_space(False, f, t), b"CS": lambda r, f, t, s: r._colour_space(True, f, t),
+        b"sc": lambda r, f, t, s: r._colour(False, f, t, s), b"scn": lambda r, f, t, s: r._colour(False, f, t, s),
+        b"SC": lambda r, f, t, s: r._colour(True, f, t, s), b"SCN": lambda r, f, t, s: r._colour(True, f, t, s),
+        b"f": _painter(True, False), b"F": _painter(True, False), b"f*": _painter(True, False),
+        b"S": _painter(False, True), b"s": _painter(False, True), b"n": _painter(False, False),
+        b"B": _painter(True, True), b"B*": _painter(True, True), b"b": _painter(True, True),
+        b"b*": _painter(True, True), b"W": StreamReader.clip, b"W*": StreamReader.clip,
+        b"BT": StreamReader.begin_text, b"Tf": StreamReader.text_font, b"Tm": StreamReader.text_matrix_set,
+        b"Td": StreamReader.move_text, b"TD": StreamReader.move_text_and_lead, b"T*": StreamReader.next_line,
+        b"Tj": StreamReader.show, b"TJ": StreamReader.show, b"'": StreamReader.show_on_next_line,
+        b'"': StreamReader.show_on_next_line, b"Tr": StreamReader.render_mode,
+        b"Tc": _parameter("char_space"), b"Tw": _parameter("word_space"), b"TL": _parameter("leading"),
+        b"Ts": _parameter("rise"), b"Tz": _parameter("stretch", 0.01),
+        b"Do": StreamReader.paint_object, b"EI": StreamReader.inline, b"sh": StreamReader.shade,
+        b"BDC": StreamReader.begin_marked, b"BMC": StreamReader.begin_marked, b"EMC": StreamReader.end_marked,
+    }.items()
+}  # fmt: skip

@@ -1,0 +1,39 @@
+"""Which plates are rendered together.
+
+A rendering has three channels, so it can carry three plates; but an object that leaves one plate alone and paints
+another cannot be left out of a rendering that holds both. Plates are therefore grouped so that no overprinting
+object parts them; within a rendering every object either paints all of its plates or none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from preflight.artwork.states import ALL_PLATES
+
+CHANNELS = 3
+
+
+@dataclass(frozen=True)
+class Rendering:
+    """Up to three plates that are rendered at once; channel i carries ``plates[i]``."""
+
+    plates: tuple[str, ...]
+
+    def paints(self, painted: frozenset[str]) -> bool:
+        """Whether an object that paints these plates paints this rendering."""
+        return ALL_PLATES in painted or any(plate in painted for plate in self.plates)
+
+
+def group_plates(plates: Sequence[str], painted: Iterable[frozenset[str]]) -> list[Rendering]:
+    """Renderings for the plates of a page, given every set of plates that an object on it paints."""
+    parting = [names for names in set(painted) if ALL_PLATES not in names and names]
+    alike: dict[tuple[bool, ...], list[str]] = {}
+    for plate in plates:
+        alike.setdefault(tuple(plate in names for names in parting), []).append(plate)
+    return [
+        Rendering(tuple(group[first : first + CHANNELS]))
+        for group in alike.values()
+        for first in range(0, len(group), CHANNELS)
+    ]

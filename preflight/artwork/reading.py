@@ -1,0 +1,163 @@
+"""A customer's PDF, read: the door to ``artwork/``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+import pikepdf
+
+from preflight.artwork.boxes import PageGeometry, read_page_geometry
+from preflight.artwork.colours import ColourReader
+from preflight.artwork.content import Content
+from preflight.artwork.document import Artwork, Layer, Page
+from preflight.artwork.flatten import PageObjects, flatten
+from preflight.artwork.interpret import Interpreter
+from preflight.artwork.layers import LayerReader, step_kind
+from preflight.artwork.objects import Box
+from preflight.artwork.opening import document_facts, open_pdf
+from preflight.artwork.plates import Plates
+from preflight.artwork.separations import PROCESS, Separation, classify, load_names
+from preflight.artwork.separator import Separator, printing_order
+from preflight.artwork.states import Matrix
+from preflight.artwork.values import entries, lookup
+from preflight.errors import NotMeasured
+from preflight.ticket import Ticket
+
+MOST_PAGES = 20
+
+
+@dataclass
+class ReadPage(Page):
+    """A page with what its plates are made from."""
+
+    separator: Separator | None = None
+    _plates: dict[tuple[float, frozenset[str]], Plates] = field(default_factory=dict)
+
+    def plates(self, dpi: float = 100, without: frozenset[str] = frozenset()) -> Plates:
+        """See ``Page.plates``."""
+        key = (dpi, without)
+        if key not in self._plates:
+            self._plates[key] = self.window((0.0, 0.0, self.width_mm, self.height_mm), dpi, without)
+        return self._plates[key]
+
+    def window(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset()) -> Plates:
+        """See ``Page.window``."""
+        for bound in self.over_bounds:
+            if "plates" in bound.hits:
+                raise NotMeasured(f"the plates of page {self.number} cannot be made: {bound.because}")
+        assert self.separator is not None
+        return self.separator.render(box_mm, dpi, without)
+
+
+def read_artwork(path: Path, ticket: Ticket | None = None, most_pages: int = MOST_PAGES) -> Artwork:
+    """Open a PDF and read its first pages.
+
+    Raises:
+        ArtworkUnreadable: it cannot be opened at all.
+        InvalidInput: rules/names.yaml is wrong.
+    """
+    opened = open_pdf(path)
+    facts = document_facts(opened.pdf)
+    pages: list[Page] = []
+    for number, page in enumerate(opened.pdf.pages, 1):
+        if number > most_pages:
+            break
+        pages.append(_read_page(opened.pdf, page.obj, number, ticket))
+    return Artwork(
+        path=path, sha256=opened.sha256, repairs=opened.repairs, page_count=facts.page_count, pages=pages,
+        pdf_version=facts.pdf_version, title=facts.title, producer=facts.producer, output_intent=facts.output_intent,
+    )  # fmt: skip
+
+
+def _read_page(pdf: pikepdf.Pdf, page: pikepdf.Object, number: int, ticket: Ticket | None) -> ReadPage:
+    geometry = read_page_geometry(page)
+    owner = Interpreter(pdf, ColourReader(pdf), LayerReader(pdf))
+    content = owner.page(page)
+    to_mm: Matrix = geometry.to_mm
+    objects = flatten(owner, content, to_mm, (0.0, 0.0, geometry.width_mm, geometry.height_mm))
+    layers = owner.layer_reader.layers
+    separations = _separations(owner, objects, layers, ticket)
+    plates = printing_order([s.name for s in separations if s.on_plate], PROCESS)
+    read = ReadPage(
+        number=number, width_mm=geometry.width_mm, height_mm=geometry.height_mm, boxes=geometry.boxes,
+        rotate=geometry.rotate, user_unit=geometry.user_unit, layers=layers, separations=separations,
+        objects=objects, over_bounds=owner.over_bounds,
+    )  # fmt: skip
+    read.separator = _separator(owner, content, objects, geometry, pdf, plates)
+    return read
+
+
+def _separator(  # noqa: PLR0913 - the parts of a page, brought together once
+    owner: Interpreter, content: Content, objects: PageObjects, geometry: PageGeometry, pdf: pikepdf.Pdf,
+    plates: tuple[str, ...],
+) -> Separator:  # fmt: skip
+    return Separator(owner, content, objects, geometry, pdf, plates)
+
+
+def _separations(
+    owner: Interpreter, objects: PageObjects, layers: list[Layer], ticket: Ticket | None
+) -> list[Separation]:
+    """Every colorant that content or resources name: process plates that get ink, then all others as they come."""
+    painted: dict[str, float] = {}
+    for colour in objects.colours:
+        for name, tint in colour.tints:
+            painted[name] = max(tint, painted.get(name, 0.0))
+    for name in _named_in_resources(owner):
+        painted.setdefault(name, 0.0)
+    painted.pop("All", None)
+    names = printing_order([n for n, tint in painted.items() if n not in PROCESS or tint > 0], PROCESS)
+    owned = _owned_by_steps(objects, layers, names)
+    return [_kind(name, owned.get(name), ticket) for name in names]
+
+
+def _named_in_resources(owner: Interpreter) -> list[str]:
+    found: dict[str, None] = {}
+    seen = set()
+    for content in owner.contents:
+        spaces = lookup(content.resources, "ColorSpace")
+        key = id(content.resources) if spaces is None or not spaces.is_indirect else spaces.objgen
+        if key in seen:
+            continue
+        seen.add(key)
+        for _, entry in entries(spaces):
+            space = owner.colour_reader.resolve(entry, content.resources)
+            found.update(dict.fromkeys(space.plates))
+    return list(found)
+
+
+def _owned_by_steps(objects: PageObjects, layers: list[Layer], names: tuple[str, ...]) -> dict[str, tuple[str, str]]:
+    """Spots that are painted in layers of one kind of processing step only (ISO 19593-1), with the kind."""
+    kinds = {index: step_kind(layer) for index, layer in enumerate(layers)}
+    if not any(kinds.values()):
+        return {}
+    found = {}
+    for name in names:
+        if name in PROCESS:
+            continue
+        on = set(np.unique(objects.layer[objects.in_separation(name)]).tolist())
+        steps = {kinds.get(layer) for layer in on}
+        kind = next(iter(steps)) if len(steps) == 1 else None
+        if kind:
+            found[name] = (kind, layers[min(on)].name)
+    return found
+
+
+def _kind(name: str, owned: tuple[str, str] | None, ticket: Ticket | None) -> Separation:
+    note = ticket.separations.get(name) if ticket is not None else None
+    if note is not None and note.kind:
+        return Separation(name, note.kind, "stated in the ticket", "stated")
+    if ticket is not None:
+        for role, names in ticket.die.lines.items():
+            if name in names:
+                return Separation(name, role, f"the ticket says that the die's {role} lines are in it", "stated")
+    if name in PROCESS:
+        return Separation(name, "process", "a process colour")
+    if owned is not None:
+        kind, layer = owned
+        return Separation(name, kind, f"painted only in the processing step {layer} (ISO 19593-1)")
+    found = classify(name, load_names())
+    if found is not None:
+        return Separation(name, *found)
+    return Separation(name, "spot", "a name that nothing else claims is a spot")

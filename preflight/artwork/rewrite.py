@@ -1,0 +1,478 @@
+"""A page written anew for its plates: the shapes stay, every colour becomes tints in red, green and blue.
+
+One PDF is made with a page for each ``Rendering``. White (1) is bare board and 0 is solid, so that a renderer which
+knows nothing of plates composes tints. What overprints is left out of the renderings of the plates that it leaves
+alone. In an isolated group it may not be left out: where nothing lies below it in the group the standard lets its
+own tint of zero show (ISO 32000-2, 11.7.4.3, the backdrop's alpha being zero), and that is painted there as bare
+board with blend mode Darken, which changes nothing where something does lie below.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import pikepdf
+from numpy.typing import NDArray
+from pikepdf import Array, Dictionary, Name, Object, Stream
+
+from preflight.artwork.content import Content, Edit, EditKind, ShadingFill, TilingCell, Type3Glyphs, UncolouredCell
+from preflight.artwork.images import ImageUse, TooBig, colour_key_mask, image_tints
+from preflight.artwork.interpret import Interpreter
+from preflight.artwork.passes import Rendering
+from preflight.artwork.states import Matrix, PaintColour, painted_plates, smaller_scale, times
+from preflight.artwork.tint_functions import space_for_plates
+from preflight.artwork.values import entries, lookup
+
+_PAINT, _SKIP, _LEAVE = 0, 1, 2
+_FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
+_STROKED_AS = {b"B": b"S", b"B*": b"S", b"b": b"s", b"b*": b"s"}
+_UNIT_SQUARE = b"0 0 1 1 re"
+_NOT_WHITE_PRESERVING = ("Difference", "Exclusion", "Hue", "Saturation", "Color", "Luminosity")
+
+
+@dataclass
+class Rewriter:
+    """Writes the derived PDF of one page.
+
+    ``pixel`` is the side of a pixel in mm at the resolution that the pages will be rendered with: strokes thinner
+    than a pixel would be widened to one, so they are painted as much fainter as they are thinner.
+    """
+
+    owner: Interpreter
+    to_mm: Matrix
+    source: pikepdf.Pdf
+    image_ppi: dict[object, float]
+    """The coarsest placing of each image, by its key."""
+    skipped: frozenset[str]
+    """Separations whose objects neither paint nor knock out."""
+    pixel_mm: float
+    out: pikepdf.Pdf = field(default_factory=pikepdf.new)
+    faults: list[str] = field(default_factory=list)
+    _copied: dict[object, Object] = field(default_factory=dict)
+    _forms: dict[tuple[int, str, Rendering], Object] = field(default_factory=dict)
+    _tints: dict[tuple[object, int], tuple[tuple[str, ...], NDArray[np.uint8]]] = field(default_factory=dict)
+    _actions: dict[tuple[int, Rendering], list[int]] = field(default_factory=dict)
+
+    def build(self, page: Content, media_pt: Sequence[float], renderings: Sequence[Rendering]) -> bytes:
+        """The derived PDF, one page for each rendering in their order."""
+        for rendering in renderings:
+            stream, resources = PassWriter(self, rendering).write(page, self.to_mm, first=True)
+            sheet = self.out.add_blank_page(page_size=(100, 100))
+            sheet.obj.MediaBox = Array([float(v) for v in media_pt])
+            sheet.obj.Resources = resources
+            sheet.obj.Contents = stream
+        target = io.BytesIO()
+        self.out.save(target, compress_streams=False, stream_decode_level=pikepdf.StreamDecodeLevel.none)
+        return target.getvalue()
+
+    def copy(self, value: Object) -> Object:
+        """An object of the source file in the derived one, once."""
+        if not isinstance(value, Object) or isinstance(value, Name | pikepdf.String):
+            return value
+        key = value.objgen if value.is_indirect else id(value)
+        if key not in self._copied:
+            whole = value if value.is_indirect else self.source.make_indirect(value)
+            self._copied[key] = self.out.copy_foreign(whole)
+        return self._copied[key]
+
+    def tints_of(self, use: ImageUse) -> tuple[tuple[str, ...], NDArray[np.uint8]]:
+        """Tints of an image at about the resolution needed, decoded once."""
+        shrink = max(1, int(self.image_ppi.get(use.key, 0) * self.pixel_mm / 25.4 / 1.5))
+        key = (use.key, shrink)
+        if key not in self._tints:
+            self._tints[key] = image_tints(use, shrink)
+        return self._tints[key]
+
+    def actions(self, content: Content, rendering: Rendering) -> list[int]:
+        """For each row of a stream whether it is painted, left out or left as it is below."""
+        key = (content.number, rendering)
+        if key not in self._actions:
+            self._actions[key] = self._find_actions(content, rendering)
+        return self._actions[key]
+
+    def _find_actions(self, content: Content, rendering: Rendering) -> list[int]:
+        leave = _LEAVE if content.isolated else _SKIP
+        kinds = np.column_stack([content.colour, content.state, content.stroked, content.hidden]).astype(np.int64)
+        if not len(kinds):
+            return []
+        distinct, inverse = np.unique(kinds, axis=0, return_inverse=True)
+        found = [self._action(*row, rendering, leave) for row in distinct.tolist()]
+        return np.array(found)[inverse.ravel()].tolist()  # type: ignore[no-any-return]
+
+    def _action(self, colour: int, state: int, stroked: int, hidden: int, rendering: Rendering, leave: int) -> int:
+        if hidden:
+            return _SKIP
+        paint = self.owner.palette.entries[colour]
+        what = self.owner.palette.colours()[colour]
+        names = [name for name, _ in what.tints]
+        if names and self.skipped.issuperset(names) and not what.registration:
+            return _SKIP
+        if isinstance(paint.pattern, TilingCell | Type3Glyphs):
+            return _PAINT
+        columns = self.owner.states[state]
+        painted = painted_plates(what, overprint=bool(columns[1 if stroked else 0]), opm=int(columns[2]))  # type: ignore[call-overload]
+        if not painted:
+            return _SKIP
+        return _PAINT if rendering.paints(painted) else leave
+
+
+class PassWriter:
+    """Writes streams for one rendering."""
+
+    def __init__(self, book: Rewriter, rendering: Rendering) -> None:
+        self.book = book
+        self.rendering = rendering
+        self.palette = book.owner.palette
+        self.colours: dict[tuple[int, bool], bytes] = {}
+        self.resources: Dictionary
+        self.names: dict[object, str] = {}
+        self.thin_scale = 1.0
+
+    def write(self, content: Content, to_mm: Matrix, *, first: bool = False) -> tuple[Stream, Dictionary]:
+        """A stream written anew and its resources.
+
+        ``first``: it begins with a colour of its own (pages and pattern cells), and does not inherit one.
+        """
+        inner = PassWriter(self.book, self.rendering)
+        return inner._write(content, to_mm, first)  # noqa: SLF001
+
+    def _write(self, content: Content, to_mm: Matrix, first: bool) -> tuple[Stream, Dictionary]:
+        self.resources = self._base_resources(content.resources)
+        self.to_mm = to_mm
+        actions = self.book.actions(content, self.rendering)
+        data, out, at = content.data, [], 0
+        if first:
+            start = self.book.owner.first_state().fill
+            out.append(self._colour(start, False) + self._colour(start, True))
+        for edit in content.edits:
+            written = self._edited(content, edit, actions)
+            if written is None:
+                continue
+            begin = edit.start
+            if edit.kind is EditKind.PAINT and isinstance(written, tuple):
+                begin = edit.path_start if at <= edit.path_start <= edit.start else edit.start
+                before, after = written
+                out += [data[at:begin], before, data[begin : edit.start], after]
+            else:
+                out += [data[at:begin], written]  # type: ignore[list-item]
+            at = edit.end
+        out.append(data[at:])
+        return self.book.out.make_stream(b"".join(out)), self.resources
+
+    def _base_resources(self, resources: Object) -> Dictionary:
+        """What a stream needs besides its colours: fonts as they are, graphics states without their overprint."""
+        found = Dictionary(ExtGState=Dictionary(), XObject=Dictionary(), Pattern=Dictionary(), Shading=Dictionary())
+        found.ColorSpace = Dictionary(PlU=Array([Name.Pattern, Name.DeviceRGB]))
+        found.Font = Dictionary()
+        for name, font in entries(lookup(resources, "Font")):
+            if isinstance(font, Dictionary):
+                found.Font[Name("/" + name)] = self._font(font)
+        for name, state in entries(lookup(resources, "ExtGState")):
+            if isinstance(state, Dictionary):
+                found.ExtGState[Name("/" + name)] = self._graphics_state(state)
+        return found
+
+    def _graphics_state(self, state: Object) -> Dictionary:
+        kept = Dictionary()
+        for key in ("/LW", "/LC", "/LJ", "/ML", "/D", "/ca", "/CA", "/AIS", "/BM", "/SMask", "/TK", "/SA"):
+            if key in state:
+                value = state[key]
+                kept[key] = self.book.copy(value) if isinstance(value, Dictionary | Stream | Array) else value
+        return kept
+
+    def _font(self, font: Object) -> Object:
+        if font.get("/Subtype", None) != Name.Type3:
+            return self.book.copy(font)
+        glyphs = next(
+            (e.pattern for e in self.palette.entries if isinstance(e.pattern, Type3Glyphs) and e.pattern.font == font), None
+        )
+        if glyphs is None or not glyphs.coloured:
+            return self.book.copy(font)
+        key = ("type3", font.objgen if font.is_indirect else id(font), self.rendering)
+        if key not in self.book._copied:  # noqa: SLF001
+            self.book._copied[key] = self._coloured_font(font, glyphs)  # noqa: SLF001
+        return self.book._copied[key]  # noqa: SLF001
+
+    def _coloured_font(self, font: Object, glyphs: Type3Glyphs) -> Object:
+        made = Dictionary(Type=Name.Font, Subtype=Name.Type3, CharProcs=Dictionary(), Resources=Dictionary())
+        for key in ("/FontBBox", "/FontMatrix", "/FirstChar", "/LastChar", "/Widths", "/Encoding"):
+            if key in font:
+                value = font[key]
+                made[key] = self.book.copy(value) if isinstance(value, Dictionary | Array) else value
+        for name, program in entries(font.CharProcs):
+            content = glyphs.coloured.get(name)
+            if content is None:
+                made.CharProcs[Name("/" + name)] = self.book.copy(program)
+                continue
+            stream, resources = self.write(content, (0.01, 0, 0, 0.01, 0, 0))
+            made.CharProcs[Name("/" + name)] = stream
+            for category, group in resources.items():
+                if category not in made.Resources:
+                    made.Resources[category] = Dictionary()
+                for inner, value in entries(group):
+                    made.Resources[category][Name("/" + inner)] = value
+        return self.book.out.make_indirect(made)
+
+    # -- edits ------------------------------------------------------------------------------------------------
+
+    def _edited(self, content: Content, edit: Edit, actions: list[int]) -> bytes | tuple[bytes, bytes] | None:
+        kind = edit.kind
+        if kind is EditKind.FILL_COLOUR:
+            return b" " + self._colour(edit.a, False)
+        if kind is EditKind.STROKE_COLOUR:
+            return b" " + self._colour(edit.a, True)
+        if kind is EditKind.PAINT:
+            return self._paint(content, edit, actions)
+        if kind is EditKind.SHOW:
+            return self._show(content, edit, actions)
+        if kind is EditKind.CALL:
+            return self._call(content, edit)
+        if kind is EditKind.DROP:
+            return b" "
+        return self._picture(content, edit, actions[edit.a])
+
+    def _paint(self, content: Content, edit: Edit, actions: list[int]) -> tuple[bytes, bytes] | bytes | None:
+        operator = content.data[edit.start : edit.end]
+        fill = actions[edit.a] if edit.a >= 0 else None
+        stroke = actions[edit.b] if edit.b >= 0 else None
+        fainter = self._fainter(content, edit.b) if stroke == _PAINT else 1.0
+        if _LEAVE in (fill, stroke):
+            return self._paint_leaving(content, edit, fill, stroke)
+        keeps_fill, keeps_stroke = fill == _PAINT, stroke == _PAINT
+        if (fill is None or keeps_fill) and (stroke is None or keeps_stroke):
+            written = operator
+        elif keeps_fill:
+            written = _FILLED_AS.get(operator, operator)
+        elif keeps_stroke:
+            written = _STROKED_AS.get(operator, operator)
+        else:
+            return b" n "
+        if fainter < 1:
+            usual = self._stroke_alpha(content, edit.b)
+            return self._alpha(usual * fainter), written + b" " + self._alpha(usual)
+        return None if written == operator else b" " + written
+
+    def _paint_leaving(
+        self, content: Content, edit: Edit, fill: int | None, stroke: int | None
+    ) -> tuple[bytes, bytes] | bytes:
+        """Bare board with Darken where an isolated group's plate is left as it is below; a second painting of the path."""
+        path = content.data[edit.path_start : edit.start]
+        operator = content.data[edit.start : edit.end]
+        out = []
+        even_odd = b"*" if operator.endswith(b"*") else b""
+        for action, row, painter in ((fill, edit.a, b"f" + even_odd), (stroke, edit.b, b"S")):
+            if action == _PAINT:
+                out.append(path + b" " + painter + b" ")
+            elif action == _LEAVE:
+                out.append(b"q " + self._left(content, row) + path + b" " + painter + b" Q ")
+        # The path itself is kept unpainted: a clip may be waiting for it.
+        return b"", b" n " + b" ".join(out)
+
+    def _left(self, content: Content, row: int) -> bytes:
+        key = "PlL"
+        if key not in self.resources.ExtGState:
+            self.resources.ExtGState[Name("/" + key)] = Dictionary(BM=Name.Darken)
+        return b"/PlL gs 1 1 1 rg 1 1 1 RG "
+
+    def _show(self, content: Content, edit: Edit, actions: list[int]) -> bytes | None:
+        fill = actions[edit.a]
+        stroke = actions[edit.b] if edit.b >= 0 else fill
+        text = content.data[edit.start : edit.end]
+        if fill == stroke == _PAINT:
+            return None
+        mode = int(self.book.owner.states[content.state[edit.a]][9])  # type: ignore[call-overload]
+        if _LEAVE in (fill, stroke) and fill == stroke:
+            return b" q " + self._left(content, edit.a) + text + b" Q " + self._unseen(text, mode)
+        keeps = (0 if fill == _PAINT else None, 1 if stroke == _PAINT else None)
+        base = 3 if keeps == (None, None) else (keeps[0] if keeps[0] is not None else keeps[1])
+        return b" %d Tr %s %d Tr " % ((base or 0) + (4 if mode >= 4 else 0), text, mode)
+
+    def _unseen(self, text: bytes, mode: int) -> bytes:
+        """The same text once more, invisible, because ``Q`` has undone how far it moved."""
+        return b"%d Tr %s %d Tr " % (7 if mode >= 4 else 3, text, mode)
+
+    def _call(self, content: Content, edit: Edit) -> bytes:
+        call = content.calls[edit.a]
+        if call.content.total_rows == 0:
+            return b" "
+        to_mm = times(call.matrix, self.to_mm)
+        # How thin its strokes come out depends on the scale it is placed at.
+        key = (call.content.number, f"{smaller_scale(to_mm):.3g}", self.rendering)
+        forms = self.book._forms  # noqa: SLF001
+        if key not in forms:
+            stream, resources = self.write(call.content, to_mm)
+            stream.Type, stream.Subtype, stream.Resources = Name.XObject, Name.Form, resources
+            stream.BBox = Array(list(call.content.bbox or (-1e6, -1e6, 1e6, 1e6)))
+            stream.Matrix = Array(list(call.content.matrix))
+            if call.content.group:
+                group = Dictionary(S=Name.Transparency, CS=Name.DeviceRGB, I=call.content.own_isolated)
+                if call.content.knockout:
+                    group.K = True
+                stream.Group = group
+            forms[key] = stream
+        return b" /" + self._named("XObject", forms[key]) + b" Do "
+
+    def _picture(self, content: Content, edit: Edit, action: int) -> bytes:
+        if action == _SKIP:
+            return b" "
+        if action == _LEAVE:
+            return b" q " + self._left(content, edit.a) + _UNIT_SQUARE + b" f Q "
+        if edit.kind is EditKind.SHADING:
+            return b" /" + self._named("Shading", self._shading(content.shadings[edit.a])) + b" sh "
+        use = content.images[edit.a]
+        # A clip round the image: without it PDFium snaps an upright image outward to whole pixels.
+        made = self.book.copy(self._stencil(use)) if use.space is None else self._image(use)
+        if made is None:
+            return b" "
+        return b" q " + _UNIT_SQUARE + b" W n /" + self._named("XObject", made) + b" Do Q "
+
+    def _stencil(self, use: ImageUse) -> Stream:
+        return use.stream
+
+    def _image(self, use: ImageUse) -> Stream | None:
+        key = ("image", use.key, self.rendering)
+        copied = self.book._copied  # noqa: SLF001
+        if key not in copied:
+            try:
+                copied[key] = self._make_image(use)
+            except TooBig as fault:
+                self.book.faults.append(str(fault))
+                return None
+        return copied[key]  # type: ignore[return-value]
+
+    def _make_image(self, use: ImageUse) -> Stream:
+        names, tints = self.book.tints_of(use)
+        wanted = [plate if plate in names else "All" if "All" in names else None for plate in self.rendering.plates]
+        if any(wanted):
+            rgb = np.full((*tints.shape[:2], 3), 255, np.uint8)
+            for channel, name in enumerate(wanted):
+                if name is not None:
+                    rgb[:, :, channel] = 255 - tints[:, :, names.index(name)]
+        else:
+            rgb = np.full((1, 1, 3), 255, np.uint8)
+        made = self.book.out.make_stream(rgb.tobytes())
+        made.Type, made.Subtype = Name.XObject, Name.Image
+        made.Width, made.Height = rgb.shape[1], rgb.shape[0]
+        made.BitsPerComponent, made.ColorSpace = 8, Name.DeviceRGB
+        soft, mask = lookup(use.stream, "SMask"), lookup(use.stream, "Mask")
+        if isinstance(soft, Stream):
+            made.SMask = self.book.copy(soft)
+        elif isinstance(mask, Stream):
+            made.Mask = self.book.copy(mask)
+        elif isinstance(mask, Array):
+            made.Mask = self._key_mask(use)
+        return made
+
+    def _key_mask(self, use: ImageUse) -> Stream:
+        key = ("key mask", use.key)
+        copied = self.book._copied  # noqa: SLF001
+        if key not in copied:
+            hidden = colour_key_mask(use)
+            made = self.book.out.make_stream(np.packbits(hidden, axis=1).tobytes())
+            made.Type, made.Subtype, made.ImageMask = Name.XObject, Name.Image, True
+            made.Width, made.Height, made.BitsPerComponent = hidden.shape[1], hidden.shape[0], 1
+            copied[key] = made
+        return copied[key]  # type: ignore[return-value]
+
+    # -- colours ----------------------------------------------------------------------------------------------
+
+    def _colour(self, number: int, stroke: bool) -> bytes:
+        key = (number, stroke)
+        if key not in self.colours:
+            self.colours[key] = self._make_colour(self.palette.entries[number], number, stroke)
+        return self.colours[key]
+
+    def _make_colour(self, paint: PaintColour, number: int, stroke: bool) -> bytes:
+        pattern = paint.pattern
+        if isinstance(pattern, TilingCell):
+            name = self._named("Pattern", self._cell(pattern))
+            return b"/Pattern %s /%s %s " % (_op("cs", stroke), name, _op("scn", stroke))
+        if isinstance(pattern, UncolouredCell):
+            name = self._named("Pattern", self.book.copy(pattern.stream))
+            rgb = _rgb(dict(pattern.colour.tints), pattern.colour.registration, self.rendering)
+            return b"/PlU %s %s /%s %s " % (_op("cs", stroke), rgb, name, _op("scn", stroke))
+        if isinstance(pattern, ShadingFill) and pattern.pattern is not None:
+            name = self._named("Pattern", self._shading_pattern(pattern))
+            return b"/Pattern %s /%s %s " % (_op("cs", stroke), name, _op("scn", stroke))
+        colour = self.palette.colours()[number]
+        return _rgb(dict(colour.tints), colour.registration, self.rendering) + b" " + _op("rg", stroke) + b" "
+
+    def _cell(self, cell: TilingCell) -> Stream:
+        key = ("cell", cell.content.number, self.rendering)
+        copied = self.book._copied  # noqa: SLF001
+        if key not in copied:
+            stream, resources = self.write(cell.content, self.to_mm, first=True)
+            for name in ("/BBox", "/XStep", "/YStep", "/Matrix", "/PaintType", "/TilingType", "/PatternType"):
+                if name in cell.stream:
+                    stream[name] = self.book.copy(cell.stream[name])
+            stream.Type, stream.Resources = Name.Pattern, resources
+            copied[key] = stream
+        return copied[key]  # type: ignore[return-value]
+
+    def _shading_pattern(self, shading: ShadingFill) -> Object:
+        made = Dictionary(Type=Name.Pattern, PatternType=2, Shading=self._shading(shading))
+        matrix = lookup(shading.pattern, "Matrix")
+        if matrix is not None:
+            made.Matrix = self.book.copy(matrix)
+        return self.book.out.make_indirect(made)
+
+    def _shading(self, shading: ShadingFill) -> Object:
+        made = _shallow_copy(self.book, shading.dictionary)
+        made[Name.ColorSpace] = space_for_plates(self.book.out, shading.space, self.rendering.plates)
+        return made if made.is_indirect else self.book.out.make_indirect(made)
+
+    # -- resources --------------------------------------------------------------------------------------------
+
+    def _named(self, category: str, value: Object) -> bytes:
+        key = (category, value.objgen)
+        if key not in self.names:
+            self.names[key] = f"Pl{len(self.names)}"
+            self.resources[Name("/" + category)][Name("/" + self.names[key])] = value
+        return self.names[key].encode()
+
+    def _alpha(self, alpha: float) -> bytes:
+        name = f"PlA{round(alpha * 1000)}"
+        if Name("/" + name) not in self.resources.ExtGState:
+            self.resources.ExtGState[Name("/" + name)] = Dictionary(CA=round(alpha * 1000) / 1000)
+        return b" /" + name.encode() + b" gs "
+
+    def _stroke_alpha(self, content: Content, row: int) -> float:
+        return float(self.book.owner.states[content.state[row]][4])  # type: ignore[arg-type]
+
+    def _fainter(self, content: Content, row: int) -> float:
+        """How much fainter a stroke under a pixel is painted: its width in pixels, at most 1."""
+        width = float(self.book.owner.states[content.state[row]][7])  # type: ignore[arg-type]
+        a, b, c, d = content.frame[row, :4].tolist()
+        p, q, r, s = self.to_mm[:4]
+        drawn = (a * p + b * r, a * q + b * s, c * p + d * r, c * q + d * s)
+        return min(1.0, max(width * smaller_scale(drawn) / self.book.pixel_mm, 0.02))
+
+
+def _op(name: str, stroke: bool) -> bytes:
+    return (name.upper() if stroke else name).encode()
+
+
+def _rgb(tints: dict[str, float], registration: bool, rendering: Rendering) -> bytes:
+    if registration:
+        values = [1 - tints.get("All", 1.0)] * 3
+    else:
+        values = [1 - tints.get(plate, 0.0) for plate in rendering.plates]
+        values += [1.0] * (3 - len(values))
+    return b" ".join(b"%.4f" % v for v in values)
+
+
+def _shallow_copy(book: Rewriter, value: Object) -> Object:
+    """A dictionary or stream whose entries are copied, but not its colour space."""
+    if isinstance(value, Stream):
+        made: Object = book.out.make_stream(bytes(value.read_bytes()))
+    else:
+        made = Dictionary()
+    for key, inner in value.items():
+        if key in ("/ColorSpace", "/Length", "/Filter", "/DecodeParms"):
+            continue
+        made[key] = book.copy(inner) if isinstance(inner, Dictionary | Stream | Array) else inner
+    return made
+

@@ -1,0 +1,175 @@
+"""The graphics state, its matrices, and the palette of colours that a page paints in."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from preflight.artwork.colours import ColourSpace
+from preflight.artwork.fonts import NO_FONT, Font
+from preflight.artwork.objects import Box, Colour
+from preflight.artwork.separations import PROCESS
+
+Matrix = tuple[float, float, float, float, float, float]
+
+IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+EVERYWHERE: Box = (-1e9, -1e9, 1e9, 1e9)
+NOWHERE: Box = (0.0, 0.0, 0.0, 0.0)
+
+ALL_PLATES = "all plates"
+"""What an object paints that knocks out: every plate there is."""
+
+
+def times(first: Sequence[float], then: Sequence[float]) -> Matrix:
+    """Matrix that applies ``first`` and then ``then`` (ISO 32000-2, 8.3.4)."""
+    a, b, c, d, e, f = first
+    p, q, r, s, t, u = then
+    return (a * p + b * r, a * q + b * s, c * p + d * r, c * q + d * s, e * p + f * r + t, e * q + f * s + u)
+
+
+def box_through(matrix: Sequence[float], box: Sequence[float]) -> Box:
+    """Bounding box of a box after a matrix."""
+    a, b, c, d, e, f = matrix
+    x0, y0, x1, y1 = box
+    if b == 0 and c == 0:
+        xs, ys = (a * x0 + e, a * x1 + e), (d * y0 + f, d * y1 + f)
+        return (min(xs), min(ys), max(xs), max(ys))
+    corners = [(a * x + c * y + e, b * x + d * y + f) for x in (x0, x1) for y in (y0, y1)]
+    return (
+        min(x for x, _ in corners), min(y for _, y in corners), max(x for x, _ in corners), max(y for _, y in corners)
+    )  # fmt: skip
+
+
+def overlap(one: Box, other: Box) -> Box:
+    """Common part of two boxes; NOWHERE where there is none."""
+    x0, y0, x1, y1 = max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
+    return (x0, y0, x1, y1) if x1 >= x0 and y1 >= y0 else NOWHERE
+
+
+def smaller_scale(matrix: Sequence[float]) -> float:
+    """Scale of the direction that a matrix shrinks most: its smaller singular value."""
+    a, b, c, d = matrix[:4]
+    s = a * a + b * b + c * c + d * d
+    determinant = abs(a * d - b * c)
+    root = math.sqrt(max(s * s - 4 * determinant * determinant, 0.0))
+    return math.sqrt(max((s - root) / 2, 0.0))
+
+
+@dataclass(frozen=True)
+class PaintColour:
+    """A current colour: where it is set, its values, and the pattern where it is one."""
+
+    space: ColourSpace
+    values: tuple[float, ...]
+    direct: bool = True
+    pattern: object | None = None
+    """A ``content.TilingCell`` or ``content.ShadingFill``."""
+
+
+@dataclass
+class Palette:
+    """Every colour that a page paints in, once."""
+
+    entries: list[PaintColour] = field(default_factory=list)
+    _index: dict[tuple[object, ...], int] = field(default_factory=dict)
+    _colours: list[Colour] = field(default_factory=list)
+
+    def index(self, space: ColourSpace, values: tuple[float, ...], pattern: object | None = None) -> int:
+        """Number of a colour, entering it where it is new."""
+        key = (id(space), values, id(pattern) if pattern is not None else 0)
+        number = self._index.get(key)
+        if number is None:
+            number = len(self.entries)
+            self.entries.append(PaintColour(space, values, True, pattern))
+            self._index[key] = number
+        return number
+
+    def colours(self) -> list[Colour]:
+        """What each colour puts on plates, in order."""
+        for entry in self.entries[len(self._colours) :]:
+            varies = getattr(entry.pattern, "colour", None)
+            self._colours.append(varies if isinstance(varies, Colour) else entry.space.colour(entry.values))
+        return self._colours
+
+
+def painted_plates(colour: Colour, *, overprint: bool, opm: int) -> frozenset[str]:
+    """Plates that an object paints; ``ALL_PLATES`` in it means it knocks out of every other plate.
+
+    ISO 32000-2, tables 146 and 147 (8.6.7 and 11.7.4.3): with overprint, a Separation or DeviceN colour leaves what
+    it does not name, a process colour leaves the spots, and only DeviceCMYK set directly leaves, under overprint
+    mode 1, the process plates on which its tint is zero.
+    """
+    if colour.registration:
+        return frozenset({ALL_PLATES})
+    names = frozenset(name for name, _ in colour.tints)
+    if colour.space in ("Separation", "DeviceN"):
+        if not names:
+            return frozenset()
+        return names if overprint else names | {ALL_PLATES}
+    if not overprint:
+        return names | {ALL_PLATES}
+    if opm == 1 and colour.direct_cmyk:
+        return frozenset(name for name, tint in colour.tints if tint > 0)
+    return frozenset(PROCESS)
+
+
+class GraphicsState:
+    """The parameters that plates and measures rest on; everything else is left to the renderer."""
+
+    __slots__ = (
+        "blend", "char_space", "clip", "ctm", "dashed", "fill", "fill_alpha", "fill_overprint", "fill_space", "font",
+        "font_number", "font_size", "leading", "line_width", "number", "opm", "render_mode", "rise", "soft_mask", "stroke",
+        "stroke_alpha", "stroke_overprint", "stroke_space", "stretch", "word_space",
+    )  # fmt: skip
+
+    def __init__(self, fill: int, space: ColourSpace) -> None:
+        self.ctm = IDENTITY
+        self.clip = EVERYWHERE
+        self.fill = self.stroke = fill
+        self.fill_space = self.stroke_space = space
+        self.fill_overprint = self.stroke_overprint = False
+        self.opm = 0
+        self.fill_alpha = self.stroke_alpha = 1.0
+        self.blend = "Normal"
+        self.soft_mask = False
+        self.line_width = 1.0
+        self.dashed = False
+        self.font: Font = NO_FONT
+        self.font_number = -1
+        self.font_size = 0.0
+        self.char_space = self.word_space = self.leading = self.rise = 0.0
+        self.stretch = 1.0
+        self.render_mode = 0
+        self.number = -1
+        """Row of the state table; -1 once anything in ``columns`` has changed."""
+
+    def copy(self) -> GraphicsState:
+        """A state of its own with the same parameters."""
+        other = object.__new__(GraphicsState)
+        for name in GraphicsState.__slots__:
+            setattr(other, name, getattr(self, name))
+        return other
+
+    def columns(self) -> tuple[object, ...]:
+        """What the state table keeps."""
+        return (
+            self.fill_overprint, self.stroke_overprint, self.opm, self.fill_alpha, self.stroke_alpha, self.blend,
+            self.clip, self.line_width, self.dashed, self.render_mode, self.soft_mask,
+        )  # fmt: skip
+
+    def inherited(self) -> tuple[object, ...]:
+        """What a form takes over from where it is called, as a key: two calls with equal keys paint alike."""
+        return (
+            self.fill, self.stroke, id(self.fill_space), id(self.stroke_space), self.fill_overprint,
+            self.stroke_overprint, self.opm, self.fill_alpha, self.stroke_alpha, self.blend, self.line_width,
+            self.dashed, self.render_mode, id(self.font), self.font_size, self.soft_mask,
+        )  # fmt: skip
+
+
+def union(boxes: Iterable[Box]) -> Box | None:
+    """Bounding box of several; None where there is none."""
+    kept = list(boxes)
+    if not kept:
+        return None
+    return (min(b[0] for b in kept), min(b[1] for b in kept), max(b[2] for b in kept), max(b[3] for b in kept))
