@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import IntEnum
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,20 +29,22 @@ class EditKind(IntEnum):
     DROP = 7
 
 
-@dataclass(frozen=True)
-class Edit:
-    """A stretch of the stream to be written anew.
+class Edit(NamedTuple):
+    """A stretch of a stream, bytes start to end, to be written anew for each set of plates.
 
-    ``a`` is the colour for colours, the (first) row for painting, the call's number for calls; ``b`` the stroke row
-    of a fill-and-stroke or -1; ``path_start`` the byte where the painted path begins.
+    ``a`` is the colour for colours, the (first) row for painting, the call's number for calls; ``b`` the stroke row of
+    a fill-and-stroke or -1; ``path_start`` the byte where the painted path or the shown text begins.
     """
 
     start: int
     end: int
-    kind: EditKind
-    a: int = -1
-    b: int = -1
-    path_start: int = -1
+    kind: int
+    a: int
+    b: int
+    path_start: int
+
+
+EDIT_COLUMNS = Edit._fields
 
 
 @dataclass(frozen=True)
@@ -129,7 +132,7 @@ class Content:
     hidden: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, bool))
     stroked: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, bool))
     """Painted with the stroking colour and overprint."""
-    edits: list[Edit] = field(default_factory=list)
+    edits: NDArray[np.int64] = field(default_factory=lambda: np.zeros((0, len(EDIT_COLUMNS)), np.int64))
     calls: list[Call] = field(default_factory=list)
     shadings: dict[int, ShadingFill] = field(default_factory=dict)
     """Row to the shading that ``sh`` paints."""

@@ -11,7 +11,7 @@ from preflight.artwork.content import Content
 from preflight.artwork.interpret import MOST_ROWS, Interpreter
 from preflight.artwork.objects import Box, ObjectTable, Painted
 from preflight.artwork.outlines import outlines
-from preflight.artwork.states import NOWHERE, Matrix, box_through, overlap, times
+from preflight.artwork.states import NOWHERE, Matrix, box_through, overlap, singular_values, times
 
 _POINTS_PER_MM = 72 / 25.4
 _STATE_COLUMNS = ("fill_overprint", "stroke_overprint", "opm", "fill_alpha", "stroke_alpha", "blend", "clip",
@@ -123,7 +123,7 @@ def _table(owner: Interpreter, gathered: _Gathered) -> PageObjects:
     }
     painted, number, stroked = local["painted"], local["state"], local["stroked"]
     is_stroke, is_text = painted == Painted.STROKE, painted == Painted.TEXT
-    scale_small, scale_large = _scales(frame)
+    scale_small, scale_large = singular_values(frame)
     width = np.where(is_stroke, state["line_width"][number] * scale_small, 0.0) if len(source) else np.zeros(0)
     grow = np.where(is_stroke, state["line_width"][number] * scale_large / 2, 0.0) if len(source) else np.zeros(0)
     drawn = box[:, 2] >= box[:, 0]
@@ -173,15 +173,6 @@ def _local_columns(owner: Interpreter, source: NDArray[np.int32]) -> dict[str, N
         for name, column in columns.items():
             column[rows] = getattr(owner.contents[number], name)[source[rows, 1]]
     return columns
-
-
-def _scales(frame: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Smaller and larger singular value of many 2 x 2 matrices."""
-    a, b, c, d = frame.T
-    total = a * a + b * b + c * c + d * d
-    determinant = np.abs(a * d - b * c)
-    root = np.sqrt(np.maximum(total * total - 4 * determinant * determinant, 0))
-    return np.sqrt(np.maximum((total - root) / 2, 0)), np.sqrt(np.maximum((total + root) / 2, 0))
 
 
 def _resolution(owner: Interpreter, image: NDArray[np.int32], frame: NDArray[np.float64]) -> NDArray[np.float32]:

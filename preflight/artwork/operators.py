@@ -21,13 +21,13 @@ from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Object, Stream
 
 from preflight.artwork.colours import PATTERN, ColourSpace
-from preflight.artwork.content import Call, Content, Edit, EditKind, ShadingFill
+from preflight.artwork.content import EDIT_COLUMNS, Call, Content, EditKind, ShadingFill
 from preflight.artwork.fonts import Font, is_font_dictionary, shown_parts, string_of
 from preflight.artwork.images import ImageUse, image_use, inline_image
 from preflight.artwork.interpret import Interpreter, box_of, matrix_of
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.scan import NAME, Chunk, operator_code, scan
-from preflight.artwork.states import GraphicsState, Matrix, box_through, overlap, times
+from preflight.artwork.states import IDENTITY, GraphicsState, Matrix, box_through, overlap, times
 
 _INVISIBLE, _TEXT_CLIPS = 3, 7
 _INFINITE = math.inf
@@ -77,11 +77,18 @@ class StreamReader:
         self.spaces: dict[str, ColourSpace] = {}
         self.text_matrix: Matrix = (1, 0, 0, 1, 0, 0)
         self.line_matrix: Matrix = (1, 0, 0, 1, 0, 0)
-        self.rows: dict[str, list[object]] = {name: [] for name in _ROW_COLUMNS}
+        self.rows: list[tuple[int, ...]] = []
+        self.edits: list[tuple[int, ...]] = []
+        self.frames: list[Matrix] = [IDENTITY]
+        self.last_frame: Matrix = IDENTITY
         self.path_rows: list[tuple[int, int, int]] = []
+        self.path_boxes: list[tuple[NDArray[np.int64], NDArray[np.float64]]] = []
+        self.carried_boxes: list[tuple[int, Box]] = []
+        self.placed_boxes: list[tuple[int, Box]] = []
         self.chunk: Chunk
         self.boxes: PathBoxes
-        self.operator = 0
+        self.operator = self.begin = self.word = self.end = 0
+        """The operator at hand: its number in the chunk, first byte of its operands, its own first byte, its end."""
         self.path_from = 0
         self.path_byte = -1
         self.carried: Box | None = None
@@ -103,19 +110,17 @@ class StreamReader:
         self.chunk, self.boxes = chunk, PathBoxes(chunk)
         self.path_from = 0
         acting = np.flatnonzero(~np.isin(chunk.operator_code, _PATH_CODES))
-        tokens = chunk.operator_token[acting]
+        tokens, firsts = chunk.operator_token[acting], chunk.operands_from[acting]
         last_six = chunk.values[np.maximum(tokens[:, None] + np.arange(-6, 0), 0)].tolist()
         loop = zip(
-            acting.tolist(), chunk.operator_code[acting].tolist(), chunk.operands_from[acting].tolist(),
-            tokens.tolist(), last_six, strict=True,
+            acting.tolist(), chunk.operator_code[acting].tolist(), firsts.tolist(), tokens.tolist(), last_six,
+            chunk.start[firsts].tolist(), chunk.start[tokens].tolist(), chunk.end[tokens].tolist(), strict=True,
         )  # fmt: skip
         handlers = _HANDLERS
-        for operator, code, first, token, six in loop:
+        for self.operator, code, first, token, six, self.begin, self.word, self.end in loop:
             handler = handlers.get(code)
-            if handler is None:
-                continue  # rule 3
-            self.operator = operator
-            handler(self, first, token, six)
+            if handler is not None:  # rule 3
+                handler(self, first, token, six)
         left = self.boxes.of(self.path_from, len(chunk.operator_code))
         if left is not None and self.path_byte < 0:
             self.path_byte = int(chunk.start[chunk.operands_from[self.path_from]])
@@ -133,62 +138,68 @@ class StreamReader:
         if not len(rows):
             return
         cuts = np.column_stack([first, last]).ravel()
-        n = len(self.boxes.low)
         low = np.vstack([self.boxes.low, np.full((1, 2), _INFINITE)])
         high = np.vstack([self.boxes.high, np.full((1, 2), -_INFINITE)])
-        cuts = np.minimum(cuts, n)
-        lows = np.minimum.reduceat(low, cuts)[::2]
-        highs = np.maximum.reduceat(high, cuts)[::2]
-        found = np.column_stack([lows, highs]).tolist()
-        boxes = self.rows["box"]
-        for row, box in zip(rows.tolist(), found, strict=True):
-            carried = boxes[row]
-            boxes[row] = _joined(carried, tuple(box)) if carried is not None else tuple(box)  # type: ignore[arg-type]
+        found = np.column_stack([np.minimum.reduceat(low, cuts)[::2], np.maximum.reduceat(high, cuts)[::2]])
+        self.path_boxes.append((rows, found))
 
     def _finish(self) -> None:
         content, rows = self.content, self.rows
-        n = len(rows["painted"])
-        content.painted = np.array(rows["painted"], np.uint8)
+        n = len(rows)
+        table = np.array(rows, np.int64).reshape(n, len(_ROW_COLUMNS))
+        column = {name: table[:, i] for i, name in enumerate(_ROW_COLUMNS)}
+        content.painted = column["painted"].astype(np.uint8)
         for name in ("state", "colour", "font", "image", "layer"):
-            setattr(content, name, np.array(rows[name], np.int32))
-        content.hidden = np.array(rows["hidden"], bool)
-        content.stroked = np.array(rows["stroked"], bool)
-        content.path = np.array(rows["path"], np.int64).reshape(n, 2)
-        content.frame = np.array(rows["frame"], float).reshape(n, 6)
-        empty = (0.0, 0.0, -1.0, -1.0)
-        boxes = np.array([empty if b is None else b for b in rows["box"]], float).reshape(n, 4)
+            setattr(content, name, column[name].astype(np.int32))
+        content.hidden, content.stroked = column["hidden"].astype(bool), column["stroked"].astype(bool)
+        content.path = table[:, [_ROW_COLUMNS.index("path_begin"), _ROW_COLUMNS.index("path_end")]]
+        content.frame = np.array(self.frames, float).reshape(-1, 6)[column["frame"]]
+        content.box = self._row_boxes(content)
+        content.total_rows = n + sum(call.content.total_rows for call in content.calls)
+        content.edits = np.array(self.edits, np.int64).reshape(-1, len(EDIT_COLUMNS))
+
+    def _row_boxes(self, content: Content) -> NDArray[np.float64]:
+        """Boxes of all rows through their matrices: paths by the chunk, what chunks carried over, and the rest."""
+        boxes = np.tile((_INFINITE, _INFINITE, -_INFINITE, -_INFINITE), (len(content.painted), 1))
+        for rows, found in self.path_boxes:
+            boxes[rows, :2] = np.minimum(boxes[rows, :2], found[:, :2])
+            boxes[rows, 2:] = np.maximum(boxes[rows, 2:], found[:, 2:])
+        for row, box in self.carried_boxes:
+            boxes[row, :2] = np.minimum(boxes[row, :2], box[:2])
+            boxes[row, 2:] = np.maximum(boxes[row, 2:], box[2:])
+        boxes[boxes[:, 2] < boxes[:, 0]] = (0.0, 0.0, -1.0, -1.0)
         is_path = (content.painted == Painted.FILL) | (content.painted == Painted.STROKE)
         boxes[is_path] = _boxes_through(content.frame[is_path], boxes[is_path])
-        content.box = boxes
-        content.total_rows = n + sum(call.content.total_rows for call in content.calls)
+        for row, box in self.placed_boxes:
+            boxes[row] = box
+        return boxes
 
     # -- rows and edits ---------------------------------------------------------------------------------------
 
     def _row(
-        self, painted: Painted, colour: int, frame: Matrix, box: Box | None, path: tuple[int, int] = (0, 0),
-        *, stroked: bool = False,
+        self, painted: int, colour: int, frame: Matrix, *, path: tuple[int, int] = (0, 0), stroked: bool = False,
+        box: Box | None = None, font: int = -1, image: int = -1,
     ) -> int:  # fmt: skip
-        rows, state = self.rows, self.state
-        rows["stroked"].append(stroked)
+        """One more row; ``box`` for all but paths, whose boxes come at the end of the chunk."""
+        state = self.state
         if state.number < 0:
             state.number = self.owner.state_number(state)
-        rows["painted"].append(painted)
-        rows["state"].append(state.number)
-        rows["colour"].append(colour)
-        rows["frame"].append(frame)
-        rows["box"].append(box)
-        rows["path"].append(path)
-        rows["font"].append(-1)
-        rows["image"].append(-1)
-        rows["layer"].append(self.layer)
-        rows["hidden"].append(self.hidden)
+        if frame is not self.last_frame:
+            self.frames.append(frame)
+            self.last_frame = frame
+        row = len(self.rows)
+        self.rows.append(
+            (painted, state.number, colour, len(self.frames) - 1, path[0], path[1], font, image, self.layer,
+             self.hidden, stroked)
+        )  # fmt: skip
+        if box is not None:
+            self.placed_boxes.append((row, box))
         self.owner.rows_read += 1
-        return len(rows["painted"]) - 1
+        return row
 
-    def _edit(self, kind: EditKind, first: int, token: int, a: int = -1, b: int = -1, path_start: int = -1) -> None:
-        chunk = self.chunk
-        start = int(chunk.start[first]) if first <= token else int(chunk.start[token])
-        self.content.edits.append(Edit(start, int(chunk.end[token]), kind, a, b, path_start))
+    def _edit(self, kind: int, a: int = -1, b: int = -1, path_start: int = -1) -> None:
+        """The current operator and its operands are to be written anew."""
+        self.edits.append((self.begin, self.end, kind, a, b, path_start))
 
     def _name(self, token: int) -> str | None:
         if token < 0 or self.chunk.kind[token] != NAME:
@@ -277,7 +288,7 @@ class StreamReader:
         space = self._space(name)
         colour = self.owner.palette.index(space, tuple(space.initial))
         self._set_colour(stroke, colour, space)
-        self._edit(_COLOUR_EDIT[stroke], first, token, colour)
+        self._edit(_COLOUR_EDIT[stroke], colour)
 
     def _colour(self, stroke: bool, first: int, token: int, six: list[float]) -> None:
         space = self.state.stroke_space if stroke else self.state.fill_space
@@ -290,7 +301,7 @@ class StreamReader:
         values = six[6 - count :] if count <= 6 else self.chunk.values[token - count : token].tolist()
         colour = self.owner.palette.index(space, tuple(values))
         self._set_colour(stroke, colour, space)
-        self._edit(_COLOUR_EDIT[stroke], first, token, colour)
+        self._edit(_COLOUR_EDIT[stroke], colour)
 
     def _pattern_colour(self, stroke: bool, space: ColourSpace, first: int, token: int) -> None:
         found = self._resource("/Pattern", self._name(token - 1))
@@ -303,7 +314,7 @@ class StreamReader:
             return
         colour = self.owner.palette.index(space, values, pattern)
         self._set_colour(stroke, colour, space)
-        self._edit(_COLOUR_EDIT[stroke], first, token, colour)
+        self._edit(_COLOUR_EDIT[stroke], colour)
 
     def _device_colour(self, stroke: bool, device: str, count: int, first: int, token: int, six: list[float]) -> None:
         if token - first < count:
@@ -313,31 +324,28 @@ class StreamReader:
             return
         colour = self.owner.palette.index(space, tuple(six[6 - count :]))
         self._set_colour(stroke, colour, space)
-        self._edit(_COLOUR_EDIT[stroke], first, token, colour)
+        self._edit(_COLOUR_EDIT[stroke], colour)
 
     # -- paths ------------------------------------------------------------------------------------------------
 
-    def _paint(self, fill: bool, stroke: bool, first: int, token: int) -> None:
-        chunk, state = self.chunk, self.state
-        begin = self.path_byte
-        if begin < 0 and self.operator > self.path_from:
-            begin = int(chunk.start[chunk.operands_from[self.path_from]])
-        drawn = self.operator > self.path_from or self.carried is not None
-        if drawn and (fill or stroke):
-            path = (begin, int(chunk.start[token]))
-            rows = []
-            for wanted, painted, colour in (
-                (fill, Painted.FILL, state.fill),
-                (stroke, Painted.STROKE, state.stroke),
-            ):
-                if wanted:
-                    row = self._row(painted, colour, state.ctm, self.carried, path, stroked=painted == Painted.STROKE)
-                    self.path_rows.append((row, self.path_from, self.operator))
-                    rows.append(row)
-                else:
-                    rows.append(-1)
-            self._edit(EditKind.PAINT, token, token, rows[0], rows[1], begin)
+    def _paint(self, fill: bool, stroke: bool) -> None:
+        state, operator = self.state, self.operator
+        if operator > self.path_from or self.carried is not None:
+            begin = self.path_byte
+            if begin < 0:
+                begin = int(self.chunk.start[self.chunk.operands_from[self.path_from]])
+            path = (begin, self.word)
+            fill_row = self._path_row(_FILL, state.fill, path) if fill else -1
+            stroke_row = self._path_row(_STROKE, state.stroke, path) if stroke else -1
+            self.edits.append((self.word, self.end, _PAINT, fill_row, stroke_row, begin))
         self._end_path()
+
+    def _path_row(self, painted: int, colour: int, path: tuple[int, int]) -> int:
+        row = self._row(painted, colour, self.state.ctm, path=path, stroked=painted == _STROKE)
+        self.path_rows.append((row, self.path_from, self.operator))
+        if self.carried is not None:
+            self.carried_boxes.append((row, self.carried))
+        return row
 
     def _end_path(self) -> None:
         if self.clip_pending:
@@ -420,23 +428,23 @@ class StreamReader:
             x += step
         to_stream = times(self.text_matrix, state.ctm)
         if shown:
-            self._text_row(first, token, font, extent, to_stream)
+            self._text_row(font, extent, to_stream)
         self.text_matrix = times((1, 0, 0, 1, x, 0), self.text_matrix)
 
-    def _text_row(self, first: int, token: int, font: Font, extent: list[float], to_stream: Matrix) -> None:
+    def _text_row(self, font: Font, extent: list[float], to_stream: Matrix) -> None:
         state = self.state
         size = state.font_size
         low, high = sorted((font.descent * size + state.rise, font.ascent * size + state.rise))
         box = box_through(to_stream, (extent[0], low, extent[1], high))
         frame = times((size * state.stretch, 0, 0, size, 0, 0), to_stream)
         stroked_only = state.render_mode % 4 == 1
-        row = self._row(Painted.TEXT, self._text_colour(stroked_only), frame, box, stroked=stroked_only)
-        self.rows["font"][row] = state.font_number
+        row = self._row(
+            Painted.TEXT, self._text_colour(stroked_only), frame, stroked=stroked_only, box=box, font=state.font_number
+        )
         stroke_row = -1
         if state.render_mode % 4 == 2:
-            stroke_row = self._row(Painted.TEXT, state.stroke, frame, box, stroked=True)
-            self.rows["font"][stroke_row] = self.rows["font"][row]
-        self._edit(EditKind.SHOW, first, token, row, stroke_row, int(self.chunk.start[first]))
+            stroke_row = self._row(Painted.TEXT, state.stroke, frame, stroked=True, box=box, font=state.font_number)
+        self._edit(EditKind.SHOW, row, stroke_row, self.begin)
 
     def _text_colour(self, stroked: bool) -> int:
         state = self.state
@@ -451,7 +459,7 @@ class StreamReader:
     def paint_object(self, first: int, token: int, six: list[float]) -> None:
         found = self._resource("/XObject", self._name(token - 1))
         if not isinstance(found, Stream):
-            self._edit(EditKind.DROP, first, token)  # rule 5
+            self._edit(EditKind.DROP)  # rule 5
             return
         layer, hidden = self._layer_of(found)
         subtype = found.get("/Subtype", None)
@@ -460,7 +468,7 @@ class StreamReader:
         elif subtype == Name.Form or "/BBox" in found:
             self._form(found, first, token, layer, hidden)
         else:
-            self._edit(EditKind.DROP, first, token)
+            self._edit(EditKind.DROP)
 
     def _layer_of(self, holder: Object) -> tuple[int, bool]:
         group = holder.get("/OC", None)
@@ -475,7 +483,7 @@ class StreamReader:
             isolated=self.content.isolated,
         )  # fmt: skip
         if content is None:
-            self._edit(EditKind.DROP, first, token)  # rule 6
+            self._edit(EditKind.DROP)  # rule 6
             return
         state = self.state
         matrix = times(matrix_of(form.get("/Matrix", None)), state.ctm)
@@ -483,12 +491,12 @@ class StreamReader:
         clip = overlap(state.clip, box_through(matrix, bbox)) if bbox else state.clip
         if state.number < 0:
             state.number = self.owner.state_number(state)
-        self._edit(EditKind.CALL, first, token, len(self.content.calls))
-        self.content.calls.append(Call(len(self.rows["painted"]), content, matrix, clip, state.number))
+        self._edit(EditKind.CALL, len(self.content.calls))
+        self.content.calls.append(Call(len(self.rows), content, matrix, clip, state.number))
 
     def _image(self, use: ImageUse | None, first: int, token: int, layer: int, hidden: bool) -> None:
         if use is None:
-            self._edit(EditKind.DROP, first, token)
+            self._edit(EditKind.DROP)
             return
         state = self.state
         colour = state.fill
@@ -496,11 +504,12 @@ class StreamReader:
             colour = self.owner.palette.index(use.space, (), ShadingFill(use.stream, use.space, use.colour))
         kept, self.layer, self.hidden = (self.layer, self.hidden), layer, hidden
         painted = Painted.IMAGE_MASK if use.space is None else Painted.IMAGE
-        row = self._row(painted, colour, state.ctm, box_through(state.ctm, (0, 0, 1, 1)))
+        row = self._row(
+            painted, colour, state.ctm, box=box_through(state.ctm, (0, 0, 1, 1)), image=self.owner.image_number(use.facts)
+        )
         self.layer, self.hidden = kept
-        self.rows["image"][row] = self.owner.image_number(use.facts)
         self.content.images[row] = use
-        self._edit(EditKind.IMAGE, first, token, row)
+        self._edit(EditKind.IMAGE, row)
 
     def inline(self, first: int, token: int, six: list[float]) -> None:
         begin, end = int(self.chunk.start[first]), int(self.chunk.end[token - 1])
@@ -515,12 +524,12 @@ class StreamReader:
         found = self._resource("/Shading", self._name(token - 1))
         shading = self.owner.shading(found, self.content.resources)
         if shading is None:
-            self._edit(EditKind.DROP, first, token)
+            self._edit(EditKind.DROP)
             return
         colour = self.owner.palette.index(shading.space, (), shading)
-        row = self._row(Painted.SHADING, colour, self.state.ctm, self.state.clip)
+        row = self._row(Painted.SHADING, colour, self.state.ctm, box=self.state.clip)
         self.content.shadings[row] = shading
-        self._edit(EditKind.SHADING, first, token, row)
+        self._edit(EditKind.SHADING, row)
 
     # -- marked content ----------------------------------------------------------------------------------------
 
@@ -582,7 +591,10 @@ def _integer(value: object) -> int:
     return int(_number(value))
 
 
-_ROW_COLUMNS = ("stroked", "painted", "state", "colour", "frame", "box", "path", "font", "image", "layer", "hidden")
+_ROW_COLUMNS = (
+    "painted", "state", "colour", "frame", "path_begin", "path_end", "font", "image", "layer", "hidden", "stroked",
+)  # fmt: skip
+_FILL, _STROKE, _PAINT = int(Painted.FILL), int(Painted.STROKE), int(EditKind.PAINT)
 _COLOUR_EDIT = {False: EditKind.FILL_COLOUR, True: EditKind.STROKE_COLOUR}
 _RE = operator_code(b"re")
 _PATH_POINTS = [
@@ -598,7 +610,7 @@ Handler = Callable[[StreamReader, int, int, list[float]], None]
 
 
 def _painter(fill: bool, stroke: bool) -> Handler:
-    return lambda reader, first, token, six: reader._paint(fill, stroke, first, token)  # noqa: SLF001
+    return lambda reader, first, token, six: reader._paint(fill, stroke)  # noqa: SLF001
 
 
 def _device(stroke: bool, device: str, count: int) -> Handler:
@@ -621,7 +633,7 @@ _HANDLERS: dict[int, Handler] = {
         b"sc": lambda r, f, t, s: r._colour(False, f, t, s), b"scn": lambda r, f, t, s: r._colour(False, f, t, s),
         b"SC": lambda r, f, t, s: r._colour(True, f, t, s), b"SCN": lambda r, f, t, s: r._colour(True, f, t, s),
         b"f": _painter(True, False), b"F": _painter(True, False), b"f*": _painter(True, False),
-        b"S": _painter(False, True), b"s": _painter(False, True), b"n": _painter(False, False),
+        b"S": _painter(False, True), b"s": _painter(False, True), b"n": lambda r, f, t, s: r._end_path(),
         b"B": _painter(True, True), b"B*": _painter(True, True), b"b": _painter(True, True),
         b"b*": _painter(True, True), b"W": StreamReader.clip, b"W*": StreamReader.clip,
         b"BT": StreamReader.begin_text, b"Tf": StreamReader.text_font, b"Tm": StreamReader.text_matrix_set,

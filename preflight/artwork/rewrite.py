@@ -21,14 +21,17 @@ from pikepdf import Array, Dictionary, Name, Object, Stream
 from preflight.artwork.content import Content, Edit, EditKind, ShadingFill, TilingCell, Type3Glyphs, UncolouredCell
 from preflight.artwork.images import ImageUse, TooBig, colour_key_mask, image_tints
 from preflight.artwork.interpret import Interpreter
+from preflight.artwork.objects import Painted
 from preflight.artwork.passes import Rendering
-from preflight.artwork.states import Matrix, PaintColour, painted_plates, smaller_scale, times
+from preflight.artwork.states import Matrix, PaintColour, painted_plates, singular_values, smaller_scale, times
 from preflight.artwork.tint_functions import space_for_plates
 from preflight.artwork.values import entries, lookup
 
 _PAINT, _SKIP, _LEAVE = 0, 1, 2
 _FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
 _STROKED_AS = {b"B": b"S", b"B*": b"S", b"b": b"s", b"b*": b"s"}
+_FAINTEST = 0.02
+_LEVELS = [b"%.4f" % (level / 255) for level in range(256)]
 _UNIT_SQUARE = b"0 0 1 1 re"
 _NOT_WHITE_PRESERVING = ("Difference", "Exclusion", "Hue", "Saturation", "Color", "Luminosity")
 
@@ -54,7 +57,8 @@ class Rewriter:
     _copied: dict[object, Object] = field(default_factory=dict)
     _forms: dict[tuple[int, str, Rendering], Object] = field(default_factory=dict)
     _tints: dict[tuple[object, int], tuple[tuple[str, ...], NDArray[np.uint8]]] = field(default_factory=dict)
-    _actions: dict[tuple[int, Rendering], list[int]] = field(default_factory=dict)
+    _kinds: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
+    _plain: dict[Rendering, list[bytes]] = field(default_factory=dict)
 
     def build(self, page: Content, media_pt: Sequence[float], renderings: Sequence[Rendering]) -> bytes:
         """The derived PDF, one page for each rendering in their order."""
@@ -86,21 +90,52 @@ class Rewriter:
             self._tints[key] = image_tints(use, shrink)
         return self._tints[key]
 
-    def actions(self, content: Content, rendering: Rendering) -> list[int]:
+    def actions(self, content: Content, rendering: Rendering) -> NDArray[np.int8]:
         """For each row of a stream whether it is painted, left out or left as it is below."""
-        key = (content.number, rendering)
-        if key not in self._actions:
-            self._actions[key] = self._find_actions(content, rendering)
-        return self._actions[key]
-
-    def _find_actions(self, content: Content, rendering: Rendering) -> list[int]:
         leave = _LEAVE if content.isolated else _SKIP
-        kinds = np.column_stack([content.colour, content.state, content.stroked, content.hidden]).astype(np.int64)
-        if not len(kinds):
-            return []
-        distinct, inverse = np.unique(kinds, axis=0, return_inverse=True)
-        found = [self._action(*row, rendering, leave) for row in distinct.tolist()]
-        return np.array(found)[inverse.ravel()].tolist()  # type: ignore[no-any-return]
+        if not len(content.colour):
+            return np.zeros(0, np.int8)
+        kinds = self._kind_numbers()[content.colour]
+        keys = np.column_stack([kinds, content.state, content.stroked, content.hidden]).astype(np.int64)
+        _, first, inverse = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+        found = [
+            self._action(int(content.colour[row]), *keys[row, 1:].tolist(), rendering, leave) for row in first.tolist()
+        ]
+        return np.array(found, np.int8)[inverse.ravel()]
+
+    def _kind_numbers(self) -> NDArray[np.int64]:
+        """A number for each colour; colours of one number paint the same plates."""
+        kinds = self.owner.palette.kinds()
+        if len(self._kinds) != len(kinds):
+            numbers: dict[tuple[object, ...], int] = {}
+            self._kinds = np.array([numbers.setdefault(kind, len(numbers)) for kind in kinds], np.int64)
+        return self._kinds
+
+    def plain_colours(self, rendering: Rendering) -> list[bytes]:
+        """Operands of every colour that is no pattern, for one rendering: three numbers, 1 bare and 0 solid."""
+        if rendering not in self._plain:
+            colours = self.owner.palette.colours()
+            channels = np.zeros((3, len(colours)))
+            for number, colour in enumerate(colours):
+                for name, tint in colour.tints:
+                    if colour.registration:
+                        channels[:, number] = tint
+                    elif name in rendering.plates:
+                        channels[rendering.plates.index(name), number] = tint
+            levels = np.rint((1 - channels) * 255).astype(np.uint8)
+            red, green, blue = ([_LEVELS[v] for v in row] for row in levels.tolist())
+            self._plain[rendering] = [b"%s %s %s" % rgb for rgb in zip(red, green, blue, strict=True)]
+        return self._plain[rendering]
+
+    def fainter(self, content: Content, to_mm: Matrix) -> NDArray[np.float64]:
+        """How much fainter each row's stroke is painted: its width in pixels where that is under 1, else 1."""
+        if not len(content.state):
+            return np.ones(0)
+        width = np.array([float(state[7]) for state in self.owner.states])[content.state]  # type: ignore[arg-type]
+        a, b, c, d = to_mm[:4]
+        drawn = content.frame[:, :4].reshape(-1, 2, 2) @ np.array([[a, b], [c, d]])
+        pixels = width * singular_values(drawn.reshape(-1, 4))[0] / self.pixel_mm
+        return np.where(content.painted == Painted.STROKE, np.clip(pixels, _FAINTEST, 1), 1.0)
 
     def _action(self, colour: int, state: int, stroked: int, hidden: int, rendering: Rendering, leave: int) -> int:
         if hidden:
@@ -126,10 +161,12 @@ class PassWriter:
         self.book = book
         self.rendering = rendering
         self.palette = book.owner.palette
-        self.colours: dict[tuple[int, bool], bytes] = {}
         self.resources: Dictionary
+        self.actions: NDArray[np.int8]
+        self.faint: NDArray[np.float64]
+        self.plain: list[bytes]
+        self.to_mm: Matrix
         self.names: dict[object, str] = {}
-        self.thin_scale = 1.0
 
     def write(self, content: Content, to_mm: Matrix, *, first: bool = False) -> tuple[Stream, Dictionary]:
         """A stream written anew and its resources.
@@ -142,25 +179,30 @@ class PassWriter:
     def _write(self, content: Content, to_mm: Matrix, first: bool) -> tuple[Stream, Dictionary]:
         self.resources = self._base_resources(content.resources)
         self.to_mm = to_mm
-        actions = self.book.actions(content, self.rendering)
+        self.actions = self.book.actions(content, self.rendering)
+        self.faint = self.book.fainter(content, to_mm)
+        self.plain = self.book.plain_colours(self.rendering)
         data, out, at = content.data, [], 0
         if first:
             start = self.book.owner.first_state().fill
             out.append(self._colour(start, False) + self._colour(start, True))
-        for edit in content.edits:
-            written = self._edited(content, edit, actions)
-            if written is None:
-                continue
-            begin = edit.start
-            if edit.kind is EditKind.PAINT and isinstance(written, tuple):
-                begin = edit.path_start if at <= edit.path_start <= edit.start else edit.start
-                before, after = written
-                out += [data[at:begin], before, data[begin : edit.start], after]
-            else:
-                out += [data[at:begin], written]  # type: ignore[list-item]
+        for row in content.edits[self._changes(content)].tolist():
+            edit = Edit._make(row)
+            begin, written = self._edited(content, edit, at)
+            out += [data[at:begin], written]
             at = edit.end
         out.append(data[at:])
         return self.book.out.make_stream(b"".join(out)), self.resources
+
+    def _changes(self, content: Content) -> NDArray[np.bool_]:
+        """Which edits change anything in this rendering."""
+        edits = content.edits
+        kind, a, b = edits[:, 2], edits[:, 3], edits[:, 4]
+        shapes = (kind == EditKind.PAINT) | (kind == EditKind.SHOW)
+        changes = ~shapes
+        altered = np.append((self.actions != _PAINT) | (self.faint < 1), False)  # row -1 is none
+        changes[shapes] = altered[a[shapes]] | altered[b[shapes]]
+        return np.asarray(changes)
 
     def _base_resources(self, resources: Object) -> Dictionary:
         """What a stream needs besides its colours: fonts as they are, graphics states without their overprint."""
@@ -218,29 +260,31 @@ class PassWriter:
 
     # -- edits ------------------------------------------------------------------------------------------------
 
-    def _edited(self, content: Content, edit: Edit, actions: list[int]) -> bytes | tuple[bytes, bytes] | None:
+    def _edited(self, content: Content, edit: Edit, at: int) -> tuple[int, bytes]:
+        """Where the new writing begins and what it is; all before ``at`` has been written."""
         kind = edit.kind
-        if kind is EditKind.FILL_COLOUR:
-            return b" " + self._colour(edit.a, False)
-        if kind is EditKind.STROKE_COLOUR:
-            return b" " + self._colour(edit.a, True)
-        if kind is EditKind.PAINT:
-            return self._paint(content, edit, actions)
-        if kind is EditKind.SHOW:
-            return self._show(content, edit, actions)
-        if kind is EditKind.CALL:
-            return self._call(content, edit)
-        if kind is EditKind.DROP:
-            return b" "
-        return self._picture(content, edit, actions[edit.a])
+        if kind == EditKind.FILL_COLOUR:
+            return edit.start, b" " + self._colour(edit.a, False)
+        if kind == EditKind.STROKE_COLOUR:
+            return edit.start, b" " + self._colour(edit.a, True)
+        if kind == EditKind.PAINT:
+            return self._paint(content, edit, at)
+        if kind == EditKind.SHOW:
+            return edit.start, self._show(content, edit)
+        if kind == EditKind.CALL:
+            return edit.start, self._call(content, edit)
+        if kind == EditKind.DROP:
+            return edit.start, b" "
+        return edit.start, self._picture(content, edit, int(self.actions[edit.a]))
 
-    def _paint(self, content: Content, edit: Edit, actions: list[int]) -> tuple[bytes, bytes] | bytes | None:
+    def _action_of(self, row: int) -> int | None:
+        return int(self.actions[row]) if row >= 0 else None
+
+    def _paint(self, content: Content, edit: Edit, at: int) -> tuple[int, bytes]:
         operator = content.data[edit.start : edit.end]
-        fill = actions[edit.a] if edit.a >= 0 else None
-        stroke = actions[edit.b] if edit.b >= 0 else None
-        fainter = self._fainter(content, edit.b) if stroke == _PAINT else 1.0
+        fill, stroke = self._action_of(edit.a), self._action_of(edit.b)
         if _LEAVE in (fill, stroke):
-            return self._paint_leaving(content, edit, fill, stroke)
+            return edit.start, self._paint_leaving(content, edit, fill, stroke)
         keeps_fill, keeps_stroke = fill == _PAINT, stroke == _PAINT
         if (fill is None or keeps_fill) and (stroke is None or keeps_stroke):
             written = operator
@@ -249,16 +293,19 @@ class PassWriter:
         elif keeps_stroke:
             written = _STROKED_AS.get(operator, operator)
         else:
-            return b" n "
-        if fainter < 1:
+            return edit.start, b" n "
+        if keeps_stroke and self.faint[edit.b] < 1:
             usual = self._stroke_alpha(content, edit.b)
-            return self._alpha(usual * fainter), written + b" " + self._alpha(usual)
-        return None if written == operator else b" " + written
+            begin = edit.path_start if at <= edit.path_start else edit.start
+            path = content.data[begin : edit.start]
+            fainter = self._alpha(usual * float(self.faint[edit.b]))
+            return begin, fainter + path + b" " + written + b" " + self._alpha(usual)
+        return edit.start, b" " + written
 
     def _paint_leaving(
         self, content: Content, edit: Edit, fill: int | None, stroke: int | None
-    ) -> tuple[bytes, bytes] | bytes:
-        """Bare board with Darken where an isolated group's plate is left as it is below; a second painting of the path."""
+    ) -> bytes:
+        """Bare board with Darken where an isolated group leaves the plate as it is below: the path painted again."""
         path = content.data[edit.path_start : edit.start]
         operator = content.data[edit.start : edit.end]
         out = []
@@ -269,7 +316,7 @@ class PassWriter:
             elif action == _LEAVE:
                 out.append(b"q " + self._left(content, row) + path + b" " + painter + b" Q ")
         # The path itself is kept unpainted: a clip may be waiting for it.
-        return b"", b" n " + b" ".join(out)
+        return b" n " + b" ".join(out)
 
     def _left(self, content: Content, row: int) -> bytes:
         key = "PlL"
@@ -277,12 +324,10 @@ class PassWriter:
             self.resources.ExtGState[Name("/" + key)] = Dictionary(BM=Name.Darken)
         return b"/PlL gs 1 1 1 rg 1 1 1 RG "
 
-    def _show(self, content: Content, edit: Edit, actions: list[int]) -> bytes | None:
-        fill = actions[edit.a]
-        stroke = actions[edit.b] if edit.b >= 0 else fill
+    def _show(self, content: Content, edit: Edit) -> bytes:
+        fill = self._action_of(edit.a)
+        stroke = self._action_of(edit.b) if edit.b >= 0 else fill
         text = content.data[edit.start : edit.end]
-        if fill == stroke == _PAINT:
-            return None
         mode = int(self.book.owner.states[content.state[edit.a]][9])  # type: ignore[call-overload]
         if _LEAVE in (fill, stroke) and fill == stroke:
             return b" q " + self._left(content, edit.a) + text + b" Q " + self._unseen(text, mode)
@@ -380,25 +425,19 @@ class PassWriter:
     # -- colours ----------------------------------------------------------------------------------------------
 
     def _colour(self, number: int, stroke: bool) -> bytes:
-        key = (number, stroke)
-        if key not in self.colours:
-            self.colours[key] = self._make_colour(self.palette.entries[number], number, stroke)
-        return self.colours[key]
-
-    def _make_colour(self, paint: PaintColour, number: int, stroke: bool) -> bytes:
+        paint = self.palette.entries[number]
+        if paint.pattern is None or isinstance(paint.pattern, Type3Glyphs):
+            return self.plain[number] + (b" RG " if stroke else b" rg ")
+        space, colour = (b"CS", b"SCN") if stroke else (b"cs", b"scn")
         pattern = paint.pattern
         if isinstance(pattern, TilingCell):
-            name = self._named("Pattern", self._cell(pattern))
-            return b"/Pattern %s /%s %s " % (_op("cs", stroke), name, _op("scn", stroke))
+            return b"/Pattern %s /%s %s " % (space, self._named("Pattern", self._cell(pattern)), colour)
         if isinstance(pattern, UncolouredCell):
             name = self._named("Pattern", self.book.copy(pattern.stream))
-            rgb = _rgb(dict(pattern.colour.tints), pattern.colour.registration, self.rendering)
-            return b"/PlU %s %s /%s %s " % (_op("cs", stroke), rgb, name, _op("scn", stroke))
+            return b"/PlU %s %s /%s %s " % (space, self.plain[number], name, colour)
         if isinstance(pattern, ShadingFill) and pattern.pattern is not None:
-            name = self._named("Pattern", self._shading_pattern(pattern))
-            return b"/Pattern %s /%s %s " % (_op("cs", stroke), name, _op("scn", stroke))
-        colour = self.palette.colours()[number]
-        return _rgb(dict(colour.tints), colour.registration, self.rendering) + b" " + _op("rg", stroke) + b" "
+            return b"/Pattern %s /%s %s " % (space, self._named("Pattern", self._shading_pattern(pattern)), colour)
+        return self.plain[number] + (b" RG " if stroke else b" rg ")
 
     def _cell(self, cell: TilingCell) -> Stream:
         key = ("cell", cell.content.number, self.rendering)
@@ -441,27 +480,6 @@ class PassWriter:
 
     def _stroke_alpha(self, content: Content, row: int) -> float:
         return float(self.book.owner.states[content.state[row]][4])  # type: ignore[arg-type]
-
-    def _fainter(self, content: Content, row: int) -> float:
-        """How much fainter a stroke under a pixel is painted: its width in pixels, at most 1."""
-        width = float(self.book.owner.states[content.state[row]][7])  # type: ignore[arg-type]
-        a, b, c, d = content.frame[row, :4].tolist()
-        p, q, r, s = self.to_mm[:4]
-        drawn = (a * p + b * r, a * q + b * s, c * p + d * r, c * q + d * s)
-        return min(1.0, max(width * smaller_scale(drawn) / self.book.pixel_mm, 0.02))
-
-
-def _op(name: str, stroke: bool) -> bytes:
-    return (name.upper() if stroke else name).encode()
-
-
-def _rgb(tints: dict[str, float], registration: bool, rendering: Rendering) -> bytes:
-    if registration:
-        values = [1 - tints.get("All", 1.0)] * 3
-    else:
-        values = [1 - tints.get(plate, 0.0) for plate in rendering.plates]
-        values += [1.0] * (3 - len(values))
-    return b" ".join(b"%.4f" % v for v in values)
 
 
 def _shallow_copy(book: Rewriter, value: Object) -> Object:

@@ -83,18 +83,19 @@ class Separator:
 
     def _renderings(self, without: frozenset[str]) -> list[Rendering]:
         """Groups of plates, from the paint classes of everything that shows, pattern cells and glyphs included."""
-        colours = self.owner.palette.colours()
-        classes = set()
+        palette, states = self.owner.palette, self.owner.states
+        colours, kinds = palette.colours(), palette.kinds()
+        seen: set[tuple[object, ...]] = set()
+        classes: set[frozenset[str]] = set()
         for content in self.owner.contents:
-            if not len(content.colour):
-                continue
-            rows = np.unique(np.column_stack([content.colour, content.state, content.stroked, content.hidden]), axis=0)
-            for colour, state, stroked, hidden in rows.tolist():
-                if hidden:
-                    continue
-                columns = self.owner.states[state]
-                overprint = bool(columns[1 if stroked else 0])
-                classes.add(painted_plates(colours[colour], overprint=overprint, opm=int(columns[2])))  # type: ignore[call-overload]
+            rows = np.column_stack([content.colour, content.state, content.stroked])[~content.hidden]
+            for colour, state, stroked in np.unique(rows, axis=0).tolist() if len(rows) else ():
+                overprint = bool(states[state][1 if stroked else 0])
+                opm = int(states[state][2])  # type: ignore[call-overload]
+                key = (kinds[colour], overprint, opm)
+                if key not in seen:
+                    seen.add(key)
+                    classes.add(painted_plates(colours[colour], overprint=overprint, opm=opm))
         return group_plates(self.plates, classes)
 
     def _image_ppi(self) -> dict[object, float]:

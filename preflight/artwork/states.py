@@ -6,6 +6,9 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
+from numpy.typing import NDArray
+
 from preflight.artwork.colours import ColourSpace
 from preflight.artwork.fonts import NO_FONT, Font
 from preflight.artwork.objects import Box, Colour
@@ -56,13 +59,21 @@ def smaller_scale(matrix: Sequence[float]) -> float:
     return math.sqrt(max((s - root) / 2, 0.0))
 
 
-@dataclass(frozen=True)
+def singular_values(frame: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Smaller and larger singular value of many 2 x 2 matrices."""
+    a, b, c, d = frame.T
+    total = a * a + b * b + c * c + d * d
+    determinant = np.abs(a * d - b * c)
+    root = np.sqrt(np.maximum(total * total - 4 * determinant * determinant, 0))
+    return np.sqrt(np.maximum((total - root) / 2, 0)), np.sqrt(np.maximum((total + root) / 2, 0))
+
+
+@dataclass(slots=True)
 class PaintColour:
     """A current colour: where it is set, its values, and the pattern where it is one."""
 
     space: ColourSpace
     values: tuple[float, ...]
-    direct: bool = True
     pattern: object | None = None
     """A ``content.TilingCell`` or ``content.ShadingFill``."""
 
@@ -74,23 +85,63 @@ class Palette:
     entries: list[PaintColour] = field(default_factory=list)
     _index: dict[tuple[object, ...], int] = field(default_factory=dict)
     _colours: list[Colour] = field(default_factory=list)
+    _kinds: list[tuple[object, ...]] = field(default_factory=list)
 
     def index(self, space: ColourSpace, values: tuple[float, ...], pattern: object | None = None) -> int:
         """Number of a colour, entering it where it is new."""
-        key = (id(space), values, id(pattern) if pattern is not None else 0)
+        key = (id(space), values, id(pattern))
         number = self._index.get(key)
         if number is None:
             number = len(self.entries)
-            self.entries.append(PaintColour(space, values, True, pattern))
+            self.entries.append(PaintColour(space, values, pattern))
             self._index[key] = number
         return number
 
     def colours(self) -> list[Colour]:
         """What each colour puts on plates, in order."""
-        for entry in self.entries[len(self._colours) :]:
-            varies = getattr(entry.pattern, "colour", None)
-            self._colours.append(varies if isinstance(varies, Colour) else entry.space.colour(entry.values))
+        self._catch_up()
         return self._colours
+
+    def kinds(self) -> list[tuple[object, ...]]:
+        """For each colour a key; colours of equal keys paint the same plates whatever the overprint state."""
+        self._catch_up()
+        return self._kinds
+
+    def _catch_up(self) -> None:
+        """Colours entered since the last look, one space at a time, because a page may paint in 200,000 of them."""
+        first = len(self._colours)
+        if first == len(self.entries):
+            return
+        by_space: dict[int, list[int]] = {}
+        for number in range(first, len(self.entries)):
+            entry = self.entries[number]
+            if entry.pattern is None and entry.space.family != "Pattern":
+                by_space.setdefault(id(entry.space), []).append(number)
+        blank = Colour("Unknown", ())
+        self._colours += [blank] * (len(self.entries) - first)
+        self._kinds += [()] * (len(self.entries) - first)
+        for numbers in by_space.values():
+            self._read_space(numbers)
+        for number in range(first, len(self.entries)):
+            entry = self.entries[number]
+            if self._colours[number] is blank:
+                varying = getattr(entry.pattern, "colour", None)
+                plain = varying if isinstance(varying, Colour) else entry.space.colour(entry.values)
+                self._colours[number] = plain
+                self._kinds[number] = (id(entry.space), id(entry.pattern))
+
+    def _read_space(self, numbers: list[int]) -> None:
+        space = self.entries[numbers[0]].space
+        values = np.array([self.entries[number].values for number in numbers], float).reshape(len(numbers), -1)
+        tints = np.round(space.tints(values).astype(float), 6)
+        direct = space.family == "DeviceCMYK"
+        registration = space.family == "Separation" and space.plates == ("All",)
+        zeros = (tints > 0).tolist() if direct else [()] * len(numbers)
+        for number, row, above in zip(numbers, tints.tolist(), zeros, strict=True):
+            self._colours[number] = Colour(
+                space.family, tuple(zip(space.plates, row, strict=True)), direct, registration, space.not_a_plate
+            )
+            self._kinds[number] = (id(space), *above)
 
 
 def painted_plates(colour: Colour, *, overprint: bool, opm: int) -> frozenset[str]:
