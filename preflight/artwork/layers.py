@@ -8,6 +8,7 @@ from typing import Any, Final
 import pikepdf
 
 from preflight.artwork.document import Layer
+from preflight.artwork.names import NamesTable, classify
 from preflight.artwork.values import identity, items, lookup, name_bytes, spelt, text
 
 LISTED_TYPES: Final = frozenset(
@@ -70,6 +71,11 @@ def step_kind(layer: Layer) -> str | None:
 def step_area(layer: Layer) -> str | None:
     """Kind of area that a layer's step outlines (``glue flap``, ``ink free``, ``code`` …); else None."""
     return AREAS.get(layer.step_type) if layer.step_group in ("Structural", "Positions") else None
+
+
+def kind_by_name(layer: Layer, table: NamesTable) -> tuple[str, str] | None:
+    """Kind that a layer's name tells through rules/names.yaml, and where that comes from; else None."""
+    return classify(layer.name, table)
 
 
 class LayerReader:

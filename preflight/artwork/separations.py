@@ -9,7 +9,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from preflight.artwork.names import NamesTable, classify, load_names
 from preflight.findings import Known
+
+__all__ = [
+    "DIE_KINDS",
+    "KINDS",
+    "NON_PRINTING_KINDS",
+    "PRINTING_KINDS",
+    "PROCESS",
+    "NamesTable",
+    "Separation",
+    "classify",
+    "load_names",
+]
 
 PROCESS: Final = ("Cyan", "Magenta", "Yellow", "Black")
 PRINTING_KINDS: Final = frozenset({"process", "spot", "metallic", "white", "varnish", "primer"})
