@@ -101,7 +101,8 @@ def _read_press(path: Path) -> tuple[Press | None, list[InputFault]]:
     table = read_table(path)
     if table.data is None:
         return None, table.faults
-    return build(Press, table)
+    press, faults = build(Press, table)
+    return press, by_line(table.faults + faults)
 
 
 def _read_ticket(path: Path) -> tuple[Ticket | None, list[InputFault], Path | None]:
@@ -112,7 +113,7 @@ def _read_ticket(path: Path) -> tuple[Ticket | None, list[InputFault], Path | No
     folder = path.parent
     ticket, faults = build(Ticket, table, {"folder": folder})
     missing = list(_points_nowhere(table, folder))
-    faults = sorted(faults + missing, key=lambda fault: fault.line)
+    faults = by_line(table.faults + faults + missing)
     named = table.data.get("press") if isinstance(table.data, dict) else None
     readable = isinstance(named, str) and not any(fault.key == "press" for fault in faults)
     return ticket, faults, folder / str(named) if readable else None
@@ -149,6 +150,11 @@ def _near_file(folder: Path, value: str) -> str:
         return ""
     near = get_close_matches(Path(value).name, names, 1, 0.7)
     return str(Path(value).parent / near[0]) if near else ""
+
+
+def by_line(faults: list[InputFault]) -> list[InputFault]:
+    """Faults of one file in the order of its lines."""
+    return sorted(faults, key=lambda fault: fault.line)
 
 
 def read_table(path: str | Path) -> Table:

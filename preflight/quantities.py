@@ -171,6 +171,14 @@ def in_unit(text: object, unit: str) -> float:
     return _quantity(text, nouns, f"a number of {unit}" if unit else "a number without a unit", bare=unit)
 
 
+def in_own_unit(text: object) -> float:
+    """A value whose unit says what it is: lengths in mm, areas in mm2, ``%``, ``pt`` (1/72 in), ``ppi`` and minutes as
+    they are, and bare numbers too.
+    """
+    plain = {"%": 1.0, "ppi": 1.0, "pt": 1.0, "min": 1.0}
+    return _quantity(text, {**LENGTHS, **AREAS, **plain}, "a number with its unit (mm, mm2, %, pt, ppi)", bare="")
+
+
 def shown(value: float, unit: str) -> str:
     """A number as reports show it: ``0.0 mm``, ``0.45 mm``, ``7 plates``, ``352 %``, ``1 plate``."""
     if not math.isfinite(value):
@@ -182,6 +190,13 @@ def shown(value: float, unit: str) -> str:
         return f"{_length(value)} {unit}"
     figure = f"{value:.0f}" if abs(value - round(value)) < 1e-9 else f"{value:.2f}".rstrip("0")
     noun = unit.removesuffix("s") if figure == "1" and len(unit) > 2 else unit
+    return f"{figure} {noun}".strip()
+
+
+def shown_limit(value: float, unit: str) -> str:
+    """A number that somebody chose, as they would write it: ``2 mm``, ``0.25 mm``, ``340 %``."""
+    noun = unit.removesuffix("s") if value == 1 and len(unit) > 2 and "/" not in unit else unit
+    figure = f"{value:.4f}".rstrip("0").rstrip(".")
     return f"{figure} {noun}".strip()
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import Annotated, Any, TypeVar, get_args, get_origin
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel, TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
 from preflight.errors import InputFault
@@ -20,7 +20,7 @@ KeyPath = tuple[str | int, ...]
 Plain = Any
 """None, text, or a list or dict of these."""
 
-_M = TypeVar("_M", bound=BaseModel)
+_M = TypeVar("_M")
 
 
 @dataclass
@@ -32,6 +32,14 @@ class Table:
     lines: dict[KeyPath, int] = field(default_factory=dict)
     faults: list[InputFault] = field(default_factory=list)
     """What was wrong on the way; ``load_yaml`` raises on any."""
+
+    called: dict[int, str] = field(default_factory=dict)
+    """Names of the entries of a list, for use in place of their numbers: ``bleed-short.warn``."""
+
+    def key(self, path: KeyPath) -> str:
+        """A path as it is shown: ``line[2].unit``, ``bleed-short.warn``."""
+        name = self.called.get(path[0]) if path and isinstance(path[0], int) else None
+        return key_text(path if name is None else (name, *path[1:]))
 
     def line(self, path: KeyPath) -> int:
         """Line of an entry; of the nearest one around it where it is not in the file."""
@@ -45,52 +53,38 @@ class Table:
 
     def fault(self, path: KeyPath, found: object, expected: str, suggestion: str = "") -> InputFault:
         """A fault at an entry, for whoever goes on to check the data."""
-        return InputFault(self.file, self.line(path), key_text(path), described(found), expected, suggestion)
+        return InputFault(self.file, self.line(path), self.key(path), described(found), expected, suggestion)
 
 
 def build(
-    model: type[_M], table: Table, context: Mapping[str, object] | None = None
+    model: type[_M], table: Table, context: Mapping[str, object] | None = None, at: KeyPath = ()
 ) -> tuple[_M | None, list[InputFault]]:
-    """Make a model of a table; the faults of both, in file order."""
-    faults = list(table.faults)
-    made = None
+    """Make a model of the entry at a path of the table; None and its faults, in file order, where it is no such thing.
+
+    The table's own faults are not among them.
+    """
+    data = table.data
+    for part in at:
+        data = data[part]
     try:
-        made = model.model_validate(table.data, context=dict(context or {}))
+        return TypeAdapter(model).validate_python(data, context=dict(context or {})), []
     except ValidationError as error:
-        faults += [_fault_of(model, table, detail) for detail in error.errors(include_url=False)]
-    return made, sorted(faults, key=lambda fault: fault.line)
+        faults = [_fault_of(model, table, detail, at) for detail in error.errors(include_url=False)]
+        return None, sorted(faults, key=lambda fault: fault.line)
 
 
-def key_text(path: KeyPath) -> str:
-    """``("line", 2, "unit")`` as ``line[2].unit``."""
-    text = "".join(f"[{part}]" if isinstance(part, int) else f".{part}" for part in path)
-    return text.removeprefix(".")
-
-
-def described(value: object) -> str:
-    """What was found, in a few words; text is quoted, shortened, and shows no control characters."""
-    if value is None:
-        return "nothing"
-    if isinstance(value, Mapping):
-        return "a mapping (" + ", ".join(str(key) for key in list(value)[:4]) + ")" if value else "an empty mapping"
-    if isinstance(value, list | tuple):
-        return f"a list of {len(value)}"
-    text = "".join(char if char.isprintable() else "?" for char in str(value))
-    return f"'{text[:60]}…'" if len(text) > 61 else f"'{text}'"
-
-
-def _fault_of(model: type[BaseModel], table: Table, detail: ErrorDetails) -> InputFault:
+def _fault_of(model: Any, table: Table, detail: ErrorDetails, at: KeyPath) -> InputFault:
     """One complaint of pydantic's as a fault with its line, in the words of the trade."""
-    path: KeyPath = tuple(detail["loc"])
-    if path and path[-1] == "[key]":
-        path = path[:-1]
-    kind, found = detail["type"], detail["input"]
-    keys = keys_at(model, path)
+    inner: KeyPath = tuple(detail["loc"])
+    if inner and inner[-1] == "[key]":
+        inner = inner[:-1]
+    kind, found, path = detail["type"], detail["input"], (*at, *inner)
+    keys = keys_at(model, inner)
     if kind == "missing":
-        line, key = table.line(path[:-1]), key_text(path)
+        line, key = table.line(path[:-1]), table.key(path)
         return InputFault(table.file, line, key, "nothing", f"the key {path[-1]}" + _with_keys(keys))
     if kind == "extra_forbidden":
-        return unknown_key(table, path, keys_at(model, path[:-1]), list(_deeper(model, path[:-1])))
+        return unknown_key(table, path, keys_at(model, inner[:-1]), list(_deeper(model, inner[:-1])))
     path = table.nearest(path)
     error = detail.get("ctx", {}).get("error")
     if isinstance(error, NotUnderstood):
@@ -110,7 +104,7 @@ def unknown_key(table: Table, path: KeyPath, known: list[str], deeper: Sequence[
         last = {key.rpartition(".")[2]: key for key in deeper}
         near = [last[key] for key in get_close_matches(given, last, 1, 0.8)]
     expected = f"one of {', '.join(known)}" if known else "no key here"
-    where = (table.file, table.line(path), key_text(path))
+    where = (table.file, table.line(path), table.key(path))
     return InputFault(*where, f"the unknown key {described(path[-1])}", expected, near[0] if near else "")
 
 
@@ -141,3 +135,21 @@ def keys_at(model: Any, path: KeyPath) -> list[str]:
     if origin in (tuple, list, dict):
         return []
     return next((keys for option in get_args(model) if (keys := keys_at(option, path))), [])
+
+
+def key_text(path: KeyPath) -> str:
+    """``("line", 2, "unit")`` as ``line[2].unit``."""
+    text = "".join(f"[{part}]" if isinstance(part, int) else f".{part}" for part in path)
+    return text.removeprefix(".")
+
+
+def described(value: object) -> str:
+    """What was found, in a few words; text is quoted, shortened, and shows no control characters."""
+    if value is None:
+        return "nothing"
+    if isinstance(value, Mapping):
+        return "a mapping (" + ", ".join(str(key) for key in list(value)[:4]) + ")" if value else "an empty mapping"
+    if isinstance(value, list | tuple):
+        return f"a list of {len(value)}"
+    text = "".join(char if char.isprintable() else "?" for char in str(value))
+    return f"'{text[:60]}…'" if len(text) > 61 else f"'{text}'"

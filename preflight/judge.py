@@ -1,0 +1,222 @@
+"""The judge: readings held against rules become findings, waived findings, what passed and what was not checked.
+
+Nothing here looks at the page. Each measure runs once for each set of parameters; one that breaks makes its rules
+*not checked* and the rest goes on.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, field, replace
+from datetime import UTC, date, datetime
+from functools import partial
+from typing import Any
+
+from preflight.errors import NotMeasured
+from preflight.findings import Finding, Judgement, NotChecked, Reading, Value, Verdict, Waived
+from preflight.limits import Outcome, hold
+from preflight.measures import MEASURES, Job
+from preflight.phrases import Phrase, facts_of
+from preflight.references import is_guess, look_up
+from preflight.rulebook import Rule, Rulebook
+from preflight.waivers import Waivers
+
+_log = logging.getLogger(__name__)
+
+
+def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, today: date | None = None) -> Judgement:
+    """Judge one page of a job.
+
+    Args:
+        job: artwork, die, press and ticket brought together.
+        rulebook: the rules that apply.
+        only: names of the rules to run; all where None.
+        today: the day that waivers are held against; the current one where None.
+    """
+    rules = [rule for name, rule in rulebook.rules.items() if only is None or name in only]
+    waivers = Waivers(job, rulebook, rules, today or datetime.now(UTC).date())
+    bench = _Bench(job)
+    courts = [_Court(rule, job, bench, waivers) for rule in rules]
+    for court in courts:
+        court.sit()
+    findings = sorted((f for court in courts for f in court.findings), key=lambda f: (f.trial, -f.verdict))
+    not_checked = tuple(item for court in courts for item in court.not_checked)
+    trials = {rule.rule for rule in rules if rule.trial}
+    counted = [f.verdict for f in findings if not f.trial]
+    counted += [item.counts_as for item in not_checked if item.rule not in trials]
+    return Judgement(
+        verdict=max(counted, default=Verdict.PASS),
+        findings=tuple(findings),
+        waived=tuple(item for court in courts for item in court.waived),
+        not_checked=not_checked,
+        passed=tuple(court.rule.rule for court in courts if court.passed),
+        notes=(*_switched_off(rulebook, only), *waivers.notes(), *(note for court in courts for note in court.notes)),
+    )
+
+
+def _switched_off(rulebook: Rulebook, only: Collection[str] | None) -> Iterator[str]:
+    for name, reason in rulebook.off.items():
+        if only is None or name in only:
+            yield f"{name} is switched off: {reason}"
+
+
+@dataclass
+class _Bench:
+    """Runs each measure once for each set of parameters."""
+
+    job: Job
+    kept: dict[str, list[Reading] | NotMeasured | Exception] = field(default_factory=dict)
+
+    def readings(self, rule: Rule) -> list[Reading]:
+        """Readings of the rule's measure; raises what the measure raised, as often as it is asked."""
+        key = f"{rule.measure} {sorted(rule.parameters.items())!r}"
+        if key not in self.kept:
+            try:
+                found = MEASURES[rule.measure].function(self.job, **rule.parameters)
+                self.kept[key] = [_plain(reading) for reading in found]
+            except Exception as error:  # one broken measure must not spoil the rest
+                self.kept[key] = error
+        result = self.kept[key]
+        if isinstance(result, Exception):
+            raise result
+        return result
+
+
+def _plain(reading: Reading) -> Reading:
+    """The reading with Python's own numbers in place of numpy's."""
+    value: Any = reading.value
+    if isinstance(value, tuple):
+        value = tuple(getattr(item, "item", lambda item=item: item)() for item in value)
+    elif hasattr(value, "item"):
+        value = value.item()
+    return reading if value is reading.value else replace(reading, value=value)
+
+
+@dataclass
+class _Objection:
+    """A reading that a limit objects to."""
+
+    reading: Reading
+    outcome: Outcome
+    verdict: Verdict
+    only_warns: str = ""
+    """Why it warns where its limit fails; empty where it does not matter."""
+
+
+@dataclass
+class _Court:
+    """One rule before the judge."""
+
+    rule: Rule
+    job: Job
+    bench: _Bench
+    waivers: Waivers
+    findings: list[Finding] = field(default_factory=list)
+    waived: list[Waived] = field(default_factory=list)
+    not_checked: list[NotChecked] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    passed: bool = False
+    guessed: str = ""
+
+    def sit(self) -> None:
+        """Decide the rule; what breaks on the way makes it not checked."""
+        try:
+            if not self._applies():
+                return
+            objections = [o for reading in self.bench.readings(self.rule) if (o := self._objection(reading))]
+            self._rule_on(objections)
+        except NotMeasured as gap:
+            self._leave_open(gap.because, gap.would_help)
+        except Exception as error:  # said in the report, and the exit status shows it
+            _log.debug("rule %s broke", self.rule.rule, exc_info=True)
+            because = f"the tool broke on it ({type(error).__name__}: {error})"
+            self._leave_open(because, "a mended tool; keep the file and the message", own_fault=True)
+        self.passed = not (self.findings or self.waived or self.not_checked)
+
+    def _applies(self) -> bool:
+        for reference, limit in self.rule.when:
+            value = look_up(self.job, reference)
+            if not hold(value, limit, "", partial(look_up, self.job)).trips:
+                return False
+            if is_guess(self.job, reference):
+                self.guessed = f"{reference.text.partition('.')[2]} ({value}) is a guess"
+        return True
+
+    def _objection(self, reading: Reading) -> _Objection | None:
+        """What the limits say to a reading; the fail limit first."""
+        measure = MEASURES[self.rule.measure]
+        unit = reading.unit or measure.unit
+        for verdict, limit in zip((Verdict.FAIL, Verdict.WARN), self.rule.limits(reading.case), strict=True):
+            if limit is None:
+                continue
+            try:
+                outcome = hold(
+                    reading.value, limit, unit, partial(look_up, self.job), measure.tolerance, reading.limit_cap
+                )
+            except NotMeasured as gap:  # the other limit may still be decided
+                self._leave_open(gap.because, gap.would_help)
+                continue
+            if outcome.trips:
+                why = self._only_warns(reading) if verdict is Verdict.FAIL else ""
+                return _Objection(reading, outcome, Verdict.WARN if why else verdict, why)
+        return None
+
+    def _only_warns(self, reading: Reading) -> str:
+        if reading.only_warns:
+            return reading.only_warns
+        return "it rests on a guess" if reading.known == "assumed" else self.guessed
+
+    def _leave_open(self, because: str, would_help: str = "", *, own_fault: bool = False) -> None:
+        item = NotChecked(self.rule.rule, because, would_help, self.rule.if_not_checked, own_fault)
+        if item not in self.not_checked:
+            self.not_checked.append(item)
+
+    def _rule_on(self, objections: list[_Objection]) -> None:
+        """One finding for each verdict, case and group, and apart from those what waivers cover."""
+        groups: dict[tuple[Verdict, str, str, int | None], list[_Objection]] = {}
+        for objection in objections:
+            reading = objection.reading
+            waiver = self.waivers.covering(self.rule.rule, reading)
+            groups.setdefault((objection.verdict, reading.case, reading.group, waiver), []).append(objection)
+        for (_, _, _, waiver), members in groups.items():
+            finding = self._finding(members)
+            if waiver is None:
+                self.findings.append(finding)
+            else:
+                self.waived.append(self.waivers.waived(waiver, finding))
+
+    def _finding(self, members: list[_Objection]) -> Finding:
+        members = sorted(members, key=lambda member: (not member.only_warns, -member.outcome.excess))
+        worst, rule = members[0], self.rule
+        reading = worst.reading
+        unit = reading.unit or MEASURES[rule.measure].unit
+        places = tuple(dict.fromkeys(place for member in members for place in member.reading.places))
+        phrase = Phrase(facts_of(reading, unit, worst.outcome, places, len(members)))
+        says, why, do, customer = (phrase.fill(rule.words(reading.case, k)) for k in ("says", "why", "do", "customer"))
+        if worst.only_warns:
+            why = f"{why} It only warns, because {worst.only_warns}."
+        self.notes += [f"the wording of {rule.rule} quotes {{{name}}}, which nothing gives" for name in phrase.unknown]
+        return Finding(
+            rule=rule.rule,
+            verdict=worst.verdict,
+            says=says,
+            why=why,
+            do=do,
+            source=rule.source,
+            customer=customer,
+            measured=(reading.value, unit),
+            limit=_limit(worst.outcome, unit),
+            limit_words=worst.outcome.words,
+            places=places,
+            known=reading.known,
+            case=reading.case,
+            trial=rule.trial,
+            units=tuple(sorted({number for member in members for number in member.reading.units})),
+        )
+
+
+def _limit(outcome: Outcome, unit: str) -> tuple[Value, str] | None:
+    if outcome.limit is None:
+        return None
+    return outcome.limit, "" if isinstance(outcome.limit, str) else unit

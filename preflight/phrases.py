@@ -1,0 +1,97 @@
+"""Fills ``says``, ``why``, ``do`` and ``customer`` with the reading, the limit and the reading's facts."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from preflight.findings import Place, Reading, Value
+from preflight.limits import Outcome
+from preflight.quantities import Size, shown
+from preflight.rulebook import UNIT_SUFFIXES
+
+_QUOTED: Final = re.compile(r"\{\{|\}\}|\{(\w+)\}")
+
+
+@dataclass
+class Phrase:
+    """Facts by name; ``fill`` never fails, and ``unknown`` keeps what it could not fill."""
+
+    facts: Mapping[str, str]
+    unknown: list[str] = field(default_factory=list)
+
+    def fill(self, text: str) -> str:
+        """The text with every ``{name}`` replaced; a name that nothing gives stays as a bare word."""
+
+        def replaced(match: re.Match[str]) -> str:
+            name = match.group(1)
+            if name is None:
+                return match.group(0)[0]
+            if name not in self.facts and name not in self.unknown:
+                self.unknown.append(name)
+            return self.facts.get(name, name)
+
+        return _QUOTED.sub(replaced, text)
+
+
+def facts_of(reading: Reading, unit: str, outcome: Outcome, places: Sequence[Place], count: int) -> dict[str, str]:
+    """What a rule may quote of a finding.
+
+    ``reading``, ``limit`` (on its own: ``2 mm``), ``asked`` (``at least 2 mm``), ``count`` (readings), ``places``
+    (``3 places``), ``place`` (the worst one in words), ``separation`` and ``page`` of it, and the reading's own facts.
+    """
+    first = places[0] if places else None
+    facts = {
+        "reading": reading_text(reading.value, unit, outcome.figure),
+        "limit": outcome.figure,
+        "asked": outcome.words,
+        "count": str(count),
+        "places": f"{len(places)} place{'' if len(places) == 1 else 's'}",
+        "place": place_text(first) if first else "",
+        "separation": (first.separation or "") if first else "",
+        "page": str(first.page) if first else "",
+    }
+    return facts | {name: fact_text(name, value) for name, value in reading.facts.items()}
+
+
+def reading_text(value: Value, unit: str, beside: str = "") -> str:
+    """A measured value in words; finer where rounding would make it the limit that it misses."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str):
+        return value
+    if isinstance(value, tuple):
+        return str(Size(*value))
+    text = shown(value, unit)
+    if beside and text.replace(".0 ", " ") == beside.replace(".0 ", " ") and f"{value:.4g} {unit}".strip() != beside:
+        return f"{value:.4g} {unit}".strip()
+    return text
+
+
+def fact_text(name: str, value: Any) -> str:
+    """A fact in words; a number takes the unit that its name ends in (``gap_mm``)."""
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, tuple) and len(value) == 2 and isinstance(value[1], str) and isinstance(value[0], int | float):
+        return shown(value[0], value[1])
+    if isinstance(value, list | tuple | set | frozenset):
+        return ", ".join(fact_text("", item) for item in value)
+    unit = next((unit for suffix, unit in UNIT_SUFFIXES.items() if name.endswith(suffix)), "")
+    try:
+        return shown(float(value), unit)
+    except (TypeError, ValueError):
+        return str(value)
+
+
+def place_text(place: Place) -> str:
+    """Where, in words: the place's own path, else its middle in mm from the lower-left corner."""
+    if place.path:
+        return place.path
+    x0, y0, x1, y1 = place.box_mm
+    return f"({(x0 + x1) / 2:.0f}, {(y0 + y1) / 2:.0f}) mm"

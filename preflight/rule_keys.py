@@ -1,0 +1,96 @@
+"""The keys of a rule as they are written; every key but ``rule`` may be left out, since files are layered."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from string import Formatter
+from typing import Annotated, Any, Final
+
+from pydantic import Field
+
+from preflight.limits import Limit, read_limit
+from preflight.quantities import NotUnderstood
+from preflight.references import Reference, reference
+from preflight.wording import SCALAR, Parsed, Part, Text, Texts, one_or_more, plain_text, word
+
+STATUSES: Final = ("trial", "active", "retired")
+_LIMIT_SCHEMA: Final = {
+    "type": "string",
+    "pattern": r"^(below|above|outside|is|is not|one of|not one of)\s",
+    "examples": ["below 2 mm", "above press.sheet.largest", "one of [grey, kraft]"],
+}
+
+
+def _name(value: object) -> str:
+    name = plain_text(value)
+    if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", name):
+        raise NotUnderstood("a name in small letters with hyphens that names the fault, such as bleed-short")
+    return name
+
+
+def _quoting(value: object) -> str:
+    """Words that may quote ``{reading}``, ``{limit}`` and facts of the reading."""
+    if isinstance(value, Mapping):
+        raise NotUnderstood("text (in quotes where it begins with a brace)")
+    text = plain_text(value)
+    try:
+        quoted = [
+            (name, spec or conversion) for _, name, spec, conversion in Formatter().parse(text) if name is not None
+        ]
+    except ValueError:
+        raise NotUnderstood("braces in pairs, such as {reading}") from None
+    for name, more in quoted:
+        if not name.isidentifier() or more:
+            raise NotUnderstood(
+                f"the bare name of a fact between braces, such as {{reading}}, not {{{name}{more or ''}}}"
+            )
+    return text
+
+
+def _parameter(value: object) -> str | tuple[str, ...]:
+    return tuple(plain_text(item) for item in value) if isinstance(value, list) else plain_text(value)
+
+
+RuleName = Annotated[str, Parsed(_name, {"type": "string", "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$"})]
+LimitText = Annotated[Limit, Parsed(read_limit, _LIMIT_SCHEMA)]
+Words = Annotated[str, Parsed(_quoting, {"type": "string"})]
+Conditions = dict[Annotated[Reference, Parsed(reference, {"type": "string"})], LimitText]
+Parameter = Annotated[Any, Parsed(_parameter, one_or_more(SCALAR))]
+
+
+class CaseKeys(Part):
+    """What a case says differently."""
+
+    fail: LimitText | None = None
+    warn: LimitText | None = None
+    says: Words | None = None
+    why: Words | None = None
+    do: Words | None = None
+    customer: Words | None = None
+
+
+class RuleKeys(Part):
+    """One rule of a file, or what a file changes in one."""
+
+    rule: RuleName
+    asks: Text | None = None
+    measure: Text | None = None
+    with_: dict[str, Parameter] | None = Field(None, alias="with")
+    """Parameters of the measure, each with its unit."""
+    when: Conditions | None = None
+    """Limits the rule to jobs where all of these hold."""
+    fail: LimitText | None = None
+    warn: LimitText | None = None
+    cases: dict[str, CaseKeys | None] | None = None
+    says: Words | None = None
+    why: Words | None = None
+    do: Words | None = None
+    customer: Words | None = None
+    source: Text | None = None
+    covers: Texts | None = None
+    since: Text | None = None
+    status: Annotated[str, word(*STATUSES)] | None = None
+    if_not_checked: Annotated[str, word("note", "warn", "fail")] | None = None
+    off: Text | None = None
+    """Why the rule is switched off."""

@@ -1,0 +1,331 @@
+"""The rulebook: rules read from YAML, layered, and checked against what they refer to.
+
+Layers are laid over each other rule by rule and key by key: the house rules, then each further file in the order
+given. Loading stops, with every fault at once, on a measure, parameter, reference or placeholder that does not exist.
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any, Final, get_args, get_origin, get_type_hints
+
+from preflight.errors import InputFault, InvalidInput
+from preflight.findings import Verdict
+from preflight.limits import Limit, check_unit
+from preflight.loading import by_line, read_table, rules_dir
+from preflight.measures import MEASURES, Measure
+from preflight.quantities import NotUnderstood, count, in_own_unit, in_unit
+from preflight.references import Reference
+from preflight.rule_keys import CaseKeys, RuleKeys
+from preflight.table import KeyPath, Table, build
+from preflight.wording import yes_or_no
+
+FULL_RULE: Final = ("asks", "measure", "says", "why", "do", "source")
+UNIT_SUFFIXES: Final = {"_mm": "mm", "_mm2": "mm2", "_percent": "%", "_pt": "pt", "_ppi": "ppi", "_min": "min"}
+_MARKS_OF_A_RULE: Final = {"rule", "asks", "measure", "fail", "warn", "says"}
+
+
+@dataclass(frozen=True)
+class Case:
+    """Limits and words for the readings of one case; None falls back on the rule's own."""
+
+    fail: Limit | None = None
+    warn: Limit | None = None
+    says: str | None = None
+    why: str | None = None
+    do: str | None = None
+    customer: str | None = None
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule, complete and checked."""
+
+    rule: str
+    asks: str
+    measure: str
+    says: str
+    why: str
+    do: str
+    source: str
+    parameters: Mapping[str, object] = field(default_factory=dict)
+    """Keyword arguments of the measure, typed; ``with:`` in YAML."""
+    when: tuple[tuple[Reference, Limit], ...] = ()
+    fail: Limit | None = None
+    warn: Limit | None = None
+    cases: Mapping[str, Case] = field(default_factory=dict)
+    customer: str = ""
+    covers: tuple[str, ...] = ()
+    since: str = ""
+    status: str = "active"
+    if_not_checked: Verdict = Verdict.PASS
+    file: str = ""
+    """The last file that had a say in it."""
+
+    @property
+    def trial(self) -> bool:
+        """Reports, and never changes the verdict."""
+        return self.status == "trial"
+
+    def limits(self, case: str) -> tuple[Limit | None, Limit | None]:
+        """Fail and warn limits of a case; a case with any limit of its own has no others."""
+        own = self.cases.get(case)
+        return (own.fail, own.warn) if own and (own.fail or own.warn) else (self.fail, self.warn)
+
+    def words(self, case: str, key: str) -> str:
+        """``says``, ``why``, ``do`` or ``customer`` of a case."""
+        own = getattr(self.cases[case], key) if case in self.cases else None
+        return str(getattr(self, key) if own is None else own)
+
+
+@dataclass(frozen=True)
+class Rulebook:
+    """All rules that apply, in the order in which they were read."""
+
+    rules: Mapping[str, Rule]
+    off: Mapping[str, str] = field(default_factory=dict)
+    """Rules that a file switched off, and its reason."""
+    retired: frozenset[str] = frozenset()
+    files: tuple[str, ...] = ()
+
+
+def load_rules(extra: Sequence[str | Path] = ()) -> Rulebook:
+    """Read the house rules and lay further files (or folders of files) over them.
+
+    Raises:
+        InvalidInput: with every fault of every file.
+    """
+    layers = [_tables_of(Path(path)) for path in (rules_dir(), *extra)]
+    faults: list[InputFault] = []
+    drafts: dict[str, _Draft] = {}
+    for tables in layers:
+        seen: dict[str, str] = {}
+        for table in tables:
+            faults += _lay(table, drafts, seen)
+    rules = {name: rule for name, draft in drafts.items() if (rule := draft.finished(faults, list(drafts)))}
+    if faults:
+        raise InvalidInput(faults)
+    running = {name: rule for name, rule in rules.items() if rule.status != "retired" and not drafts[name].off}
+    return Rulebook(
+        running,
+        {name: draft.off for name, draft in drafts.items() if draft.off},
+        frozenset(name for name, draft in drafts.items() if draft.keys.get("status") == "retired"),
+        tuple(table.file for tables in layers for table in tables),
+    )
+
+
+# Files and layers --------------------------------------------------------------------------------------------------
+
+
+def _tables_of(path: Path) -> list[Table]:
+    """A file, or the rule files of a folder; a folder's trade tables are left out."""
+    if not path.is_dir():
+        return [read_table(path)]
+    tables = [read_table(file) for file in sorted(path.glob("*.yaml"))]
+    return [table for table in tables if table.faults or _holds_rules(table.data)]
+
+
+def _holds_rules(data: Any) -> bool:
+    """A list with anything in it that looks like a rule; one without ``rule:`` must not vanish unseen."""
+    return isinstance(data, list) and any(isinstance(entry, dict) and _MARKS_OF_A_RULE & set(entry) for entry in data)
+
+
+def _lay(table: Table, drafts: dict[str, _Draft], seen: dict[str, str]) -> list[InputFault]:
+    """Lay the rules of one file over the drafts; ``seen`` are the rules of the same layer."""
+    faults = list(table.faults)
+    if not isinstance(table.data, list):
+        return faults or [table.fault((), table.data, "a list of rules, each beginning with - rule:")]
+    table.called = {
+        place: entry["rule"]
+        for place, entry in enumerate(table.data)
+        if isinstance(entry, dict) and isinstance(entry.get("rule"), str)
+    }
+    for place in range(len(table.data)):
+        keys, more = build(RuleKeys, table, at=(place,))
+        faults += more
+        name = table.called.get(place)
+        if name is None:
+            continue
+        if name in seen:
+            faults.append(table.fault((place, "rule"), name, f"each rule once in a layer (it is in {seen[name]} too)"))
+            continue
+        seen[name] = table.file
+        drafts.setdefault(name, _Draft(name)).lay(keys, table, place)
+    return by_line(faults)
+
+
+@dataclass
+class _Draft:
+    """A rule while layers are being laid over each other; remembers which file each key came from."""
+
+    name: str
+    keys: dict[str, Any] = field(default_factory=dict)
+    origins: dict[str, tuple[Table, KeyPath]] = field(default_factory=dict)
+    last: tuple[Table, KeyPath] | None = None
+    broken: bool = False
+    """One of its files gave something unreadable, which is said already."""
+
+    def lay(self, keys: RuleKeys | None, table: Table, place: int) -> None:
+        """Lay the keys that this file gives over those below; an empty key takes one away."""
+        self.last = (table, (place,))
+        self.broken = self.broken or keys is None
+        if keys is None:
+            return
+        for name in keys.model_fields_set - {"rule"}:
+            key = name.rstrip("_")
+            value = getattr(keys, name)
+            self.origins[key] = (table, (place, key))
+            if value is None:
+                self.keys.pop(key, None)
+            elif key in ("with", "cases") and isinstance(self.keys.get(key), Mapping):
+                self.keys[key] = _merged(self.keys[key], value)
+            else:
+                self.keys[key] = value
+            for inner in value if isinstance(value, Mapping) else ():
+                self.origins[f"{key}.{inner}"] = (table, (place, key, str(inner)))
+
+    @property
+    def off(self) -> str:
+        return str(self.keys.get("off", ""))
+
+    def fault(self, key: str, found: object, expected: str, suggestion: str = "") -> InputFault:
+        """A fault at the line that gave the key, or at the rule's last mention."""
+        origin = self.origins.get(key) or self.origins.get(key.partition(".")[0]) or self.last
+        assert origin is not None
+        return origin[0].fault(origin[1], found, expected, suggestion)
+
+    def finished(self, faults: list[InputFault], names: list[str]) -> Rule | None:
+        """The rule, or None with what is wrong with it added to the faults."""
+        if self.broken or self.keys.get("status") == "retired":
+            return None
+        mine = [*self._incomplete(names), *self._limits_missing(), *self._from_memory()]
+        measure, parameters = MEASURES.get(str(self.keys.get("measure"))), dict[str, object]()
+        if measure is None and "measure" in self.keys:
+            near = get_close_matches(self.keys["measure"], MEASURES, 1, 0.6)
+            mine.append(self.fault("measure", self.keys["measure"], "a measure there is", near[0] if near else ""))
+        if measure is not None:
+            mine += self._units(measure)
+            parameters = self._parameters(measure, mine)
+        faults += mine
+        return None if mine else self._rule(parameters)
+
+    def _incomplete(self, names: list[str]) -> Iterator[InputFault]:
+        missing = [key for key in FULL_RULE if key not in self.keys]
+        if missing:
+            near = get_close_matches(self.name, [name for name in names if name != self.name], 1, 0.7)
+            expected = f"a rule that exists, or a full rule (without {', '.join(missing)} it is none)"
+            yield self.fault("", self.name, expected, near[0] if near else "")
+
+    def _limits_missing(self) -> Iterator[InputFault]:
+        if not any(limit for _, limit in self._all_limits()):
+            yield self.fault("", self.name, "a fail or warn limit")
+
+    def _from_memory(self) -> Iterator[InputFault]:
+        if not str(self.keys.get("source", "")).lower().startswith("from memory"):
+            return
+        for key, limit in self._all_limits():
+            if limit is not None and key.endswith("fail"):
+                yield self.fault(key, str(limit), "no fail limit in a rule whose source is from memory; it may warn")
+
+    def _all_limits(self) -> Iterator[tuple[str, Limit | None]]:
+        yield from (("fail", self.keys.get("fail")), ("warn", self.keys.get("warn")))
+        for name, case in self.keys.get("cases", {}).items():
+            yield from ((f"cases.{name}.fail", case.fail), (f"cases.{name}.warn", case.warn))
+
+    def _units(self, measure: Measure) -> Iterator[InputFault]:
+        for key, limit in self._all_limits():
+            try:
+                if limit is not None:
+                    check_unit(limit, measure.unit)
+            except NotUnderstood as wrong:
+                yield self.fault(key, str(limit), wrong.expected, wrong.suggestion)
+
+    def _parameters(self, measure: Measure, faults: list[InputFault]) -> dict[str, object]:
+        """``with:`` typed by the annotations of the measure's keyword parameters."""
+        hints, typed = get_type_hints(measure.function), dict[str, object]()
+        written = {_written(name): name for name in measure.parameters} | {name: name for name in measure.parameters}
+        for key, text in self.keys.get("with", {}).items():
+            name = written.get(key)
+            if name is None or name in typed:
+                near = get_close_matches(key, written, 1, 0.6)
+                known = ", ".join(_written(parameter) for parameter in measure.parameters) or "it takes none"
+                expected = f"a parameter of {measure.name} ({known}), given once"
+                faults.append(self.fault(f"with.{key}", key, expected, near[0] if near else ""))
+                continue
+            try:
+                typed[name] = parameter(text, name, hints[name])
+            except NotUnderstood as wrong:
+                faults.append(self.fault(f"with.{key}", text, wrong.expected, wrong.suggestion))
+        signature = inspect.signature(measure.function).parameters
+        left = [
+            _written(n)
+            for n in measure.parameters
+            if n not in typed and signature[n].default is inspect.Parameter.empty
+        ]
+        if left and not any(fault.key.endswith(tuple(left)) for fault in faults):
+            faults.append(self.fault("with", None, f"with: {{{', '.join(f'{name}: …' for name in left)}}}"))
+        return typed
+
+    def _rule(self, parameters: dict[str, object]) -> Rule:
+        taken = {k: v for k, v in self.keys.items() if k not in ("with", "cases", "off", "if_not_checked", "when")}
+        counts = {"note": Verdict.PASS, "warn": Verdict.WARN, "fail": Verdict.FAIL}
+        fields = CaseKeys.model_fields
+        cases = {
+            name: Case(**{key: getattr(case, key) for key in fields})
+            for name, case in self.keys.get("cases", {}).items()
+        }
+        return Rule(
+            rule=self.name,
+            parameters=parameters,
+            cases=cases,
+            when=tuple(self.keys.get("when", {}).items()),
+            if_not_checked=counts[self.keys.get("if_not_checked", "note")],
+            file=self.last[0].file if self.last else "",
+            **taken,
+        )
+
+
+def parameter(text: object, name: str, kind: Any) -> object:
+    """A parameter of a measure, typed by its annotation.
+
+    A float has the unit that its name ends in (``area_mm2``); where the name has none, lengths come in mm, areas in
+    mm2, and ``%``, ``pt`` (1/72 in), ``ppi``, minutes and bare numbers as they are.
+
+    Raises:
+        NotUnderstood: the text is no such value.
+    """
+    if get_origin(kind) in (list, tuple):
+        items = text if isinstance(text, list | tuple) else [text]
+        made = [parameter(item, name, get_args(kind)[0]) for item in items]
+        return made if get_origin(kind) is list else tuple(made)
+    if isinstance(text, list | tuple):
+        raise NotUnderstood("one value, not a list")
+    if kind is float:
+        unit = next((unit for suffix, unit in UNIT_SUFFIXES.items() if name.endswith(suffix)), None)
+        return in_unit(text, unit) if unit else in_own_unit(text)
+    if kind is int:
+        return count(text)
+    return yes_or_no(text) if kind is bool else str(text)
+
+
+def _written(name: str) -> str:
+    """A parameter's name in YAML: without its unit, which the value carries."""
+    return next((name.removesuffix(suffix) for suffix in UNIT_SUFFIXES if name.endswith(suffix)), name)
+
+
+def _merged(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
+    """Cases are laid over each other key by key, parameters one by one."""
+    out = dict(below)
+    for name, value in above.items():
+        if isinstance(value, CaseKeys) and isinstance(out.get(name), CaseKeys):
+            given = {key: getattr(value, key) for key in value.model_fields_set}
+            out[name] = out[name].model_copy(update=given)
+        elif value is None:
+            out.pop(name, None)
+        else:
+            out[name] = value
+    return out
