@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 CHUNK_BYTES = 4_000_000
+_SEARCH_BYTES = 1 << 18
 
 NUMBER, NAME, COMPOSITE, WORD = 0, 1, 2, 3
 
@@ -230,10 +231,15 @@ def _composites(data: bytes, buffer: NDArray[np.uint8]) -> list[tuple[int, int]]
     return found
 
 
-def _openings(buffer: NDArray[np.uint8]) -> list[int]:
-    opens = _OPENS[buffer]
-    opens[:-1] |= (buffer[:-1] == ord("B")) & (buffer[1:] == ord("I"))
-    return [int(at) for at in np.flatnonzero(opens)]
+def _openings(buffer: NDArray[np.uint8]) -> Iterator[int]:
+    """Bytes that may open a composite; looked for a chunk at a time, so that the working arrays stay in the cache."""
+    for first in range(0, len(buffer), _SEARCH_BYTES):
+        part = buffer[first : first + _SEARCH_BYTES]
+        opens = _OPENS[part]
+        following = buffer[first + 1 : first + 1 + len(part)]
+        opens[: len(following)] |= (part[: len(following)] == ord("B")) & (following == ord("I"))
+        for at in np.flatnonzero(opens).tolist():
+            yield first + at
 
 
 def _end_of_composite(data: bytes, begin: int) -> int:

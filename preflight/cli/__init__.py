@@ -1,1 +1,1 @@
-
+"""Thin commands: they take words from the command line, call the library and print."""

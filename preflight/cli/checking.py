@@ -1,0 +1,39 @@
+"""``preflight check``."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from preflight.pipeline import check
+from preflight.report.saving import form_of
+from preflight.report.terminal import make_console, print_opening, print_report, progress
+
+STANDARD_OUTPUT = "-"
+
+
+def run_check(  # noqa: PLR0913 - one parameter an option
+    subject: Path, *, press: Path | None, ticket: Path | None, reports: Sequence[str], rules: Sequence[Path],
+    warnings_fail: bool,
+) -> int:  # fmt: skip
+    """Check, print, write; returns the exit status."""
+    files = [Path(name) for name in reports if name != STANDARD_OUTPUT]
+    for file in files:
+        form_of(file)  # a wrong ending is said before the work, not after it
+    as_json = STANDARD_OUTPUT in reports
+    console = make_console()
+    with progress() as say:
+        opening = None if as_json else (lambda job, run: print_opening(job, run, console))
+        report = check(subject, press=press, ticket=ticket, rules=rules, opening=opening, progress=say)
+        say("writing the report")
+        document = report.document
+        for file in files:
+            report.save(file)
+    if as_json:
+        click.echo(json.dumps(document, ensure_ascii=False, indent=1))
+    else:
+        print_report(document, console, opened=True)
+    return int(report.exit_status(warnings_fail=warnings_fail))

@@ -1,0 +1,130 @@
+"""``preflight``: the group of commands, and the one place where an exception becomes an exit status."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+
+import click
+
+from preflight.errors import ExitStatus, PreflightError
+
+FILE = click.Path(exists=False, path_type=Path)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(package_name="preflight", message="%(prog)s %(version)s")
+def cli() -> None:
+    """Check folding-carton artwork and press set-up before plates are made.
+
+    \b
+    Exit status: 0 pass or warn, 1 fail, 2 wrong usage, 3 the artwork cannot be read,
+    4 a press, ticket or rules file is wrong, 5 a fault of the tool's own, 130 interrupted.
+    """
+
+
+@cli.command()
+@click.argument("subject", type=FILE, metavar="TICKET.yaml|ARTWORK.pdf")
+@click.option("--press", type=FILE, help="Press profile (YAML); wins over the ticket's.")
+@click.option("--ticket", type=FILE, help="Job ticket (YAML), where the artwork is named first.")
+@click.option("--report", "reports", multiple=True, metavar="FILE",
+              help="Write a report; .html or .json says which. May be given several times; - is JSON on standard output.")
+@click.option("--rules", "rules", type=FILE, multiple=True,
+              help="Rule file or folder laid over the shipped rules. May be given several times.")
+@click.option("--warnings-fail", is_flag=True, help="Exit with 1 on a warn too.")
+def check(  # noqa: PLR0913 - one parameter an option
+    subject: Path, press: Path | None, ticket: Path | None, reports: tuple[str, ...], rules: tuple[Path, ...],
+    warnings_fail: bool,
+) -> int:  # fmt: skip
+    """Check a job: will this artwork run on this press?
+
+    \b
+    preflight check ticket.yaml --report report.html
+    preflight check carton.pdf --press press.yaml --ticket ticket.yaml
+    """
+    from preflight.cli.checking import run_check
+
+    return run_check(subject, press=press, ticket=ticket, reports=reports, rules=rules, warnings_fail=warnings_fail)
+
+
+@cli.command()
+@click.argument("artwork", type=FILE, metavar="ARTWORK.pdf")
+@click.option("--out", type=click.Path(file_okay=False, path_type=Path), required=True, help="Folder for the plates.")
+@click.option("--resolution", type=click.FloatRange(20, 1200), default=100, show_default=True, help="Pixels to the inch.")
+@click.option("--page", type=click.IntRange(1), default=1, show_default=True, help="Page of the artwork.")
+def plates(artwork: Path, out: Path, resolution: float, page: int) -> int:
+    """Write each plate of a page as a grey PNG, white bare and black solid, and plates.json.
+
+    \b
+    preflight plates carton.pdf --out plates/
+    """
+    from preflight.cli.plating import run_plates
+
+    return run_plates(artwork, out, resolution, page)
+
+
+@cli.command()
+@click.argument("rule", required=False)
+@click.option("--rules", "files", type=FILE, multiple=True, help="Rule file or folder laid over the shipped rules.")
+def rules(rule: str | None, files: tuple[Path, ...]) -> int:
+    """List the rules, or show all of one rule.
+
+    \b
+    preflight rules
+    preflight rules bleed-short
+    """
+    from preflight.cli.ruling import run_rules
+
+    return run_rules(rule, files)
+
+
+@cli.command()
+@click.argument("what", type=click.Choice(["press", "ticket", "rules", "report"]))
+def schema(what: str) -> int:
+    """Print the JSON Schema of a press profile, a ticket, a rule file or the JSON report, for editors.
+
+    \b
+    preflight schema press > press.schema.json
+    """
+    from preflight.cli.ruling import run_schema
+
+    return run_schema(what)
+
+
+def main() -> None:
+    """Entry point of the console command."""
+    sys.exit(run(sys.argv[1:]))
+
+
+def run(arguments: list[str]) -> int:
+    """Run a command line; returns the exit status and never raises."""
+    try:
+        status = int(cli.main(arguments, prog_name="preflight", standalone_mode=False) or 0)
+        sys.stdout.flush()
+        return status
+    except click.ClickException as wrong:
+        wrong.show()
+        return int(ExitStatus.WRONG_USAGE)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("interrupted", err=True)
+        return int(ExitStatus.INTERRUPTED)
+    except PreflightError as error:
+        click.echo(f"{error}\n{error.advice}", err=True)
+        return int(error.exit_status)
+    except BrokenPipeError:
+        # The reader of a pipe has gone; what is left in the buffer must not raise once more at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return int(ExitStatus.OK)
+    except OSError as error:
+        click.echo(f"{error.filename or ''}: {error.strerror or error}", err=True)
+        return int(ExitStatus.WRONG_USAGE)
+    except Exception as fault:  # noqa: BLE001 - the last line of defence: a status and a sentence, never a traceback
+        if os.environ.get("PREFLIGHT_TRACEBACK"):
+            raise
+        click.echo(f"{type(fault).__name__}: {fault}\n{PreflightError.advice}", err=True)
+        return int(ExitStatus.OWN_FAULT)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,28 @@
+"""``preflight plates``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from preflight.artwork.reading import read_artwork
+from preflight.carton.die import read_die
+from preflight.errors import ArtworkUnreadable, ExitStatus, NotMeasured, WrongUsage
+from preflight.report.plate_files import write_plates
+
+
+def run_plates(artwork_path: Path, out: Path, resolution: float, number: int) -> int:
+    """Write the plates of one page; returns the exit status."""
+    artwork = read_artwork(artwork_path, only_page=number)
+    if not artwork.pages:
+        raise WrongUsage(f"{artwork_path.name} has {artwork.page_count} pages and no page {number}")
+    page = artwork.pages[0]
+    try:
+        written = write_plates(page, read_die(page, None), out, resolution)
+    except NotMeasured as reason:
+        raise ArtworkUnreadable(f"{artwork_path.name}: {reason}") from reason
+    for entry in written:
+        click.echo(f"{entry['cover_page'] * 100:7.2f} %  {entry['kind']:<9} {entry['name']}")
+    click.echo(f"{len(written)} plates at {resolution:g} dpi in {out}")
+    return int(ExitStatus.OK)

@@ -1,0 +1,66 @@
+"""Plates as files: a grey PNG a separation and ``plates.json``, which says what each is and how much it carries."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+import numpy as np
+from PIL import Image
+
+from preflight.artwork.document import Page
+from preflight.carton.die import Die
+from preflight.measures.job import shape_mask
+from preflight.report.saving import write_aside
+
+_LONGEST_NAME = 150
+_SAFE = " -_.()+,'"
+
+
+def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[str, Any]]:
+    """Write every plate of the page as displayed; white is bare board, black is solid.
+
+    Returns what ``plates.json`` holds: name, kind, file, ``cover_page`` and ``cover_inside_cut`` (0..1, tint-weighted;
+    null where no cut was recognised).
+
+    Raises:
+        NotMeasured: the plates cannot be made.
+        OSError: the folder cannot be written to.
+    """
+    plates = page.plates(dpi)
+    folder.mkdir(parents=True, exist_ok=True)
+    inside = shape_mask(plates, die.inside) if die.blanks else None
+    kinds = {separation.name: separation.kind for separation in page.separations}
+    entries: list[dict[str, Any]] = []
+    taken: set[str] = set()
+    for name, ink in zip(plates.names, plates.ink, strict=True):
+        file = file_name(name, taken)
+        picture = io.BytesIO()
+        Image.fromarray(np.subtract(255, ink)).save(picture, "PNG", dpi=(plates.dpi, plates.dpi))
+        write_aside(folder / file, picture.getvalue())
+        within = None if inside is None or not inside.any() else round(float(ink[inside].mean()) / 255, 6)
+        entries.append(
+            {"name": name, "kind": kinds.get(name, "spot"), "file": file,
+             "cover_page": round(float(ink.mean()) / 255, 6), "cover_inside_cut": within}
+        )  # fmt: skip
+    write_aside(folder / "plates.json", json.dumps(entries, ensure_ascii=False, indent=1).encode())
+    return entries
+
+
+def file_name(name: str, taken: set[str]) -> str:
+    """``<separation>.png`` with unsafe characters percent-encoded; unlike every name taken, whatever the case."""
+    stem = quote(name, safe=_SAFE)
+    if stem.startswith((".", " ")):
+        stem = f"%{ord(stem[0]):02X}{stem[1:]}"
+    stem = stem or "%00"
+    if len(stem) > _LONGEST_NAME:
+        stem = f"{stem[: _LONGEST_NAME - 13]}~{hashlib.sha256(name.encode('utf-8', 'replace')).hexdigest()[:12]}"
+    number, unique = 2, stem
+    while unique.lower() in taken:
+        unique, number = f"{stem}~{number}", number + 1
+    taken.add(unique.lower())
+    return f"{unique}.png"
