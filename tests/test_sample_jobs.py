@@ -1,0 +1,112 @@
+"""The sample jobs against what their ``expected.yaml`` says, and their artwork against the script that drew it."""
+
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pikepdf
+import pypdfium2
+import pytest
+import yaml
+
+from preflight.findings import Verdict
+from sample_jobs.draw import HERE, JOBS, draw_job
+
+
+def expected_of(job):
+    return yaml.safe_load((HERE / job / "expected.yaml").read_text())
+
+
+TICKETS = [(job, ticket) for job in JOBS for ticket in expected_of(job)["tickets"]]
+FINDINGS = [
+    (job, ticket, wanted) for job, ticket in TICKETS for wanted in expected_of(job)["tickets"][ticket]["findings"]
+]
+SILENT = [(job, ticket, quiet) for job, ticket in TICKETS for quiet in expected_of(job)["tickets"][ticket]["silent"]]
+
+
+@cache
+def report_of(job, ticket):
+    from preflight import check
+
+    return check(HERE / job / ticket)
+
+
+def found(job, ticket, rule):
+    return [finding for finding in report_of(job, ticket).findings if finding.rule == rule]
+
+
+def touches(box, other):
+    return box[0] <= other[2] and other[0] <= box[2] and box[1] <= other[3] and other[1] <= box[3]
+
+
+@pytest.mark.parametrize(("job", "ticket"), TICKETS)
+def test_verdict(job, ticket):
+    assert Verdict(report_of(job, ticket).verdict).word == expected_of(job)["tickets"][ticket]["verdict"]
+
+
+@pytest.mark.parametrize(("job", "ticket"), TICKETS)
+def test_nothing_else_is_found(job, ticket):
+    wanted = {entry["rule"] for entry in expected_of(job)["tickets"][ticket]["findings"]}
+    assert {finding.rule for finding in report_of(job, ticket).findings} == wanted
+
+
+@pytest.mark.parametrize(
+    ("job", "ticket", "wanted"), FINDINGS, ids=lambda v: v["rule"] if isinstance(v, dict) else None
+)
+def test_planted_fault_is_found_at_its_place(job, ticket, wanted):
+    findings = [f for f in found(job, ticket, wanted["rule"]) if f.verdict.word == wanted["verdict"]]
+    assert findings, f"{wanted['rule']} did not {wanted['verdict']}"
+    if "at" in wanted:
+        places = [place.box_mm for finding in findings for place in finding.places]
+        assert any(touches(box, wanted["at"]) for box in places), places
+    if "measured" in wanted:
+        low, high = wanted["measured"]
+        values = [finding.measured[0] for finding in findings]
+        assert any(low <= value <= high for value in values), values
+
+
+@pytest.mark.parametrize(("job", "ticket", "quiet"), SILENT, ids=lambda v: v["rule"] if isinstance(v, dict) else None)
+def test_decoy_stays_silent(job, ticket, quiet):
+    from preflight.rulebook import load
+
+    assert quiet["rule"] in {rule.name for rule in load().rules}
+    places = [place.box_mm for finding in found(job, ticket, quiet["rule"]) for place in finding.places]
+    if "box" in quiet:
+        assert not [box for box in places if touches(box, quiet["box"])]
+    else:
+        assert not found(job, ticket, quiet["rule"])
+
+
+@pytest.mark.parametrize(("job", "ticket"), TICKETS)
+def test_separations(job, ticket):
+    wanted = expected_of(job)["tickets"][ticket]["separations"]
+    seen = {ink.separation.name: [ink.separation.kind, ink.prints] for ink in report_of(job, ticket).separations}
+    assert {name: seen.get(name) for name in wanted} == wanted
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_papers_are_complete(job):
+    assert {path.name for path in (HERE / job).iterdir()} >= {"artwork.pdf", "ticket.yaml", "expected.yaml"}
+    assert f"`{job}`" in (HERE / "README.md").read_text()
+    assert (HERE / job / "artwork.pdf").stat().st_size < 600_000
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_script_draws_the_committed_artwork(job, tmp_path):
+    """Content to the byte; pictures by their looks, since another JPEG coder packs them differently."""
+    fresh, kept = draw_job(job, tmp_path), HERE / job / "artwork.pdf"
+    with pikepdf.open(fresh) as a, pikepdf.open(kept) as b:
+        assert a.pages[0].Contents.read_bytes() == b.pages[0].Contents.read_bytes()
+        for key in ("/MediaBox", "/TrimBox", "/BleedBox"):
+            assert list(a.pages[0][key]) == list(b.pages[0][key])
+    difference = np.abs(seen_at_72_dpi(fresh).astype(int) - seen_at_72_dpi(kept))
+    assert difference.mean() < 0.2
+    assert (difference > 24).mean() < 0.001
+
+
+def seen_at_72_dpi(path: Path):
+    document = pypdfium2.PdfDocument(path)
+    try:
+        return document[0].render().to_numpy().copy()
+    finally:
+        document.close()
