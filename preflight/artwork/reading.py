@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -18,13 +18,14 @@ from preflight.artwork.document import Artwork, Layer, Page
 from preflight.artwork.flatten import PageObjects, flatten
 from preflight.artwork.interpret import Interpreter
 from preflight.artwork.layers import LayerReader, step_kind
+from preflight.artwork.looks import is_separation, looks_of
 from preflight.artwork.objects import Box
 from preflight.artwork.opening import document_facts, open_pdf
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS, Separation, classify, load_names
 from preflight.artwork.separator import Separator, printing_order
 from preflight.artwork.states import Matrix
-from preflight.artwork.values import entries, lookup
+from preflight.artwork.values import entries, identity, lookup
 from preflight.errors import NotMeasured
 from preflight.ticket import Ticket
 
@@ -119,27 +120,30 @@ def _separations(
     for colour in objects.colours:
         for name, tint in colour.tints:
             painted[name] = max(tint, painted.get(name, 0.0))
-    for name in _named_in_resources(owner):
+    named = _named_in_resources(owner)
+    for name in named:
         painted.setdefault(name, 0.0)
     painted.pop("All", None)
     names = printing_order([n for n, tint in painted.items() if n not in PROCESS or tint > 0], PROCESS)
     owned = _owned_by_steps(objects, layers, names)
-    return [_kind(name, owned.get(name), ticket) for name in names]
+    spaces = {name: space for name, space in named.items() if space is not None and name in painted}
+    looks = looks_of(owner.pdf, spaces)
+    return [replace(_kind(name, owned.get(name), ticket), looks_rgb=looks.get(name)) for name in names]
 
 
-def _named_in_resources(owner: Interpreter) -> list[str]:
-    found: dict[str, None] = {}
-    seen = set()
+def _named_in_resources(owner: Interpreter) -> dict[str, pikepdf.Object | None]:
+    """Colorants that the colour spaces of the page and its forms name, each with its Separation space if it has one."""
+    found: dict[str, pikepdf.Object | None] = {}
+    seen: set[object] = set()
     for content in owner.contents:
-        spaces = lookup(content.resources, "ColorSpace")
-        key = id(content.resources) if spaces is None or not spaces.is_indirect else spaces.objgen
-        if key in seen:
-            continue
-        seen.add(key)
-        for _, entry in entries(spaces):
-            space = owner.colour_reader.resolve(entry, content.resources)
-            found.update(dict.fromkeys(space.plates))
-    return list(found)
+        for _, entry in entries(lookup(content.resources, "ColorSpace")):
+            key = identity(entry)
+            if key in seen:
+                continue
+            seen.add(key)
+            for name in owner.colour_reader.resolve(entry, content.resources).plates:
+                found[name] = entry if is_separation(entry) else found.get(name)
+    return found
 
 
 def _owned_by_steps(objects: PageObjects, layers: list[Layer], names: tuple[str, ...]) -> dict[str, tuple[str, str]]:
