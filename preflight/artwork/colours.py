@@ -27,6 +27,9 @@ DEVICE: Final = {"DeviceGray": 1, "DeviceRGB": 3, "DeviceCMYK": 4}
 DEFAULTS: Final = {"DeviceGray": "DefaultGray", "DeviceRGB": "DefaultRGB", "DeviceCMYK": "DefaultCMYK"}
 INLINE: Final = {"G": "DeviceGray", "RGB": "DeviceRGB", "CMYK": "DeviceCMYK", "I": "Indexed"}
 """Abbreviations of inline images (ISO 32000-2, table 91); some writers use them elsewhere too."""
+LAB_RANGES: Final = ((0.0, 100.0), (-100.0, 100.0), (-100.0, 100.0))
+ICC_HEADERS: Final = {b"GRAY": 1, b"RGB ": 3, b"CMYK": 4, b"Lab ": 3}
+"""Colour space in the header of a profile (ISO 15076-1, 7.2.6) to components."""
 MOST_NESTED: Final = 8
 MOST_COLORANTS: Final = 256
 UNNAMED: Final = "(unreadable name)"
@@ -245,30 +248,22 @@ class ColourReader:
             return ColourSpace("CalRGB", 3, PROCESS, (0.0,) * 3, not_a_plate="CalRGB", to_plates=rgb_to_cmyk)
         if family == "CalCMYK":  # never defined; readers take it as DeviceCMYK
             return CMYK
-        limits = _pairs(lookup(entry, "Range"), 2) or ((-100.0, 100.0), (-100.0, 100.0))
-        ranges = ((0.0, 100.0), *limits)
+        ranges = (LAB_RANGES[0], *(_pairs(lookup(entry, "Range"), 2) or LAB_RANGES[1:]))
         return ColourSpace(
             "Lab", 3, PROCESS, _nearest_to_zero(ranges), ranges=ranges, not_a_plate="Lab", to_plates=_lab
         )
 
     def _icc(self, profile: Any, resources: Any, depth: int) -> ColourSpace:
-        count = whole(lookup(profile, "N"))
-        alternate_entry = lookup(profile, "Alternate")
-        alternate = None if alternate_entry is None else self._resolve(alternate_entry, resources, depth + 1)
-        remark = ""
-        if count not in BY_COUNT:
-            if alternate is None or alternate.components not in BY_COUNT or alternate.family == "Indexed":
-                return unknown("an ICC profile does not say how many components it has")
-            remark = f"an ICC profile claims {count} components; its alternate space is used"
-            count = alternate.components
-        under = BY_COUNT[count]
+        entry = lookup(profile, "Alternate")
+        alternate = None if entry is None else self._resolve(entry, resources, depth + 1)
         signature = read_head(profile, 20)[16:20]
-        lab = count == 3 and (
-            signature == b"Lab " or (not signature and alternate is not None and alternate.family == "Lab")
-        )
-        ranges = _pairs(lookup(profile, "Range"), count)
-        if lab and ranges is None:
-            ranges = ((0.0, 100.0), (-100.0, 100.0), (-100.0, 100.0))
+        count, remark = _icc_components(whole(lookup(profile, "N")), alternate, signature)
+        if count is None:
+            return unknown("an ICC profile does not say how many components it has")
+        under = BY_COUNT[count]
+        alternate_lab = alternate is not None and alternate.family == "Lab" and not signature
+        lab = count == 3 and (signature == b"Lab " or alternate_lab)
+        ranges = _pairs(lookup(profile, "Range"), count) or (LAB_RANGES if lab else None)
         return ColourSpace(
             f"ICCBased-{count}",
             count,
@@ -305,6 +300,8 @@ class ColourReader:
         )
 
     def _separation(self, name: Any) -> ColourSpace:
+        if isinstance(name, pikepdf.String):  # a string where a name was due
+            name = bytes(name)
         raw = name_bytes(name)
         if raw == b"None":
             return ColourSpace("Separation", 1, (), (1.0,))
@@ -388,6 +385,18 @@ def _pattern(base: ColourSpace) -> ColourSpace:
     return ColourSpace(
         "Pattern", base.components, base.plates, (), base=base, not_a_plate=base.not_a_plate, remark=base.remark
     )
+
+
+def _icc_components(count: int | None, alternate: ColourSpace | None, signature: bytes) -> tuple[int | None, str]:
+    """Component count of a profile: by N, else by the alternate space, else by the profile's own header."""
+    by_header = ICC_HEADERS.get(signature)
+    if count in BY_COUNT:
+        if by_header in (None, count):
+            return count, ""
+        return count, f"an ICC profile for {by_header} components is said to have {count}"
+    if alternate is not None and alternate.components in BY_COUNT and alternate.family != "Indexed":
+        return alternate.components, "an ICC profile has a wrong N; its alternate space is used"
+    return by_header, "an ICC profile has a wrong N; its header is used"
 
 
 def _pairs(value: Any, count: int) -> tuple[tuple[float, float], ...] | None:

@@ -19,6 +19,7 @@ FILTERS: Final = {
     b"Crypt": b"Crypt",
 }  # fmt: skip
 MOST_FILTERS: Final = 8
+DAMAGED: Final = "compressed data are damaged, and what comes after the damage is lost"
 
 
 class OverLimit(Exception):
@@ -125,27 +126,26 @@ def _filters(stream: pikepdf.Stream) -> list[tuple[bytes, Any]]:
     found = [(FILTERS.get(name_bytes(name) or b""), beside[index]) for index, name in enumerate(names)]
     known = [(kind, parameter) for kind, parameter in found if kind is not None]
     if len(known) < len(found):
-        raise Undecodable("it is packed with a filter that is not understood")
+        raise Undecodable("it is packed with a filter that gives no plain bytes")
     return known
 
 
 def _inflate(data: bytes, limit_bytes: int, remarks: list[str]) -> bytes:
-    out = bytearray()
-    machine = zlib.decompressobj()
-    if data[:1] and (data[0] & 15 != 8 or (data[0] << 8 | data[1:2][0] if len(data) > 1 else 1) % 31):
-        machine = zlib.decompressobj(-15) if not _starts(data, 15) and _starts(data, -15) else machine
-    at, pending, size = 0, b"", STEP
+    """Deflated data; header and checksum are passed over, since files with a wrong one print all the same."""
+    data = data[next((start for start in (2, 0) if _starts(data[start : start + STEP])), 2) :]
+    out, machine, at, size, pending = bytearray(), zlib.decompressobj(-15), 0, STEP, b""
     while (pending or at < len(data)) and not machine.eof:
         if not pending:
-            pending, at = data[at : at + size], at + size
+            pending, at = data[at : at + size], min(at + size, len(data))
         before = machine.copy()
         try:
-            out += machine.decompress(pending, STEP * 16)
+            out += machine.decompress(pending, 16 * STEP)
             pending = machine.unconsumed_tail
         except zlib.error:
-            if size == 1 or len(pending) == 1:
-                remarks.append("compressed data is damaged; what comes after the damage is lost")
+            if size == 1:
+                remarks.append(DAMAGED)
                 return bytes(out)
+            # once more from before this step, byte by byte, to have everything up to the damage
             machine, at, size, pending = before, at - len(pending), 1, b""
         if len(out) > limit_bytes:
             raise OverLimit(limit_bytes)
@@ -154,9 +154,10 @@ def _inflate(data: bytes, limit_bytes: int, remarks: list[str]) -> bytes:
     return bytes(out)
 
 
-def _starts(data: bytes, window: int) -> bool:
+def _starts(data: bytes) -> bool:
     try:
-        return bool(zlib.decompressobj(window).decompress(data[:4096], 16))
+        machine = zlib.decompressobj(-15)
+        return bool(machine.decompress(data, 16)) or machine.eof
     except zlib.error:
         return False
 
@@ -183,7 +184,7 @@ def _unlzw(data: bytes, limit_bytes: int, early: bool, remarks: list[str]) -> by
         elif code == len(table) and last:
             entry = last + last[:1]
         else:
-            remarks.append("compressed data is damaged; what comes after the damage is lost")
+            remarks.append(DAMAGED)
             break
         out.append(entry)
         total += len(entry)
