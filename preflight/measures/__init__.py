@@ -59,3 +59,16 @@ def measure(
 
 
 __all__ = ["MEASURES", "Job", "Measure", "measure"]
+
+# The measures: one module a topic; each is proved both ways in tests/test_house_rules.py.
+from preflight.measures import (  # noqa: E402, F401
+    bleed,
+    die_lines,
+    files,
+    fonts,
+    ink_total,
+    pictures,
+    separations,
+    sheet,
+    units,
+)

@@ -1,0 +1,183 @@
+"""The die as it is drawn: whether there is one, whether its lines would be printed, whether they knock out ink."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from preflight.artwork.objects import ObjectTable, Painted
+from preflight.artwork.plates import Plates
+from preflight.artwork.separations import DIE_KINDS
+from preflight.findings import Place, Reading
+from preflight.measures import measure, needs, placing
+from preflight.measures.job import Job
+from preflight.setup.unit_plan import same_name
+
+MOST_LINES: Final = 5000
+SAMPLE_MM: Final = 0.5
+LOST_TINT: Final = 5
+"""A plate that loses this much of 255 (2 %) under a die line is knocked out."""
+
+
+@measure("blanks-found", unit="blanks")
+def blanks_found(job: Job) -> list[Reading]:
+    """Blanks that the die shows."""
+    needs.whole(job, "objects")
+    return [Reading(float(len(job.die.blanks)), "blanks", facts={"because": job.die.because})]
+
+
+@measure("die-that-prints", unit="%")
+def die_that_prints(job: Job, *, within_mm: float, thinner_than_mm: float) -> list[Reading]:
+    """Share of the die's lines that would be printed.
+
+    Case ``in an ink``: thin strokes in printing inks that follow the cut or crease lines ``within`` a distance. Case
+    ``on a unit``: a die separation that the ticket's unit list gives a unit, so that all of it prints.
+    """
+    readings = _on_a_unit(job)
+    objects = needs.objects(job)
+    if job.die.cut_lines is None or job.die.cut_lines.is_empty:
+        return readings
+    stroked = (objects.painted == Painted.STROKE) & (objects.line_width_mm <= thinner_than_mm)
+    printing = frozenset(s.name for s in job.page.separations if s.on_plate)
+    wanted = placing.of_colours(
+        objects, (c.registration or any(t > 0 and name in printing for name, t in c.tints) for c in objects.colours)
+    )
+    rows = placing.painting(objects, stroked & wanted)
+    for role, lines in (("cut", job.die.cut_lines), ("crease", job.die.crease_lines)):
+        if lines is None or lines.is_empty or (role == "crease" and readings):
+            continue
+        drawn, inks = _drawn_over(objects, rows, lines, within_mm)
+        share = 100 * drawn / lines.length if lines.length else 0.0
+        if inks:
+            readings.append(
+                Reading(
+                    round(share, 1),
+                    "%",
+                    places=(Place(tuple(map(float, lines.bounds)), job.page.number, inks[0]),),  # type: ignore[arg-type]
+                    case="in an ink",
+                    facts={"role": role, "inks": ", ".join(inks), "length": f"{drawn:.0f} mm"},
+                )
+            )
+    return readings
+
+
+def _drawn_over(
+    objects: ObjectTable, rows: placing.Rows, lines: BaseGeometry, within_mm: float
+) -> tuple[float, list[str]]:
+    """Length of lines that strokes follow, in mm, and the separations that these strokes are in."""
+    band = shapely.buffer(lines, within_mm, cap_style="flat")
+    shapely.prepare(band)
+    near = rows[shapely.intersects(band, shapely.box(*objects.shown_mm[rows].astype(float).T))][:MOST_LINES]
+    following, names = [], dict[str, float]()
+    for row, subpaths in zip(near, objects.paths(near), strict=True):
+        strokes = shapely.multilinestrings([shapely.linestrings(p) for p in subpaths if len(p) > 1])
+        part = shapely.intersection(strokes, band)
+        if part.length < max(2.0, 0.3 * strokes.length):  # crosses the die line, or only touches it
+            continue
+        following.append(part)
+        colour = objects.colours[objects.colour[row]]
+        for name in ["All"] if colour.registration else [n for n, t in colour.tints if t > 0]:
+            names[name] = names.get(name, 0.0) + float(part.length)
+    if not following:
+        return 0.0, []
+    covered = shapely.buffer(shapely.union_all(following), within_mm)
+    return float(shapely.intersection(lines, covered).length), sorted(names, key=lambda name: -names[name])
+
+
+def _on_a_unit(job: Job) -> list[Reading]:
+    if job.ticket is None or job.ticket.units is None:
+        return []
+    die = [s for s in job.page.separations if s.kind in DIE_KINDS]
+    return [
+        Reading(
+            100.0,
+            "%",
+            places=_places(job, separation.name),
+            known=separation.known,
+            case="on a unit",
+            group=separation.name,
+            facts={"ink": separation.name, "kind": separation.kind, "unit": entry.number},
+            units=(entry.number,),
+        )
+        for entry in job.ticket.units
+        for separation in die
+        if entry.name is not None and not entry.overall and same_name(separation.name, entry.name)
+    ]
+
+
+def _places(job: Job, name: str) -> tuple[Place, ...]:
+    objects = job.page.objects
+    rows = placing.painting(objects, objects.in_separation(name))
+    return placing.places_of(objects, rows, job.page.number, name)
+
+
+@measure("die-line-knocking-out", unit="mm")
+def die_line_knocking_out(job: Job, *, beyond_mm: float) -> list[Reading]:
+    """Length of the lines of each non-printing separation that take ink away from the plates, inside the cut.
+
+    Lines up to ``beyond`` outside the cut belong to it, since the cut line itself lies half outside. The plates are
+    compared with plates that are made without these separations.
+    """
+    objects = needs.objects(job)
+    shown = objects.visible & (objects.alpha > 0) & ~objects.overprint
+    knocking = [s for s in job.page.separations if not s.on_plate and (shown & objects.in_separation(s.name)).any()]
+    if not knocking:
+        return []
+    clean = job.page.plates(job.plates.dpi, without=frozenset(s.name for s in knocking))
+    lost = (clean.ink.astype(np.int16) - job.plates.ink).max(0) >= LOST_TINT
+    if not lost.any():
+        return []
+    near = shapely.buffer(job.inside_shape, beyond_mm)
+    readings = []
+    for separation in knocking:
+        rows = placing.painting(objects, shown & objects.in_separation(separation.name))
+        points = shapely.points(_along(objects, rows))
+        points = points[shapely.covers(near, points)] if len(points) else points
+        hit = _set_near(job.plates, lost, shapely.get_coordinates(points))
+        if hit.any():
+            readings.append(_knocked_out(job, separation.name, shapely.get_coordinates(points)[hit]))
+    return readings
+
+
+def _knocked_out(job: Job, name: str, at: NDArray[np.float64]) -> Reading:
+    box = (*map(float, at.min(0)), *map(float, at.max(0)))
+    length = len(at) * SAMPLE_MM
+    place = Place(box, job.page.number, name)  # type: ignore[arg-type]
+    return Reading(length, "mm", (place,), group=name, facts={"ink": name, "length": f"{length:.0f} mm"})
+
+
+def _along(objects: ObjectTable, rows: placing.Rows) -> NDArray[np.float64]:
+    """Points at even steps along the lines of strokes and the outlines of all else: (k, 2)."""
+    lines: list[BaseGeometry] = []
+    for row, subpaths in zip(rows, objects.paths(rows), strict=True):
+        if subpaths:
+            lines += [shapely.linestrings(points) for points in subpaths if len(points) > 1]
+        else:
+            lines.append(shapely.box(*objects.shown_mm[row].astype(float)).exterior)
+    return np.concatenate([_points_on(line) for line in lines]) if lines else np.zeros((0, 2))
+
+
+def _points_on(line: BaseGeometry) -> NDArray[np.float64]:
+    steps = np.arange(SAMPLE_MM / 2, max(line.length, SAMPLE_MM), SAMPLE_MM)
+    return np.asarray(shapely.get_coordinates(shapely.line_interpolate_point(line, steps)))
+
+
+def _set_near(plates: Plates, mask: NDArray[np.bool_], xy: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Whether a pixel of the mask is set at each place, or beside it."""
+    if not len(xy):
+        return np.zeros(0, bool)
+    column, row = np.floor(plates.to_px(xy)).astype(int).T
+    padded = np.pad(mask, 2)
+    found = np.zeros(len(xy), bool)
+    inside = (row >= 0) & (row < mask.shape[0]) & (column >= 0) & (column < mask.shape[1])
+    for down, across in _NEIGHBOURS:
+        found[inside] |= padded[row[inside] + 2 + down, column[inside] + 2 + across]
+    return found
+
+
+_NEIGHBOURS: Final[Sequence[tuple[int, int]]] = ((0, 0), (0, 1), (0, -1), (1, 0), (-1, 0))

@@ -1,0 +1,102 @@
+"""Ink on one spot: the sum of the plates, averaged as a press blurs it, and how large the heavy places are."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from preflight.artwork.plates import Plates
+from preflight.findings import Place, Reading
+from preflight.measures import masks, measure, needs
+from preflight.measures.job import Job
+
+STEP_PERCENT: Final = 1.0
+MOST_PLACES: Final = 20
+
+
+@measure("ink-total", unit="%")
+def ink_total(
+    job: Job, *, over_mm: float, area_mm2: float, start_percent: float, not_counted: tuple[str, ...]
+) -> list[Reading]:
+    """The greatest total of ink that joined places of at least ``area`` stay above, one reading a heavy place.
+
+    The plates are averaged over squares of ``over``; kinds in ``not_counted`` are left out. Places under ``start``
+    are not looked at.
+    """
+    counted = [
+        i.separation.name for i in needs.inks(job) if i.separation.on_plate and i.separation.kind not in not_counted
+    ]
+    plates = job.plates
+    total, cell_mm = _averaged(plates, counted, job.inside_mask, over_mm)
+    least = max(1, round(area_mm2 / cell_mm**2))
+    readings = []
+    for region in masks.regions(total > start_percent)[:MOST_PLACES]:
+        if region.pixels < least:
+            break
+        rows, columns = slice(*region.rows), slice(*region.columns)
+        part = np.where(masks.region_mask(total > start_percent, region), total, 0)[rows, columns]
+        level, spot = _sustained(part, least, start_percent)
+        box = _box(plates, cell_mm, region, spot)
+        size = spot.pixels * cell_mm**2
+        readings.append(
+            Reading(
+                level,
+                "%",
+                places=(Place(box, job.page.number),),
+                known="read" if job.die.blanks else needs.die_known(job),
+                facts={
+                    "area": f"{size / 100:.1f} cm2",
+                    "peak": f"{part.max():.0f} %",
+                    "inks": _made_of(plates, counted, box),
+                },
+            )
+        )
+    return readings
+
+
+def _averaged(
+    plates: Plates, names: list[str], inside: NDArray[np.bool_], over_mm: float
+) -> tuple[NDArray[np.float32], float]:
+    """Totals in % on a grid of half the averaging square, 0 outside the cut; and the side of a cell in mm."""
+    half = max(1, round(over_mm / plates.mm_per_px / 2))
+    height, width = (side // half * half for side in inside.shape)
+    total = np.zeros((height, width), np.uint16)
+    for name in names:
+        total += plates.tint(name)[:height, :width]
+    cells = total.reshape(height // half, half, width // half, half).mean((1, 3), dtype=np.float32) * (100 / 255)
+    padded = np.pad(cells, ((0, 1), (0, 1)), mode="edge")
+    mean = (padded[:-1, :-1] + padded[1:, :-1] + padded[:-1, 1:] + padded[1:, 1:]) / 4
+    within = inside[half - 1 : height : half, half - 1 : width : half]
+    return np.where(within, mean, 0).astype(np.float32), half * plates.mm_per_px
+
+
+def _sustained(total: NDArray[np.float32], least: int, start: float) -> tuple[float, masks.Region]:
+    """The greatest level that a joined region of ``least`` cells stays above, by halving, and that region."""
+    low, high = start, float(np.partition(total.ravel(), -least)[-least]) + STEP_PERCENT
+    best = masks.regions(total > low)[0]
+    while high - low > STEP_PERCENT / 4:
+        level = (low + high) / 2
+        largest = next(iter(masks.regions(total > level)), None)
+        if largest is not None and largest.pixels >= least:
+            low, best = level, largest
+        else:
+            high = level
+    return round(low, 1), best
+
+
+def _box(plates: Plates, cell_mm: float, region: masks.Region, spot: masks.Region) -> tuple[float, float, float, float]:
+    x0, _, _, y1 = plates.box_mm
+    left, top = region.columns[0] + spot.columns[0], region.rows[0] + spot.rows[0]
+    right, bottom = region.columns[0] + spot.columns[1], region.rows[0] + spot.rows[1]
+    return (x0 + left * cell_mm, y1 - (bottom + 1) * cell_mm, x0 + (right + 1) * cell_mm, y1 - top * cell_mm)
+
+
+def _made_of(plates: Plates, names: list[str], box: tuple[float, float, float, float]) -> str:
+    """Mean tints in a box, heaviest first: ``Black 100 %, Cyan 90 %``."""
+    (x0, y1), (x1, y0) = plates.to_px(np.array([[box[0], box[3]], [box[2], box[1]]]))
+    rows, columns = slice(int(y1), int(np.ceil(y0))), slice(int(x0), int(np.ceil(x1)))
+    means = {name: float(plates.tint(name)[rows, columns].mean()) / 2.55 for name in names}
+    heavy = sorted((name for name in names if means[name] >= 1), key=lambda name: -means[name])
+    return ", ".join(f"{name} {means[name]:.0f} %" for name in heavy)

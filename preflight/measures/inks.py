@@ -1,0 +1,186 @@
+"""What each separation does on the job: whether it prints inside the cut, how much, and on which unit.
+
+A separation prints from 0.1 mm² at 2 % tint inside the cut; fringes under 0.1 mm wide do not count. These figures
+define the word and are no house limits. Plates at 100 dpi answer for everything larger than a few square millimetres;
+what is smaller or thinner is looked at again in windows of 600 dpi.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final, Literal
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from preflight.artwork.document import Page
+from preflight.artwork.objects import Box
+from preflight.artwork.plates import Plates
+from preflight.artwork.separations import Separation, classify, load_names
+from preflight.carton.die import Die
+from preflight.errors import NotMeasured
+from preflight.measures import masks, placing
+from preflight.measures.job import PLATE_DPI, InkOnJob, shape_mask
+from preflight.setup.unit_plan import Ink, Standing, plan_units, same_name
+from preflight.ticket import Ticket
+
+PRINTS_FROM_MM2: Final = 0.1
+PRINTS_FROM_TINT_PERCENT: Final = 2.0
+FRINGE_MM: Final = 0.1
+CLOSE_DPI: Final = 600.0
+CLOSE_SIDE_MM: Final = 12.0
+MOST_CLOSE_LOOKS: Final = 6
+SOLID_SIDE_PX: Final = 5
+"""Ink that fills squares of this many pixels of the 100 dpi plates is no fringe and no stray dot."""
+
+
+def inks_on_job(
+    page: Page, die: Die, ticket: Ticket | None, artwork_is: Literal["one-up", "sheet", "plate"]
+) -> list[InkOnJob]:
+    """Separations of the file in its order, then what only the ticket names.
+
+    ``prints`` is None where it cannot be known: on a sheet without a die, or where the plates are over a bound.
+    """
+    try:
+        look: _Look | None = _Look(page, die, page.plates(PLATE_DPI), artwork_is)
+    except NotMeasured:
+        look = None
+    found = []
+    for separation in page.separations:
+        prints, area, cover = look.ink_of(separation) if look else (None, 0.0, 0.0)
+        if not separation.on_plate:
+            prints = False
+        found.append(InkOnJob(separation, prints, cover, area))
+    found += [
+        InkOnJob(separation, overall, 1.0 if overall else 0.0, 0.0, in_file=False)
+        for separation, overall in _only_on_ticket(ticket, page.separations)
+    ]
+    return _with_units(found, ticket)
+
+
+def _only_on_ticket(ticket: Ticket | None, known: Sequence[Separation]) -> list[tuple[Separation, bool]]:
+    """What the unit list names and the file does not, and whether it is printed overall."""
+    listed: dict[str, tuple[Separation, bool]] = {}
+    for entry in (ticket.units or ()) if ticket else ():
+        if ticket is None or entry.name is None or entry.name in listed:
+            continue
+        name = entry.name if entry.overall else ticket.ink_of(entry.name)
+        if any(same_name(name, s.name) or same_name(name, ticket.ink_of(s.name)) for s in known):
+            continue
+        note = ticket.separations.get(entry.name)
+        if note and note.kind:
+            separation = Separation(name, note.kind, "stated on the ticket", "stated")
+        elif entry.overall:
+            separation = Separation(name, "varnish", "printed overall by the ticket", "stated")
+        else:
+            recognised = classify(name, load_names())
+            separation = (
+                Separation(name, *recognised) if recognised else Separation(name, "spot", "named on the ticket only")
+            )
+        listed[entry.name] = (separation, entry.overall)
+    return list(listed.values())
+
+
+def _with_units(found: list[InkOnJob], ticket: Ticket | None) -> list[InkOnJob]:
+    """The inks with the unit numbers that the ticket gives them, names merged by it included."""
+    listed = [Ink(i.separation.name, i.separation.kind, i.prints, i.in_file) for i in found if i.separation.on_plate]
+    standing = plan_units(listed, ticket).standing
+
+    def units(ink: InkOnJob, places: Sequence[Standing]) -> tuple[int, ...]:
+        name = ticket.ink_of(ink.separation.name) if ticket else ink.separation.name
+        return tuple(place.unit for place in places if same_name(place.name, name))
+
+    return [InkOnJob(i.separation, i.prints, i.cover, i.area_mm2, units(i, standing), i.in_file) for i in found]
+
+
+@dataclass
+class _Look:
+    """The plates of a page, and what of them is inside the cut."""
+
+    page: Page
+    die: Die
+    plates: Plates
+    artwork_is: str
+
+    @cached_property
+    def sheet_without_die(self) -> bool:
+        return not self.die.blanks and self.artwork_is != "one-up"
+
+    @cached_property
+    def shape(self) -> BaseGeometry:
+        """Inside of the cut; on a one-up without a die the trim box, else the page."""
+        whole = (0.0, 0.0, self.page.width_mm, self.page.height_mm)
+        if self.die.blanks:
+            return self.die.inside
+        return shapely.box(*((self.page.boxes.trim or whole) if self.artwork_is == "one-up" else whole))
+
+    @cached_property
+    def marks(self) -> BaseGeometry:
+        """What registration colour covers inside the cut: it puts ink on every plate and makes none of them print."""
+        objects = self.page.objects
+        rows = placing.reaching_inside(objects, placing.registration_rows(objects), self.shape)
+        return shapely.union_all([shapely.buffer(placing.shape_of(objects, int(row)), 0.3) for row in rows])
+
+    @cached_property
+    def inside(self) -> NDArray[np.bool_]:
+        return self._counted(self.plates, self.shape)
+
+    @cached_property
+    def well_inside(self) -> NDArray[np.bool_]:
+        """Pixels that ink from outside cannot reach by a fringe or by sharing a pixel with the cut."""
+        return self._counted(self.plates, shapely.buffer(self.shape, -FRINGE_MM - 1.5 * self.plates.mm_per_px))
+
+    def _counted(self, plates: Plates, shape: BaseGeometry) -> NDArray[np.bool_]:
+        mask = shape_mask(plates, shape)
+        return mask if self.marks.is_empty else mask & ~shape_mask(plates, self.marks)
+
+    def ink_of(self, separation: Separation) -> tuple[bool | None, float, float]:
+        """Prints, inked area inside the cut in mm², cover inside the cut 0..1."""
+        tints = self.plates.tint(separation.name)
+        pixel_mm2 = self.plates.mm_per_px**2
+        within = np.where(self.inside, tints, 0)
+        cover = float(within.sum(dtype=np.int64)) / 255 / max(1, int(self.inside.sum()))
+        area = float(masks.inked(within, PRINTS_FROM_TINT_PERCENT).sum() * pixel_mm2)
+        if self.sheet_without_die:
+            painted = placing.painting(self.page.objects, self.page.objects.in_separation(separation.name))
+            return (None if tints.any() and len(painted) else False), area, cover
+        solid = masks.inked(tints, PRINTS_FROM_TINT_PERCENT) & self.well_inside
+        if masks.solid_squares(solid, SOLID_SIDE_PX).sum() >= 4:
+            return True, area, cover
+        if not within.any():
+            return False, 0.0, 0.0
+        close = self._looked_at_closely(separation.name, within)
+        prints = close >= PRINTS_FROM_MM2
+        return prints, (max(area, close) if prints else close), (cover if prints else 0.0)
+
+    def _looked_at_closely(self, name: str, within: NDArray[np.uint8]) -> float:
+        """Inked area in mm² in windows on the largest pieces of ink; stops once it is enough to print."""
+        area = 0.0
+        for region in masks.regions(within > 0)[:MOST_CLOSE_LOOKS]:
+            window = self.page.window(self._box(within, region), CLOSE_DPI)
+            ink = masks.inked(window.tint(name), PRINTS_FROM_TINT_PERCENT) & self._counted(window, self.shape)
+            ink = masks.without_fringes(ink, int(FRINGE_MM / window.mm_per_px / 2))
+            area += float(ink.sum()) * window.mm_per_px**2
+            if area >= PRINTS_FROM_MM2:
+                break
+        return area
+
+    def _box(self, within: NDArray[np.uint8], region: masks.Region) -> Box:
+        """The region with a margin, or as much as is looked at around its strongest tint."""
+        part = within[slice(*region.rows), slice(*region.columns)]
+        row, column = np.unravel_index(int(part.argmax()), part.shape)
+        mm, (x0, _, _, y1) = self.plates.mm_per_px, self.plates.box_mm
+        x, y = x0 + (region.columns[0] + column + 0.5) * mm, y1 - (region.rows[0] + row + 0.5) * mm
+        left, right = x0 + region.columns[0] * mm - 0.5, x0 + region.columns[1] * mm + 0.5
+        bottom, top = y1 - region.rows[1] * mm - 0.5, y1 - region.rows[0] * mm + 0.5
+        half = CLOSE_SIDE_MM / 2
+        return (
+            max(left, x - half, 0.0),
+            max(bottom, y - half, 0.0),
+            min(right, x + half, self.page.width_mm),
+            min(top, y + half, self.page.height_mm),
+        )

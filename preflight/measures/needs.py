@@ -1,0 +1,91 @@
+"""What a measure has to have before it can decide: handed out, or ``NotMeasured`` is raised with the key."""
+
+from __future__ import annotations
+
+from preflight.artwork.objects import ObjectTable
+from preflight.carton.die import Die
+from preflight.errors import NotMeasured
+from preflight.findings import Known
+from preflight.measures.job import InkOnJob, Job
+from preflight.press import Press
+from preflight.setup.unit_plan import Ink, Standing, UnitPlan, plan_units
+from preflight.ticket import Ticket
+
+
+def press(job: Job) -> Press:
+    """The press profile."""
+    if job.press is None:
+        raise NotMeasured("no press profile is given", "name a press profile on the ticket or on the command line")
+    return job.press
+
+
+def ticket(job: Job, key: str) -> Ticket:
+    """The ticket, which is wanted for one of its keys."""
+    if job.ticket is None:
+        raise NotMeasured(f"there is no ticket, so {key} is not known", f"a ticket with {key}")
+    return job.ticket
+
+
+def said(value: object, key: str, where: str = "ticket") -> None:
+    """A value that the ticket or the press profile may leave out."""
+    if value is None or value == ():
+        raise NotMeasured(f"the {where} does not say {key}", f"give {key} in the {where}")
+
+
+def objects(job: Job, *more: str) -> ObjectTable:
+    """The table of objects; ``more`` names what else of the page has to be whole (``text``, ``images``)."""
+    whole(job, "objects", *more)
+    return job.page.objects
+
+
+def whole(job: Job, *parts: str) -> None:
+    """The page was read without a bound being hit that these parts rest on."""
+    for bound in job.page.over_bounds:
+        if bound.hits & set(parts):
+            raise NotMeasured(bound.because, "a simpler or mended file")
+
+
+def inks(job: Job) -> list[InkOnJob]:
+    """Separations and what they print; the plates have to be whole."""
+    _ = job.plates
+    return job.inks
+
+
+def die(job: Job) -> Die:
+    """A die with at least one blank whose cut line is sure."""
+    if not job.die.blanks:
+        raise NotMeasured(f"no blank is known: {job.die.because}", "a die in its own separation, or die: on the ticket")
+    if job.die.uncertain and not job.die.uncertain_places:
+        raise NotMeasured("; ".join(job.die.uncertain), "a die with one clear cut line")
+    return job.die
+
+
+def sure_inside(job: Job) -> None:
+    """Inside and outside of the cut can be told apart; without a die on a one-up the trim box has to do."""
+    if job.die.blanks:
+        die(job)
+    elif job.artwork_is != "one-up":
+        raise NotMeasured(
+            "the sheet has no die, so nobody can tell what is inside the cut", "a die on the sheet or the ticket"
+        )
+
+
+def die_known(job: Job) -> Known:
+    """How the inside of the cut is known; a trim box in place of a die is a guess."""
+    return job.die.found if job.die.found in ("stated", "read") else "assumed"
+
+
+def plan(job: Job) -> UnitPlan:
+    """The unit plan by the ticket and the inks that print."""
+    listed = [
+        Ink(ink.separation.name, ink.separation.kind, ink.prints, ink.in_file)
+        for ink in inks(job)
+        if ink.separation.on_plate
+    ]
+    return plan_units(listed, job.ticket)
+
+
+def unit_list(job: Job) -> tuple[Standing, ...]:
+    """What the ticket puts on each unit, in unit order."""
+    said(ticket(job, "units").units, "units")
+    return plan(job).standing

@@ -1,0 +1,81 @@
+"""Where two plates overlap inside the cut, once their edges are taken off: traps and touching edges do not count."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from preflight.artwork.objects import Box
+from preflight.artwork.plates import Plates
+from preflight.findings import Place
+from preflight.measures import masks
+from preflight.measures.job import Job, shape_mask
+
+CLOSE_DPI: Final = 600.0
+CLOSE_SIDE_MM: Final = 12.0
+MOST_CLOSE_LOOKS: Final = 6
+PLAIN_MM2: Final = 2.0
+"""Overlap left on the 100 dpi plates from which nobody has to look closer."""
+
+
+@dataclass(frozen=True)
+class Overlap:
+    """Two plates over each other inside the cut."""
+
+    area_mm2: float
+    box_mm: Box | None
+
+    def place(self, page: int, separation: str) -> tuple[Place, ...]:
+        """Its place, with the separation that it is about; empty where there is no overlap."""
+        return (Place(self.box_mm, page, separation),) if self.box_mm else ()
+
+
+def overlap(job: Job, one: str, other: str, trim_mm: float, tint_percent: float) -> Overlap:
+    """The overlap of two separations inside the cut after ``trim_mm`` is taken off its edges.
+
+    The 100 dpi plates answer for what is large; what might be a trap is looked at in windows of 600 dpi.
+    """
+    plates = job.plates
+    both = _both(plates, one, other, tint_percent) & job.inside_mask
+    plain = masks.taken_off(both, _radius(plates, trim_mm))
+    area = float(plain.sum()) * plates.mm_per_px**2
+    if area >= PLAIN_MM2:
+        return Overlap(area, plates.box_of(plain))
+    area, boxes = 0.0, []
+    for region in masks.regions(both)[:MOST_CLOSE_LOOKS]:
+        window = job.page.window(_around(job, region), CLOSE_DPI)
+        left = masks.taken_off(_both(window, one, other, tint_percent), _radius(window, trim_mm))
+        left &= shape_mask(window, job.inside_shape)
+        if left.any():
+            area += float(left.sum()) * window.mm_per_px**2
+            boxes.append(window.box_of(left))
+    corners = np.array(boxes)
+    box = (*map(float, corners[:, :2].min(0)), *map(float, corners[:, 2:].max(0))) if boxes else None
+    return Overlap(area, box)  # type: ignore[arg-type]
+
+
+def _both(plates: Plates, one: str, other: str, tint_percent: float) -> NDArray[np.bool_]:
+    return masks.inked(plates.tint(one), tint_percent) & masks.inked(plates.tint(other), tint_percent)
+
+
+def _radius(plates: Plates, trim_mm: float) -> int:
+    """One pixel more than the trim, since a pixel counts as inked however little of it is covered."""
+    return int(np.ceil(trim_mm / plates.mm_per_px)) + 1
+
+
+def _around(job: Job, region: masks.Region) -> Box:
+    """A region with a margin, or as much of it as is looked at."""
+    mm, (x0, _, _, y1) = job.plates.mm_per_px, job.plates.box_mm
+    left, right = x0 + region.columns[0] * mm - 0.5, x0 + region.columns[1] * mm + 0.5
+    bottom, top = y1 - region.rows[1] * mm - 0.5, y1 - region.rows[0] * mm + 0.5
+    x, y = x0 + region.first[1] * mm, y1 - region.first[0] * mm
+    half = CLOSE_SIDE_MM / 2
+    return (
+        max(left, x - half, 0.0),
+        max(bottom, y - half, 0.0),
+        min(right, x + half, job.page.width_mm),
+        min(top, y + half, job.page.height_mm),
+    )

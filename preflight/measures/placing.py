@@ -1,0 +1,101 @@
+"""Where objects stand: their true shapes, and whether they reach inside the cut."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from preflight.artwork.objects import Box, ObjectTable, Painted
+from preflight.findings import Place
+
+Rows = NDArray[np.int_]
+
+FRINGE_MM: Final = 0.1
+"""What reaches inside the cut by no more than this does not count as inside."""
+MOST_EXACT: Final = 3000
+"""Objects that cross the cut and are looked at by their true shape; of the rest the box has to do."""
+MOST_PLACES: Final = 40
+
+
+def shape_of(objects: ObjectTable, row: int) -> BaseGeometry:
+    """What an object covers, in mm, cut to what is shown of it: strokes with their width, fills with their holes.
+
+    Text, images and shadings are their boxes.
+    """
+    shown = shapely.box(*objects.shown_mm[row].astype(float))
+    if objects.painted[row] not in (Painted.FILL, Painted.STROKE):
+        return shown
+    subpaths = [points for points in objects.paths(np.array([row]))[0] if len(points) > 1]
+    if objects.painted[row] == Painted.STROKE:
+        lines = shapely.multilinestrings([shapely.linestrings(points) for points in subpaths])
+        shape = shapely.buffer(lines, max(float(objects.line_width_mm[row]), 0.02) / 2, quad_segs=4)
+    else:
+        rings = [shapely.make_valid(shapely.polygons(points)) for points in subpaths if len(points) > 2]
+        shape = shapely.Polygon()
+        for ring in rings:
+            shape = shapely.symmetric_difference(shape, ring)
+    return shapely.intersection(shapely.make_valid(shape), shown)
+
+
+def reaching_inside(objects: ObjectTable, rows: Rows, inside: BaseGeometry) -> Rows:
+    """Those of the rows that show something inside a shape, by more than a fringe."""
+    inner = shapely.buffer(inside, -FRINGE_MM)
+    if inner.is_empty or not len(rows):
+        return rows[:0]
+    shapely.prepare(inner)
+    boxes = shapely.box(*objects.shown_mm[rows].astype(float).T)
+    touching = shapely.intersects(inner, boxes)
+    doubtful = touching & ~shapely.covers(inner, boxes)
+    for index in np.flatnonzero(doubtful)[:MOST_EXACT]:
+        touching[index] = inner.intersects(shape_of(objects, int(rows[index])))
+    return rows[np.flatnonzero(touching)]
+
+
+def painting(objects: ObjectTable, wanted: NDArray[np.bool_] | None = None) -> Rows:
+    """Rows that show something, of those wanted."""
+    shows = objects.visible & (objects.alpha > 0)
+    return np.flatnonzero(shows if wanted is None else shows & wanted)
+
+
+def of_colours(objects: ObjectTable, wanted: Iterable[bool]) -> NDArray[np.bool_]:
+    """Rows whose colour is wanted; one answer a colour of the table."""
+    answers = np.fromiter(wanted, bool, len(objects.colours))
+    found: NDArray[np.bool_] = answers[objects.colour] if len(objects) else np.zeros(0, bool)
+    return found
+
+
+def places_of(objects: ObjectTable, rows: Rows, page: int, separation: str | None = None) -> tuple[Place, ...]:
+    """One place an object; where there are many, objects near each other share one."""
+    boxes = [tuple(map(float, box)) for box in objects.shown_mm[rows]]
+    return tuple(Place(box, page, separation) for box in _gathered(boxes))
+
+
+def _gathered(boxes: Sequence[tuple[float, ...]]) -> list[Box]:
+    """At most ``MOST_PLACES`` boxes that hold all: neighbours are joined over ever wider gaps."""
+    gathered = [(b[0], b[1], b[2], b[3]) for b in boxes]
+    gap = 1.0
+    while len(gathered) > MOST_PLACES:
+        grown = shapely.box(*(np.array(gathered) + np.array([-gap, -gap, gap, gap])).T)
+        joined = shapely.get_parts(shapely.union_all(grown))
+        tree = shapely.STRtree(joined)
+        group, member = tree.query(shapely.points(np.array(gathered)[:, :2]), predicate="intersects")
+        owner = np.zeros(len(gathered), int)
+        owner[group] = member
+        corners = np.array(gathered)
+        gathered = [
+            (*map(float, corners[owner == i][:, :2].min(0)), *map(float, corners[owner == i][:, 2:].max(0)))  # type: ignore[misc]
+            for i in np.unique(owner)
+        ]
+        gap *= 2
+    return gathered
+
+
+def registration_rows(objects: ObjectTable) -> Rows:
+    """Objects painted in registration colour (Separation All) at any tint above 0."""
+    wanted = of_colours(objects, (c.registration and any(t > 0 for _, t in c.tints) for c in objects.colours))
+    return painting(objects, wanted)

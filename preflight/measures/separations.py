@@ -1,0 +1,160 @@
+"""Separations and colours: names without ink, one ink under two names, registration colour, RGB and the like."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from preflight.artwork.objects import ObjectTable
+from preflight.findings import Place, Reading
+from preflight.measures import measure, needs, placing
+from preflight.measures.ink_names import one_ink_groups
+from preflight.measures.job import InkOnJob, Job, shape_mask
+
+
+@measure("ink-of-each-spot", unit="mm2")
+def ink_of_each_spot(job: Job) -> list[Reading]:
+    """Area that each separation other than process inks inks inside the cut, and where its name occurs."""
+    spots = [i for i in needs.inks(job) if i.in_file and i.separation.on_plate and i.separation.kind != "process"]
+    if spots and all(ink.prints is None for ink in spots):
+        needs.sure_inside(job)
+    return [
+        Reading(
+            ink.area_mm2 if ink.prints else min(ink.area_mm2, 0.09),
+            "mm2",
+            places=() if ink.prints else _places_named(job, ink),
+            known=needs.die_known(job),
+            group=ink.separation.name,
+            facts={"ink": ink.separation.name, "kind": ink.separation.kind}
+            | ({} if ink.prints else {"where": where_named(job, ink)}),
+            units=ink.units,
+        )
+        for ink in spots
+        if ink.prints is not None
+    ]
+
+
+def where_named(job: Job, ink: InkOnJob) -> str:
+    """Where the name of a separation occurs that prints nothing inside the cut."""
+    objects = needs.objects(job)
+    rows = np.flatnonzero(objects.in_separation(ink.separation.name))
+    if not len(rows):
+        return "named in the file's resources; nothing is painted in it"
+    shown = np.intersect1d(rows, placing.painting(objects))
+    if not len(shown):
+        return _hidden(job, objects, rows)
+    solid = placing.of_colours(objects, (c.tint(ink.separation.name) > 0 for c in objects.colours))
+    inked = shown[solid[shown]]
+    if not len(inked):
+        return "painted at 0 % only, where it still knocks out what lies below"
+    inside = placing.reaching_inside(objects, inked, job.inside_shape)
+    if not len(inside):
+        return _outside(job, objects, inked)
+    return "painted inside the cut, but covered by other artwork"
+
+
+def _hidden(job: Job, objects: ObjectTable, rows: placing.Rows) -> str:
+    layers = {job.page.layers[i].name for i in objects.layer[rows] if i >= 0 and not job.page.layers[i].prints}
+    if layers:
+        return f"on the hidden layer {', '.join(sorted(layers))}"
+    return "painted where nothing of it shows: off the page, clipped away or invisible"
+
+
+def _outside(job: Job, objects: ObjectTable, rows: placing.Rows) -> str:
+    """``only outside the cut``, and what the place looks like: a row of patches, or a legend in the die drawing."""
+    legend = job.die.left_out
+    boxes = shapely.box(*objects.shown_mm[rows].astype(float).T)
+    if legend is not None and not legend.is_empty and bool(shapely.intersects(shapely.envelope(legend), boxes).all()):
+        return "only outside the cut, in the legend of the die drawing"
+    if _in_a_colour_bar(objects, rows):
+        return "only outside the cut, in a colour bar"
+    return "only outside the cut: a legend, a colour bar or marks"
+
+
+def _in_a_colour_bar(objects: ObjectTable, rows: placing.Rows) -> bool:
+    """Small patches that stand in a line with at least three others of their size in other colours."""
+    boxes = objects.shown_mm.astype(float)
+    size = boxes[:, 2:] - boxes[:, :2]
+    small = objects.visible & (size.max(1) <= 12) & (size.min(1) >= 1.5)
+    for row in rows[:20]:
+        if not small[row]:
+            return False
+        alike = small & (np.abs(size - size[row]).max(1) < 0.3)
+        in_line = alike & (np.abs(boxes[:, :2] - boxes[row, :2]).min(1) < 0.3)
+        near = in_line & (np.abs(boxes[:, :2] - boxes[row, :2]).max(1) < 8 * size[row].max())
+        if len(set(objects.colour[near])) < 4:
+            return False
+    return bool(len(rows))
+
+
+def _places_named(job: Job, ink: InkOnJob) -> tuple[Place, ...]:
+    objects = job.page.objects
+    rows = placing.painting(objects, objects.in_separation(ink.separation.name))
+    return placing.places_of(objects, rows, job.page.number, ink.separation.name)
+
+
+@measure("names-of-one-ink", unit="names")
+def names_of_one_ink(job: Job) -> list[Reading]:
+    """Printing separations whose names a person reads as one ink; names that the ticket merges count once.
+
+    Names are read by ``ink_names``: case, blanks, punctuation, endings and library words of rules/inks.yaml are not
+    looked at; digits always are.
+    """
+    plates = [plates for plates in needs.plan(job).plates if not plates.overall]
+    unsure = any(ink.prints is None for ink in job.inks if ink.separation.on_plate)
+    cover = {ink.separation.name: ink for ink in job.inks}
+    return [
+        Reading(
+            float(len(group)),
+            "names",
+            places=tuple(place for name in group for place in _place_inside(job, name)),
+            known="assumed" if unsure else "read",
+            group=", ".join(group),
+            facts={
+                "names": " and ".join(group),
+                "areas": ", ".join(f"{name} {cover[name].area_mm2 / 100:.1f} cm2" for name in group if name in cover),
+            },
+        )
+        for group in one_ink_groups([p.name for p in plates])
+    ]
+
+
+def _place_inside(job: Job, name: str) -> tuple[Place, ...]:
+    ink = (job.plates.tint(name) >= 5) & job.inside_mask
+    return (Place(job.plates.box_of(ink), job.page.number, name),) if ink.any() else ()
+
+
+@measure("registration-colour-inside", unit="mm2")
+def registration_colour_inside(job: Job) -> list[Reading]:
+    """Area that registration colour covers inside the cut, where it is still seen on the plates."""
+    objects = needs.objects(job)
+    needs.sure_inside(job)
+    rows = placing.reaching_inside(objects, placing.registration_rows(objects), job.inside_shape)
+    seen: list[int] = []
+    area = 0.0
+    on_all = job.plates.ink.min(0) if len(job.plates.names) and len(rows) else None
+    for row in rows:
+        shape = shapely.intersection(placing.shape_of(objects, int(row)), job.inside_shape)
+        near = shape_mask(job.plates, shapely.buffer(shape, job.plates.mm_per_px))
+        if on_all is None or on_all[near].any():
+            seen.append(int(row))
+            area += float(shape.area)
+    if not seen:
+        return []
+    places = placing.places_of(objects, np.array(seen), job.page.number, "All")
+    facts = {"objects": len(seen), "plates": len(job.plates.names)}
+    return [Reading(area, "mm2", places, known=needs.die_known(job), facts=facts)]
+
+
+@measure("colours-that-are-no-plate", unit="objects")
+def colours_that_are_no_plate(job: Job) -> list[Reading]:
+    """Objects inside the cut whose colour is no plate (RGB, Lab …), one reading for each such colour."""
+    objects = needs.objects(job)
+    readings = []
+    for space in sorted({colour.not_a_plate for colour in objects.colours} - {""}):
+        wanted = placing.of_colours(objects, (colour.not_a_plate == space for colour in objects.colours))
+        rows = placing.reaching_inside(objects, placing.painting(objects, wanted), job.inside_shape)
+        if len(rows):
+            places = placing.places_of(objects, rows, job.page.number)
+            readings.append(Reading(float(len(rows)), "objects", places, group=space, facts={"space": space}))
+    return readings

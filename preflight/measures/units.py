@@ -1,0 +1,300 @@
+"""The unit plan against the press: how many plates, which ink on which unit, what stands before and after it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from preflight.errors import NotMeasured
+from preflight.findings import Known, Place, Reading
+from preflight.measures import measure, needs
+from preflight.measures.ink_names import one_ink_groups
+from preflight.measures.job import Job
+from preflight.measures.overlaps import Overlap, overlap
+from preflight.setup.unit_plan import Plates, Standing, lays_area, ways_to_fit
+
+INKS = ("process", "spot", "metallic", "white")
+
+
+@measure("plates-in-one-pass", unit="plates")
+def plates_in_one_pass(job: Job) -> list[Reading]:
+    """Plates that the job needs in one pass: separations that print, double hits and overall varnishes included.
+
+    Where they are more than the press has units, the case says what would make them fit: a varnish that goes to a free
+    coater, names of one ink that are merged (as a person reads them; see ``names-of-one-ink``), or both.
+    """
+    press, plan = needs.press(job), needs.plan(job)
+    if not plan.plates:
+        return []
+    case, facts = "", {"moved": "", "left": str(plan.needed)}
+    if plan.needed > press.unit_count:
+        groups = one_ink_groups([plates.name for plates in plan.plates if not plates.overall])
+        ways = ways_to_fit(plan, press, job.ticket, groups)
+        way = next((way for way in ways if way.needed <= press.unit_count), None)
+        if way:
+            case, facts = way.case, {"moved": ", ".join(way.moved), "left": str(way.needed)}
+    unsure = _uncounted(job)
+    return [
+        Reading(
+            value=float(plan.needed),
+            unit="plates",
+            known="assumed" if unsure else "read",
+            case=case,
+            facts={
+                **facts,
+                "plates": ", ".join(_in_words(plates) for plates in plan.plates),
+                "units": press.unit_count,
+                "on_coater": ", ".join(plan.on_coater),
+            },
+            only_warns=unsure,
+        )
+    ]
+
+
+def _in_words(plates: Plates) -> str:
+    many = f" ({plates.hits} hits)" if plates.hits > 1 else ""
+    return f"{plates.name}{' overall' if plates.overall else ''}{many}"
+
+
+def _uncounted(job: Job) -> str:
+    if any(ink.prints is None and ink.separation.on_plate for ink in job.inks):
+        return "the sheet has no die, so everything that prints on it is counted"
+    return ""
+
+
+@measure("units-of-each-ink", unit="units")
+def units_of_each_ink(job: Job) -> list[Reading]:
+    """Units that the ticket gives each ink, and unit numbers against the press.
+
+    Cases: ``no unit`` (prints and has none), ``over the press`` (a unit number that the press does not have; the value
+    is the number), ``not in the file``, ``prints nothing``.
+    """
+    standing = needs.unit_list(job)
+    plan = needs.plan(job)
+    unsure = _uncounted(job)
+    readings = [
+        Reading(
+            float(len(p.units)),
+            "units",
+            case="no unit",
+            group=p.name,
+            facts={"ink": p.name, "kind": p.kind},
+            known="assumed" if unsure else "read",
+            only_warns=unsure,
+            places=_place_of_ink(job, p.name),
+        )
+        for p in plan.plates
+        if not p.overall
+    ]
+    for place in standing:
+        facts = {"ink": place.name, "unit": place.unit, "given": place.unit}
+        if job.press is not None:
+            readings.append(
+                Reading(
+                    float(place.unit),
+                    "units",
+                    case="over the press",
+                    group=place.name,
+                    facts={**facts, "units": job.press.unit_count},
+                    known="stated",
+                    units=(place.unit,),
+                )
+            )
+        if place.overall or place.prints or place.prints is None:
+            continue
+        case = "prints nothing" if place.in_file else "not in the file"
+        readings.append(Reading(1.0, "units", case=case, group=place.name, facts=facts, units=(place.unit,)))
+    return readings
+
+
+def _place_of_ink(job: Job, name: str) -> tuple[Place, ...]:
+    """Where an ink stands inside the cut, as one box."""
+    ink = (job.plates.tint(name) >= 5) & job.inside_mask
+    return (Place(job.plates.box_of(ink), job.page.number, name),) if ink.any() else ()
+
+
+@measure("ink-against-its-unit", unit="")
+def ink_against_its_unit(job: Job) -> list[Reading]:
+    """Whether each unit takes the kind of ink that the ticket puts on it: ``taken`` or ``refused``."""
+    press, readings = needs.press(job), []
+    for place in needs.unit_list(job):
+        if place.unit > press.unit_count:
+            continue
+        unit = press.units[place.unit - 1]
+        kept = "kept for " + ", ".join(unit.inks) if unit.inks else ""
+        never = "never used for " + ", ".join(unit.never) if unit.never else ""
+        readings.append(
+            Reading(
+                "taken" if unit.takes(place.kind) else "refused",
+                known=_known(job, place.name),
+                group=place.name,
+                facts={
+                    "ink": place.name,
+                    "kind": place.kind,
+                    "unit": place.unit,
+                    "kept": "; ".join(filter(None, (kept, never))) or "open to any ink",
+                },
+                units=(place.unit,),
+            )
+        )
+    return readings
+
+
+def _known(job: Job, name: str) -> Known:
+    """How the kind of a separation is known."""
+    return next((ink.separation.known for ink in job.inks if ink.separation.name == name), "read")
+
+
+def _printing(standing: Sequence[Standing], *kinds: str) -> list[Standing]:
+    return [place for place in standing if place.kind in kinds and place.prints is not False]
+
+
+@measure("process-units-around-metallic", unit="units")
+def process_units_around_metallic(
+    job: Job, *, trim_mm: float, ink_from_percent: float, overlap_from_mm2: float
+) -> list[Reading]:
+    """Process units on the lesser side of each metallic: above nought it stands between them.
+
+    Case ``apart`` where it overlaps no process ink on the plates: ``trim`` is taken off the edges of an overlap, ink
+    counts from a tint of ``ink_from``, and overlaps from ``overlap_from``.
+    """
+    standing = needs.unit_list(job)
+    process = _printing(standing, "process")
+    readings = []
+    for place in _printing(standing, "metallic"):
+        before = [p.unit for p in process if p.unit < place.unit]
+        between = min(len(before), len(process) - len(before))
+        over = [(p, overlap(job, place.name, p.name, trim_mm, ink_from_percent)) for p in process] if between else []
+        over = [(p, o) for p, o in over if o.area_mm2 >= overlap_from_mm2]
+        readings.append(
+            Reading(
+                float(between),
+                "units",
+                places=sum((o.place(job.page.number, place.name) for _, o in over), ()),
+                known=_known(job, place.name),
+                case="" if over else "apart",
+                group=place.name,
+                facts={
+                    "ink": place.name,
+                    "unit": place.unit,
+                    "over": ", ".join(dict.fromkeys(p.name for p, _ in over)),
+                    "area": f"{max((o.area_mm2 for _, o in over), default=0):.0f} mm2",
+                    "order": ", ".join(p.name for p in standing),
+                },
+                units=(place.unit,),
+            )
+        )
+    return readings
+
+
+@measure("inks-before-white", unit="inks")
+def inks_before_white(job: Job, *, trim_mm: float, ink_from_percent: float, overlap_from_mm2: float) -> list[Reading]:
+    """Inks that stand before a white and should not.
+
+    Case ``over ink``: those that the white overlaps on the plates (see ``process-units-around-metallic``). Case ``board
+    not white``: all of them before the first white, where the ticket says that the board's surface is not white.
+    """
+    standing = needs.unit_list(job)
+    whites = _printing(standing, "white")
+    readings: list[Reading] = []
+    for place in whites:
+        before = [p for p in _printing(standing, "process", "spot", "metallic") if p.unit < place.unit]
+        over = [(p, overlap(job, place.name, p.name, trim_mm, ink_from_percent)) for p in before]
+        readings.append(_white_over(job, place, [(p, o) for p, o in over if o.area_mm2 >= overlap_from_mm2]))
+    if not whites:
+        return []
+    before = [p for p in _printing(standing, "process", "spot", "metallic") if p.unit < whites[0].unit]
+    surface = job.ticket.board.surface if job.ticket else None
+    if before and surface is None and not any(reading.value for reading in readings):
+        raise NotMeasured("the ticket does not say what surface the board has", "give board: surface on the ticket")
+    if surface not in (None, "white"):
+        readings.append(
+            Reading(
+                float(len(before)),
+                "inks",
+                known=_known(job, whites[0].name),
+                case="board not white",
+                group=whites[0].name,
+                facts={
+                    "ink": whites[0].name,
+                    "unit": whites[0].unit,
+                    "before": ", ".join(p.name for p in before),
+                    "surface": surface,
+                },
+                units=(whites[0].unit,),
+            )
+        )
+    return readings
+
+
+def _white_over(job: Job, place: Standing, over: Sequence[tuple[Standing, Overlap]]) -> Reading:
+    return Reading(
+        float(len({p.name for p, _ in over})),
+        "inks",
+        places=sum((o.place(job.page.number, place.name) for _, o in over), ()),
+        known=_known(job, place.name),
+        case="over ink",
+        group=f"{place.name} {place.unit}",
+        facts={"ink": place.name, "unit": place.unit, "before": ", ".join(dict.fromkeys(p.name for p, _ in over))},
+        units=(place.unit,),
+    )
+
+
+@measure("inks-after-varnish", unit="inks")
+def inks_after_varnish(job: Job) -> list[Reading]:
+    """Inks on a unit after each varnish; a primer is no ink and no varnish here."""
+    standing = needs.unit_list(job)
+    readings = []
+    for place in _printing(standing, "varnish"):
+        after = [p for p in _printing(standing, *INKS) if p.unit > place.unit]
+        readings.append(
+            Reading(
+                float(len(after)),
+                "inks",
+                known=_known(job, place.name),
+                group=place.name,
+                facts={"ink": place.name, "unit": place.unit, "after": ", ".join(p.name for p in after)},
+                units=(place.unit,),
+            )
+        )
+    return readings
+
+
+@measure("coaters-for-the-coating", unit="coaters")
+def coaters_for_the_coating(job: Job) -> list[Reading]:
+    """Coaters of the press that take the ticket's coating and lay it where the ticket wants it.
+
+    Case ``no coater`` where the press has none at all.
+    """
+    press, ticket = needs.press(job), needs.ticket(job, "coating")
+    if ticket.nothing_coated:
+        return []
+    coating = ticket.coating
+    if coating is None or coating.kind is None:
+        raise NotMeasured(
+            "the ticket does not say what is coated", "give coating: kind on the ticket, or coating: none"
+        )
+    area = "plate" if coating.separation else "overall"
+    laying = [coater for coater in press.coaters if lays_area(coater, area)]
+    taking = [coater for coater in laying if coater.takes is not None and coating.kind in coater.takes]
+    if not taking and any(coater.takes is None for coater in laying):
+        raise NotMeasured("the press profile does not say what its coaters take", "give takes: for each coater")
+    takes = "; ".join(f"coater {c.number} takes {', '.join(c.takes or ())}" for c in press.coaters)
+    lays = "; ".join(f"coater {c.number} lays {', '.join(c.lays)}" for c in press.coaters if c.lays)
+    return [
+        Reading(
+            float(len(taking)),
+            "coaters",
+            known="stated",
+            case="" if press.coaters else "no coater",
+            facts={"coating": coating.kind, "area": coating.area or "overall", "takes": takes, "lays": lays},
+        )
+    ]
+
+
+@measure("ink-system", unit="")
+def ink_system(job: Job) -> list[Reading]:
+    """The ink system that the ticket asks for."""
+    press, ticket = needs.press(job), needs.ticket(job, "ink_system")
+    needs.said(ticket.ink_system, "ink_system")
+    needs.said(press.cures, "cures", "press profile")
+    return [Reading(str(ticket.ink_system), known="stated", facts={"cures": ", ".join(press.cures or ())})]

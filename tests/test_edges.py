@@ -1,0 +1,81 @@
+"""Stations and reaches on plates made in the test, so that the true distance is known."""
+
+import numpy as np
+import pytest
+from shapely import LineString
+
+from preflight.artwork.plates import Plates
+from preflight.measures import edges
+
+
+def half_plane(edge_mm: float, degrees: float, *, tint: float = 1.0, fade_mm: float = 0.0, dpi: float = 300) -> Plates:
+    """12 x 12 mm; ink below a line through (6, 6 + edge) turned by an angle, each pixel holding its covered share."""
+    pixels, fine = round(12 / 25.4 * dpi), 8
+    mm = 25.4 / dpi / fine
+    y, x = np.mgrid[: pixels * fine, : pixels * fine] * mm + mm / 2
+    turn = np.radians(degrees)
+    height = (pixels * fine * mm - y - 6) * np.cos(turn) - (x - 6) * np.sin(turn)
+    ink = np.clip((edge_mm - height) / fade_mm, 0, 1) if fade_mm else (height <= edge_mm)
+    mean = (ink * tint).reshape(pixels, fine, pixels, fine).mean((1, 3))
+    side = pixels * fine * mm
+    return Plates(("Mill Brown",), np.rint(mean * 255).astype(np.uint8)[None], dpi, (0.0, 0.0, side, side))
+
+
+def measured(plates: Plates, degrees: float) -> np.ndarray:
+    turn = np.radians(degrees)
+    along = np.array([np.cos(turn), np.sin(turn)]) * 1.5
+    line = LineString([(6, 6) + along, (6, 6) - along])  # blank on its left: below
+    at = edges.stations_on(line, 0.5)
+    offsets = np.arange(-0.3, 4.01, 0.042)
+    return edges.reach_mm(edges.tints_along(plates, ["Mill Brown"], at, offsets)[0], offsets, 5)
+
+
+@pytest.mark.parametrize("degrees", [0, 17, 45])
+@pytest.mark.parametrize("true_mm", [0.0, 0.13, 1.9, 1.95, 2.0, 2.1, 3.0])
+def test_a_hard_edge_is_found_to_three_hundredths(true_mm, degrees):
+    found = measured(half_plane(true_mm, degrees), degrees)
+    assert np.abs(found - true_mm).max() < 0.03
+
+
+def test_a_light_tint_counts_as_much_as_a_solid():
+    assert np.abs(measured(half_plane(2.0, 0, tint=0.1), 0) - 2.0).max() < 0.04
+
+
+def test_a_fade_ends_where_nothing_is_seen():
+    found = measured(half_plane(2.0, 0, fade_mm=3), 0)  # solid at -1, nothing from 2 on, 2 % at 1.94
+    assert np.abs(found - 1.94).max() < 0.12
+
+
+def test_ink_past_the_look_reads_as_the_look():
+    assert measured(half_plane(5.5, 0), 0) == pytest.approx(np.arange(-0.3, 4.01, 0.042)[-1])
+
+
+def test_ink_that_stops_inside_reads_nought():
+    assert (measured(half_plane(-0.2, 0), 0) == 0).all()
+
+
+def test_stations_have_the_outside_on_their_right():
+    at = edges.stations_on(LineString([(0, 0), (10, 0), (10, 10)]), 0.5)
+    assert len(at) == 40
+    assert at.xy[0].tolist() == [0.25, 0]
+    assert at.outward[0].tolist() == [0, -1]
+    assert at.outward[-1].tolist() == [1, 0]
+
+
+@pytest.mark.parametrize(
+    ("dip", "left"),
+    [(3, 4.0), (4, 1.0), (10, 1.0)],
+    ids=["1.5 mm is left alone", "2 mm is a stretch", "5 mm is a stretch"],
+)
+def test_short_dips_are_filled(dip, left):
+    values = np.full(30, 4.0)
+    values[5 : 5 + dip] = 1.0
+    assert edges.without_short_dips(values, 4, 4.0).min() == left
+
+
+def test_a_stripe_across_the_cut_is_aslant_and_a_missing_bleed_is_not():
+    touched = np.ones(20, bool)
+    stripe = np.linspace(0, 4, 20)
+    straight = np.full(20, 1.0) + np.random.default_rng(3).normal(0, 0.02, 20)
+    assert edges.crosses(stripe, touched, 0.5, 0.1).all()
+    assert not edges.crosses(straight, touched, 0.5, 0.1).any()
