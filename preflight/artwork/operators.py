@@ -14,6 +14,8 @@ Wrong input, by number (each has a test):
 from __future__ import annotations
 
 import math
+import re
+from bisect import bisect_left
 from collections.abc import Callable
 
 import numpy as np
@@ -28,8 +30,9 @@ from preflight.artwork.interpret import Interpreter, box_of, matrix_of
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.scan import NAME, Chunk, operator_code, scan
 from preflight.artwork.states import IDENTITY, GraphicsState, Matrix, box_through, overlap, times
+from preflight.artwork.values import lookup
 
-_INVISIBLE, _TEXT_CLIPS = 3, 7
+_HEX_IN_NAME = re.compile(rb"#([0-9A-Fa-f]{2})")
 _INFINITE = math.inf
 
 
@@ -89,6 +92,8 @@ class StreamReader:
         self.boxes: PathBoxes
         self.operator = self.begin = self.word = self.end = 0
         """The operator at hand: its number in the chunk, first byte of its operands, its own first byte, its end."""
+        self.drawing: list[int] = []
+        """Path-construction operators of the chunk, by number."""
         self.path_from = 0
         self.path_byte = -1
         self.carried: Box | None = None
@@ -109,7 +114,9 @@ class StreamReader:
     def _read_chunk(self, chunk: Chunk) -> None:
         self.chunk, self.boxes = chunk, PathBoxes(chunk)
         self.path_from = 0
-        acting = np.flatnonzero(~np.isin(chunk.operator_code, _PATH_CODES))
+        draws = np.isin(chunk.operator_code, _PATH_CODES)
+        self.drawing = np.flatnonzero(draws).tolist()
+        acting = np.flatnonzero(~draws)
         tokens, firsts = chunk.operator_token[acting], chunk.operands_from[acting]
         last_six = chunk.values[np.maximum(tokens[:, None] + np.arange(-6, 0), 0)].tolist()
         loop = zip(
@@ -123,7 +130,7 @@ class StreamReader:
                 handler(self, first, token, six)
         left = self.boxes.of(self.path_from, len(chunk.operator_code))
         if left is not None and self.path_byte < 0:
-            self.path_byte = int(chunk.start[chunk.operands_from[self.path_from]])
+            self.path_byte = self._path_begin(len(chunk.operator_code))
         self.carried = _joined(self.carried, left)
         self._settle_path_boxes()
 
@@ -205,7 +212,9 @@ class StreamReader:
         if token < 0 or self.chunk.kind[token] != NAME:
             return None
         raw = self.content.data[self.chunk.start[token] : self.chunk.end[token]]
-        return raw.decode("latin-1")
+        if b"#" in raw:
+            raw = _HEX_IN_NAME.sub(lambda match: bytes([int(match[1], 16)]), raw)
+        return raw.decode("utf-8", "surrogateescape")
 
     def _resource(self, category: str, name: str | None) -> Object | None:
         if name is None:
@@ -271,7 +280,7 @@ class StreamReader:
     def _space(self, name: str) -> ColourSpace:
         if name not in self.spaces:
             found = self._resource("/ColorSpace", name)
-            value = found if found is not None else Name(name)
+            value = found if found is not None else name
             self.spaces[name] = self.owner.colour_reader.resolve(value, self.content.resources)
         return self.spaces[name]
 
@@ -329,16 +338,21 @@ class StreamReader:
     # -- paths ------------------------------------------------------------------------------------------------
 
     def _paint(self, fill: bool, stroke: bool) -> None:
-        state, operator = self.state, self.operator
-        if operator > self.path_from or self.carried is not None:
-            begin = self.path_byte
-            if begin < 0:
-                begin = int(self.chunk.start[self.chunk.operands_from[self.path_from]])
+        state = self.state
+        begin = self.path_byte if self.path_byte >= 0 else self._path_begin(self.operator)
+        if begin >= 0:  # rule 7
             path = (begin, self.word)
             fill_row = self._path_row(_FILL, state.fill, path) if fill else -1
             stroke_row = self._path_row(_STROKE, state.stroke, path) if stroke else -1
             self.edits.append((self.word, self.end, _PAINT, fill_row, stroke_row, begin))
         self._end_path()
+
+    def _path_begin(self, operator: int) -> int:
+        """First byte of the path that is open before an operator; -1 where there is none."""
+        at = bisect_left(self.drawing, self.path_from)
+        if at == len(self.drawing) or self.drawing[at] >= operator:
+            return -1
+        return int(self.chunk.start[self.chunk.operands_from[self.drawing[at]]])
 
     def _path_row(self, painted: int, colour: int, path: tuple[int, int]) -> int:
         row = self._row(painted, colour, self.state.ctm, path=path, stroked=painted == _STROKE)
@@ -571,13 +585,7 @@ def _boxes_through(frames: NDArray[np.float64], boxes: NDArray[np.float64]) -> N
 def _find_resource(resources: Object, category: str, name: str) -> Object | None:
     if not isinstance(resources, Dictionary):
         return None
-    group = resources.get(category, None)
-    if not isinstance(group, Dictionary):
-        return None
-    try:
-        return group.get(name, None)
-    except (KeyError, ValueError):
-        return None
+    return lookup(resources.get(category, None), name)  # type: ignore[no-any-return]
 
 
 def _number(value: object) -> float:

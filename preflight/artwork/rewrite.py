@@ -33,6 +33,9 @@ _STROKED_AS = {b"B": b"S", b"B*": b"S", b"b": b"s", b"b*": b"s"}
 _FAINTEST = 0.02
 _LEVELS = [b"%.4f" % (level / 255) for level in range(256)]
 _UNIT_SQUARE = b"0 0 1 1 re"
+_IMAGE_CLIP = b"0 0 1 1 re 0 0 1 0 re W n"
+"""A clip round an image, without which PDFium snaps an upright image outward to whole pixels. The second, empty
+rectangle keeps PDFium from dropping the clip as one that hides nothing."""
 _NOT_WHITE_PRESERVING = ("Difference", "Exclusion", "Hue", "Saturation", "Color", "Luminosity")
 
 
@@ -211,10 +214,10 @@ class PassWriter:
         found.Font = Dictionary()
         for name, font in entries(lookup(resources, "Font")):
             if isinstance(font, Dictionary):
-                found.Font[Name("/" + name)] = self._font(font)
+                found.Font[name] = self._font(font)
         for name, state in entries(lookup(resources, "ExtGState")):
             if isinstance(state, Dictionary):
-                found.ExtGState[Name("/" + name)] = self._graphics_state(state)
+                found.ExtGState[name] = self._graphics_state(state)
         return found
 
     def _graphics_state(self, state: Object) -> Dictionary:
@@ -247,15 +250,15 @@ class PassWriter:
         for name, program in entries(font.CharProcs):
             content = glyphs.coloured.get(name)
             if content is None:
-                made.CharProcs[Name("/" + name)] = self.book.copy(program)
+                made.CharProcs[name] = self.book.copy(program)
                 continue
             stream, resources = self.write(content, (0.01, 0, 0, 0.01, 0, 0))
-            made.CharProcs[Name("/" + name)] = stream
+            made.CharProcs[name] = stream
             for category, group in resources.items():
                 if category not in made.Resources:
                     made.Resources[category] = Dictionary()
                 for inner, value in entries(group):
-                    made.Resources[category][Name("/" + inner)] = value
+                    made.Resources[category][inner] = value
         return self.book.out.make_indirect(made)
 
     # -- edits ------------------------------------------------------------------------------------------------
@@ -368,11 +371,10 @@ class PassWriter:
         if edit.kind is EditKind.SHADING:
             return b" /" + self._named("Shading", self._shading(content.shadings[edit.a])) + b" sh "
         use = content.images[edit.a]
-        # A clip round the image: without it PDFium snaps an upright image outward to whole pixels.
         made = self.book.copy(self._stencil(use)) if use.space is None else self._image(use)
         if made is None:
             return b" "
-        return b" q " + _UNIT_SQUARE + b" W n /" + self._named("XObject", made) + b" Do Q "
+        return b" q " + _IMAGE_CLIP + b" /" + self._named("XObject", made) + b" Do Q "
 
     def _stencil(self, use: ImageUse) -> Stream:
         return use.stream

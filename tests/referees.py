@@ -1,0 +1,117 @@
+"""Referees outside the project: Ghostscript for plates, Poppler's pdfinfo for page sizes, pypdf for separation names.
+
+Each has a mark that skips a test, and says so, where the referee is not installed.
+"""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from urllib.parse import unquote_to_bytes
+
+import numpy as np
+import pypdf
+import pytest
+from numpy.typing import NDArray
+from PIL import Image
+from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, NameObject, StreamObject
+
+GHOSTSCRIPT, PDFINFO = shutil.which("gs"), shutil.which("pdfinfo")
+needs_ghostscript = pytest.mark.skipif(GHOSTSCRIPT is None, reason="no referee for plates: gs is not installed")
+needs_pdfinfo = pytest.mark.skipif(PDFINFO is None, reason="no referee for page sizes: pdfinfo is not installed")
+
+Tints = dict[str, NDArray[np.float32]]
+
+# Ghostscript paints every pixel that a shape touches, 0.02 mm too much on each side at 600 dpi. With this it paints
+# those whose centre lies inside, and coverage is true; where a version lacks the operator, only resolution helps.
+_TRUE_COVERAGE = "systemdict /.setfilladjust2 known {0 0 .setfilladjust2} if"
+_PLATE_NAME = re.compile(r"\((.*)\)\.tif$", re.DOTALL)
+
+
+def ghostscript_plates(pdf: Path, folder: Path, *, dpi: int = 100, finer: int = 6, page: int = 1) -> Tints:
+    """Plates of a page by Ghostscript's ``tiffsep``: separation to tints 0..1, (height, width) at ``dpi``.
+
+    Rendered ``finer`` times finer and averaged. Names are Ghostscript's: process plates first, spots decoded from
+    its file names.
+    """
+    assert GHOSTSCRIPT is not None
+    folder.mkdir(parents=True, exist_ok=True)
+    command = [
+        *(GHOSTSCRIPT, "-q", "-dNOPAUSE", "-dBATCH", "-dDELAYBIND", "-dPrinted=true", "-sDEVICE=tiffsep"),
+        *("-sCompression=lzw", f"-r{dpi * finer}", f"-dFirstPage={page}", f"-dLastPage={page}"),
+        *(f"-sOutputFile={folder / 'plate.tif'}", "-c", _TRUE_COVERAGE, "-f", str(pdf)),
+    ]
+    subprocess.run(command, check=True, capture_output=True, timeout=120)
+    found = {}
+    for file in sorted(folder.glob("plate(*.tif")):
+        match = _PLATE_NAME.search(file.name)
+        assert match is not None
+        with Image.open(file) as plate:
+            samples = np.asarray(plate)
+        found[_spelt(unquote_to_bytes(match[1]))] = _averaged(255 - samples, finer) / np.float32(255)
+    return found
+
+
+def _spelt(name: bytes) -> str:
+    try:
+        return name.decode("utf-8")
+    except UnicodeDecodeError:
+        return name.decode("latin-1")
+
+
+def _averaged(samples: NDArray[np.uint8], step: int) -> NDArray[np.float32]:
+    """Means of step x step pixels; the page's rest at the right and at the bottom counts as bare."""
+    height, width = samples.shape
+    padded = np.pad(samples, ((0, -height % step), (0, -width % step)))
+    return padded.reshape(padded.shape[0] // step, step, -1, step).mean((1, 3), dtype=np.float32)
+
+
+def pdfinfo_size_pt(pdf: Path, page: int = 1) -> tuple[float, float, int]:
+    """Width and height of a page's media box in points as Poppler gives them, and its rotation in degrees."""
+    assert PDFINFO is not None
+    said = subprocess.run(
+        [PDFINFO, "-box", "-f", str(page), "-l", str(page), str(pdf)], check=True, capture_output=True, timeout=30
+    ).stdout.decode("utf-8", "replace")
+    box = re.search(r"MediaBox:\s*" + r"\s+".join([r"(-?[\d.]+)"] * 4), said)
+    turn = re.search(r"Page +\d+ rot: +(\d+)", said)
+    assert box is not None
+    x0, y0, x1, y1 = (float(v) for v in box.groups())
+    return x1 - x0, y1 - y0, int(turn[1]) if turn else 0
+
+
+def pypdf_separations(pdf: Path, page: int = 0) -> set[str]:
+    """Spot names that a page's resources hold by pypdf's reading, forms, patterns, fonts and annotations included."""
+    reader = pypdf.PdfReader(pdf)
+    names: set[str] = set()
+    for value in _everything(reader.pages[page].get("/Resources"), set()):
+        if len(value) >= 4 and value[0] == "/Separation":
+            names.add(str(value[1])[1:])
+        elif len(value) >= 4 and value[0] == "/DeviceN":
+            names.update(str(name)[1:] for name in _resolved(value[1]))
+    return names - {"None", "All"}
+
+
+def _everything(value: Any, seen: set[int]) -> Iterator[ArrayObject]:
+    """Every array under an object, each indirect object once."""
+    waiting = [value]
+    while waiting:
+        value = waiting.pop()
+        if isinstance(value, IndirectObject):
+            if value.idnum in seen:
+                continue
+            seen.add(value.idnum)
+            value = value.get_object()
+        if isinstance(value, ArrayObject):
+            if value and isinstance(_resolved(value[0]), NameObject):
+                yield value
+            waiting.extend(value)
+        elif isinstance(value, (DictionaryObject, StreamObject)):
+            waiting.extend(inner for key, inner in value.items() if key != "/Parent")
+
+
+def _resolved(value: Any) -> Any:
+    return value.get_object() if isinstance(value, IndirectObject) else value
