@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
@@ -54,28 +54,38 @@ def load_press(path: str | Path) -> Press:
     return press
 
 
-def load_ticket(path: str | Path) -> Ticket:
+def load_ticket(path: str | Path, *, given: Collection[str] = ()) -> Ticket:
     """Read a job ticket, its paths resolved against its folder; the press that it names is not opened.
+
+    Args:
+        path: the ticket.
+        given: of ``artwork`` and ``press``, those that the command line gives, so that the ticket's need not be there.
 
     Raises:
         InvalidInput: with every fault of the file, a missing artwork or press among them.
     """
-    ticket, faults, _ = _read_ticket(Path(path))
+    ticket, faults, _ = _read_ticket(Path(path), given)
     if ticket is None or faults:
         raise InvalidInput(faults)
     return ticket
 
 
-def load_job(path: str | Path) -> tuple[Ticket, Press | None]:
-    """Read a ticket and the press that it names; raises InvalidInput with the faults of both files."""
-    ticket, faults, press_path = _read_ticket(Path(path))
-    press = None
+def load_job(
+    path: str | Path, *, press: str | Path | None = None, given: Collection[str] = ()
+) -> tuple[Ticket, Press | None]:
+    """Read a ticket and its press: the one given, else the one that the ticket names.
+
+    Raises:
+        InvalidInput: with the faults of both files.
+    """
+    ticket, faults, named = _read_ticket(Path(path), [*given, *(["press"] if press else [])])
+    profile, press_path = None, Path(press) if press else named
     if press_path is not None:
-        press, more = _read_press(press_path)
+        profile, more = _read_press(press_path)
         faults = faults + more
     if ticket is None or faults:
         raise InvalidInput(faults)
-    return ticket, press
+    return ticket, profile
 
 
 def rules_dir() -> Path:
@@ -105,14 +115,14 @@ def _read_press(path: Path) -> tuple[Press | None, list[InputFault]]:
     return press, by_line(table.faults + faults)
 
 
-def _read_ticket(path: Path) -> tuple[Ticket | None, list[InputFault], Path | None]:
+def _read_ticket(path: Path, given: Collection[str]) -> tuple[Ticket | None, list[InputFault], Path | None]:
     """The ticket, its faults, and the press file that it names, where that is there to be read."""
     table = read_table(path)
     if table.data is None:
         return None, table.faults, None
     folder = path.parent
     ticket, faults = build(Ticket, table, {"folder": folder})
-    missing = list(_points_nowhere(table, folder))
+    missing = [fault for fault in _points_nowhere(table, folder) if fault.key.partition("[")[0] not in given]
     faults = by_line(table.faults + faults + missing)
     named = table.data.get("press") if isinstance(table.data, dict) else None
     readable = isinstance(named, str) and not any(fault.key == "press" for fault in faults)
@@ -129,9 +139,8 @@ def _points_nowhere(table: Table, folder: Path) -> Iterator[InputFault]:
     named.append((("die", "file"), die.get("file") if isinstance(die, dict) else None))
     for path, value in named:
         if isinstance(value, str) and value and not _is_file(folder / value):
-            yield table.fault(
-                path, value, f"a file that is there (looked for {folder / value})", _near_file(folder, value)
-            )
+            expected = f"a file that is there (looked for {folder / value})"
+            yield table.fault(table.nearest(path), value, expected, _near_file(folder, value))
 
 
 def _is_file(path: Path) -> bool:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from difflib import get_close_matches
+from difflib import SequenceMatcher, get_close_matches
 from typing import Annotated, Any, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
@@ -85,7 +85,7 @@ def _fault_of(model: Any, table: Table, detail: ErrorDetails, at: KeyPath) -> In
         return InputFault(table.file, line, key, "nothing", f"the key {path[-1]}" + _with_keys(keys))
     if kind == "extra_forbidden":
         return unknown_key(table, path, keys_at(model, inner[:-1]), list(_deeper(model, inner[:-1])))
-    path = table.nearest(path)
+    path = path if found is None else table.nearest(path)
     error = detail.get("ctx", {}).get("error")
     if isinstance(error, NotUnderstood):
         return table.fault(path, found, error.expected, error.suggestion)
@@ -98,14 +98,15 @@ def _fault_of(model: Any, table: Table, detail: ErrorDetails, at: KeyPath) -> In
 
 def unknown_key(table: Table, path: KeyPath, known: list[str], deeper: Sequence[str] = ()) -> InputFault:
     """A key that nobody knows, with the nearest known one, here or further in (``board.caliper``)."""
-    given = str(path[-1]).lower()
-    near = get_close_matches(given, known, 1, 0.6)
-    if not near:
-        last = {key.rpartition(".")[2]: key for key in deeper}
-        near = [last[key] for key in get_close_matches(given, last, 1, 0.8)]
+    given, last = str(path[-1]).lower(), {key.rpartition(".")[2]: key for key in deeper}
+    near = [
+        *((last[key], key) for key in get_close_matches(given, last, 1, 0.8)),
+        *((key, key) for key in get_close_matches(given, known, 1, 0.6)),
+    ]
+    nearest = max(near, key=lambda found: SequenceMatcher(None, given, found[1]).ratio(), default=("", ""))[0]
     expected = f"one of {', '.join(known)}" if known else "no key here"
     where = (table.file, table.line(path), table.key(path))
-    return InputFault(*where, f"the unknown key {described(path[-1])}", expected, near[0] if near else "")
+    return InputFault(*where, f"the unknown key {described(path[-1])}", expected, nearest)
 
 
 def _deeper(model: Any, path: KeyPath) -> Iterator[str]:

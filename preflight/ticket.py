@@ -12,23 +12,24 @@ from datetime import date
 from pathlib import Path
 from typing import Annotated, Any, Final
 
-from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
+from pydantic import Field, ValidationInfo, field_validator
 
 from preflight.kinds import COATINGS, INK_SYSTEMS, KINDS, NON_PRINTING_KINDS
 from preflight.quantities import NotUnderstood, Size, length_mm
 from preflight.wording import (
+    AlsoWritten,
     Caliper,
     Count,
     OrEmpty,
     Parsed,
     Part,
     SheetSize,
-    ShortForm,
     Text,
     Texts,
     Weight,
     YesNo,
     plain_text,
+    short_form,
     spellings,
     word,
 )
@@ -97,6 +98,11 @@ def _digest(value: object) -> str:
     if not 6 <= len(digest) <= 64 or set(digest) - set("0123456789abcdef"):
         raise NotUnderstood("the first 6 or more figures of the artwork's SHA-256")
     return digest
+
+
+def _is_none(value: object) -> bool:
+    """The word ``none``; a YAML null is something else."""
+    return isinstance(value, str) and value.lower() == "none"
 
 
 def _name_or_overall(value: object) -> tuple[str, bool] | None:
@@ -169,7 +175,7 @@ class TicketDie(Part):
 class TicketArea(Part):
     """A place of the page that is treated apart, in mm from the lower-left corner of the page as displayed."""
 
-    is_: Annotated[Text, BeforeValidator(lambda value: plain_text(value).lower())] = Field(alias="is")
+    is_: Annotated[str, Parsed(lambda value: plain_text(value).lower(), {"type": "string"})] = Field(alias="is")
     """``glue flap``, ``code``, ``ink free`` … in small letters."""
     box: BoxMm
 
@@ -207,7 +213,9 @@ class Coating(Part):
     kind: Annotated[str, word(*COATINGS, open_list=True)] | None = None
     area: Text | None = None
     """``overall``, or the separation that shows the area."""
-    clear: Annotated[Texts, BeforeValidator(lambda value: () if value == "none" else value)] | None = None
+    clear: Annotated[Texts, AlsoWritten(lambda value: () if _is_none(value) else value, {"const": "none"})] | None = (
+        None
+    )
 
     @property
     def separation(self) -> str | None:
@@ -245,8 +253,8 @@ class Ticket(Part):
     revision: Text | None = None
     title: Text | None = None
     artwork_list: Annotated[
-        tuple[Annotated[ArtworkEntry, ShortForm("file", {"type": "string"})], ...],
-        BeforeValidator(lambda value: [value] if isinstance(value, str) else value or []),
+        tuple[Annotated[ArtworkEntry, short_form("file", {"type": "string"})], ...],
+        AlsoWritten(lambda value: [value] if isinstance(value, str) else value or [], {"type": ["string", "null"]}),
     ] = Field((), alias="artwork")
     press: FilePath | None = None
     artwork_is: Annotated[str, word("one-up", "sheet", "plate")] | None = None
@@ -259,12 +267,12 @@ class Ticket(Part):
     sheet_keys: Annotated[SheetKeys, OrEmpty] = Field(SheetKeys(), alias="sheet")
     unit_list: tuple[OnUnit, ...] | None = Field(None, alias="units")
     separations: Annotated[
-        dict[str, Annotated[SeparationNote, ShortForm("kind", {"enum": spellings(KINDS)})]], OrEmpty
+        dict[str, Annotated[SeparationNote, short_form("kind", {"enum": spellings(KINDS)})]], OrEmpty
     ] = Field(default_factory=dict)
     coating_keys: (
         Annotated[
             Coating,
-            BeforeValidator(lambda value: NothingCoated() if value == "none" else value),
+            AlsoWritten(lambda value: NothingCoated() if _is_none(value) else value, {"const": "none"}),
         ]
         | None
     ) = Field(None, alias="coating")

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Annotated, Any, Final
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
 
 from preflight import quantities
@@ -19,6 +19,7 @@ from preflight.kinds import SAME_WORD
 from preflight.quantities import NotUnderstood, Range, Size
 
 LONGEST_TEXT: Final = 2000
+NO_DECIMAL_COMMA: Final = r"^(?!.*\d,\d)"
 
 
 class Part(BaseModel):
@@ -100,19 +101,22 @@ def some_words(*words: str, open_list: bool = False) -> Parsed:
 
 
 @dataclass(frozen=True, eq=False)
-class ShortForm:
-    """Field metadata of a mapping that may be written as one text, which then is the value of ``key``."""
+class AlsoWritten:
+    """Field metadata: another way to write the same, turned into the usual one before it is read."""
 
-    key: str
+    convert: Callable[[Any], Any]
     schema: Mapping[str, Any]
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.no_info_before_validator_function(
-            lambda value: {self.key: value} if isinstance(value, str) else value, handler(source)
-        )
+        return core_schema.no_info_before_validator_function(self.convert, handler(source))
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
         return {"anyOf": [dict(self.schema), handler(schema)]}
+
+
+def short_form(key: str, schema: Mapping[str, Any]) -> AlsoWritten:
+    """A mapping that may be written as one text, which then is the value of ``key``."""
+    return AlsoWritten(lambda value: {key: value} if isinstance(value, str) else value, schema)
 
 
 def one_or_more(schema: Mapping[str, Any]) -> dict[str, Any]:
@@ -131,7 +135,8 @@ def spellings(words: Sequence[str]) -> list[str]:
 
 def _quantity(parse: Callable[[object], Any], *examples: str, bare: bool = False) -> Parsed:
     """``bare``: a number without a unit is read too."""
-    return Parsed(parse, {"type": ["string", "number"] if bare else "string", "examples": list(examples)})
+    kinds: str | list[str] = ["string", "number"] if bare else "string"
+    return Parsed(parse, {"type": kinds, "pattern": NO_DECIMAL_COMMA, "examples": list(examples)})
 
 
 SCALAR: Final = {"type": ["string", "number", "boolean"]}
@@ -149,5 +154,5 @@ Percent = Annotated[float, _quantity(quantities.percent, "2 %")]
 Minutes = Annotated[float, _quantity(quantities.minutes, "12 min")]
 Count = Annotated[int, _quantity(quantities.count, "32", bare=True)]
 
-OrEmpty = BeforeValidator(lambda value: {} if value is None else value)
+OrEmpty: Final = AlsoWritten(lambda value: {} if value is None else value, {"type": "null"})
 """``edges:`` with nothing after it is the same as leaving the key out."""

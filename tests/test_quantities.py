@@ -1,0 +1,212 @@
+"""Quantities as people write them; every refusal says what was meant where a slip is likely."""
+
+import math
+
+import pytest
+
+from preflight import quantities
+from preflight.quantities import NotUnderstood, Range, Size
+
+INCH = 25.4
+
+
+@pytest.mark.parametrize(
+    ("text", "mm"),
+    [
+        ("10 mm", 10),
+        ("10mm", 10),
+        ("10", 10),
+        (10, 10),
+        (0.5, 0.5),
+        (".5 mm", 0.5),
+        ("0 mm", 0),
+        ("3.5 cm", 35),
+        ("450 um", 0.45),
+        ("450 µm", 0.45),  # micro sign
+        ("450 μm", 0.45),  # Greek letter mu
+        ("450 micron", 0.45),
+        ("2 in", 2 * INCH),
+        ('2"', 2 * INCH),
+        ("28 1/8 in", 28.125 * INCH),
+        ("28-1/8 in", 28.125 * INCH),
+        ("1/2 inch", 0.5 * INCH),
+        ("10\u00a0mm", 10),
+        ("  10   mm ", 10),
+        ("10 MM", 10),
+    ],
+)
+def test_lengths(text, mm):
+    assert quantities.length_mm(text) == pytest.approx(mm)
+
+
+@pytest.mark.parametrize(
+    ("text", "mm"),
+    [("0.45 mm", 0.45), ("18 pt", 0.4572), ("18 thou", 0.4572), ("450 um", 0.45), ("0.018 in", 0.4572)],
+)
+def test_board_points_are_thousandths_of_an_inch(text, mm):
+    assert quantities.caliper_mm(text) == pytest.approx(mm)
+
+
+def test_type_points_are_72_to_the_inch():
+    assert quantities.in_unit("72 pt", "mm") == pytest.approx(INCH)
+    assert quantities.in_unit("1 in", "pt") == pytest.approx(72)
+    assert quantities.in_unit("5 pt", "pt") == 5
+
+
+@pytest.mark.parametrize(
+    ("text", "size"),
+    [
+        ("1040 x 740 mm", Size(1040, 740)),
+        ("1040x740", Size(1040, 740)),
+        ("1040 × 740 mm", Size(1040, 740)),
+        ("1040 X 740 mm", Size(1040, 740)),
+        ("1040 mm x 740 mm", Size(1040, 740)),
+        ("104 x 74 cm", Size(1040, 740)),
+        ("40 x 28 1/8 in", Size(1016, 714.375)),
+        ("28 1/8 in x 40 in", Size(714.375, 1016)),
+    ],
+)
+def test_sizes_are_across_then_along(text, size):
+    got = quantities.size_mm(text)
+    assert (got.across_mm, got.along_mm) == pytest.approx((size.across_mm, size.along_mm))
+
+
+@pytest.mark.parametrize(
+    ("text", "low", "high"),
+    [("0.25 mm to 0.9 mm", 0.25, 0.9), ("0.25 to 0.9 mm", 0.25, 0.9), ("10 to 36 pt", 0.254, 0.9144)],
+)
+def test_ranges(text, low, high):
+    got = quantities.caliper_range_mm(text)
+    assert (got.low, got.high) == pytest.approx((low, high))
+
+
+@pytest.mark.parametrize(
+    ("parse", "text", "value"),
+    [
+        (quantities.weight_gsm, "295 g/m2", 295),
+        (quantities.weight_gsm, "295 gsm", 295),
+        (quantities.weight_gsm, "295 g/m²", 295),
+        (quantities.sheets_per_hour, "15000 sheets/h", 15000),
+        (quantities.percent, "2 %", 2),
+        (quantities.percent, "2%", 2),
+        (quantities.minutes, "1.5 h", 90),
+        (quantities.count, "40000", 40000),
+        (quantities.in_own_unit, "1 cm2", 100),
+        (quantities.in_own_unit, "0.2 mm", 0.2),
+        (quantities.in_own_unit, "2 %", 2),
+        (quantities.in_own_unit, "7", 7),
+    ],
+)
+def test_other_quantities(parse, text, value):
+    assert parse(text) == pytest.approx(value)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "value"),
+    [
+        ("1 cm2", "mm2", 100),
+        ("2 mm", "mm", 2),
+        ("340 %", "%", 340),
+        ("150 ppi", "ppi", 150),
+        ("7", "plates", 7),
+        ("7 plates", "plates", 7),
+        ("1 plate", "plates", 1),
+        ("3", "", 3),
+    ],
+)
+def test_limits_come_in_the_unit_of_the_reading(text, unit, value):
+    assert quantities.in_unit(text, unit) == pytest.approx(value)
+
+
+@pytest.mark.parametrize(
+    ("parse", "text", "suggestion"),
+    [
+        (quantities.length_mm, "0,45 mm", "0.45 mm"),
+        (quantities.length_mm, "0,450 mm", "0.450 mm"),
+        (quantities.length_mm, "1,040 mm", "1040 mm"),
+        (quantities.length_mm, "10 milimeter", ""),
+        (quantities.length_mm, "10 m", ""),
+        (quantities.length_mm, "10 mm mm", "10 mm"),
+        (quantities.length_mm, "-3 mm", ""),
+        (quantities.length_mm, "1e3 mm", ""),
+        (quantities.length_mm, "nan", ""),
+        (quantities.length_mm, "", ""),
+        (quantities.length_mm, None, ""),
+        (quantities.length_mm, True, ""),
+        (quantities.length_mm, ["1"], ""),
+        (quantities.length_mm, "10 1/2 mm", ""),
+        (quantities.length_mm, "1/0 in", ""),
+        (quantities.length_mm, "18 pt", ""),
+        (quantities.caliper_mm, "0,45 mm", "0.45 mm"),
+        (quantities.caliper_mm, "0.45", "0.45 mm"),
+        (quantities.caliper_mm, "18", "18 pt"),
+        (quantities.caliper_mm, "450", "450 um"),
+        (quantities.caliper_mm, "450 mm", "450 um"),
+        (quantities.caliper_mm, "0 mm", ""),
+        (quantities.size_mm, "1040,5 x 740 mm", "1040.5 x 740 mm"),
+        (quantities.size_mm, "1040 mm", ""),
+        (quantities.size_mm, "1040 x 740 x 3 mm", ""),
+        (quantities.size_mm, "0 x 740 mm", ""),
+        (quantities.caliper_range_mm, "0.25-0.9 mm", "0.25 to 0.9 mm"),
+        (quantities.caliper_range_mm, "0.9 mm to 0.25 mm", "0.25 mm to 0.9 mm"),
+        (quantities.caliper_range_mm, "0,25 mm to 0,9 mm", "0.25 mm to 0.9 mm"),
+        (quantities.weight_gsm, "60 lb", ""),
+        (quantities.weight_gsm, "295", "295 g/m2"),
+        (quantities.sheets_per_hour, "15,000 sheets/h", "15000 sheets/h"),
+        (quantities.count, "40,000", "40000"),
+        (quantities.count, "40 000", "40000"),
+        (quantities.count, "4.5", ""),
+    ],
+)
+def test_refusals_suggest_what_was_meant(parse, text, suggestion):
+    with pytest.raises(NotUnderstood) as refusal:
+        parse(text)
+    assert refusal.value.suggestion == suggestion
+    assert refusal.value.expected
+
+
+@pytest.mark.parametrize(("text", "unit"), [("340", "%"), ("2", "mm"), ("2 %", "mm"), ("2 mm", "mm2"), ("2 mm", "ppi")])
+def test_a_limit_carries_the_unit_of_its_reading(text, unit):
+    with pytest.raises(NotUnderstood):
+        quantities.in_unit(text, unit)
+
+
+@pytest.mark.parametrize("size", [Size(1040, 740), Range(0.25, 0.9)])
+def test_typed_values_pass(size):
+    parse = quantities.size_mm if isinstance(size, Size) else quantities.caliper_range_mm
+    assert parse(size) is size
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [
+        (0, "mm", "0.0 mm"),
+        (0.45, "mm", "0.45 mm"),
+        (2.04, "mm", "2.0 mm"),
+        (12.34, "mm", "12.3 mm"),
+        (1040, "mm", "1040 mm"),
+        (352.3, "%", "352 %"),
+        (0.5, "%", "0.5 %"),
+        (7, "plates", "7 plates"),
+        (1, "plates", "1 plate"),
+        (0.18, "pt", "0.18 pt"),
+        (3, "", "3"),
+        (math.inf, "mm", "inf mm"),
+    ],
+)
+def test_numbers_as_reports_show_them(value, unit, text):
+    assert quantities.shown(value, unit) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [
+        (2.0, "mm", "2 mm"),
+        (0.25, "mm", "0.25 mm"),
+        (340.0, "%", "340 %"),
+        (1234567, "", "1234567"),
+        (1, "plates", "1 plate"),
+    ],
+)
+def test_limits_as_somebody_chose_them(value, unit, text):
+    assert quantities.shown_limit(value, unit) == text

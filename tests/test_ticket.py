@@ -1,0 +1,217 @@
+"""Job tickets: what each key becomes, what is left open, and what is refused."""
+
+import copy
+import pickle
+from datetime import date
+from pathlib import Path
+
+import pytest
+from jsonschema import Draft202012Validator
+from pydantic import ValidationError
+
+from preflight import kinds
+from preflight.artwork import separations
+from preflight.quantities import NotUnderstood, Size
+from preflight.schemas import json_schema
+from preflight.ticket import Ticket, UnitEntry
+
+FULL = {
+    "ticket": "4471-B",
+    "revision": "C",
+    "title": "Sage tea, 100 g",
+    "artwork": "sage-tea.pdf",
+    "press": "../presses/seven-units.yaml",
+    "artwork_is": "one-up",
+    "gripper_edge": "bottom",
+    "die": {"lines": {"cut": ["Cutting"], "crease": "Creasing"}},
+    "areas": [
+        {"is": "Glue Flap", "box": ["40", "85", "55", "185"]},
+        {"is": "code", "box": ["150 mm", "55", "120", "40"]},
+    ],
+    "ink_system": "uv",
+    "board": {"grade": "GC2", "caliper": "0.45 mm", "weight": "295 g/m2", "grain": "across", "surface": "white"},
+    "sheet": {"size": "1040 x 740 mm"},
+    "units": ["Copper", "Black", None, {"overall": "Gloss Varnish"}, "Copper"],
+    "separations": {
+        "Shade 9": "metallic",
+        "Shade 10": {"kind": "metallic", "printed_over": True},
+        "FOREST 348C": {"same_as": "Forest 348 C"},
+    },
+    "coating": {"kind": "uv", "area": "overall", "clear": ["glue flap", "code"]},
+    "goods": {"type": "food"},
+    "quantity": "40000",
+    "waivers": [
+        {
+            "rule": "text-too-small",
+            "near": ["120", "45"],
+            "artwork": "3F9A12",
+            "reason": "legal line agreed",
+            "by": "AB",
+            "until": "2030-01-31",
+        }
+    ],
+}
+
+
+def read(**change):
+    return Ticket.model_validate({**FULL, **change}, context={"folder": "/jobs/sage"})
+
+
+def reasons(**change):
+    with pytest.raises(ValidationError) as refusal:
+        read(**change)
+    return {".".join(map(str, e["loc"])): e.get("ctx", {}).get("error", e["type"]) for e in refusal.value.errors()}
+
+
+def test_every_key_of_a_full_ticket():
+    ticket = read()
+    assert (ticket.ticket, ticket.revision, ticket.title) == ("4471-B", "C", "Sage tea, 100 g")
+    assert ticket.artwork == Path("/jobs/sage/sage-tea.pdf")
+    assert ticket.press == Path("/jobs/sage/../presses/seven-units.yaml")
+    assert (ticket.artwork_is, ticket.gripper_edge, ticket.ink_system) == ("one-up", "bottom", "uv")
+    assert ticket.die.lines == {"cut": ("Cutting",), "crease": ("Creasing",)}
+    assert [(area.is_, area.box) for area in ticket.areas] == [
+        ("glue flap", (40, 85, 55, 185)),
+        ("code", (120, 40, 150, 55)),
+    ]
+    board = ticket.board
+    assert (board.grade, board.caliper, board.weight, board.grain) == ("GC2", 0.45, 295, "across")
+    assert board.surface == "white"
+    assert ticket.sheet == Size(1040, 740)
+    assert ticket.coating is not None
+    assert (ticket.coating.kind, ticket.coating.area, ticket.coating.clear) == ("uv", "overall", ("glue flap", "code"))
+    assert not ticket.nothing_coated
+    assert (ticket.goods.type, ticket.quantity) == ("food", 40000)
+    (waiver,) = ticket.waivers
+    assert (waiver.near, waiver.artwork, waiver.until) == ((120, 45), "3f9a12", date(2030, 1, 31))
+
+
+def test_units_hold_names_idle_units_double_hits_and_overall_inks():
+    assert read().units == (
+        UnitEntry(1, "Copper"),
+        UnitEntry(2, "Black"),
+        UnitEntry(3, None),
+        UnitEntry(4, "Gloss Varnish", overall=True),
+        UnitEntry(5, "Copper"),
+    )
+
+
+def test_separations_say_what_names_do_not():
+    ticket = read()
+    assert ticket.separations["Shade 9"].kind == "metallic"
+    assert ticket.separations["Shade 10"].printed_over is True
+    assert ticket.ink_of("FOREST 348C") == "Forest 348 C"
+    assert ticket.ink_of("Shade 9") == "Shade 9"
+
+
+def test_an_empty_ticket_says_nothing():
+    ticket = Ticket.model_validate({})
+    assert ticket.artwork is ticket.press is ticket.sheet is ticket.units is ticket.coating is ticket.ink_system is None
+    assert ticket.board.caliper is None
+    assert (ticket.areas, ticket.waivers, ticket.separations, ticket.die.lines) == ((), (), {}, {})
+    assert not ticket.nothing_coated
+    assert ticket.not_acted_on() == []
+
+
+@pytest.mark.parametrize("again", [lambda t: t, copy.deepcopy, lambda t: pickle.loads(pickle.dumps(t))])
+def test_coating_none_is_not_the_same_as_no_coating_key(again):
+    ticket = again(read(coating="none"))
+    assert ticket.coating is None
+    assert ticket.nothing_coated
+
+
+@pytest.mark.parametrize(
+    ("coating", "separation", "clear"),
+    [
+        ({"kind": "uv", "area": "overall"}, None, None),
+        ({"kind": "uv", "area": "Overall", "clear": []}, None, ()),
+        ({"kind": "uv", "area": "Matt Varnish", "clear": "code"}, "Matt Varnish", ("code",)),
+        ({"kind": "uv", "clear": "none"}, None, ()),
+    ],
+)
+def test_a_coating_and_what_it_leaves_bare(coating, separation, clear):
+    got = read(coating=coating).coating
+    assert got is not None
+    assert (got.separation, got.clear) == (separation, clear)
+
+
+def test_a_list_of_artwork_is_accepted_and_named_as_not_acted_on():
+    ticket = read(artwork=[{"file": "a.pdf", "page": "2", "side": "front"}, "b.pdf"])
+    assert ticket.artwork == Path("/jobs/sage/a.pdf")
+    assert [entry.file.name for entry in ticket.artwork_list] == ["a.pdf", "b.pdf"]
+    named = ticket.not_acted_on()
+    assert {"artwork (files after the first)", "artwork.page", "artwork.side"} <= set(named)
+    assert "artwork.version" not in named
+
+
+@pytest.mark.parametrize(
+    ("change", "key"),
+    [
+        ({"die": {"file": "d22.pdf", "number": "D-22", "issue": "C"}}, "die.file"),
+        ({"board": {"grain": "along"}}, "board.grain"),
+        ({"goods": {"type": "food"}}, "goods.type"),
+        ({"quantity": "5"}, "quantity"),
+    ],
+)
+def test_keys_that_nothing_is_decided_by_are_named(change, key):
+    assert key in Ticket.model_validate(change).not_acted_on()
+
+
+@pytest.mark.parametrize(
+    ("change", "where"),
+    [
+        ({"artwork": {"file": "x.pdf"}}, "artwork"),
+        ({"artwork": [{"page": "1"}]}, "artwork.0.file"),
+        ({"artwork_is": "sheets"}, "artwork_is"),
+        ({"gripper_edge": "front"}, "gripper_edge"),
+        ({"die": {"lines": {"cutt": "x"}}}, "die.lines.cutt.[key]"),
+        ({"areas": [{"is": "code", "box": ["40", "5", "85", "55", "185"]}]}, "areas.0.box"),
+        ({"areas": [{"is": "code", "box": ["40", "5", "40", "55"]}]}, "areas.0.box"),
+        ({"areas": [{"box": ["1", "2", "3", "4"]}]}, "areas.0.is"),
+        ({"ink_system": "water"}, "ink_system"),
+        ({"board": {"caliper": "0.45"}}, "board.caliper"),
+        ({"board": {"weight": "60 lb"}}, "board.weight"),
+        ({"board": {"grain": "long"}}, "board.grain"),
+        ({"sheet": "1040 x 740 mm"}, "sheet"),
+        ({"sheet": {"size": "1040"}}, "sheet.size"),
+        ({"units": "Copper"}, "units"),
+        ({"units": ["Copper", {"over": "Gloss"}]}, "units.1"),
+        ({"units": ["Copper", ["Black"]]}, "units.1"),
+        ({"separations": {"a": "metalic"}}, "separations.a.kind"),
+        ({"separations": {"a": {"same_as": "b"}, "b": {"same_as": "a"}}}, "separations"),
+        ({"coating": {"kind": "water-basd"}}, "coating.kind"),
+        ({"quantity": "40,000"}, "quantity"),
+        ({"waivers": [{"near": ["1", "2"]}]}, "waivers.0.rule"),
+        ({"waivers": [{"rule": "x", "near": ["1"]}]}, "waivers.0.near"),
+        ({"waivers": [{"rule": "x", "artwork": "3f"}]}, "waivers.0.artwork"),
+        ({"waivers": [{"rule": "x", "until": "31.1.2030"}]}, "waivers.0.until"),
+        ({"catliper": "0.45 mm"}, "catliper"),
+    ],
+)
+def test_refusals_name_the_key(change, where):
+    assert list(reasons(**change)) == [where]
+
+
+def test_near_misses_are_suggested():
+    error = reasons(board={"surface": "metalised"})["board.surface"]
+    assert isinstance(error, NotUnderstood)
+    assert error.suggestion == "metallised"
+
+
+def test_kinds_are_those_of_the_artwork():
+    assert set(kinds.KINDS) == separations.KINDS
+    assert set(kinds.PRINTING_KINDS) == separations.PRINTING_KINDS
+    assert set(kinds.NON_PRINTING_KINDS) == separations.NON_PRINTING_KINDS
+
+
+def test_editors_accept_what_the_loader_accepts():
+    validator = Draft202012Validator(json_schema("ticket"))
+    for data in (FULL, {**FULL, "coating": "none"}, {**FULL, "artwork": [{"file": "a.pdf"}, "b.pdf"], "die": None}, {}):
+        assert not list(validator.iter_errors(data))
+
+
+@pytest.mark.parametrize(
+    "change", [{"catliper": 1}, {"board": {"caliper": "0,45 mm"}}, {"units": [[1]]}, {"artwork_is": "sheets"}]
+)
+def test_editors_flag_slips(change):
+    assert list(Draft202012Validator(json_schema("ticket")).iter_errors({**FULL, **change}))
