@@ -131,8 +131,9 @@ def _filters(stream: pikepdf.Stream) -> list[tuple[bytes, Any]]:
 
 
 def _inflate(data: bytes, limit_bytes: int, remarks: list[str]) -> bytes:
-    """Deflated data; header and checksum are passed over, since files with a wrong one print all the same."""
-    data = data[next((start for start in (2, 0) if _starts(data[start : start + STEP])), 2) :]
+    """Deflated data; a wrong header is passed over, a wrong checksum is said: the data are there all the same."""
+    start = next((start for start in (2, 0) if _starts(data[start : start + STEP])), 2)
+    data = data[start:]
     out, machine, at, size, pending = bytearray(), zlib.decompressobj(-15), 0, STEP, b""
     while (pending or at < len(data)) and not machine.eof:
         if not pending:
@@ -149,8 +150,11 @@ def _inflate(data: bytes, limit_bytes: int, remarks: list[str]) -> bytes:
             machine, at, size, pending = before, at - len(pending), 1, b""
         if len(out) > limit_bytes:
             raise OverLimit(limit_bytes)
+    checksum = machine.unused_data[:4]
     if data and not machine.eof:
-        remarks.append("compressed data ends early")
+        remarks.append("compressed data end early")
+    elif start and len(checksum) == 4 and int.from_bytes(checksum) != zlib.adler32(out):
+        remarks.append("compressed data do not agree with their checksum and may be damaged")
     return bytes(out)
 
 

@@ -1,0 +1,267 @@
+"""What is opened, what is repaired and said, and what is refused."""
+
+import hashlib
+from collections.abc import Callable
+from pathlib import Path
+
+import pikepdf
+import pytest
+from pikepdf import Array, Dictionary, Name
+
+from preflight.artwork.opening import OverLimit, document_facts, open_pdf, read_content
+from preflight.artwork.repairs import MOST_REPAIRS, in_plain_words
+from preflight.artwork.sniff import looks_like
+from preflight.errors import ArtworkUnreadable, ExitStatus
+from tests.drawn import Drawing
+
+CORPUS = Path(__file__).parents[2] / "shared" / "corpus"
+
+
+def drawn(path: Path, filler: int = 0) -> Path:
+    page = Drawing(60, 40)
+    page.fill("Mill Brown", 1, rect=(5, 5, 30, 30))
+    page.raw("% " + "x" * filler)
+    return page.save(path)
+
+
+def plain(path: Path, content: bytes = b"0 0 10 10 re f", contents: str = "4 0 R") -> Path:
+    """A PDF written by hand: content not compressed, objects where the text says."""
+    objects = [
+        b"<< /Type /Catalog /Pages 2 0 R >>",
+        b"<< /Type /Pages /Kids [3 0 R] /Count 1 >>",
+        b"<< /Type /Page /Parent 2 0 R /MediaBox [0 0 100 100] /Resources << >> /Contents "
+        + contents.encode()
+        + b" >>",
+        b"<< /Length %d >>\nstream\n%s\nendstream" % (len(content), content),
+    ]
+    out, offsets = bytearray(b"%PDF-1.7\n"), []
+    for number, body in enumerate(objects, 1):
+        offsets.append(len(out))
+        out += b"%d 0 obj\n%s\nendobj\n" % (number, body)
+    table = b"".join(b"%010d 00000 n \n" % offset for offset in offsets)
+    out += b"xref\n0 5\n0000000000 65535 f \n" + table
+    out += b"trailer\n<< /Size 5 /Root 1 0 R >>\nstartxref\n%d\n%%%%EOF\n" % out.rindex(b"xref\n0 5")
+    path.write_bytes(out)
+    return path
+
+
+NO_PDF = {
+    "empty": b"",
+    "web page": b"<!DOCTYPE html><html><body>Sign in</body></html>",
+    "EPS": b"%!PS-Adobe-3.0 EPSF-3.0\n%%BoundingBox: 0 0 10 10\n",
+    "EPS with a preview": b"\xc5\xd0\xd3\xc6" + bytes(60),
+    "JPEG": b"\xff\xd8\xff\xe0" + bytes(60),
+    "archive": b"PK\x03\x04" + bytes(60),
+    "SVG": b'<?xml version="1.0"?><svg width="10"/>',
+    "text": "Grüße aus der Druckerei".encode(),
+    "zeros": bytes(5000),
+    "noise": bytes(range(128, 256)) * 20,
+    "header only": b"%PDF-1.7\n",
+}
+
+
+@pytest.mark.parametrize("content", NO_PDF.values(), ids=NO_PDF.keys())
+def test_no_pdf_is_refused(content: bytes, tmp_path: Path) -> None:
+    path = tmp_path / "artwork.pdf"
+    path.write_bytes(content)
+    with pytest.raises(ArtworkUnreadable) as refused:
+        open_pdf(path)
+    assert refused.value.exit_status == ExitStatus.ARTWORK_UNREADABLE
+    assert "artwork.pdf" in str(refused.value)
+    assert "\n" not in str(refused.value)
+
+
+def test_what_it_looks_like_differs_by_content() -> None:
+    seen = [looks_like(content[:1024]) for name, content in NO_PDF.items() if name not in ("empty", "header only")]
+    assert len(set(seen)) == len(seen)
+    assert looks_like(b"\0\0%PDF-1.4") == looks_like(b"%PDF-2.0")
+
+
+def test_missing_folder_and_no_permission(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for path in (tmp_path / "nowhere.pdf", tmp_path, tmp_path / "a\0b.pdf"):
+        with pytest.raises(ArtworkUnreadable):
+            open_pdf(path)
+    path = drawn(tmp_path / "locked.pdf")
+
+    def denied(*_: object) -> None:
+        raise PermissionError(13, "denied")
+
+    monkeypatch.setattr(Path, "open", denied)
+    with pytest.raises(ArtworkUnreadable):
+        open_pdf(path)
+
+
+def test_too_large_is_refused_unread(tmp_path: Path) -> None:
+    path = tmp_path / "huge.pdf"
+    with path.open("wb") as file:
+        file.truncate(2_000_000_001)  # sparse
+    with pytest.raises(ArtworkUnreadable):
+        open_pdf(path)
+
+
+def test_no_pages(tmp_path: Path) -> None:
+    pikepdf.new().save(tmp_path / "none.pdf")
+    with pytest.raises(ArtworkUnreadable):
+        open_pdf(tmp_path / "none.pdf")
+
+
+@pytest.mark.parametrize(("user", "opens"), [("", True), ("secret", False)])
+def test_passwords(user: str, opens: bool, tmp_path: Path) -> None:
+    source = pikepdf.open(drawn(tmp_path / "open.pdf"))
+    path = tmp_path / "locked.pdf"
+    allow = pikepdf.Permissions(print_lowres=False, print_highres=False)
+    source.save(path, encryption=pikepdf.Encryption(owner="owner", user=user, allow=allow))
+    if not opens:
+        with pytest.raises(ArtworkUnreadable):
+            open_pdf(path)
+        return
+    opened = open_pdf(path)
+    assert opened.repairs == ()
+    assert b"re" in read_content(opened.pdf.pages[0], 10_000) or b" l" in read_content(opened.pdf.pages[0], 10_000)
+    assert "printing" in document_facts(opened.pdf).restrictions
+
+
+def test_a_whole_file_needs_no_repair(tmp_path: Path) -> None:
+    path = drawn(tmp_path / "whole.pdf")
+    opened = open_pdf(path)
+    assert opened.repairs == ()
+    assert opened.sha256 == hashlib.sha256(path.read_bytes()).hexdigest()
+    assert open_pdf(plain(tmp_path / "plain.pdf")).repairs == ()
+
+
+def damaged_end(data: bytes) -> bytes:
+    return data[:-20]
+
+
+def line_ends(data: bytes) -> bytes:
+    return data.replace(b"\n", b"\r\n")
+
+
+def junk_before(data: bytes) -> bytes:
+    return b"junk\n" * 400 + data
+
+
+def wrong_length(data: bytes) -> bytes:
+    return data.replace(b"/Length 14", b"/Length 77")
+
+
+def wrong_count(data: bytes) -> bytes:
+    return data.replace(b"/Count 1", b"/Count 3")
+
+
+@pytest.mark.parametrize("damage", [damaged_end, line_ends, junk_before, wrong_length, wrong_count])
+def test_repairs_are_said(damage: Callable[[bytes], bytes], tmp_path: Path) -> None:
+    path = plain(tmp_path / "damaged.pdf")
+    path.write_bytes(damage(path.read_bytes()))
+    opened = open_pdf(path)
+    assert opened.repairs
+    assert all(str(tmp_path) not in repair for repair in opened.repairs)
+    assert read_content(opened.pdf.pages[0], 1000).strip() == b"0 0 10 10 re f"
+
+
+def test_content_that_is_cut_off_is_refused(tmp_path: Path) -> None:
+    data = plain(tmp_path / "whole.pdf", b"0 0 10 10 re f " * 500).read_bytes()
+    path = tmp_path / "cut.pdf"
+    path.write_bytes(data[:4000])
+    with pytest.raises(ArtworkUnreadable):
+        open_pdf(path)
+    path.write_bytes(data[:4000] + bytes(len(data) - 4000))  # right size, the rest still zeros
+    with pytest.raises(ArtworkUnreadable):
+        open_pdf(path)
+
+
+def test_content_lost_in_a_rebuilt_file_is_refused(tmp_path: Path) -> None:
+    path = plain(tmp_path / "lost.pdf", contents="[4 0 R 9 0 R]")
+    assert open_pdf(path).repairs  # the file is whole but for one piece: said
+    path.write_bytes(path.read_bytes()[:-25])
+    with pytest.raises(ArtworkUnreadable):
+        open_pdf(path)
+
+
+def test_damaged_compression_is_said(tmp_path: Path) -> None:
+    page = Drawing(60, 40)
+    page.raw("0 0 10 10 re f\n" * 3000)
+    data = page.save(tmp_path / "a.pdf").read_bytes()
+    at = data.index(b"stream") + 60
+    (tmp_path / "b.pdf").write_bytes(data[:at] + b"\xff" * 8 + data[at + 8 :])
+    assert open_pdf(tmp_path / "b.pdf").repairs
+
+
+def test_deep_arrays_and_loops_do_not_overflow(tmp_path: Path) -> None:
+    path = plain(tmp_path / "deep.pdf", contents="4 0 R /Deep " + "[" * 20_000 + "]" * 20_000)
+    with pytest.raises(ArtworkUnreadable):  # the page itself cannot be read
+        open_pdf(path)
+    page = Drawing(60, 40)
+    form = page.pdf.make_stream(b"", Dictionary(Type=Name.XObject, Subtype=Name.Form, BBox=[0, 0, 1, 1]))
+    form.Resources = Dictionary(XObject=Dictionary(Me=form))
+    page.resources.XObject.Me = form
+    assert open_pdf(page.save(tmp_path / "loop.pdf")).repairs == ()
+
+
+def test_content_pieces_are_joined_by_line_ends(tmp_path: Path) -> None:
+    page = Drawing(60, 40)
+    page.save(tmp_path / "a.pdf")
+    pieces = [page.pdf.make_stream(piece) for piece in (b"0 0 10", b"10 re", b"f")]
+    page.page.obj.Contents = Array([pieces[0], Dictionary(), pieces[1], pieces[2]])
+    remarks: list[str] = []
+    assert read_content(page.page, 1000, remarks) == b"0 0 10\n10 re\nf"
+    assert len(remarks) == 1
+    with pytest.raises(OverLimit):
+        read_content(page.page, 10)
+    del page.page.obj.Contents
+    assert read_content(page.page, 1000) == b""
+
+
+def test_document_facts(tmp_path: Path) -> None:
+    page = Drawing(60, 40)
+    page.pdf.add_blank_page()
+    page.pdf.docinfo["/Title"] = "Kräutertee, 100 g"
+    page.pdf.docinfo["/Producer"] = "drawn by a test"
+    page.pdf.Root.OutputIntents = Array(
+        [Dictionary(S=Name("/GTS_PDFA1"), OutputConditionIdentifier="other"),
+         Dictionary(S=Name("/GTS_PDFX"), OutputConditionIdentifier="FOGRA51")]
+    )  # fmt: skip
+    facts = document_facts(open_pdf(page.save(tmp_path / "a.pdf")).pdf)
+    assert (facts.title, facts.producer, facts.output_intent, facts.page_count, facts.restrictions) == (
+        "Kräutertee, 100 g", "drawn by a test", "FOGRA51", 2, "",
+    )  # fmt: skip
+
+
+def test_facts_from_xmp_and_from_nonsense(tmp_path: Path) -> None:
+    page = Drawing(60, 40)
+    packet = (
+        '<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">'
+        '<rdf:Description rdf:about="" xmlns:dc="http://purl.org/dc/elements/1.1/"><dc:title><rdf:Alt>'
+        '<rdf:li xml:lang="x-default">Sage &amp; mint</rdf:li></rdf:Alt></dc:title></rdf:Description>'
+        "</rdf:RDF></x:xmpmeta>"
+    )
+    page.pdf.Root.Metadata = page.pdf.make_stream(packet.encode())
+    page.pdf.Root.OutputIntents = Array([Name.Odd, Dictionary(OutputConditionIdentifier=Name.Odd), Array([])])
+    page.pdf.trailer.Info = Dictionary(Title=Array([]))
+    facts = document_facts(open_pdf(page.save(tmp_path / "a.pdf")).pdf)
+    assert facts.title == "Sage & mint"
+
+
+def test_repairs_are_grouped_and_bounded() -> None:
+    one = [f"a.pdf (object {number} 0, offset 17): expected endstream" for number in range(100)]
+    assert len(in_plain_words(one)) == 1
+    odd = [f"a.pdf: something nobody knows, number {number}" for number in range(100)]
+    assert len(in_plain_words(odd)) == MOST_REPAIRS + 1
+    assert in_plain_words(["a.pdf: file is damaged"])
+    assert in_plain_words([]) == []
+
+
+@pytest.mark.skipif(not CORPUS.is_dir(), reason="the outside PDFs are not here")
+def test_outside_files_are_read_or_refused() -> None:
+    refused = set()
+    for path in sorted(p for p in CORPUS.rglob("*.*") if p.is_file() and p.suffix in (".pdf", ".ai")):
+        try:
+            opened = open_pdf(path)
+            document_facts(opened.pdf)
+        except ArtworkUnreadable:
+            refused.add(path.name)
+    assert refused == {
+        "html.pdf", "postscript_named_pdf.pdf", "empty.pdf", "bug_644.pdf", "media_huge_number.pdf", "issue357.pdf",
+        "late_content_cut.pdf", "late_content_zeroed.pdf", "loop_in_page_tree.pdf", "poppler-395-0-fuzzed.pdf",
+        "Dialect-DictIsStream.pdf",
+    }  # fmt: skip
