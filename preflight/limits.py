@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from preflight.findings import Value
-from preflight.quantities import NotUnderstood, Range, Size, in_unit, shown, shown_limit, size_mm
+from preflight.quantities import NotUnderstood, Range, Size, in_own_unit, in_unit, shown, shown_limit, size_mm
 from preflight.references import Reference, is_reference, reference
 
 COMPARISONS: Final = ("below", "above", "outside", "is not", "is", "not one of", "one of")
@@ -119,15 +119,26 @@ def _typed(limit: Limit, unit: str) -> Operand:
         if len(ends) != 2:
             raise NotUnderstood(f"outside LOW to HIGH, such as outside {text} to {text}")
         low = ends[0] if re.search(r"[^\d.]", ends[0]) else ends[0] + re.sub(r"^[\d.\s]+", " ", ends[1])
-        low_value, high_value = in_unit(low, unit), in_unit(ends[1], unit)
+        low_value, high_value = _number(low, unit), _number(ends[1], unit)
         if low_value > high_value:
             raise NotUnderstood("the smaller end first")
         return Range(low_value, high_value)
     if limit.comparison in ("below", "above"):
-        return size_mm(text) if unit == "mm" and re.search(r"\d\s*[a-z]*\s*[x×]\s*\d", text) else in_unit(text, unit)
+        return (
+            size_mm(text) if unit in ("mm", "") and re.search(r"\d\s*[a-z]*\s*[x×]\s*\d", text) else _number(text, unit)
+        )
     if text in ("true", "false"):
         return text == "true"
     return in_unit(text, unit) if unit else text
+
+
+def _number(text: str, unit: str) -> float:
+    """A literal in the unit of the reading; conditions of ``when`` have none, and points are then ambiguous."""
+    if unit:
+        return in_unit(text, unit)
+    if re.search(r"\d\s*(pt|points?)$", text):
+        raise NotUnderstood("a length in mm or in; a point is two things")
+    return in_own_unit(text)
 
 
 def _beyond(value: Value, right: object, comparison: str, unit: str, tolerance: float, cap: float | None) -> Outcome:

@@ -7,7 +7,7 @@ given. Loading stops, with every fault at once, on a measure, parameter, referen
 from __future__ import annotations
 
 import inspect
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
@@ -126,7 +126,9 @@ def _tables_of(path: Path) -> list[Table]:
     if not path.is_dir():
         return [read_table(path)]
     tables = [read_table(file) for file in sorted(path.glob("*.yaml"))]
-    return [table for table in tables if table.faults or _holds_rules(table.data)]
+    tables = [table for table in tables if table.faults or _holds_rules(table.data)]
+    nothing = InputFault(str(path), 0, "", "a folder without rules", "files of rules, *.yaml")
+    return tables or [Table(str(path), None, faults=[nothing])]
 
 
 def _holds_rules(data: Any) -> bool:
@@ -165,28 +167,31 @@ class _Draft:
     name: str
     keys: dict[str, Any] = field(default_factory=dict)
     origins: dict[str, tuple[Table, KeyPath]] = field(default_factory=dict)
-    last: tuple[Table, KeyPath] | None = None
+    files: list[Table] = field(default_factory=list)
+    """Those that had a say in it, the last one last."""
+    place: int = 0
+    """Its number in the last one."""
     broken: bool = False
     """One of its files gave something unreadable, which is said already."""
 
     def lay(self, keys: RuleKeys | None, table: Table, place: int) -> None:
         """Lay the keys that this file gives over those below; an empty key takes one away."""
-        self.last = (table, (place,))
+        self.files.append(table)
+        self.place = place
         self.broken = self.broken or keys is None
         if keys is None:
             return
-        for name in keys.model_fields_set - {"rule"}:
-            key = name.rstrip("_")
-            value = getattr(keys, name)
+        for field_name in keys.model_fields_set - {"rule"}:
+            key = field_name.rstrip("_")
+            value = getattr(keys, field_name)
             self.origins[key] = (table, (place, key))
             if value is None:
                 self.keys.pop(key, None)
-            elif key in ("with", "cases") and isinstance(self.keys.get(key), Mapping):
-                self.keys[key] = _merged(self.keys[key], value)
             else:
-                self.keys[key] = value
+                self.keys[key] = _merged(self.keys.get(key, {}), value) if key in ("with", "cases") else value
             for inner in value if isinstance(value, Mapping) else ():
-                self.origins[f"{key}.{inner}"] = (table, (place, key, str(inner)))
+                name = inner.text if isinstance(inner, Reference) else str(inner)
+                self.origins[f"{key}.{name}"] = (table, (place, key, name))
 
     @property
     def off(self) -> str:
@@ -194,21 +199,27 @@ class _Draft:
 
     def fault(self, key: str, found: object, expected: str, suggestion: str = "") -> InputFault:
         """A fault at the line that gave the key, or at the rule's last mention."""
-        origin = self.origins.get(key) or self.origins.get(key.partition(".")[0]) or self.last
-        assert origin is not None
-        return origin[0].fault(origin[1], found, expected, suggestion)
+        known, rest = key, list[str]()
+        while known and known not in self.origins:
+            known, _, last = known.rpartition(".")
+            rest.insert(0, last)
+        table, path = self.origins.get(known) or (self.files[-1], (self.place,))
+        return table.fault((*path, *rest), found, expected, suggestion)
 
     def finished(self, faults: list[InputFault], names: list[str]) -> Rule | None:
         """The rule, or None with what is wrong with it added to the faults."""
         if self.broken or self.keys.get("status") == "retired":
             return None
         mine = [*self._incomplete(names), *self._limits_missing(), *self._from_memory()]
+        mine += self._units(
+            (f"when.{reference.text}", limit, "") for reference, limit in self.keys.get("when", {}).items()
+        )
         measure, parameters = MEASURES.get(str(self.keys.get("measure"))), dict[str, object]()
         if measure is None and "measure" in self.keys:
             near = get_close_matches(self.keys["measure"], MEASURES, 1, 0.6)
             mine.append(self.fault("measure", self.keys["measure"], "a measure there is", near[0] if near else ""))
         if measure is not None:
-            mine += self._units(measure)
+            mine += self._units((key, limit, measure.unit) for key, limit in self._all_limits() if limit)
             parameters = self._parameters(measure, mine)
         faults += mine
         return None if mine else self._rule(parameters)
@@ -236,11 +247,10 @@ class _Draft:
         for name, case in self.keys.get("cases", {}).items():
             yield from ((f"cases.{name}.fail", case.fail), (f"cases.{name}.warn", case.warn))
 
-    def _units(self, measure: Measure) -> Iterator[InputFault]:
-        for key, limit in self._all_limits():
+    def _units(self, limits: Iterable[tuple[str, Limit, str]]) -> Iterator[InputFault]:
+        for key, limit, unit in limits:
             try:
-                if limit is not None:
-                    check_unit(limit, measure.unit)
+                check_unit(limit, unit)
             except NotUnderstood as wrong:
                 yield self.fault(key, str(limit), wrong.expected, wrong.suggestion)
 
@@ -284,7 +294,7 @@ class _Draft:
             cases=cases,
             when=tuple(self.keys.get("when", {}).items()),
             if_not_checked=counts[self.keys.get("if_not_checked", "note")],
-            file=self.last[0].file if self.last else "",
+            file=self.files[-1].file,
             **taken,
         )
 

@@ -1,0 +1,450 @@
+"""Rules: reading, layering, and stopping on anything that refers to what is not there."""
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from preflight.errors import InvalidInput
+from preflight.findings import Reading, Verdict
+from preflight.limits import Limit, hold, read_limit
+from preflight.loading import load_yaml, rules_dir
+from preflight.measures import MEASURES, Measure
+from preflight.quantities import NotUnderstood, Range, Size
+from preflight.references import Reference, reference
+from preflight.rulebook import load_rules, parameter
+from preflight.schemas import json_schema
+
+RULE = """\
+- rule: gap-narrow
+  asks: Is the gap wide enough?
+  measure: gap
+  fail: below 2 mm
+  warn: below 3 mm
+  says: The gap is {reading}; {limit} is asked for.
+  why: It closes.
+  do: Widen it.
+  source: common practice
+"""
+
+
+def gap(job, *, kinds: list[str], area_mm2: float = 1.0, look: float = 3.0, twice: bool = False) -> list[Reading]:
+    """Width of each gap."""
+    raise AssertionError("no job in these tests")
+
+
+def word(job) -> list[Reading]:
+    """A word about the job."""
+    raise AssertionError("no job in these tests")
+
+
+@pytest.fixture
+def shop(tmp_path, monkeypatch):
+    """A folder of house rules that knows two measures; writes files into it, or beside it."""
+    house = tmp_path / "house"
+    house.mkdir()
+    monkeypatch.setenv("PREFLIGHT_RULES", str(house))
+    named = {"kinds", "area_mm2", "look", "twice"}
+    monkeypatch.setitem(MEASURES, "gap", Measure("gap", "mm", 0.1, lambda job, **_: [], ()))
+    monkeypatch.setitem(MEASURES, "wide-gap", Measure("wide-gap", "mm", 0.1, gap, tuple(sorted(named))))
+    monkeypatch.setitem(MEASURES, "word", Measure("word", "", 0.0, word, ()))
+
+    def write(text, name="house/gaps.yaml"):
+        path = tmp_path / name
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(text, "utf-8")
+        return path
+
+    return write
+
+
+def changed(**keys):
+    """The rule with lines replaced or, with None, taken out; new keys at the end."""
+    lines = RULE.splitlines()
+    for key, value in keys.items():
+        key = key.rstrip("_")
+        kept = [line for line in lines if not line.strip().removeprefix("- ").startswith(f"{key}:")]
+        lines = kept + ([] if value is None else [f"  {key}: {value}"])
+    return "\n".join(lines) + "\n"
+
+
+def faults(extra=()):
+    with pytest.raises(InvalidInput) as refusal:
+        load_rules(extra)
+    return refusal.value.faults
+
+
+# One rule ----------------------------------------------------------------------------------------------------------
+
+
+def test_a_rule_and_its_defaults(shop):
+    shop(RULE)
+    book = load_rules()
+    rule = book.rules["gap-narrow"]
+    assert (rule.measure, rule.source) == ("gap", "common practice")
+    assert (rule.fail, rule.warn) == (Limit("below", "2 mm"), Limit("below", "3 mm"))
+    assert (rule.status, rule.trial, rule.if_not_checked) == ("active", False, Verdict.PASS)
+    assert (rule.parameters, rule.when, rule.cases, rule.customer, rule.covers) == ({}, (), {}, "", ())
+
+
+def test_every_further_key(shop):
+    shop(
+        changed(measure="wide-gap")
+        + """\
+  with: {kinds: [spot, white], area: 1 cm2, look: 4 mm, twice: yes}
+  when: {job.artwork_is: is sheet, press.unit_count: above 4}
+  cases:
+    slot: {warn: below 1 mm, says: "{reading} in a slot."}
+    flap: {why: Nobody sees it.}
+  customer: Please widen the gap.
+  covers: [B01, B02]
+  since: "0.1"
+  status: trial
+  if_not_checked: fail
+"""
+    )
+    rule = load_rules().rules["gap-narrow"]
+    assert rule.parameters == {"kinds": ["spot", "white"], "area_mm2": 100.0, "look": 4.0, "twice": True}
+    assert rule.when == (
+        (Reference("job.artwork_is"), Limit("is", "sheet")),
+        (Reference("press.unit_count"), Limit("above", "4")),
+    )
+    assert rule.limits("") == (Limit("below", "2 mm"), Limit("below", "3 mm"))
+    assert rule.limits("slot") == (None, Limit("below", "1 mm"))  # limits of a case replace both
+    assert rule.limits("flap") == rule.limits("unheard of") == rule.limits("")
+    assert rule.words("slot", "says") == "{reading} in a slot."
+    assert (rule.words("slot", "why"), rule.words("flap", "why")) == ("It closes.", "Nobody sees it.")
+    assert (rule.trial, rule.if_not_checked, rule.covers, rule.since) == (True, Verdict.FAIL, ("B01", "B02"), "0.1")
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "key", "suggestion"),
+    [
+        (changed(measure="gapp"), 9, "gap-narrow.measure", "gap"),
+        (changed(measure=None), 1, "gap-narrow", ""),
+        (changed(asks=None), 1, "gap-narrow", ""),
+        (changed(says=None), 1, "gap-narrow", ""),
+        (changed(why=None), 1, "gap-narrow", ""),
+        (changed(do=None), 1, "gap-narrow", ""),
+        (changed(source=None), 1, "gap-narrow", ""),
+        (changed(fail=None, warn=None), 1, "gap-narrow", ""),
+        (changed(fail="under 2 mm"), 9, "gap-narrow.fail", ""),
+        (changed(fail="below"), 9, "gap-narrow.fail", ""),
+        (changed(fail="below 2"), 9, "gap-narrow.fail", "2 mm"),
+        (changed(fail="below 2 %"), 9, "gap-narrow.fail", ""),
+        (changed(fail="below 1,5 mm"), 9, "gap-narrow.fail", "1.5 mm"),
+        (changed(fail="below 2 mm and above 1 mm"), 9, "gap-narrow.fail", ""),
+        (changed(fail="outside 2 mm"), 9, "gap-narrow.fail", ""),
+        (changed(fail="above press.sheet.larges"), 9, "gap-narrow.fail", "press.sheet.largest"),
+        (changed(fail="above press.sheet"), 9, "gap-narrow.fail", ""),
+        (changed(fail="above ticket.ink_system"), 9, "gap-narrow.fail", ""),
+        (changed(fail="outside press.top_speed"), 9, "gap-narrow.fail", ""),
+        (changed(fail="one of spot, white"), 9, "gap-narrow.fail", ""),
+        (changed(fail="[below 2 mm]"), 9, "gap-narrow.fail", ""),
+        (changed(when="{job.artwork: is x}"), 10, "gap-narrow.when.job.artwork", ""),
+        (changed(when="{job.artwork_iss: is x}"), 10, "gap-narrow.when.job.artwork_iss", "job.artwork_is"),
+        (changed(when="{artwork_is: is x}"), 10, "gap-narrow.when.artwork_is", ""),
+        (changed(when="{ticket.board.caliper: above 18 pt}"), 10, "gap-narrow.when.ticket.board.caliper", ""),
+        (changed(when="{ticket.board.caliper: above thick}"), 10, "gap-narrow.when.ticket.board.caliper", ""),
+        (changed(with_="{kinds: x}"), 10, "gap-narrow.with.kinds", ""),
+        (changed(says='"{a.b}"'), 9, "gap-narrow.says", ""),
+        (changed(says='"{reading:.3f}"'), 9, "gap-narrow.says", ""),
+        (changed(says='"{reading"'), 9, "gap-narrow.says", ""),
+        (changed(says='"{}"'), 9, "gap-narrow.says", ""),
+        (changed(says="{reading}"), 9, "gap-narrow.says", ""),
+        (changed(status="retierd"), 10, "gap-narrow.status", "retired"),
+        (changed(if_not_checked="pass"), 10, "gap-narrow.if_not_checked", ""),
+        (changed(sverity="high"), 10, "gap-narrow.sverity", ""),
+        (changed(cases="{slot: {fial: below 2 mm}}"), 10, "gap-narrow.cases.slot.fial", "fail"),
+        (changed(source="from memory"), 4, "gap-narrow.fail", ""),
+        (
+            changed(source="from memory (a standard)", fail=None, cases="{a: {fail: below 1 mm}}"),
+            9,
+            "gap-narrow.cases.a.fail",
+            "",
+        ),
+        (RULE.replace("gap-narrow", "Gap narrow"), 1, "Gap narrow.rule", ""),
+        (RULE + RULE, 10, "gap-narrow.rule", ""),
+        (RULE + "- asks: What?\n", 10, "[1].rule", ""),
+        (RULE + "- just words\n", 10, "[1]", ""),
+        ("- rule: [a]\n", 1, "[0].rule", ""),
+    ],
+)
+def test_loading_stops_at_the_line(shop, text, line, key, suggestion):
+    shop(text)
+    assert [(fault.line, fault.key, fault.suggestion) for fault in faults()] == [(line, key, suggestion)]
+
+
+def test_parameters_are_checked_against_the_measure(shop):
+    shop(changed(measure="wide-gap", with_="{kind: spot, area: 2 mm, look: wide, twice: perhaps}"))
+    found = {fault.key.rpartition(".")[2]: fault.suggestion for fault in faults()}
+    assert found == {"kind": "kinds", "area": "2 mm2", "look": "", "twice": "", "with": ""}
+
+
+def test_a_parameter_without_default_has_to_be_given(shop):
+    shop(changed(measure="wide-gap"))
+    (fault,) = faults()
+    assert fault.key == "gap-narrow.with"
+    assert "kinds" in fault.expected
+
+
+@pytest.mark.parametrize(
+    ("text", "name", "kind", "value"),
+    [
+        ("1 cm2", "area_mm2", float, 100),
+        ("10 pt", "size_pt", float, 10),
+        ("2 %", "from_percent", float, 2),
+        ("4 mm", "look", float, 4),
+        ("2 %", "ink_from", float, 2),
+        ("0.06", "aslant", float, 0.06),
+        ("3", "runs", int, 3),
+        ("no", "twice", bool, False),
+        ("NO", "country", str, "NO"),
+        ("spot", "kinds", list[str], ["spot"]),
+        (["1 mm", "2 mm"], "steps_mm", tuple[float, ...], (1, 2)),
+    ],
+)
+def test_parameters_are_typed_by_their_annotation(text, name, kind, value):
+    assert parameter(text, name, kind) == value
+
+
+# Layers ------------------------------------------------------------------------------------------------------------
+
+
+def test_files_are_laid_over_each_other_key_by_key(shop):
+    shop(changed(cases="{slot: {fail: below 0.5 mm, warn: below 1 mm}}"))
+    plant = shop("- rule: gap-narrow\n  warn: below 4 mm\n  cases: {slot: {warn: below 2 mm}}\n", "plant.yaml")
+    customer = shop("- rule: gap-narrow\n  says: Too narrow.\n  fail:\n", "customer.yaml")
+    book = load_rules([plant, customer])
+    rule = book.rules["gap-narrow"]
+    assert (rule.fail, rule.warn) == (None, Limit("below", "4 mm"))
+    assert rule.limits("slot") == (Limit("below", "0.5 mm"), Limit("below", "2 mm"))
+    assert (rule.says, rule.why, rule.file) == ("Too narrow.", "It closes.", str(customer))
+    assert book.files[-2:] == (str(plant), str(customer))
+
+
+def test_the_later_file_wins(shop):
+    shop(RULE)
+    one = shop("- rule: gap-narrow\n  warn: below 4 mm\n", "one.yaml")
+    other = shop("- rule: gap-narrow\n  warn: below 5 mm\n", "other.yaml")
+    assert load_rules([one, other]).rules["gap-narrow"].warn == Limit("below", "5 mm")
+    assert load_rules([other, one]).rules["gap-narrow"].warn == Limit("below", "4 mm")
+
+
+def test_a_rule_of_the_plants_own(shop):
+    shop(RULE)
+    own = shop(RULE.replace("gap-narrow", "gap-wide").replace("below", "above"), "own.yaml")
+    assert list(load_rules([own]).rules) == ["gap-narrow", "gap-wide"]
+
+
+def test_an_override_of_a_rule_there_is_not(shop):
+    shop(RULE)
+    (fault,) = faults([shop("- rule: gap-narow\n  warn: below 4 mm\n", "plant.yaml")])
+    assert (fault.file.endswith("plant.yaml"), fault.line, fault.suggestion) == (True, 1, "gap-narrow")
+
+
+def test_a_fault_is_reported_where_the_key_was_given(shop):
+    shop(RULE)
+    plant = shop("- rule: gap-narrow\n  asks: Well?\n  warn: below 4 ppi\n", "plant.yaml")
+    (fault,) = faults([plant])
+    assert (fault.file, fault.line, fault.key) == (str(plant), 3, "gap-narrow.warn")
+
+
+def test_a_rule_switched_off_says_why(shop):
+    shop(RULE)
+    book = load_rules([shop("- rule: gap-narrow\n  off: our gaps never close\n", "plant.yaml")])
+    assert (book.rules, book.off) == ({}, {"gap-narrow": "our gaps never close"})
+
+
+def test_retired_rules_are_known_and_do_not_run(shop):
+    shop(RULE + "- rule: gap-odd\n  status: retired\n  since: '0.1'\n")
+    book = load_rules()
+    assert (list(book.rules), book.retired) == (["gap-narrow"], {"gap-odd"})
+
+
+def test_tables_beside_the_rules_are_left_alone(shop):
+    shop(RULE)
+    shop("silent: {en: [line]}\n", "house/names.yaml")
+    shop("- {name: GC2, caliper: 0.45 mm}\n", "house/boards.yaml")
+    shop("not yaml: [", "house/notes.txt")
+    assert len(load_rules().files) == 1
+
+
+@pytest.mark.parametrize("text", ["- rul: gap\n  fail: below 2 mm\n", "- fail: below 2 mm\n  says: x\n", "- rule: ["])
+def test_a_rule_file_with_a_slip_does_not_vanish(shop, text):
+    shop(RULE)
+    shop(text, "house/more.yaml")
+    assert all(fault.file.endswith("more.yaml") for fault in faults())
+
+
+def test_a_file_that_is_named_has_to_hold_rules(shop, tmp_path):
+    shop(RULE)
+    (tmp_path / "folder").mkdir()
+    wrong = [shop("silent: {}\n", "names.yaml"), shop("", "empty.yaml"), tmp_path / "none.yaml", tmp_path / "folder"]
+    for path in wrong:
+        assert [fault.file for fault in faults([path])] == [str(path)]
+
+
+def test_a_folder_of_files_is_one_layer(shop, tmp_path):
+    shop(RULE)
+    shop("- rule: gap-narrow\n  warn: below 4 mm\n", "plant/a.yaml")
+    assert load_rules([tmp_path / "plant"]).rules["gap-narrow"].warn == Limit("below", "4 mm")
+    shop("- rule: gap-narrow\n  warn: below 5 mm\n", "plant/b.yaml")
+    assert [fault.key for fault in faults([tmp_path / "plant"])] == ["gap-narrow.rule"]
+
+
+def test_all_faults_of_all_files_at_once(shop):
+    shop(changed(measure="gapp"))
+    shop(RULE.replace("gap-narrow", "gap-other").replace("below 2 mm", "below 2 ppi"), "house/more.yaml")
+    plant = shop("- rule: gap-narrow\n  wran: below 4 mm\n- rule: gap-strange\n", "plant.yaml")
+    assert {fault.key for fault in faults([plant])} == {"gap-narrow.wran", "gap-strange", "gap-other.fail"}
+
+
+# The language ------------------------------------------------------------------------------------------------------
+
+VALUES = {"press.sheet.largest": Size(1050, 750), "press.board.caliper": Range(0.25, 0.9), "press.cures": ("uv",)}
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "unit", "trips"),
+    [
+        (1.9, "below 2 mm", "mm", True),
+        (2.0, "below 2 mm", "mm", False),
+        (0.3, "below 0.01 in", "mm", False),
+        (341.0, "above 340 %", "%", True),
+        (340.0, "above 340 %", "%", False),
+        (8, "above 7 plates", "plates", True),
+        ((1050.0, 750.0), "above press.sheet.largest", "mm", False),
+        ((1051.0, 700.0), "above press.sheet.largest", "mm", True),
+        ((700.0, 751.0), "above press.sheet.largest", "mm", True),
+        ((500.0, 400.0), "below 510 x 350 mm", "mm", True),
+        ((510.0, 350.0), "below 510 x 350 mm", "mm", False),
+        (0.24, "outside press.board.caliper", "mm", True),
+        (0.25, "outside press.board.caliper", "mm", False),
+        (0.9, "outside press.board.caliper", "mm", False),
+        (0.91, "outside press.board.caliper", "mm", True),
+        (4.0, "outside 5 to 90 %", "%", True),
+        (91.0, "outside 5 % to 90 %", "%", True),
+        (90.0, "outside 5 % to 90 %", "%", False),
+        ("refused", "is refused", "", True),
+        ("Refused", "is refused", "", True),
+        ("taken", "is refused", "", False),
+        ("taken", "is not taken", "", False),
+        ("grey", "is not white", "", True),
+        ("grey", "one of [grey, kraft]", "", True),
+        ("white", "one of [grey, kraft]", "", False),
+        ("white", "not one of [grey, kraft]", "", True),
+        ("kraft", "not one of [grey, kraft]", "", False),
+        ("oxidising", "not one of press.cures", "", True),
+        ("uv", "not one of press.cures", "", False),
+        (("uv", "oxidising"), "is uv", "", True),
+        (True, "is true", "", True),
+        (False, "is true", "", False),
+        (3.0, "is 3 plates", "plates", True),
+        (3.0, "is not 3", "", False),
+        (0.45, "above 0.4 mm", "", True),
+        (0.45, "above 500 um", "", False),
+        (Size(1040, 740), "below 1050 x 700 mm", "", True),
+    ],
+)
+def test_values_held_against_limits(value, limit, unit, trips):
+    assert hold(value, read_limit(limit), unit, lambda ref: VALUES[ref.text]).trips is trips
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "number", "words"),
+    [
+        (1.9, "below 2 mm", 2.0, "at least 2 mm"),
+        (341.0, "above 340 %", 340.0, "at most 340 %"),
+        ((1060.0, 700.0), "above press.sheet.largest", (1050.0, 750.0), "at most 1050 x 750 mm"),
+        (0.24, "outside press.board.caliper", 0.25, "from 0.25 mm to 0.9 mm"),
+        (0.95, "outside press.board.caliper", 0.9, "from 0.25 mm to 0.9 mm"),
+        ("grey", "is not white", "white", "white"),
+        ("refused", "is refused", "refused", "not refused"),
+        ("x", "not one of [grey, kraft]", "grey, kraft", "one of grey, kraft"),
+        (True, "is true", None, ""),
+    ],
+)
+def test_limits_in_words_say_what_is_asked_for(value, limit, number, words):
+    mm = "%" if "%" in limit else "mm" if isinstance(value, float | tuple) else ""
+    outcome = hold(value, read_limit(limit), mm, lambda ref: VALUES[ref.text])
+    assert (outcome.limit, outcome.words) == (number, words)
+
+
+@pytest.mark.parametrize(
+    ("value", "tolerance", "cap", "trips"),
+    [
+        (1.9, 0.1, None, False),
+        (1.89, 0.1, None, True),
+        (1.6, 0.0, 1.5, False),
+        (1.4, 0.0, 1.5, True),
+        (1.4, 0.1, 1.5, False),
+    ],
+)
+def test_tolerance_and_cap(value, tolerance, cap, trips):
+    assert hold(value, read_limit("below 2 mm"), "mm", lambda ref: None, tolerance, cap).trips is trips
+
+
+@pytest.mark.parametrize(
+    ("value", "limit"), [("wide", "below 2 mm"), (True, "below 2 mm"), (1.0, "outside press.cures")]
+)
+def test_words_are_not_compared_with_numbers(value, limit):
+    with pytest.raises(TypeError):
+        hold(value, read_limit(limit), "mm", lambda ref: VALUES[ref.text])
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "press.sheet.largest",
+        "press.sheet.smallest",
+        "press.sheet.printable",
+        "press.edges.gripper",
+        "press.board.caliper",
+        "press.unit_count",
+        "press.cures",
+        "press.top_speed",
+        "press.side_lay",
+        "ticket.ink_system",
+        "ticket.board.surface",
+        "ticket.board.caliper",
+        "ticket.sheet",
+        "ticket.coating.kind",
+        "ticket.nothing_coated",
+        "ticket.quantity",
+        "job.artwork_is",
+        "job.die.found",
+    ],
+)
+def test_what_may_be_referred_to(text):
+    assert reference(text).text == text
+
+
+@pytest.mark.parametrize(
+    "text", ["press", "press.", "press.line", "ticket.areas", "job.page", "plant.name", "press.sheet.x.y", 3]
+)
+def test_what_may_not_be_referred_to(text):
+    with pytest.raises(NotUnderstood):
+        reference(text)
+
+
+# The house rules ---------------------------------------------------------------------------------------------------
+
+
+def test_the_house_rules_load(monkeypatch):
+    monkeypatch.delenv("PREFLIGHT_RULES", raising=False)
+    book = load_rules()
+    assert {"bleed-short", "plates-over-units", "sheet-over-max"} <= set(book.rules)
+    assert not book.off
+
+
+def test_editors_accept_the_house_rules(monkeypatch):
+    monkeypatch.delenv("PREFLIGHT_RULES", raising=False)
+    validator = Draft202012Validator(json_schema("rules"))
+    for file in load_rules().files:
+        assert not list(validator.iter_errors(load_yaml(rules_dir() / file).data)), file
+
+
+@pytest.mark.parametrize(
+    "entry", [{"rule": "Bad Name"}, {"asks": "x"}, {"rule": "a", "fial": "x"}, {"rule": "a", "fail": "under 2"}]
+)
+def test_editors_flag_slips(entry):
+    assert list(Draft202012Validator(json_schema("rules")).iter_errors([entry]))
