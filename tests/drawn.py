@@ -29,10 +29,11 @@ class Drawing:
         self.pdf = pikepdf.new()
         self.page = self.pdf.add_blank_page(page_size=(width_mm * MM, height_mm * MM))
         self.ops: list[str] = []
-        self.resources = Dictionary(
+        # Indirect, so that forms which share it see what is added later.
+        self.resources = self.pdf.make_indirect(Dictionary(
             ColorSpace=Dictionary(), ExtGState=Dictionary(), XObject=Dictionary(), Font=Dictionary(),
             Pattern=Dictionary(), Shading=Dictionary(), Properties=Dictionary(),
-        )
+        ))
         self.spaces: dict[str, str] = {}
         if trim:
             self.box("TrimBox", trim)

@@ -82,6 +82,10 @@ class StreamReader:
         self.line_matrix: Matrix = (1, 0, 0, 1, 0, 0)
         self.rows: list[tuple[int, ...]] = []
         self.edits: list[tuple[int, ...]] = []
+        self.settled_rows: list[NDArray[np.int64]] = []
+        self.settled_edits: list[NDArray[np.int64]] = []
+        self.rows_before = 0
+        """Rows of earlier chunks; they stand in ``settled_rows``, where they take a tenth of the memory."""
         self.frames: list[Matrix] = [IDENTITY]
         self.last_frame: Matrix = IDENTITY
         self.path_rows: list[tuple[int, int, int]] = []
@@ -133,6 +137,16 @@ class StreamReader:
             self.path_byte = self._path_begin(len(chunk.operator_code))
         self.carried = _joined(self.carried, left)
         self._settle_path_boxes()
+        self._settle_rows()
+
+    def _settle_rows(self) -> None:
+        if self.rows:
+            self.settled_rows.append(np.array(self.rows, np.int64))
+            self.rows_before += len(self.rows)
+            self.rows.clear()
+        if self.edits:
+            self.settled_edits.append(np.array(self.edits, np.int64))
+            self.edits.clear()
 
     def _settle_path_boxes(self) -> None:
         """Boxes of the rows that this chunk's paths painted: one reduction over all of them."""
@@ -151,9 +165,17 @@ class StreamReader:
         self.path_boxes.append((rows, found))
 
     def _finish(self) -> None:
-        content, rows = self.content, self.rows
-        n = len(rows)
-        table = np.array(rows, np.int64).reshape(n, len(_ROW_COLUMNS))
+        if self.owner.exhausted:
+            # What is over a bound is not checked; finishing columns of millions of rows would only cost memory.
+            self.settled_rows.clear()
+            self.settled_edits.clear()
+            self.path_boxes.clear()
+            self.carried_boxes.clear()
+            self.placed_boxes.clear()
+            self.content.calls.clear()
+            self.rows_before = 0
+        content, n = self.content, self.rows_before
+        table = np.concatenate([np.zeros((0, len(_ROW_COLUMNS)), np.int64), *self.settled_rows])
         column = {name: table[:, i] for i, name in enumerate(_ROW_COLUMNS)}
         content.painted = column["painted"].astype(np.uint8)
         for name in ("state", "colour", "font", "image", "layer"):
@@ -163,7 +185,7 @@ class StreamReader:
         content.frame = np.array(self.frames, float).reshape(-1, 6)[column["frame"]]
         content.box = self._row_boxes(content)
         content.total_rows = n + sum(call.content.total_rows for call in content.calls)
-        content.edits = np.array(self.edits, np.int64).reshape(-1, len(EDIT_COLUMNS))
+        content.edits = np.concatenate([np.zeros((0, len(EDIT_COLUMNS)), np.int64), *self.settled_edits])
 
     def _row_boxes(self, content: Content) -> NDArray[np.float64]:
         """Boxes of all rows through their matrices: paths by the chunk, what chunks carried over, and the rest."""
@@ -194,7 +216,7 @@ class StreamReader:
         if frame is not self.last_frame:
             self.frames.append(frame)
             self.last_frame = frame
-        row = len(self.rows)
+        row = self.rows_before + len(self.rows)
         self.rows.append(
             (painted, state.number, colour, len(self.frames) - 1, path[0], path[1], font, image, self.layer,
              self.hidden, stroked)
@@ -506,10 +528,11 @@ class StreamReader:
         if state.number < 0:
             state.number = self.owner.state_number(state)
         self._edit(EditKind.CALL, len(self.content.calls))
-        self.content.calls.append(Call(len(self.rows), content, matrix, clip, state.number))
+        self.content.calls.append(Call(self.rows_before + len(self.rows), content, matrix, clip, state.number))
 
     def _image(self, use: ImageUse | None, first: int, token: int, layer: int, hidden: bool) -> None:
         if use is None:
+            self.owner.over("an image whose size or data cannot be read", frozenset({"plates", "images"}))
             self._edit(EditKind.DROP)
             return
         state = self.state
