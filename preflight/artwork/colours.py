@@ -1,4 +1,4 @@
-"""Colour spaces: which separations a colour can put ink on, and at what tint.
+"""Reads colour spaces: which separations a colour can put ink on, and at what tint.
 
 A Separation or DeviceN colour is its tint; the tint transform is only a picture of it and is not looked at. What is
 no plate (RGB, Lab …) is brought to the process plates in a naive way and marked as such.
@@ -7,21 +7,29 @@ no plate (RGB, Lab …) is brought to the process plates in a naive way and mark
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
-from functools import cached_property
 from typing import Any, Final
 
 import numpy as np
 import pikepdf
-from numpy.typing import NDArray
 
-from preflight.artwork.naive import lab_to_rgb, rgb_to_cmyk
-from preflight.artwork.objects import Colour
+from preflight.artwork.colour_spaces import (
+    BY_COUNT,
+    BY_NAME,
+    CMYK,
+    PATTERN,
+    ColourSpace,
+    Rows,
+    black_of_gray,
+    cmyk_of_lab,
+    unknown,
+)
+from preflight.artwork.device_n import device_n_space
+from preflight.artwork.naive import rgb_to_cmyk
 from preflight.artwork.separations import PROCESS
 from preflight.artwork.streams import OverLimit, Undecodable, read_head, read_stream
 from preflight.artwork.values import identity, items, lookup, name_bytes, numbers, spelt, whole
 
-Rows = NDArray[np.float64]
+__all__ = ["PATTERN", "ColourReader", "ColourSpace", "shown_name", "unknown"]
 
 DEVICE: Final = {"DeviceGray": 1, "DeviceRGB": 3, "DeviceCMYK": 4}
 DEFAULTS: Final = {"DeviceGray": "DefaultGray", "DeviceRGB": "DefaultRGB", "DeviceCMYK": "DefaultCMYK"}
@@ -42,110 +50,6 @@ def shown_name(name: Any) -> str:
     """
     raw = name_bytes(name)
     return UNNAMED if raw is None else spelt(raw)
-
-
-@dataclass(frozen=True, eq=False)
-class ColourSpace:
-    """Colour space of it matters on press. Compared by identity; the reader hands out one object a space."""
-
-    family: str
-    """As in ``Colour.space``, or ``Unknown``."""
-    components: int
-    plates: tuple[str, ...]
-    """Separations that its colours can put ink on, in the column order of ``tints``."""
-    initial: tuple[float, ...]
-    """The colour that ``cs`` sets (ISO 32000-2, 8.6.8)."""
-    ranges: tuple[tuple[float, float], ...] = ()
-    """Lowest and highest value of each component; empty for 0..1 throughout."""
-    base: ColourSpace | None = None
-    """Of Indexed, and of Pattern for uncoloured patterns."""
-    not_a_plate: str = ""
-    """``RGB``, ``CalRGB``, ``Lab`` … where somebody has to convert its colours before plates are made."""
-    nchannel: bool = False
-    remark: str = ""
-    """What is odd or unreadable about it."""
-    to_plates: Callable[[Rows], Rows] = field(default=lambda rows: rows, repr=False)
-    """(k, components) clipped to the ranges, to (k, plates)."""
-    table: Rows | None = field(default=None, repr=False)
-    """Indexed: the colours of the base space, (entries, components of the base)."""
-
-    def tints(self, values: NDArray[Any]) -> NDArray[np.float32]:
-        """Tints 0..1 of many colours: (k, components) to (k, plates). Values outside the ranges are clipped."""
-        if self.family == "Pattern":
-            return self.base.tints(values) if self.base else np.zeros((len(values), 0), np.float32)
-        rows = np.nan_to_num(np.asarray(values, np.float64), posinf=0.0, neginf=0.0)
-        if not self.plates or rows.shape[1] == 0:
-            return np.zeros((len(rows), len(self.plates)), np.float32)
-        if self.table is not None:
-            index = np.clip(np.floor(rows[:, 0] + 0.5), 0, len(self.table) - 1).astype(np.intp)
-            return self._table_tints[index]
-        if self.ranges:
-            low, high = np.array(self.ranges).T
-            rows = np.clip(rows, low, high)
-        else:
-            rows = np.clip(rows, 0, 1)
-        return np.clip(self.to_plates(rows), 0, 1).astype(np.float32)
-
-    @cached_property
-    def _table_tints(self) -> NDArray[np.float32]:
-        return self.base.tints(self.table) if self.base and self.table is not None else np.zeros((1, 0), np.float32)
-
-    def colour(self, values: Sequence[float], *, direct: bool = True) -> Colour:
-        """One colour; missing values are 0, further ones left out.
-
-        ``direct``: set as the current colour (``k``, ``scn``), not by an image or shading.
-        """
-        if self.family == "Pattern":
-            if self.base is None:
-                return Colour("Pattern", (), varies=True)
-            return replace(self.base.colour(values, direct=direct), space="Pattern")
-        row = [*values[: self.components], *[0.0] * (self.components - len(values))]
-        tints = self.tints(np.array([row], np.float64))[0] if self.components else ()
-        return Colour(
-            self.family,
-            tuple((name, round(float(tint), 6)) for name, tint in zip(self.plates, tints, strict=True)),
-            direct_cmyk=direct and self.family == "DeviceCMYK",
-            registration=self.family == "Separation" and self.plates == ("All",),
-            not_a_plate=self.not_a_plate,
-        )
-
-    def anything(self) -> Colour:
-        """Colour of an image or shading in this space: every plate, at its greatest tint."""
-        return Colour(
-            self.family,
-            tuple((name, 1.0) for name in self.plates),
-            registration=self.plates == ("All",),
-            not_a_plate=self.not_a_plate,
-            varies=True,
-        )
-
-    def default_decode(self, bits: int) -> list[float]:
-        """Decode array of an image that has none (ISO 32000-2, table 90)."""
-        if self.family == "Indexed":
-            return [0.0, float(2**bits - 1)]
-        pairs = self.ranges or ((0.0, 1.0),) * self.components
-        return [limit for pair in pairs for limit in pair]
-
-
-def _black(rows: Rows) -> Rows:
-    return 1 - rows
-
-
-def _lab(rows: Rows) -> Rows:
-    return rgb_to_cmyk(lab_to_rgb(rows))
-
-
-GRAY: Final = ColourSpace("DeviceGray", 1, ("Black",), (0.0,), to_plates=_black)
-RGB: Final = ColourSpace("DeviceRGB", 3, PROCESS, (0.0,) * 3, not_a_plate="RGB", to_plates=rgb_to_cmyk)
-CMYK: Final = ColourSpace("DeviceCMYK", 4, PROCESS, (0.0, 0.0, 0.0, 1.0))
-PATTERN: Final = ColourSpace("Pattern", 0, (), ())
-BY_COUNT: Final = {1: GRAY, 3: RGB, 4: CMYK}
-BY_NAME: Final = {"DeviceGray": GRAY, "DeviceRGB": RGB, "DeviceCMYK": CMYK, "Pattern": PATTERN}
-
-
-def unknown(remark: str) -> ColourSpace:
-    """Space that cannot be read: no plates, and a word about why."""
-    return ColourSpace("Unknown", 0, (), (), not_a_plate="unreadable colour", remark=remark)
 
 
 class ColourReader:
@@ -243,14 +147,14 @@ class ColourReader:
 
     def _calibrated(self, family: str, entry: Any) -> ColourSpace:
         if family == "CalGray":
-            return ColourSpace("CalGray", 1, ("Black",), (0.0,), to_plates=_black)
+            return ColourSpace("CalGray", 1, ("Black",), (0.0,), to_plates=black_of_gray)
         if family == "CalRGB":
             return ColourSpace("CalRGB", 3, PROCESS, (0.0,) * 3, not_a_plate="CalRGB", to_plates=rgb_to_cmyk)
         if family == "CalCMYK":  # never defined; readers take it as DeviceCMYK
             return CMYK
         ranges = (LAB_RANGES[0], *(_pairs(lookup(entry, "Range"), 2) or LAB_RANGES[1:]))
         return ColourSpace(
-            "Lab", 3, PROCESS, _nearest_to_zero(ranges), ranges=ranges, not_a_plate="Lab", to_plates=_lab
+            "Lab", 3, PROCESS, _nearest_to_zero(ranges), ranges=ranges, not_a_plate="Lab", to_plates=cmyk_of_lab
         )
 
     def _icc(self, profile: Any, resources: Any, depth: int) -> ColourSpace:
@@ -272,7 +176,7 @@ class ColourReader:
             ranges=ranges or (),
             not_a_plate="Lab" if lab else under.not_a_plate,
             remark=remark,
-            to_plates=_lab if lab else _unit_range(ranges, under.to_plates),
+            to_plates=cmyk_of_lab if lab else _unit_range(ranges, under.to_plates),
         )
 
     def _indexed(self, base: ColourSpace, highest: Any, table: Any) -> ColourSpace:
@@ -315,7 +219,7 @@ class ColourReader:
         nchannel = name_bytes(lookup(attributes, "Subtype")) == b"NChannel"
         shown = [UNNAMED if name is None else "" if name == b"None" else self.shown_name(name) for name in raw]
         parts = self._process_parts(raw, lookup(attributes, "Process"), resources, depth) if nchannel else None
-        return _build_device_n(shown, nchannel, parts)
+        return device_n_space(shown, nchannel, parts)
 
     def _process_parts(
         self, raw: list[bytes | None], process: Any, resources: Any, depth: int
@@ -328,55 +232,6 @@ class ColourReader:
         if space.components != len(names) or not names:
             return None
         return space, [raw.index(name) if name is not None and name in raw else -1 for name in names]
-
-
-def _build_device_n(shown: list[str], nchannel: bool, parts: tuple[ColourSpace, list[int]] | None) -> ColourSpace:
-    """DeviceN from its names (empty for None): duplicates merged, process parts by their own space."""
-    process, columns = parts or (None, [])
-    if process is not None and not process.not_a_plate:
-        # each component of a gray or CMYK process space is a plate of its own; those it does not use stay unnamed
-        for plate, column in zip(process.plates, columns, strict=False):
-            if column >= 0 and process.family.endswith(("CMYK", "-4")):
-                shown[column] = plate
-        process, columns = None, []
-    in_process = set(columns) - {-1}
-    own = [(column, name) for column, name in enumerate(shown) if name and column not in in_process]
-    converted = process if in_process else None
-    plates = tuple(dict.fromkeys([*(converted.plates if converted else ()), *(name for _, name in own)]))
-    remarks = []
-    if len({name for _, name in own}) < len(own):
-        remarks.append("a DeviceN space names a colorant twice")
-    if "All" in plates:
-        remarks.append("a DeviceN space names All, which is not allowed there; it is taken as a colorant of that name")
-    return ColourSpace(
-        "DeviceN",
-        len(shown),
-        plates,
-        (1.0,) * len(shown),
-        nchannel=nchannel,
-        not_a_plate=converted.not_a_plate if converted else "",
-        remark="; ".join(remarks),
-        to_plates=_device_n_plates(plates, own, converted, columns),
-    )
-
-
-def _device_n_plates(
-    plates: tuple[str, ...], own: list[tuple[int, str]], process: ColourSpace | None, columns: list[int]
-) -> Callable[[Rows], Rows]:
-    """``process`` is a process space that is no plate (RGB); a component that the space lacks counts as paper."""
-
-    def to_plates(rows: Rows) -> Rows:
-        ink = np.zeros((len(rows), len(plates)))
-        if process is not None:
-            given = np.column_stack([rows[:, column] if column >= 0 else np.ones(len(rows)) for column in columns])
-            for at, tint in enumerate(process.tints(given).T):
-                ink[:, plates.index(process.plates[at])] = tint
-        for column, name in own:
-            at = plates.index(name)
-            ink[:, at] = np.maximum(ink[:, at], rows[:, column])
-        return ink
-
-    return to_plates
 
 
 def _pattern(base: ColourSpace) -> ColourSpace:
