@@ -1,1 +1,1 @@
-
+"""What the page means: cut, crease, blank, faces, free areas."""

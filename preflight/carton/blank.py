@@ -1,0 +1,80 @@
+"""Blanks, areas and cut edges: what is known of a die once its lines have been read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from shapely import LineString, MultiLineString, Polygon, unary_union
+from shapely.geometry.base import BaseGeometry
+
+from preflight.artwork.objects import Box
+from preflight.findings import Known
+
+
+@dataclass(frozen=True)
+class Area:
+    """A place of the carton that is to stay free or is treated apart: glue flap, code or window."""
+
+    kind: str
+    """``glue flap``, ``code``, ``ink free``, ``varnish free`` …, as in the ticket or ISO 19593-1."""
+    shape: Polygon
+    known: Known
+    because: str
+
+
+@dataclass(frozen=True)
+class CutEdge:
+    """A run of a blank's cut line, to be looked at for bleed."""
+
+    line: LineString
+    """The blank is on its left, mm."""
+    edge: Literal["outer", "cut-out"]
+    neighbour_mm: float | None = None
+    """Clear distance to the next blank or across the slot, where there is one; 0 for a common knife."""
+    hidden: bool = False
+    """On a glue or dust flap, which nobody sees on the finished carton."""
+
+
+@dataclass(frozen=True)
+class Blank:
+    """One flat die-cut carton."""
+
+    number: int
+    outline: Polygon
+    """The inside of the cut: cut-outs are its holes. mm on the page as displayed."""
+    creases: MultiLineString
+    panels: tuple[Polygon, ...] = ()
+    """Closed cells of cut and crease lines, the row of panels first; empty where the faces cannot be built."""
+    edges: tuple[CutEdge, ...] = ()
+    areas: tuple[Area, ...] = ()
+    """Glue flap (guessed, or stated on the ticket or by a step) and other free areas on this blank."""
+
+
+@dataclass(frozen=True)
+class Die:
+    """What was read of the die on a page."""
+
+    found: Literal["stated", "read", "assumed", "none"]
+    because: str
+    blanks: tuple[Blank, ...] = ()
+    notes: tuple[str, ...] = ()
+    """What was done about odd lines: gaps closed, legends left out, common knives."""
+    uncertain: tuple[str, ...] = ()
+    """Where the outline is doubtful; rules on it are not checked: ``two cut lines disagree by 0.8 mm at (12, 40)``."""
+    uncertain_places: tuple[Box, ...] = ()
+    left_out: BaseGeometry | None = None
+    """Lines in a die ink that are no die (dimension lines, legends), shown grey."""
+    cut_lines: BaseGeometry | None = None
+    crease_lines: BaseGeometry | None = None
+    drawn_in: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Role (cut, crease …) to the names of the separations or layers that its lines are drawn in."""
+    lines_of: dict[str, tuple[int, ...]] = field(default_factory=dict)
+    """Role to the rows of the page's object table that draw its lines."""
+    loose_areas: tuple[Area, ...] = ()
+    """Stated areas that lie on no blank, or of a page without a die."""
+
+    @property
+    def inside(self) -> BaseGeometry:
+        """Union of the insides of all blanks; empty where there is no blank."""
+        return unary_union([blank.outline for blank in self.blanks])

@@ -1,0 +1,300 @@
+"""From drawn lines to blanks: the inner door to reading a die, without a PDF."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Final, Literal
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from preflight.artwork.objects import Box
+from preflight.carton.areas import share_out
+from preflight.carton.asides import find_asides
+from preflight.carton.blank import Area, Blank, Die
+from preflight.carton.cells import Cells, lines_in
+from preflight.carton.choice import Choice, merged
+from preflight.carton.choosing import choose_blanks
+from preflight.carton.dashes import join_dashes
+from preflight.carton.doubles import merge_doubles
+from preflight.carton.doubts import Doubts, at, box_of, knives, look_for_doubts, openings
+from preflight.carton.edges import cut_edges
+from preflight.carton.faces import Faces, faces_of
+from preflight.carton.fills import edges_of_fills
+from preflight.carton.leftover import LeftOut, left_out_of
+from preflight.carton.lines import MOST_SEGMENTS, DieLine, Segments, segments_of, usable
+from preflight.carton.net import build_net
+from preflight.carton.roles import Told, tell_roles
+
+MOST_CROSSINGS: Final = 100_000
+ROUNDS: Final = 4
+DRAWN_TWICE: Final = 0.25
+"""From this share of its length on, a die that has lines on lines is called drawn twice."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One reading of the lines: their cells, what was chosen, and the outlines of that in reading order."""
+
+    cells: Cells
+    choice: Choice
+    groups: tuple[int, ...]
+    outlines: tuple[Polygon, ...]
+
+
+@dataclass
+class Prepared:
+    """Lines ready to be noded, and what was put aside."""
+
+    lines: list[DieLine]
+    dimension: list[DieLine] = field(default_factory=list)
+    """Dimension lines with an arrow head."""
+    aside: list[DieLine] = field(default_factory=list)
+    """Arrow heads and lettering."""
+    words: int = 0
+    assumed: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def build_die(
+    lines: Sequence[DieLine],
+    areas: Sequence[Area] = (),
+    *,
+    trim: Box | None = None,
+    one_up: bool = False,
+    texts: int = 0,
+    because: str = "",
+) -> Die:
+    """Reads blanks out of lines that were drawn as die.
+
+    Args:
+        lines: every line in a die ink or die layer, roles as far as the names tell them.
+        areas: stated or read areas, on whatever blank they lie.
+        trim: the page's trim box, if it has one of its own; it settles which of two outlines is the cut.
+        one_up: the ticket says that the page shows a single blank.
+        texts: pieces of text in the die inks; text is never die.
+        because: where the roles of the lines come from, in words.
+    """
+    if sum(len(line.points) for line in lines) > MOST_SEGMENTS:
+        return _over_bound(f"its lines have more than {MOST_SEGMENTS:,} pieces", areas)
+    prepared = prepare(lines)
+    segments = segments_of(prepared.lines)
+    if _crossings(segments) > MOST_CROSSINGS:
+        return _over_bound(f"its lines cross each other more than {MOST_CROSSINGS:,} times", areas)
+    segments, doubled_mm = merge_doubles(segments)
+    reading = read_lines(segments, trim)
+    if not reading.groups:
+        return _nothing_found(prepared, reading, areas)
+    doubts = Doubts()
+    look_for_doubts(reading.cells, reading.groups, reading.outlines, doubts)
+    _through_lines(prepared, reading, segments, trim, doubts)
+    for says in reading.choice.uncertain:
+        doubts.add(says)
+    left = left_out_of(
+        prepared.lines, [*prepared.dimension, *prepared.aside], reading.cells, reading.groups, reading.outlines,
+        prepared.words + texts,
+    )  # fmt: skip
+    drawn_twice = doubled_mm > DRAWN_TWICE * float(shapely.length(segments.shapes()).sum() + doubled_mm)
+    blanks, loose, faults = _blanks(reading, areas)
+    notes = [
+        *prepared.notes,
+        *reading.choice.notes,
+        *_what_was_done(reading, left, one_up),
+        *(["lines drawn twice within 0.1 mm: one of each is used"] if drawn_twice else []),
+        *faults,
+        *(f"{area.kind} stated at {at(np.array(area.shape.centroid.coords[0]))} lies on no blank" for area in loose),
+    ]
+    assumed = [*prepared.assumed, *reading.choice.assumed]
+    return _die(prepared, reading, left, blanks, tuple(notes), doubts, assumed, because, tuple(loose))
+
+
+def prepare(lines: Sequence[DieLine]) -> Prepared:
+    """Tidies the lines: fills to edges, loose dashes to dashed lines, lettering and dimension lines put aside."""
+    tidy, bands = edges_of_fills(usable(lines))
+    tidy = join_dashes(tidy)
+    asides = find_asides(tidy)
+    told: Told = tell_roles([line for line, gone in zip(tidy, asides.any, strict=True) if not gone])
+    return Prepared(
+        told.lines,
+        [line for line, mine in zip(tidy, asides.dimension, strict=True) if mine],
+        [line for line, mine in zip(tidy, asides.arrows | asides.lettering, strict=True) if mine],
+        asides.words,
+        told.assumed,
+        (*told.notes, *([f"{bands} strokes turned into outlines: their middle is taken"] if bands else [])),
+    )
+
+
+def read_lines(segments: Segments, trim: Box | None) -> Reading:
+    """Nodes the lines, builds cells and chooses blanks, again where a second outline had to go."""
+    net = build_net(segments) if len(segments) else None
+    if net is None:
+        raise ValueError("there is nothing to read")
+    so_far = Choice()
+    for _ in range(ROUNDS):
+        cells = Cells.of(net)
+        choice = merged(so_far, choose_blanks(cells, trim))
+        if choice.drop is not None and choice.drop.any():
+            net = net.without(choice.drop)
+        elif choice.fold is not None and choice.fold.any():
+            net = net.folding(choice.fold)
+        else:
+            break
+        so_far = choice
+    outlines = {group: cells.outline(group) for group in choice.groups}
+    groups = _in_reading_order({group: shape for group, shape in outlines.items() if not shape.is_empty})
+    return Reading(cells, choice, groups, tuple(outlines[group] for group in groups))
+
+
+def _in_reading_order(outlines: dict[int, Polygon]) -> tuple[int, ...]:
+    """From left to right in rows from top to bottom; a row is what overlaps by more than half its height."""
+    rest = sorted(outlines, key=lambda group: -outlines[group].bounds[3])
+    order: list[int] = []
+    while rest:
+        _, low, _, high = outlines[rest[0]].bounds
+        row = [
+            group
+            for group in rest
+            if min(high, (box := outlines[group].bounds)[3]) - max(low, box[1]) > 0.5 * min(high - low, box[3] - box[1])
+        ]
+        order += sorted(row, key=lambda group: outlines[group].bounds[0])
+        rest = [group for group in rest if group not in row]
+    return tuple(order)
+
+
+def _crossings(segments: Segments) -> float:
+    """About how often segments touch each other, from a sample."""
+    if len(segments) < 1000:
+        return 0.0
+    shapes = segments.shapes()
+    chosen = np.random.default_rng(1).choice(len(segments), 300, replace=False)
+    pairs = shapely.STRtree(shapes).query(shapes[chosen], predicate="intersects")
+    return float(pairs.shape[1] / 300 - 3) * len(segments) / 2
+
+
+def _through_lines(prepared: Prepared, reading: Reading, segments: Segments, trim: Box | None, doubts: Doubts) -> None:
+    """Dimension lines that cross a blank: the outline is doubtful where it would be another one with them."""
+    inside = shapely.buffer(shapely.union_all([*reading.outlines]), -0.5)
+    crossing = [
+        line for line in prepared.dimension if shapely.intersection(shapely.LineString(line.points), inside).length > 1
+    ]
+    if not crossing:
+        return
+    more = segments_of([replace(line, role="cut") for line in crossing])
+    line_numbers = np.full(len(more), -1)
+    together = Segments(
+        np.vstack([segments.xy, more.xy]),
+        np.concatenate([segments.role, more.role]),
+        np.concatenate([segments.line, line_numbers]),
+    )
+    other = read_lines(together, trim)
+    before, after = shapely.union_all([*reading.outlines]), shapely.union_all([*other.outlines])
+    if len(other.groups) == len(reading.groups) and shapely.symmetric_difference(before, after).area < 1.0:
+        return
+    where = at(crossing[0].points.mean(0))
+    places = [box_of(line.points) for line in crossing]
+    doubts.add(f"cut outline uncertain at {where}: a dimension line left out there runs across a blank", places)
+
+
+def _what_was_done(reading: Reading, left: LeftOut, one_up: bool) -> Iterable[str]:
+    cells, groups = reading.cells, reading.groups
+    if one_up and len(groups) > 1:
+        yield f"{len(groups)} blanks found; the ticket says one-up. A sheet, or versions?"
+    sharing = {group for pair in knives(cells, groups) for group in pair}
+    if sharing:
+        yield f"{len(groups)} blanks, {len(sharing)} share a knife; bleed there is limited by the neighbour"
+    if left.says:
+        yield left.says
+    body = shapely.buffer(shapely.union_all([*reading.outlines]), 0.5)
+    shapely.prepare(body)
+    bridges = [bridge for bridge in cells.net.bridges if shapely.contains_xy(body, *bridge.at)]
+    gaps = [bridge.length_mm for bridge in bridges if not bridge.crease]
+    carried = [bridge.length_mm for bridge in bridges if bridge.crease]
+    if gaps:
+        yield f"{len(gaps)} gap{'s' * (len(gaps) > 1)} closed, the largest {max(gaps):.1f} mm"
+    if carried:
+        yield f"{len(carried)} crease end{'s' * (len(carried) > 1)} carried on by up to {max(carried):.1f} mm"
+    if left.clipped:
+        yield f"{left.clipped} crease{'s' * (left.clipped > 1)} clipped at the cut"
+
+
+def _blanks(reading: Reading, areas: Sequence[Area]) -> tuple[list[Blank], list[Area], list[str]]:
+    cells = reading.cells
+    shared, loose = share_out(areas, reading.outlines)
+    built: list[Faces] = []
+    faults: list[str] = []
+    for number, (group, outline) in enumerate(zip(reading.groups, reading.outlines, strict=True), 1):
+        short = [crease for crease in cells.net.short if shapely.contains_xy(outline, *crease.at)]
+        if short:
+            worst = max(crease.short_mm for crease in short)
+            where = at(np.array(short[0].at))
+            faults.append(f"faces of blank {number} not checked: a crease stops {worst:.1f} mm short at {where}")
+        built.append(Faces() if short else faces_of(cells, group))
+    hidden = [[faces.panels[n] for n in (*faces.dust_flaps, *_flap(faces))] for faces in built]
+    for places, mine in zip(hidden, shared, strict=True):
+        places += [area.shape for area in mine if area.kind == "glue flap"]
+    edges = cut_edges(reading.outlines, hidden)
+    blanks = []
+    for n, group in enumerate(reading.groups):
+        mine = list(shared[n])
+        if built[n].glue_flap is not None and not any(area.kind == "glue flap" for area in mine):
+            mine += [
+                Area("glue flap", built[n].panels[i], "assumed", built[n].glue_flap_because) for i in _flap(built[n])
+            ]
+        creases = lines_in(cells.net, cells.folds_of(group))
+        blanks.append(Blank(n + 1, reading.outlines[n], creases, built[n].panels, tuple(edges[n]), tuple(mine)))
+    return blanks, loose, faults
+
+
+def _flap(faces: Faces) -> tuple[int, ...]:
+    return () if faces.glue_flap is None else (faces.glue_flap,)
+
+
+def _die(
+    prepared: Prepared, reading: Reading, left: LeftOut, blanks: list[Blank], notes: tuple[str, ...], doubts: Doubts,
+    assumed: Sequence[str], because: str, loose: tuple[Area, ...],
+) -> Die:  # fmt: skip
+    cells = reading.cells
+    cut = cells.cuts_of(reading.groups)
+    folds = np.logical_or.reduce([cells.folds_of(group) for group in reading.groups])
+    used = [line for line, mine in zip(prepared.lines, left.used, strict=True) if mine]
+    names: dict[str, set[str]] = defaultdict(set)
+    rows: dict[str, set[int]] = defaultdict(set)
+    for line in used:
+        names[line.role].add(line.drawn_in)
+        rows[line.role].add(line.row)
+    known = {line.known for line in used if line.role == "cut"}
+    found: Literal["stated", "read", "assumed"] = "read"
+    if assumed or "assumed" in known:
+        found = "assumed"
+    elif known == {"stated"}:
+        found = "stated"
+    return Die(
+        found,
+        "; ".join(filter(None, [because, *assumed])),
+        tuple(blanks),
+        notes,
+        tuple(doubts.says),
+        () if doubts.everywhere else tuple(doubts.places),
+        left.shape,
+        lines_in(cells.net, cut),
+        lines_in(cells.net, folds),
+        {role: tuple(sorted(filter(None, found_in))) for role, found_in in names.items()},
+        {role: tuple(sorted(numbers - {-1})) for role, numbers in rows.items()},
+        loose,
+    )
+
+
+def _over_bound(why: str, areas: Sequence[Area]) -> Die:
+    says = f"the die was not read: {why}"
+    return Die("none", says, uncertain=(says,), loose_areas=tuple(areas))
+
+
+def _nothing_found(prepared: Prepared, reading: Reading, areas: Sequence[Area]) -> Die:
+    gaps = openings(reading.cells.net.loose_cuts)
+    names = ", ".join(sorted({line.drawn_in for line in prepared.lines if line.drawn_in}))
+    says = f"the lines in {names or 'the die inks'} enclose no blank" + ("; " + ", ".join(gaps) if gaps else "")
+    shape = shapely.union_all([shapely.LineString(line.points) for line in prepared.lines])
+    return Die("none", says, notes=prepared.notes, uncertain=tuple(gaps), left_out=shape, loose_areas=tuple(areas))

@@ -1,0 +1,50 @@
+"""What is chosen as blanks, and what has to change before that can be done."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from preflight.carton.lines import Bools
+
+SMALLEST_BLANK_MM2: Final = 200.0
+FARTHEST_PARALLEL_MM: Final = 12.0
+NEAREST_PARALLEL_MM: Final = 1.5
+"""A second outline nearer than this is the same die drawn again somewhere else."""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """Groups that are blanks, or what has to be changed in the net before they can be chosen."""
+
+    groups: tuple[int, ...] = ()
+    drop: Bools | None = None
+    """Cut segments that are a second outline; the cells have to be built again without them."""
+    fold: Bools | None = None
+    """Cut segments to be taken for folds, since nothing in the drawing folds."""
+    notes: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    uncertain: tuple[str, ...] = ()
+
+
+def merged(one: Choice, other: Choice) -> Choice:
+    """What an earlier round found, added to a later one."""
+    return replace(
+        other,
+        notes=one.notes + other.notes,
+        assumed=one.assumed + other.assumed,
+        uncertain=one.uncertain + other.uncertain,
+    )
+
+
+def parallel_offset_mm(inner: Polygon, outer: Polygon) -> float | None:
+    """How far one outline runs inside another, where it keeps that distance for most of its length; else None."""
+    steps = np.linspace(0, 1, 200, endpoint=False)
+    far = shapely.distance(outer.exterior, shapely.line_interpolate_point(inner.exterior, steps, normalized=True))
+    middle = float(np.median(far))
+    steady = float(np.mean(np.abs(far - middle) < 0.5))
+    return middle if steady >= 0.6 and NEAREST_PARALLEL_MM <= middle <= FARTHEST_PARALLEL_MM else None

@@ -1,0 +1,197 @@
+"""Which painted objects of a page are die lines: by the ticket, processing steps, layer names, separation names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final, cast
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from preflight.artwork.document import Layer, Page
+from preflight.artwork.layers import step_area, step_kind
+from preflight.artwork.names import NamesTable, classify, load_names
+from preflight.artwork.objects import Box, Colour, Painted
+from preflight.carton.blank import Area, Die
+from preflight.carton.building import build_die
+from preflight.carton.lines import MOST_SEGMENTS, ROLES, DieLine, Role
+from preflight.carton.undeclared import find_undeclared
+from preflight.findings import Known
+from preflight.ticket import Ticket
+
+LEAST_TINT: Final = 0.01
+MOST_ROWS: Final = 60_000
+SAME_BOX_MM: Final = 0.5
+
+
+@dataclass(frozen=True)
+class _Reason:
+    """A role, and where it comes from."""
+
+    role: str
+    known: Known
+    because: str
+    by_layer_name: bool = False
+
+
+def read_die(page: Page, ticket: Ticket | None = None, names: NamesTable | None = None) -> Die:
+    """Reads the die of a page; where nothing is called a die, looks for an outline with creases in the inks."""
+    table = names or load_names()
+    areas = [*_ticket_areas(ticket), *_step_areas(page), *_glue_areas(page)]
+    trim = _own_trim(page)
+    one_up = ticket is not None and ticket.artwork_is == "one-up"
+    reasons, rows = _rows_with_role(page, ticket, table)
+    is_line = np.isin(page.objects.painted[rows], (Painted.FILL, Painted.STROKE))
+    texts = int((page.objects.painted[rows] == Painted.TEXT).sum())
+    lines_at = [reason.role in ROLES for reason in reasons]
+    chosen = np.flatnonzero(np.array(lines_at, bool) & is_line)
+    if not len(chosen):
+        return _without_names(page, ticket, areas, trim, one_up)
+    if len(chosen) > MOST_ROWS:
+        says = f"the die was not read: more than {MOST_ROWS:,} objects are in its inks"
+        return Die("none", says, uncertain=(says,), loose_areas=tuple(areas))
+    lines = list(_lines(page, rows[chosen], [reasons[i] for i in chosen]))
+    because = "; ".join(dict.fromkeys(f"{line.role}: {line.drawn_in}, {line.because}" for line in lines))
+    return build_die(lines, areas, trim=trim, one_up=one_up, texts=texts, because=because)
+
+
+def _without_names(page: Page, ticket: Ticket | None, areas: list[Area], trim: Box | None, one_up: bool) -> Die:
+    found = find_undeclared(page, areas, trim, one_up)
+    if found is not None:
+        return found
+    says = "no separation or layer is called a cut line, and no thin outline with creases stands on the page"
+    if ticket is not None and ticket.die.lines:
+        called = ", ".join(dict.fromkeys(name for names in ticket.die.lines.values() for name in names))
+        says = f"nothing on the page is drawn in what the ticket calls the die ({called})"
+    return Die("none", says, loose_areas=tuple(areas))
+
+
+def _rows_with_role(
+    page: Page, ticket: Ticket | None, table: NamesTable
+) -> tuple[list[_Reason], NDArray[np.intp]]:  # fmt: skip
+    """Rows of the page that have a role, and the reason for each. Clipped and fully transparent ones have none."""
+    objects = page.objects
+    if not len(objects):
+        return [], np.zeros(0, np.intp)
+    by_layer = [_layer_reason(layer, ticket, table) for layer in page.layers]
+    by_colour = [_colour_reason(page, colour) for colour in objects.colours]
+    hidden = np.array([not layer.prints for layer in page.layers] + [False])[objects.layer]
+    drawn = (objects.visible | hidden) & (objects.alpha > 0)
+    layer_has = np.array([reason is not None for reason in by_layer] + [False])[objects.layer]
+    colour_has = np.array([reason is not None for reason in by_colour], bool)[objects.colour]
+    rows, reasons = [], []
+    for row in np.flatnonzero(drawn & (layer_has | colour_has)):
+        layer = by_layer[objects.layer[row]] if objects.layer[row] >= 0 else None
+        if layer is not None and layer.by_layer_name and objects.painted[row] == Painted.FILL:
+            layer = None
+        reason = _stronger(layer, by_colour[objects.colour[row]])
+        if reason is not None:
+            rows.append(row)
+            reasons.append(reason)
+    return reasons, np.array(rows, np.intp)
+
+
+def _stronger(layer: _Reason | None, colour: _Reason | None) -> _Reason | None:
+    """Ticket, then processing step, then layer name, then separation name.
+
+    A layer that is only called "die" does not turn the creases in it into cuts, and a layer called "creases" tells
+    more than an ink called "die".
+    """
+    if layer is None or colour is None:
+        return layer or colour
+    if layer.by_layer_name and (colour.known == "stated" or layer.role == "cut"):
+        return colour
+    return colour if colour.known == "stated" and layer.known != "stated" else layer
+
+
+def _layer_reason(layer: Layer, ticket: Ticket | None, table: NamesTable) -> _Reason | None:
+    for role, names in (ticket.die.lines if ticket is not None else {}).items():
+        if layer.name in names:
+            return _Reason(role, "stated", f"the ticket says so of layer {layer.name}")
+    step = step_kind(layer)
+    if step is not None:
+        words = f"processing step {layer.step_type or layer.step_group} of layer {layer.name} (ISO 19593-1)"
+        return _Reason(step, "read", words) if step in ROLES else None
+    found = classify(layer.name, table)
+    if found is not None and found[0] in ROLES:
+        return _Reason(found[0], "read", f"layer {layer.name} {found[1]}", by_layer_name=True)
+    return None
+
+
+def _colour_reason(page: Page, colour: Colour) -> _Reason | None:
+    if colour.registration:
+        return None
+    kinds = {separation.name: separation for separation in page.separations}
+    best: _Reason | None = None
+    for name, tint in colour.tints:
+        separation = kinds.get(name)
+        if separation is not None and tint > LEAST_TINT and separation.kind in ROLES:
+            reason = _Reason(separation.kind, separation.known, separation.because)
+            if best is None or ROLES.index(separation.kind) < ROLES.index(best.role):
+                best = reason
+    return best
+
+
+def _lines(page: Page, rows: NDArray[np.intp], reasons: list[_Reason]) -> Iterator[DieLine]:
+    objects = page.objects
+    points_seen = 0
+    for row, reason, subpaths in zip(rows, reasons, objects.paths(rows), strict=True):
+        colour = objects.colours[objects.colour[row]]
+        inks = ", ".join(name for name, tint in colour.tints if tint > LEAST_TINT)
+        where = inks or (page.layers[objects.layer[row]].name if objects.layer[row] >= 0 else colour.space)
+        role = cast(Role, reason.role)
+        for points in subpaths:
+            points_seen += len(points)
+            yield DieLine(
+                points, role, bool(objects.painted[row] == Painted.FILL), float(objects.line_width_mm[row]),
+                bool(objects.dashed[row]), where, reason.known, reason.because, bool(objects.overprint[row]), int(row),
+            )  # fmt: skip
+        if points_seen > MOST_SEGMENTS:
+            return
+
+
+def _own_trim(page: Page) -> Box | None:
+    """The trim box where it says something: not when it is the page."""
+    trim = page.boxes.trim
+    if trim is None or np.abs(np.array(trim) - np.array(page.boxes.media)).max() < SAME_BOX_MM:
+        return None
+    return trim
+
+
+def _ticket_areas(ticket: Ticket | None) -> Iterator[Area]:
+    for area in ticket.areas if ticket is not None else ():
+        yield Area(area.is_, shapely.box(*area.box), "stated", "stated in the ticket")
+
+
+def _step_areas(page: Page) -> Iterator[Area]:
+    """Areas outlined or filled in layers with a processing step of ISO 19593-1."""
+    kinds = {n: kind for n, layer in enumerate(page.layers) if (kind := step_area(layer))}
+    for number, kind in kinds.items():
+        layer = page.layers[number]
+        words = f"processing step {layer.step_type} of layer {layer.name} (ISO 19593-1)"
+        for shape in _shapes_of(page, page.objects.layer == number):
+            yield Area(kind, shape, "read", words)
+
+
+def _glue_areas(page: Page) -> Iterator[Area]:
+    for separation in page.separations:
+        if separation.kind == "glue":
+            for shape in _shapes_of(page, page.objects.in_separation(separation.name)):
+                yield Area("glue", shape, separation.known, f"{separation.name}, {separation.because}")
+
+
+def _shapes_of(page: Page, mask: NDArray[np.bool_]) -> list[Polygon]:
+    """Closed shapes of the rows, each once."""
+    objects = page.objects
+    rows = np.flatnonzero(mask & np.isin(objects.painted, (Painted.FILL, Painted.STROKE)))[:1000]
+    found = []
+    for subpaths in objects.paths(rows):
+        for points in subpaths:
+            if len(points) > 3 and np.isfinite(points).all() and np.abs(points[0] - points[-1]).max() < 0.01:
+                shape = shapely.make_valid(Polygon(points))
+                found += [part for part in shapely.get_parts(shape) if isinstance(part, Polygon) and part.area > 1.0]
+    merged = shapely.union_all(found) if found else Polygon()
+    return [part for part in shapely.get_parts(merged) if isinstance(part, Polygon) and not part.is_empty]

@@ -1,0 +1,237 @@
+"""Panels of a blank, which of them is the glue flap by the look of it, and which are dust flaps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from preflight.carton.cells import Cells
+from preflight.carton.lines import Floats, Ints, components, lengths_of
+
+NARROW_FACE_MM: Final = 3.0
+"""Between two creases of a double crease: part of the panel beside it."""
+SLIVER_MM: Final = 0.3
+SAME_DIRECTION: Final = 0.996  # cosine of 5 degrees
+FULL_HEIGHT: Final = 0.8
+WIDEST_FLAP_MM: Final = 40.0
+TAPERED_MM: Final = 1.0
+SAME_WIDTH_MM: Final = 1.6
+"""The last panel is about a caliper narrower than the one it stands opposite (common practice)."""
+
+
+@dataclass(frozen=True)
+class Faces:
+    """Panels (the row of panels first, as they lie in it), and indices among them."""
+
+    panels: tuple[Polygon, ...] = ()
+    row: tuple[int, ...] = ()
+    glue_flap: int | None = None
+    glue_flap_because: str = ""
+    dust_flaps: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Link:
+    """A fold between two faces."""
+
+    a: int
+    b: int
+    length_mm: float
+    direction: tuple[float, float]
+
+
+def faces_of(cells: Cells, group: int) -> Faces:
+    """Builds the panels of a blank from the cells of its group."""
+    members = np.flatnonzero(cells.group == group)
+    face_of, shapes = _merge_narrow(cells, members)
+    links = _links(cells, members, face_of)
+    row, along = _row(shapes, links)
+    order = _reading_order(shapes, row)
+    place = {face: number for number, face in enumerate(order)}
+    flap, because = _glue_flap(shapes, links, row, along)
+    dust = _dust_flaps(shapes, links, row, along)
+    return Faces(
+        tuple(shapes[face] for face in order),
+        tuple(place[face] for face in row),
+        None if flap is None else place[flap],
+        because,
+        tuple(sorted(place[face] for face in dust)),
+    )
+
+
+def _merge_narrow(cells: Cells, members: Ints) -> tuple[dict[int, int], list[Polygon]]:
+    """Face number of each cell, and the faces; what lies between the lines of a double crease joins a neighbour."""
+    joins = cells.joins & np.isin(cells.beside, members).all(1)
+    length = lengths_of(cells.net.xy)
+    narrow = set(members[cells.width_mm[members] < NARROW_FACE_MM].tolist())
+    pairs = []
+    for cell in sorted(narrow):
+        mine = joins & (cells.beside == cell).any(1)
+        others = cells.beside[mine].sum(1) - cell
+        if len(others):
+            shared = np.bincount(others, weights=length[mine])
+            if shared.max() > 2:
+                pairs.append((cell, int(shared.argmax())))
+    number = {int(cell): n for n, cell in enumerate(members)}
+    a = np.array([number[x] for x, _ in pairs], np.intp)
+    b = np.array([number[y] for _, y in pairs], np.intp)
+    label = components(len(members), a, b)
+    shapes: list[Polygon] = []
+    kept: dict[int, int] = {}
+    for face in np.unique(label):
+        mine = members[label == face]
+        shape = shapely.union_all(cells.polygons[mine]) if len(mine) > 1 else cells.polygons[mine[0]]
+        largest = max(shapely.get_parts(shape), key=lambda part: float(part.area))
+        if 2 * largest.area / largest.length >= SLIVER_MM:
+            kept |= {int(cell): len(shapes) for cell in mine}
+            shapes.append(largest)
+    return kept, shapes
+
+
+def _links(cells: Cells, members: Ints, face_of: dict[int, int]) -> list[_Link]:
+    table = np.full(len(cells.polygons) + 1, -1, np.intp)
+    for cell, face in face_of.items():
+        table[cell] = face
+    faces = np.sort(table[cells.beside], axis=1)
+    chosen = np.flatnonzero(cells.joins & (faces >= 0).all(1) & (faces[:, 0] != faces[:, 1]))
+    if not len(chosen):
+        return []
+    xy, length = cells.net.xy[chosen], lengths_of(cells.net.xy[chosen])
+    step = xy[:, 2:] - xy[:, :2]
+    step *= np.where((step[:, :1] < -1e-6) | ((np.abs(step[:, :1]) <= 1e-6) & (step[:, 1:] < 0)), -1.0, 1.0)
+    pairs, inverse = np.unique(faces[chosen], axis=0, return_inverse=True)
+    inverse = inverse.reshape(-1)
+    found = []
+    for number, (a, b) in enumerate(pairs):
+        mine = inverse == number
+        whole = step[mine].sum(0)
+        size = max(float(np.hypot(*whole)), 1e-9)
+        direction = (float(whole[0]) / size, float(whole[1]) / size)
+        found.append(_Link(int(a), int(b), float(length[mine].sum()), direction))
+    return found
+
+
+def _extent(shape: Polygon, direction: tuple[float, float]) -> tuple[float, float]:
+    along = np.asarray(shape.exterior.coords)[:, :2] @ np.array(direction)
+    return float(along.min()), float(along.max())
+
+
+def _width(shape: Polygon, direction: tuple[float, float]) -> float:
+    low, high = _extent(shape, direction)
+    return high - low
+
+
+def _row(shapes: list[Polygon], links: list[_Link]) -> tuple[list[int], tuple[float, float]]:
+    """Faces of the row of panels, in order, and the direction of the folds between them.
+
+    The row is the longest chain of faces joined by parallel folds as high as the faces themselves.
+    """
+    best: list[int] = []
+    best_direction, best_width = (0.0, 1.0), 0.0
+    for direction in {link.direction for link in sorted(links, key=lambda k: -k.length_mm)[:12]}:
+        full = [
+            link
+            for link in links
+            if abs(float(np.dot(link.direction, direction))) > SAME_DIRECTION
+            and link.length_mm > FULL_HEIGHT * min(_width(shapes[i], direction) for i in (link.a, link.b))
+        ]
+        if not full:
+            continue
+        a, b = np.array([link.a for link in full], np.intp), np.array([link.b for link in full], np.intp)
+        label = components(len(shapes), a, b)
+        across = (-direction[1], direction[0]) if direction[1] < 0 else (direction[1], -direction[0])
+        for chain in np.unique(label[a]):
+            members = np.flatnonzero(label == chain)
+            width = sum(_width(shapes[i], across) for i in members)
+            if (len(members), width) > (len(best), best_width):
+                centre = {int(i): sum(_extent(shapes[i], across)) for i in members}
+                best, best_direction, best_width = sorted(centre, key=lambda i: centre[i]), direction, width
+    return best, best_direction
+
+
+def _reading_order(shapes: list[Polygon], row: list[int]) -> list[int]:
+    """The row first, then the other faces from top to bottom and left to right."""
+    rest = [n for n in range(len(shapes)) if n not in row]
+    return [*row, *sorted(rest, key=lambda n: (-round(shapes[n].centroid.y), shapes[n].centroid.x))]
+
+
+def _glue_flap(
+    shapes: list[Polygon], links: list[_Link], row: list[int], along: tuple[float, float]
+) -> tuple[int | None, str]:
+    """An end face of the row, on one fold, narrow, tapered; with the reason in words."""
+    if len(row) < 3:
+        return None, ""
+    across = (along[1], -along[0])
+    widths = {face: _width(shapes[face], across) for face in row}
+    candidates = []
+    for face in (row[0], row[-1]):
+        folds = [link for link in links if face in (link.a, link.b)]
+        others = [widths[other] for other in row if other != face]
+        if len(folds) != 1:
+            continue
+        far_side = _far_side(shapes[face], folds[0], along, across, shapes)
+        tapered = folds[0].length_mm - far_side >= TAPERED_MM
+        if _fits_flap(widths[face], others, tapered):
+            candidates.append((not tapered, widths[face], face, folds[0].length_mm, far_side))
+    if not candidates:
+        return None, ""
+    straight, width, face, long, short = min(candidates)
+    if len(candidates) > 1 and candidates[0][0] == candidates[1][0] and abs(candidates[0][1] - candidates[1][1]) < 1:
+        return None, ""
+    shape = "straight" if straight else f"tapered from {long:.0f} to {short:.0f} mm"
+    return face, f"end of a row of {len(row)} panels, on one crease, {width:.1f} mm wide, {shape}"
+
+
+def _fits_flap(width: float, others: list[float], tapered: bool) -> bool:
+    narrow = 0.75 if tapered else 0.4
+    if width > WIDEST_FLAP_MM or len(others) < 2:
+        return False
+    if len(others) == 2 and abs(others[0] - others[1]) > SAME_WIDTH_MM:
+        return False
+    if width <= narrow * min(others):
+        return True
+    pairs = len(others) == 4 and all(abs(others[i] - others[i + 2]) <= SAME_WIDTH_MM for i in (0, 1))
+    return tapered and pairs
+
+
+def _far_side(
+    shape: Polygon, fold: _Link, along: tuple[float, float], across: tuple[float, float], shapes: list[Polygon]
+) -> float:
+    """Length of the face along the fold, close to the side that is opposite the fold."""
+    neighbour = shapes[fold.b if shapes[fold.a] is shape else fold.a]
+    low, high = _extent(shape, across)
+    ahead = sum(_extent(neighbour, across)) < low + high
+    at = high - 0.1 * (high - low) if ahead else low + 0.1 * (high - low)
+    u, v = np.array(along), np.array(across)
+    reach = 2 * (abs(shape.bounds[2]) + abs(shape.bounds[3]) + abs(shape.bounds[0]) + abs(shape.bounds[1]) + 1)
+    line: Floats = np.array([v * at - u * reach, v * at + u * reach])
+    return float(shapely.intersection(shape, shapely.LineString(line)).length)
+
+
+def _dust_flaps(shapes: list[Polygon], links: list[_Link], row: list[int], along: tuple[float, float]) -> list[int]:
+    """Flaps on one fold at an end of the carton that a lid with a tuck flap closes over.
+
+    Where no flap of that end goes on into a tuck flap the end is glued, and nobody can tell which flaps lie inside.
+    """
+    in_row = set(row)
+    folds: dict[int, list[_Link]] = {n: [] for n in range(len(shapes))}
+    for link in links:
+        folds[link.a].append(link)
+        folds[link.b].append(link)
+    middle = float(np.mean([sum(_extent(shapes[n], along)) / 2 for n in row])) if row else 0.0
+    ends: dict[bool, list[int]] = {True: [], False: []}
+    lids: set[bool] = set()
+    for n, shape in enumerate(shapes):
+        hinges = [k for k in folds[n] if (k.a in in_row or k.b in in_row) and n not in in_row]
+        if len(hinges) != 1 or abs(float(np.dot(hinges[0].direction, along))) > 0.5:
+            continue
+        far_end = sum(_extent(shape, along)) / 2 > middle
+        if len(folds[n]) > 1:
+            lids.add(far_end)
+        else:
+            ends[far_end].append(n)
+    return [n for end in lids for n in ends[end]]

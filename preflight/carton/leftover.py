@@ -1,0 +1,133 @@
+"""What is drawn in a die ink and is no die: counted, named and kept to be shown grey."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import shapely
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from preflight.carton.cells import Cells
+from preflight.carton.choice import parallel_offset_mm
+from preflight.carton.lines import Bools, DieLine, Floats, Ints, Shapes, components
+
+ON_BLANK_MM: Final = 0.2
+WHOLLY: Final = 0.9
+CLIPPED_MM: Final = 0.3
+SMALLEST_BOX_MM2: Final = 50.0
+LONGEST_CROP_MARK_MM: Final = 15.0
+CROP_MARK_OFF_MM: Final = 6.0
+PLURALS: Final = {
+    "second outline": "second outlines", "legend box": "legend boxes", "dimension line": "dimension lines",
+    "crop mark": "crop marks", "word": "words", "frame": "frames", "other line": "other lines",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """``shape`` holds the lines, ``says`` counts them; ``used`` masks the drawn lines that are die."""
+
+    shape: BaseGeometry | None
+    says: str
+    used: Bools
+    clipped: int
+    """Creases that went past the cut."""
+
+
+def left_out_of(
+    lines: Sequence[DieLine], aside: Sequence[DieLine], cells: Cells, groups: Sequence[int],
+    outlines: Sequence[Polygon], words: int,
+) -> LeftOut:  # fmt: skip
+    """What of the lines lies off the blanks. ``aside`` was known not to be die before, ``words`` counts texts."""
+    shapes = np.array([shapely.LineString(line.points) for line in lines], object)
+    body = shapely.buffer(shapely.union_all([*outlines]), ON_BLANK_MM, quad_segs=2)
+    shapely.prepare(body)
+    outside = ~np.atleast_1d(shapely.covered_by(shapes, body)) if len(shapes) else np.zeros(0, bool)
+    rest = np.array([shapely.LineString()] * len(lines), object)
+    rest[outside] = shapely.difference(shapes[outside], body)
+    length, left = np.atleast_1d(shapely.length(shapes)), np.atleast_1d(shapely.length(rest))
+    whole = left > WHOLLY * np.maximum(length, 1e-9)
+    counts = _counts(lines, np.flatnonzero(whole), cells, groups, outlines)
+    counts["dimension line"] = counts.get("dimension line", 0) + sum(line.straight for line in aside)
+    counts["word"] = words
+    clipped = sum(line.role == "crease" for line in np.array(lines, object)[~whole & (left > CLIPPED_MM)])
+    parts = [*rest[whole], *(shapely.LineString(line.points) for line in aside)]
+    shape = shapely.union_all(parts) if parts else None
+    return LeftOut(shape, _says(counts), ~whole, clipped)
+
+
+def _says(counts: dict[str, int]) -> str:
+    told = [f"{n} {name if n == 1 else PLURALS[name]}" for name in PLURALS if (n := counts.get(name, 0))]
+    return "left out of the cut: " + ", ".join(told) if told else ""
+
+
+def _counts(
+    lines: Sequence[DieLine], left: Ints, cells: Cells, groups: Sequence[int], outlines: Sequence[Polygon]
+) -> dict[str, int]:
+    boxes = _legend_boxes(cells, groups, outlines)
+    counts = {"legend box": len(boxes)}
+    tree = shapely.STRtree(boxes)
+    bounds = np.array(shapely.total_bounds(list(outlines)))
+    for number in left:
+        line = lines[int(number)]
+        if len(boxes) and len(tree.query(shapely.box(*line.points.min(0), *line.points.max(0)), predicate="within")):
+            continue
+        name = _name(line, outlines, bounds)
+        counts[name] = counts.get(name, 0) + 1
+    return counts
+
+
+def _name(line: DieLine, outlines: Sequence[Polygon], bounds: Floats) -> str:
+    if line.closed:
+        ring = Polygon(line.points)
+        held = [shape for shape in outlines if ring.contains(shape.representative_point())]
+        if len(held) == 1 and parallel_offset_mm(held[0], ring) is not None:
+            return "second outline"
+        return "frame" if held else "other line"
+    if line.straight:
+        return "crop mark" if _is_crop_mark(line, bounds) else "dimension line"
+    return "other line"
+
+
+def _is_crop_mark(line: DieLine, bounds: Floats) -> bool:
+    """Short, upright or level, outside everything, and in line with an edge of it."""
+    low, high = line.points.min(0), line.points.max(0)
+    size = high - low
+    if size.max() > LONGEST_CROP_MARK_MM or size.min() > 0.1:
+        return False
+    axis = int(size[0] > size[1])  # the axis that it stands still on
+    other = 1 - axis
+    beyond = high[other] <= bounds[other] + 0.01 or low[other] >= bounds[other + 2] - 0.01
+    in_line = min(abs(low[axis] - bounds[axis]), abs(low[axis] - bounds[axis + 2])) <= CROP_MARK_OFF_MM
+    return bool(beyond and in_line)
+
+
+def _legend_boxes(cells: Cells, groups: Sequence[int], outlines: Sequence[Polygon]) -> list[Polygon]:
+    """Cells that hang together, touch no blank and hold none."""
+    others = ~np.isin(cells.group, groups)
+    if not others.any():
+        return []
+    sides = cells.beside
+    both = (sides >= 0).all(1)
+    joined = both & others[sides].all(1)
+    label = components(len(cells.polygons), sides[joined, 0], sides[joined, 1])
+    mixed = both & (others[sides].sum(1) == 1)
+    touching = np.unique(label[sides[mixed][others[sides[mixed]]]])
+    boxes = []
+    for piece in np.unique(label[others]):
+        if piece in touching:
+            continue
+        shape = _filled(cells.polygons[label == piece])
+        if shape.area >= SMALLEST_BOX_MM2 and not any(shape.intersects(blank) for blank in outlines):
+            boxes.append(shape.buffer(0.5, join_style="mitre"))
+    return boxes
+
+
+def _filled(polygons: Shapes) -> Polygon:
+    whole = shapely.union_all(polygons)
+    largest = max(shapely.get_parts(whole), key=lambda part: float(part.area))
+    return Polygon(largest.exterior)

@@ -1,0 +1,151 @@
+"""Lines that somebody drew as a die, and their straight pieces as one table."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from preflight.findings import Known
+
+Role = Literal["cut", "perforate", "half-cut", "crease", "unknown"]
+ROLES: Final[tuple[Role, ...]] = ("cut", "perforate", "half-cut", "crease")
+"""Where lines of two roles lie on each other, the earlier one holds: a cut always separates."""
+CUT: Final = 0
+MOST_SEGMENTS: Final = 40_000
+FARTHEST_MM: Final = 20_000.0
+"""Nothing that is printed is farther from the page than this; such coordinates come from broken files."""
+GRID_MM: Final = 0.001
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+Bools = NDArray[np.bool_]
+Shapes = NDArray[np.object_]
+
+
+@dataclass(frozen=True)
+class DieLine:
+    """One subpath drawn as die. ``points`` has shape (k, 2), mm; a closed one repeats its first point."""
+
+    points: Floats
+    role: Role = "cut"
+    filled: bool = False
+    width_mm: float = 0.25
+    dashed: bool = False
+    drawn_in: str = ""
+    """The separation or layer that it is drawn in."""
+    known: Known = "read"
+    because: str = ""
+    """Why it is a die line of this role."""
+    overprint: bool = True
+    row: int = -1
+    """Row of the page's object table; subpaths of one row belong together."""
+
+    @property
+    def closed(self) -> bool:
+        """Whether it ends where it starts."""
+        return len(self.points) > 3 and bool(np.all(np.abs(self.points[0] - self.points[-1]) < GRID_MM))
+
+    @property
+    def length_mm(self) -> float:
+        """Length along the line."""
+        return float(np.hypot(*np.diff(self.points, axis=0).T).sum())
+
+    @property
+    def straight(self) -> bool:
+        """Runs from end to end without turning."""
+        return not self.closed and float(np.hypot(*(self.points[-1] - self.points[0]))) > 0.999 * self.length_mm
+
+
+@dataclass(frozen=True)
+class Segments:
+    """Straight pieces: ``xy`` (n, 4) in mm, ``role`` as index into ROLES, ``line`` as index of the drawn line."""
+
+    xy: Floats
+    role: NDArray[np.int8]
+    line: Ints
+
+    def __len__(self) -> int:
+        return len(self.xy)
+
+    def pick(self, mask: Bools | Ints) -> Segments:
+        """The chosen rows."""
+        return Segments(self.xy[mask], self.role[mask], self.line[mask])
+
+    def shapes(self) -> Shapes:
+        """One shapely LineString for each."""
+        return as_linestrings(self.xy)
+
+
+def as_linestrings(xy: Floats) -> Shapes:
+    """Segments (n, 4) as an array of LineStrings."""
+    return np.atleast_1d(np.asarray(shapely.linestrings(xy.reshape(-1, 2, 2)), dtype=object))
+
+
+def usable(lines: Sequence[DieLine]) -> list[DieLine]:
+    """Lines on a grid of a thousandth of a millimetre, without points that are no numbers, are far off or repeat.
+
+    A line with a bad point in it is broken there and is closed no longer.
+    """
+    kept: list[DieLine] = []
+    for line in lines:
+        points = np.asarray(line.points, np.float64).reshape(-1, 2)
+        good = np.asarray((np.abs(np.nan_to_num(points, nan=np.inf)) < FARTHEST_MM).all(axis=1), bool)
+        if good.all():
+            parts = [points]
+        else:
+            cuts = np.flatnonzero(~good)
+            parts = [part[good[start : start + len(part)]] for start, part in _parts(points, cuts)]
+        for part in parts:
+            part = np.round(part, 3)
+            if len(part) > 1:
+                part = part[np.concatenate([[True], (np.diff(part, axis=0) != 0).any(1)])]
+            if len(part) > 1:
+                kept.append(replace(line, points=part))
+    return kept
+
+
+def _parts(points: Floats, cuts: Ints) -> list[tuple[int, Floats]]:
+    starts = [0, *cuts.tolist()]
+    return [(start, part) for start, part in zip(starts, np.split(points, cuts), strict=True)]
+
+
+def segments_of(lines: Sequence[DieLine]) -> Segments:
+    """Straight pieces of all lines; roles must be known by now (``unknown`` counts as cut)."""
+    if not lines:
+        return Segments(np.zeros((0, 4)), np.zeros(0, np.int8), np.zeros(0, np.intp))
+    counts = np.array([len(line.points) for line in lines])
+    points = np.concatenate([line.points for line in lines])
+    owner = np.repeat(np.arange(len(lines)), counts)
+    same = owner[:-1] == owner[1:]
+    roles = np.array([0 if line.role == "unknown" else ROLES.index(line.role) for line in lines], np.int8)
+    xy = np.hstack([points[:-1], points[1:]])[same]
+    return Segments(xy, roles[owner[:-1][same]], owner[:-1][same].astype(np.intp))
+
+
+def components(count: int, a: Ints, b: Ints) -> Ints:
+    """Labels 0 … of the connected components of ``count`` nodes joined by the pairs (a, b)."""
+    labels = np.arange(count)
+    while True:
+        low = np.minimum(labels[a], labels[b])
+        before = labels.copy()
+        for side in (labels[a], labels[b], a, b):
+            np.minimum.at(labels, side, low)
+        labels = labels[labels]
+        if np.array_equal(labels, before):
+            break
+    return np.unique(labels, return_inverse=True)[1].astype(np.intp)
+
+
+def lengths_of(xy: Floats) -> Floats:
+    """Lengths of segments (n, 4)."""
+    return np.hypot(xy[:, 2] - xy[:, 0], xy[:, 3] - xy[:, 1])
+
+
+def middles_of(xy: Floats) -> Floats:
+    """Middles (n, 2) of segments (n, 4)."""
+    return (xy[:, :2] + xy[:, 2:]) / 2

@@ -1,0 +1,128 @@
+"""A die that nobody called one: a thin outline with creases, drawn in black, a process ink or some other ink.
+
+Frames, tables and panels of the artwork are thin outlines too. So a die has to be large against the page, its
+outline must hold panels as wide as a carton's, folds must run between them from edge to edge, and none of it may be
+filled. Everything found this way is a guess and says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from preflight.artwork.document import Page
+from preflight.artwork.objects import Box, Painted
+from preflight.carton.blank import Area, Die
+from preflight.carton.building import build_die
+from preflight.carton.lines import DieLine
+
+THICKEST_MM: Final = 0.6
+LEAST_SHARE: Final = 0.4
+"""Of the page's width and height that the blanks have to span."""
+NARROWEST_PANEL_MM: Final = 10.0
+LEAST_PANELS: Final = 3
+MOST_ROWS: Final = 2000
+MOST_POINTS: Final = 20_000
+MOST_TRIES: Final = 4
+
+
+def find_undeclared(page: Page, areas: Sequence[Area], trim: Box | None, one_up: bool) -> Die | None:
+    """A die among the thin strokes of the artwork, or None."""
+    for rows in _candidates(page):
+        lines = list(_lines(page, rows))
+        if not lines or sum(len(line.points) for line in lines) > MOST_POINTS:
+            continue
+        names = ", ".join(dict.fromkeys(line.drawn_in for line in lines))
+        because = f"a thin outline with creases in {names} is taken for the die; nothing is called one"
+        die = build_die(lines, areas, trim=trim, one_up=one_up, because=because)
+        if _is_carton(die, page):
+            return replace(die, found="assumed")
+    return None
+
+
+def _candidates(page: Page) -> Iterator[NDArray[np.intp]]:
+    """Rows of thin strokes: of one colour at a time, those that span most of the page first; then of all together."""
+    objects = page.objects
+    thin = (
+        (objects.painted == Painted.STROKE)
+        & objects.visible
+        & (objects.line_width_mm > 0)
+        & (objects.line_width_mm <= THICKEST_MM)
+        & ~_filled_before(page)
+        & ~np.array([colour.registration or colour.varies for colour in objects.colours] or [False])[objects.colour]
+    )
+    rows = np.flatnonzero(thin)
+    groups = [rows[objects.colour[rows] == colour] for colour in np.unique(objects.colour[rows])]
+    large = [group for group in groups if len(group) <= MOST_ROWS and _spans(page, group)]
+    large.sort(key=lambda group: -_spread(page, group))
+    yield from large[:MOST_TRIES]
+    together = np.sort(np.concatenate(large)) if len(large) > 1 else np.zeros(0, np.intp)
+    few = [group for group in groups if len(group) <= MOST_ROWS and not _spans(page, group)]
+    for extra in ([], few):
+        mixed = np.sort(np.concatenate([together, *large[: len(large) == 1], *extra])).astype(np.intp)
+        if (len(large) > 1 or extra) and len(large) and len(mixed) <= MOST_ROWS:
+            yield mixed
+
+
+def _filled_before(page: Page) -> NDArray[np.bool_]:
+    """Strokes round a shape that is filled in the same stroke of the pen: a panel of the artwork, no die."""
+    objects = page.objects
+    after_fill = np.zeros(len(objects), bool)
+    if len(objects) > 1:
+        grown = objects.line_width_mm[1:, None] / 2 + 0.05
+        same = (np.abs(objects.box_mm[1:] - objects.box_mm[:-1]) <= grown).all(1)
+        after_fill[1:] = (objects.painted[:-1] == Painted.FILL) & same
+    return after_fill
+
+
+def _span(page: Page, rows: NDArray[np.intp]) -> tuple[float, float]:
+    boxes = page.objects.box_mm[rows]
+    if not len(boxes):
+        return 0.0, 0.0
+    size = boxes[:, 2:].max(0) - boxes[:, :2].min(0)
+    return float(size[0]) / max(page.width_mm, 1e-6), float(size[1]) / max(page.height_mm, 1e-6)
+
+
+def _spread(page: Page, rows: NDArray[np.intp]) -> float:
+    across, up = _span(page, rows)
+    return across * up
+
+
+def _spans(page: Page, rows: NDArray[np.intp]) -> bool:
+    return min(_span(page, rows)) >= LEAST_SHARE
+
+
+def _lines(page: Page, rows: NDArray[np.intp]) -> Iterator[DieLine]:
+    objects = page.objects
+    for row, subpaths in zip(rows, objects.paths(rows), strict=True):
+        colour = objects.colours[objects.colour[row]]
+        name = ", ".join(name for name, tint in colour.tints if tint > 0) or colour.space
+        for points in subpaths:
+            yield DieLine(
+                points, "unknown", False, float(objects.line_width_mm[row]), bool(objects.dashed[row]), name, "assumed",
+                "follows a closed outline with creases", bool(objects.overprint[row]), int(row),
+            )  # fmt: skip
+
+
+def _is_carton(die: Die, page: Page) -> bool:
+    """Large against the page, with enough panels of a carton's size, and no plain table."""
+    if not die.blanks:
+        return False
+    x0, y0, x1, y1 = shapely.total_bounds([blank.outline for blank in die.blanks])
+    if min((x1 - x0) / page.width_mm, (y1 - y0) / page.height_mm) < LEAST_SHARE:
+        return False
+    blank = max(die.blanks, key=lambda b: float(b.outline.area))
+    wide = [panel for panel in blank.panels if _narrow_side(panel) >= NARROWEST_PANEL_MM]
+    dashed = bool(die.crease_lines is not None and not die.crease_lines.is_empty and not die.uncertain)
+    table = blank.outline.area > 0.97 * float(shapely.area(shapely.box(*blank.outline.bounds)))
+    return len(wide) >= LEAST_PANELS and (dashed or not table)
+
+
+def _narrow_side(shape: shapely.Polygon) -> float:
+    x0, y0, x1, y1 = shape.bounds
+    return float(min(x1 - x0, y1 - y0))
