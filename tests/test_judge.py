@@ -1,0 +1,441 @@
+"""The judge: readings in, findings out. Tests compare rule, verdict, place and number, never the wording of rules."""
+
+from datetime import date
+from pathlib import Path
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from preflight.carton.die import Die
+from preflight.errors import NotMeasured
+from preflight.findings import Place, Reading, Verdict
+from preflight.judge import judge
+from preflight.limits import read_limit
+from preflight.measures import MEASURES, Job, Measure
+from preflight.phrases import fact_text, reading_text
+from preflight.press import Press
+from preflight.references import reference
+from preflight.rulebook import Case, Rule, Rulebook
+from preflight.ticket import Ticket
+
+DIGEST = "3f9a12" + "0" * 58
+TODAY = date(2026, 6, 1)
+
+
+def press(**keys):
+    return Press.model_validate({"press": "P", "sheet": {"largest": "1050 x 750 mm"}, "units": [{}, {}, {}], **keys})
+
+
+def job(*, press=None, ticket=None, pages=1, page=1, **more):
+    read = None if ticket is None else Ticket.model_validate(ticket, context={"folder": "/jobs"})
+    artwork = SimpleNamespace(sha256=DIGEST, page_count=pages, path=Path("art.pdf"))
+    return Job(artwork, SimpleNamespace(number=page), Die("none", "no die"), press, read, **more)
+
+
+def rule(name="gap-narrow", measure="gap", **keys):
+    limits = {key: read_limit(keys.pop(key)) for key in ("fail", "warn") if key in keys}
+    words = {"asks": "?", "says": "{reading} / {limit} / {asked}", "why": "w", "do": "d", "source": "common practice"}
+    when = tuple((reference(key), read_limit(text)) for key, text in keys.pop("when", {}).items())
+    return Rule(name, measure=measure, when=when, **limits, **{**words, **keys})
+
+
+def book(*rules, **more):
+    return Rulebook({rule.rule: rule for rule in rules}, **more)
+
+
+@pytest.fixture
+def measured(monkeypatch):
+    """Makes a measure that gives readings or raises; returns the list of its calls."""
+
+    def _measured(*readings, name="gap", unit="mm", tolerance=0.0, raises=None):
+        calls = []
+
+        def function(job, **parameters):
+            calls.append(parameters)
+            if raises is not None:
+                raise raises
+            return list(readings)
+
+        monkeypatch.setitem(MEASURES, name, Measure(name, unit, tolerance, function, ()))
+        return calls
+
+    return _measured
+
+
+def at(x, y, size=2.0, **more):
+    return Place((x, y, x + size, y + size), **more)
+
+
+def verdicts(judgement):
+    return [(finding.rule, finding.verdict.word) for finding in judgement.findings]
+
+
+# Limits ------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("reading", "verdict"),
+    [
+        (Reading(3.0, "mm"), "pass"),
+        (Reading(2.95, "mm"), "pass"),  # within the tolerance
+        (Reading(2.5, "mm"), "warn"),
+        (Reading(1.9, "mm"), "warn"),
+        (Reading(1.89, "mm"), "fail"),
+        (Reading(1.0, "mm", known="stated"), "fail"),
+        (Reading(1.0, "mm", known="assumed"), "warn"),
+        (Reading(1.0, "mm", only_warns="nobody sees it"), "warn"),
+        (Reading(2.5, "mm", limit_cap=2.5), "pass"),
+        (Reading(1.0, "mm", limit_cap=1.0), "pass"),
+        (Reading(0.5, "mm", limit_cap=1.0), "fail"),
+        (Reading(0.5, "mm", case="flap"), "warn"),
+        (Reading(0.5, "mm", case="waste"), "pass"),
+        (Reading(0.5, "mm", case="unheard of"), "fail"),
+        (Reading(np.float32(1.0), "mm"), "fail"),
+    ],
+)
+def test_one_reading(measured, reading, verdict):
+    measured(reading, tolerance=0.1)
+    cases = {"flap": Case(warn=read_limit("below 3 mm")), "waste": Case(warn=read_limit("below 0.1 mm"))}
+    judgement = judge(job(), book(rule(fail="below 2 mm", warn="below 3 mm", cases=cases)))
+    assert judgement.verdict.word == verdict
+    assert judgement.passed == (("gap-narrow",) if verdict == "pass" else ())
+
+
+def test_a_finding_carries_all_that_a_report_shows(measured):
+    place = at(10, 20, page=1, separation="Black")
+    measured(Reading(1.5, "mm", (place,), known="stated", facts={"side": "left"}, units=(3, 2)))
+    words = {"says": "{reading} {limit} {side} {separation} {count} {places} {place}", "customer": "Mind the {side}."}
+    (finding,) = judge(job(), book(rule(fail="below 2 mm", **words))).findings
+    assert finding.says == "1.5 mm 2 mm left Black 1 1 place (11, 21) mm"
+    assert (finding.why, finding.do, finding.source, finding.customer) == (
+        "w",
+        "d",
+        "common practice",
+        "Mind the left.",
+    )
+    assert (finding.measured, finding.limit, finding.limit_words) == ((1.5, "mm"), (2.0, "mm"), "at least 2 mm")
+    assert (finding.places, finding.known, finding.units) == ((place,), "stated", (2, 3))
+
+
+def test_why_a_fail_only_warns_is_said(measured):
+    measured(Reading(1.0, "mm", only_warns="it lies on a dust flap"), Reading(2.5, "mm", group="other"))
+    first, second = judge(job(), book(rule(fail="below 2 mm", warn="below 3 mm"))).findings
+    assert "it lies on a dust flap" in first.why
+    assert second.why == "w"
+
+
+@pytest.mark.parametrize(
+    ("value", "fail", "verdict"),
+    [((1050.0, 750.0), "above press.sheet.largest", "pass"), ((1060.0, 750.0), "above press.sheet.largest", "fail")],
+)
+def test_limits_from_the_press(measured, value, fail, verdict):
+    measured(Reading(value, "mm"))
+    judgement = judge(job(press=press()), book(rule(fail=fail)))
+    assert judgement.verdict.word == verdict
+    for finding in judgement.findings:
+        assert finding.limit == ((1050.0, 750.0), "mm")
+
+
+def test_a_word_has_no_scale(measured):
+    measured(Reading("refused", known="stated"), unit="")
+    (finding,) = judge(job(), book(rule(fail="is refused"))).findings
+    assert (finding.measured, finding.limit) == (("refused", ""), ("refused", ""))
+
+
+# Groups ------------------------------------------------------------------------------------------------------------
+
+
+def test_readings_of_one_cause_are_one_finding_with_the_worst_first(measured):
+    places = [at(0, 0), at(10, 0), at(20, 0), at(30, 0)]
+    measured(
+        Reading(1.5, "mm", (places[0],)),
+        Reading(0.5, "mm", (places[1],)),
+        Reading(1.0, "mm", (places[2], places[1])),
+        Reading(2.5, "mm", (places[3],)),
+    )
+    fail, warn = judge(job(), book(rule(fail="below 2 mm", warn="below 3 mm"))).findings
+    assert fail.measured == (0.5, "mm")
+    assert fail.places == (places[1], places[2], places[0])
+    assert (warn.measured, warn.places) == ((2.5, "mm"), (places[3],))
+
+
+def test_cases_and_groups_are_findings_of_their_own(measured):
+    measured(Reading(1.0, group="Black"), Reading(1.0, group="Cyan"), Reading(1.0, group="Cyan", case="flap"))
+    findings = judge(job(), book(rule(fail="below 2 mm"))).findings
+    assert [finding.case for finding in findings] == ["", "", "flap"]
+
+
+def test_findings_come_worst_first_and_trials_last(measured):
+    measured(Reading(1.0))
+    rules = [
+        rule("a-trial", fail="below 2 mm", status="trial"),
+        rule("b-warns", warn="below 2 mm"),
+        rule("c-fails", fail="below 2 mm"),
+    ]
+    assert verdicts(judge(job(), book(*rules))) == [("c-fails", "fail"), ("b-warns", "warn"), ("a-trial", "fail")]
+
+
+# What cannot be decided --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("word", ["PASS", "WARN", "FAIL"])
+def test_not_measured_is_not_passed(measured, word):
+    measured(raises=NotMeasured("the page is over a bound", "a simpler file"))
+    judgement = judge(job(), book(rule(fail="below 2 mm", if_not_checked=Verdict[word])))
+    (item,) = judgement.not_checked
+    assert (item.because, item.would_help, item.own_fault) == ("the page is over a bound", "a simpler file", False)
+    assert (judgement.verdict, judgement.findings, judgement.passed) == (Verdict[word], (), ())
+
+
+def test_a_broken_measure_does_not_spoil_the_rest(measured):
+    measured(raises=ZeroDivisionError("by zero"), name="broken")
+    measured(Reading(1.0))
+    judgement = judge(job(), book(rule("a", "broken", fail="below 2 mm"), rule("b", fail="below 2 mm")))
+    (item,) = judgement.not_checked
+    assert (item.rule, item.own_fault) == ("a", True)
+    assert "ZeroDivisionError" in item.because
+    assert verdicts(judgement) == [("b", "fail")]
+
+
+def test_a_word_against_a_number_is_our_own_fault(measured):
+    measured(Reading("wide"))
+    (item,) = judge(job(), book(rule(fail="below 2 mm"))).not_checked
+    assert item.own_fault
+
+
+@pytest.mark.parametrize(
+    ("profile", "said"), [(None, "press profile"), (press(), "sheet.smallest"), (press(), "press profile (b.yaml)")]
+)
+def test_a_limit_that_nobody_gives_is_not_checked(measured, profile, said):
+    measured(Reading((400.0, 300.0), "mm"))
+    ticket = {"press": "b.yaml"} if "b.yaml" in said else None
+    judgement = judge(job(press=profile, ticket=ticket), book(rule(fail="below press.sheet.smallest")))
+    (item,) = judgement.not_checked
+    assert said in item.because
+    assert "sheet.smallest" in item.would_help
+    assert judgement.passed == ()
+
+
+def test_the_other_limit_is_still_decided(measured):
+    measured(Reading((400.0, 300.0), "mm"))
+    both = rule(fail="below press.sheet.smallest", warn="below 500 x 350 mm")
+    judgement = judge(job(press=press()), book(both))
+    assert verdicts(judgement) == [("gap-narrow", "warn")]
+    assert len(judgement.not_checked) == 1
+
+
+def test_nothing_of_the_kind_is_passed(measured):
+    measured()
+    assert judge(job(), book(rule(fail="below 2 mm"))).passed == ("gap-narrow",)
+
+
+# Which rules run ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("when", "verdict"),
+    [
+        ({"job.artwork_is": "is sheet"}, "fail"),
+        ({"job.artwork_is": "is one-up"}, "pass"),
+        ({"job.artwork_is": "one of [sheet, plate]", "press.unit_count": "above 3"}, "pass"),
+        ({"job.artwork_is": "is sheet", "press.unit_count": "above 2"}, "fail"),
+        ({"press.sheet.largest": "above 1000 x 700 mm"}, "fail"),
+        ({"ticket.board.caliper": "above 0.4 mm"}, "fail"),
+        ({"ticket.board.caliper": "above 500 um"}, "pass"),
+        ({"ticket.nothing_coated": "is true"}, "pass"),
+    ],
+)
+def test_when(measured, when, verdict):
+    calls = measured(Reading(1.0))
+    this = job(press=press(), ticket={"board": {"caliper": "18 pt"}}, artwork_is="sheet", artwork_is_known="stated")
+    judgement = judge(this, book(rule(fail="below 2 mm", when=when)))
+    assert judgement.verdict.word == verdict
+    assert len(calls) == (verdict == "fail")  # a rule that does not apply costs nothing
+    assert judgement.passed == judgement.not_checked == ()
+
+
+def test_a_condition_on_what_is_not_there_is_not_checked(measured):
+    measured(Reading(1.0))
+    judgement = judge(job(), book(rule(fail="below 2 mm", when={"ticket.board.surface": "is not white"})))
+    assert [item.rule for item in judgement.not_checked] == ["gap-narrow"]
+
+
+def test_a_rule_that_applies_by_a_guess_only_warns(measured):
+    measured(Reading(1.0))
+    this = job(artwork_is="sheet", artwork_is_known="assumed")
+    assert judge(this, book(rule(fail="below 2 mm", when={"job.artwork_is": "is sheet"}))).verdict is Verdict.WARN
+
+
+def test_a_trial_never_changes_the_verdict(measured):
+    measured(Reading(1.0))
+    measured(raises=NotMeasured("no"), name="open")
+    rules = [rule("a", fail="below 2 mm", status="trial")]
+    rules.append(rule("b", "open", fail="below 2 mm", status="trial", if_not_checked=Verdict.FAIL))
+    judgement = judge(job(), book(*rules))
+    assert judgement.verdict is Verdict.PASS
+    assert [finding.trial for finding in judgement.findings] == [True]
+
+
+def test_only_some_rules(measured):
+    measured(Reading(1.0))
+    everything = book(rule("a", fail="below 2 mm"), rule("b", fail="below 2 mm"), off={"c": "why not"})
+    assert verdicts(judge(job(), everything, only=["b"])) == [("b", "fail")]
+    assert judge(job(), everything, only=["b"]).notes == ()
+
+
+def test_a_measure_runs_once_for_each_set_of_parameters(measured):
+    calls = measured(Reading(1.0))
+    twice = {"parameters": {"kinds": ["spot"], "look": 4.0}}
+    rules = [rule(name, fail="below 2 mm", **twice) for name in ("a", "b")]
+    judge(job(), book(*rules, rule("c", fail="below 2 mm", parameters={"kinds": ["spot"], "look": 5.0})))
+    assert calls == [{"kinds": ["spot"], "look": 4.0}, {"kinds": ["spot"], "look": 5.0}]
+
+
+def test_rules_switched_off_are_in_the_notes():
+    (note,) = judge(job(), book(off={"gap-narrow": "our gaps never close"})).notes
+    assert "gap-narrow" in note
+    assert "our gaps never close" in note
+
+
+# Waivers -----------------------------------------------------------------------------------------------------------
+
+FULL = {
+    "rule": "gap-narrow",
+    "near": [11, 11],
+    "artwork": "3f9a12",
+    "reason": "agreed",
+    "by": "AB",
+    "until": "2026-06-01",
+}
+
+
+@pytest.mark.parametrize(
+    ("change", "waived"),
+    [
+        ({}, True),
+        ({"near": [17, 12]}, True),  # 5 mm beside the box
+        ({"near": [17.1, 12]}, False),
+        ({"near": [15.5, 15.5]}, True),  # 4.95 mm off a corner
+        ({"near": [15.6, 15.6]}, False),
+        ({"near": None}, True),
+        ({"artwork": DIGEST}, True),
+        ({"artwork": "3F9A12"}, True),
+        ({"artwork": "3f9a13"}, False),
+        ({"artwork": None}, True),
+        ({"until": "2026-05-31"}, False),
+        ({"until": None}, True),
+        ({"rule": "gap-narrower"}, False),
+        ({"rule": "gap"}, False),
+    ],
+)
+def test_what_a_waiver_covers(measured, change, waived):
+    measured(Reading(1.0, "mm", (at(10, 10, 2),)))
+    ticket = {"waivers": [{**FULL, **change}]}
+    judgement = judge(job(ticket=ticket), book(rule(fail="below 2 mm")), today=TODAY)
+    assert judgement.verdict is (Verdict.PASS if waived else Verdict.FAIL)
+    assert (len(judgement.waived), len(judgement.findings)) == ((1, 0) if waived else (0, 1))
+    assert len(judgement.notes) == (not waived)  # a waiver that covers nothing is spoken of
+    assert judgement.passed == ()
+
+
+def test_a_waived_finding_is_kept_whole(measured):
+    measured(Reading(1.0, "mm", (at(10, 10),)))
+    (waived,) = judge(job(ticket={"waivers": [FULL]}), book(rule(fail="below 2 mm")), today=TODAY).waived
+    assert (waived.finding.rule, waived.finding.verdict, waived.finding.measured) == (
+        "gap-narrow",
+        Verdict.FAIL,
+        (1.0, "mm"),
+    )
+    assert (waived.reason, waived.by, waived.until, waived.remark) == ("agreed", "AB", "2026-06-01", "")
+
+
+@pytest.mark.parametrize("missing", ["near", "artwork", "until", "by"])
+def test_a_waiver_that_would_hide_the_next_fault_is_remarked_upon(measured, missing):
+    measured(Reading(1.0, "mm", (at(10, 10),)))
+    ticket = {"waivers": [{**FULL, missing: None}]}
+    (waived,) = judge(job(ticket=ticket), book(rule(fail="below 2 mm")), today=TODAY).waived
+    assert waived.remark
+
+
+def test_a_waiver_covers_its_place_and_no_other(measured):
+    near, far = at(10, 10), at(60, 60)
+    measured(Reading(1.0, "mm", (near,)), Reading(0.5, "mm", (far,)), Reading(0.7, "mm", (near, far)))
+    judgement = judge(job(ticket={"waivers": [FULL]}), book(rule(fail="below 2 mm")), today=TODAY)
+    (waived,), (finding,) = judgement.waived, judgement.findings
+    assert waived.finding.places == (near,)
+    assert finding.places == (far, near)
+    assert finding.measured == (0.5, "mm")
+
+
+def test_a_reading_without_a_place_is_not_near_anything(measured):
+    measured(Reading(1.0, "mm"))
+    judgement = judge(job(ticket={"waivers": [FULL]}), book(rule(fail="below 2 mm")), today=TODAY)
+    assert judgement.verdict is Verdict.FAIL
+
+
+@pytest.mark.parametrize(
+    ("name", "more", "said"),
+    [
+        ("gap-narow", {}, "gap-narrow"),
+        ("gap-old", {"retired": frozenset({"gap-old"})}, "retired"),
+        ("gap-off", {"off": {"gap-off": "x"}}, "off"),
+    ],
+)
+def test_waivers_of_rules_that_do_not_run(measured, name, more, said):
+    measured()
+    ticket = {"waivers": [{**FULL, "rule": name}]}
+    notes = judge(job(ticket=ticket), book(rule(fail="below 2 mm"), **more), today=TODAY).notes
+    assert any(name in note and said in note for note in notes)
+
+
+# Words -------------------------------------------------------------------------------------------------------------
+
+
+def test_a_fact_that_nothing_gives_is_named_in_the_notes(measured):
+    measured(Reading(1.0, "mm"))
+    judgement = judge(job(), book(rule(fail="below 2 mm", says="{raeding} {{x}} {reading}")))
+    assert judgement.findings[0].says == "raeding {x} 1.0 mm"
+    assert len(judgement.notes) == 1
+    assert judgement.not_checked == ()
+
+
+def test_facts_are_not_filled_in_twice(measured):
+    measured(Reading(1.0, "mm", facts={"ink": "{reading}"}))
+    assert judge(job(), book(rule(fail="below 2 mm", says="{ink}"))).findings[0].says == "{reading}"
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "text"),
+    [
+        ("gap_mm", 1.5, "1.5 mm"),
+        ("area_mm2", 233.3, "233 mm2"),
+        ("share_percent", 12.0, "12 %"),
+        ("unit", 3, "3"),
+        ("unit", np.int64(3), "3"),
+        ("names", ["Black", "Cyan"], "Black, Cyan"),
+        ("peak", (352.0, "%"), "352 %"),
+        ("hidden", True, "yes"),
+        ("ink", None, ""),
+        ("ink", "Black", "Black"),
+    ],
+)
+def test_facts_in_words(name, value, text):
+    assert fact_text(name, value) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "beside", "text"),
+    [
+        (0.0, "mm", "2 mm", "0.0 mm"),
+        (1.97, "mm", "2 mm", "1.97 mm"),
+        (0.2496, "mm", "0.25 mm", "0.2496 mm"),
+        (340.4, "%", "340 %", "340.4 %"),
+        (2.0, "mm", "2 mm", "2.0 mm"),
+        ((1060.0, 750.0), "mm", "1050 x 750 mm", "1060 x 750 mm"),
+        (True, "", "", "yes"),
+        ("kraft", "", "white", "kraft"),
+    ],
+)
+def test_a_reading_never_looks_like_the_limit_it_misses(value, unit, beside, text):
+    assert reading_text(value, unit, beside) == text
