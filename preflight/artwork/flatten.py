@@ -165,6 +165,8 @@ def _local_columns(owner: Interpreter, source: NDArray[np.int32]) -> dict[str, N
         name: np.zeros(len(source), np.int32)
         for name in ("painted", "state", "colour", "font", "image", "layer", "hidden", "stroked")
     }
+    if not len(source):
+        return columns
     order = np.argsort(source[:, 0], kind="stable")
     numbers, begins = np.unique(source[order, 0], return_index=True)
     ends = np.append(begins[1:], len(order))

@@ -91,7 +91,7 @@ class Interpreter:
         room, data = MOST_CONTENT_BYTES, []
         for piece in pieces:
             try:
-                data.append(read_stream(piece, room))
+                data.append(self._bounded(piece, room, "a part of the page"))
             except (OverLimit, Undecodable) as fault:
                 self.over(f"a part of the page cannot be read: {fault}")
                 continue
@@ -156,11 +156,19 @@ class Interpreter:
     def _form_bytes(self, form: Object, identity: tuple[int, int]) -> bytes:
         if identity not in self._bytes:
             try:
-                self._bytes[identity] = read_stream(form, MOST_CONTENT_BYTES)
+                self._bytes[identity] = self._bounded(form, MOST_CONTENT_BYTES, "a form or pattern")
             except (OverLimit, Undecodable) as bound:
                 self.over(f"a form or pattern cannot be read: {bound}")
                 self._bytes[identity] = b""
         return self._bytes[identity]
+
+    def _bounded(self, stream: Object, limit_bytes: int, what: str) -> bytes:
+        """A stream's bytes; of a damaged one what can be unpacked, and then the page is not whole."""
+        remarks: list[str] = []
+        data = read_stream(stream, limit_bytes, remarks)
+        for remark in remarks:
+            self.over(f"{what} is damaged: {remark}")
+        return data
 
     def font(self, font: Object) -> tuple[Font, int]:
         """A font and its number; read once."""

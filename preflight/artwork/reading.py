@@ -65,10 +65,12 @@ def read_artwork(path: Path, ticket: Ticket | None = None, *, only_page: int | N
     opened = open_pdf(path)
     facts = document_facts(opened.pdf)
     pages: list[Page] = []
+    # One reader for all pages: names that read alike are told apart in the order in which they appear.
+    colour_reader = ColourReader(opened.pdf)
     with _no_collection():
         first, last = (only_page, only_page) if only_page else (1, MOST_PAGES)
         for number in range(first, min(last, facts.page_count) + 1):
-            pages.append(_read_page(opened.pdf, opened.pdf.pages[number - 1].obj, number, ticket))
+            pages.append(_read_page(opened.pdf, colour_reader, opened.pdf.pages[number - 1].obj, number, ticket))
     return Artwork(
         path=path, sha256=opened.sha256, repairs=opened.repairs, page_count=facts.page_count, pages=pages,
         pdf_version=facts.pdf_version, title=facts.title, producer=facts.producer, output_intent=facts.output_intent,
@@ -87,9 +89,11 @@ def _no_collection() -> Iterator[None]:
             gc.enable()
 
 
-def _read_page(pdf: pikepdf.Pdf, page: pikepdf.Object, number: int, ticket: Ticket | None) -> ReadPage:
+def _read_page(
+    pdf: pikepdf.Pdf, colour_reader: ColourReader, page: pikepdf.Object, number: int, ticket: Ticket | None
+) -> ReadPage:
     geometry = read_page_geometry(page)
-    owner = Interpreter(pdf, ColourReader(pdf), LayerReader(pdf))
+    owner = Interpreter(pdf, colour_reader, LayerReader(pdf))
     content = owner.page(page)
     to_mm: Matrix = geometry.to_mm
     objects = flatten(owner, content, to_mm, (0.0, 0.0, geometry.width_mm, geometry.height_mm))
