@@ -138,6 +138,8 @@ class Content:
     """Row to the shading that ``sh`` paints."""
     images: dict[int, ImageUse] = field(default_factory=dict)
     """Row to the image that it paints."""
+    outlined: dict[int, Matrix] = field(default_factory=dict)
+    """Rows of stroked text to the matrix that shows how wide its strokes are drawn."""
     depth: int = 0
 
     total_rows: int = 0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -29,6 +30,12 @@ _ABBREVIATED = {
     "BPC": "BitsPerComponent", "CS": "ColorSpace", "D": "Decode", "DP": "DecodeParms", "F": "Filter", "H": "Height",
     "IM": "ImageMask", "I": "Interpolate", "W": "Width", "L": "Length",
 }  # fmt: skip
+_FILTERS = {
+    "AHx": "ASCIIHexDecode", "A85": "ASCII85Decode", "LZW": "LZWDecode", "Fl": "FlateDecode", "RL": "RunLengthDecode",
+    "CCF": "CCITTFaxDecode", "DCT": "DCTDecode",
+}  # fmt: skip
+_BILEVEL = ("CCITTFaxDecode", "JBIG2Decode")
+_PICTURES = ("DCTDecode", "JPXDecode", *_BILEVEL)
 _INLINE_DATA = re.compile(rb"(?<=[\s\]>)])ID(?=\s)|ID\s")
 
 
@@ -58,7 +65,8 @@ class ImageUse:
         """Names of the filters, outermost first."""
         found = lookup(self.stream, "Filter")
         entries = [found] if not isinstance(found, pikepdf.Array) else list(found)
-        return [(name_bytes(entry) or b"").decode("latin-1") for entry in entries if entry is not None]
+        names = [(name_bytes(entry) or b"").decode("latin-1") for entry in entries if entry is not None]
+        return [_FILTERS.get(name, name) for name in names]
 
 
 def image_use(stream: pikepdf.Stream, reader: ColourReader, resources: Any) -> ImageUse | None:
@@ -107,11 +115,85 @@ def inline_image(raw: bytes, pdf: pikepdf.Pdf, reader: ColourReader, resources: 
     stream = pikepdf.Stream(pdf, data)
     for key, value in keys.items():
         if key != "/Length":
-            stream[pikepdf.Name(key)] = value
+            stream[key] = _full_filters(value) if key == "/Filter" else value
     found = image_use(stream, reader, resources)
     if found is None:
         return None
     return ImageUse(found.facts, stream, found.space, (raw, id(found.space)))
+
+
+def _full_filters(value: Any) -> Any:
+    if isinstance(value, pikepdf.Array):
+        return pikepdf.Array([_full_filters(entry) for entry in value])
+    return pikepdf.Name("/" + _FILTERS.get(str(value)[1:], str(value)[1:])) if isinstance(value, pikepdf.Name) else value
+
+
+def plain_stencil(use: ImageUse, out: pikepdf.Pdf, copy: Callable[[Any], Any]) -> pikepdf.Stream:
+    """A stencil as an image of another file, in the simplest form: unpacked, or as its picture format has it.
+
+    Raises:
+        TooBig: over a bound, or in no form that can be decoded.
+    """
+    decode = numbers(lookup(use.stream, "Decode"), 2) or [0.0, 1.0]
+    last = use.filters[-1] if use.filters else ""
+    if last in _PICTURES:
+        made = _repacked(use, out, copy)
+    else:
+        row_bytes = (use.facts.width_px + 7) // 8
+        bare = b"\0" if decode[0] > decode[1] else b"\xff"  # bits that are missing paint nothing
+        made = out.make_stream(_unpacked_bytes(use, row_bytes * use.facts.height_px, bare))
+    made.Type, made.Subtype, made.ImageMask = pikepdf.Name.XObject, pikepdf.Name.Image, True
+    made.Width, made.Height, made.BitsPerComponent = use.facts.width_px, use.facts.height_px, 1
+    made.Decode = pikepdf.Array(decode)
+    return made
+
+
+def bilevel_image(
+    use: ImageUse, out: pikepdf.Pdf, copy: Callable[[Any], Any], plates: Sequence[str]
+) -> pikepdf.Stream | None:
+    """A fax or JBIG2 image for up to three plates, its bits left packed; None for an image that is no such thing.
+
+    The renderer unpacks it; its two colours become red, green and blue, 1 bare and 0 solid.
+    """
+    if not use.filters or use.filters[-1] not in _BILEVEL or use.space is None or use.space.components != 1:
+        return None
+    made = _repacked(use, out, copy)
+    low, high = numbers(lookup(use.stream, "Decode"), 2) or use.space.default_decode(1)
+    tints = use.space.tints(np.array([[low], [high]]))
+    table = np.full((2, 3), 255, np.uint8)
+    for channel, plate in enumerate(plates):
+        name = plate if plate in use.space.plates else "All"
+        if name in use.space.plates:
+            table[:, channel] = np.rint(255 * (1 - tints[:, use.space.plates.index(name)]))
+    made.ColorSpace = pikepdf.Array(
+        [pikepdf.Name.Indexed, pikepdf.Name.DeviceRGB, 1, pikepdf.String(table.tobytes())]
+    )
+    made.Type, made.Subtype = pikepdf.Name.XObject, pikepdf.Name.Image
+    made.Width, made.Height, made.BitsPerComponent = use.facts.width_px, use.facts.height_px, 1
+    return made
+
+
+def _repacked(use: ImageUse, out: pikepdf.Pdf, copy: Callable[[Any], Any]) -> pikepdf.Stream:
+    """The samples of a picture format, as they are packed, in a stream of another file."""
+    if use.facts.width_px * use.facts.height_px > MOST_SAMPLES_BYTES:
+        raise TooBig(f"an image of {use.facts.width_px:,} x {use.facts.height_px:,} pixels")
+    made = out.make_stream(_behind_outer_filters(use))
+    made.Filter = pikepdf.Name("/" + use.filters[-1])
+    parameters = lookup(use.stream, "DecodeParms")
+    if isinstance(parameters, pikepdf.Array):
+        parameters = parameters[-1] if len(parameters) == len(use.filters) else None
+    if isinstance(parameters, pikepdf.Dictionary):
+        made.DecodeParms = copy(parameters)
+    return made
+
+
+def _unpacked_bytes(use: ImageUse, count: int, missing: bytes = b"\0") -> bytes:
+    if count > MOST_SAMPLES_BYTES:
+        raise TooBig(f"an image of {use.facts.width_px:,} x {use.facts.height_px:,} pixels")
+    try:
+        return read_stream(use.stream, count + 65536)[:count].ljust(count, missing)
+    except (OverLimit, Undecodable) as fault:
+        raise TooBig(f"an image that cannot be decoded: {fault}") from fault
 
 
 def image_tints(use: ImageUse, shrink: int = 1) -> tuple[tuple[str, ...], Tints]:
@@ -135,7 +217,7 @@ def image_tints(use: ImageUse, shrink: int = 1) -> tuple[tuple[str, ...], Tints]
         return (), np.zeros((1, 1, 0), np.uint8)
     decode = numbers(lookup(use.stream, "Decode"), None)
     last = use.filters[-1] if use.filters else ""
-    if last in ("DCTDecode", "DCT", "JPXDecode", "CCITTFaxDecode", "CCF", "JBIG2Decode"):
+    if last in _PICTURES:
         samples, bits = _pictured(use, last, shrink)
         shrink = max(1, round(shrink * samples.shape[1] / facts.width_px))
         return space.plates, _in_strips(samples, bits, use, decode, shrink)
@@ -158,12 +240,12 @@ def image_tints(use: ImageUse, shrink: int = 1) -> tuple[tuple[str, ...], Tints]
 
 def _pictured(use: ImageUse, last: str, shrink: int) -> tuple[NDArray[Any], int]:
     """Samples of a picture format, (rows, columns, components), as the filter hands them to Decode."""
-    if last in ("CCITTFaxDecode", "CCF", "JBIG2Decode"):
+    if last in _BILEVEL:
         return _bilevel(use), 1
     try:
         raw = _behind_outer_filters(use)
         with Image.open(io.BytesIO(raw)) as picture:
-            if last in ("DCTDecode", "DCT") and shrink >= 2:
+            if last == "DCTDecode" and shrink >= 2:
                 picture.draft(None, (max(1, picture.width // shrink), max(1, picture.height // shrink)))
             adobe = "adobe_transform" in picture.info or picture.info.get("adobe") is not None
             if picture.mode in ("P", "PA"):
@@ -276,7 +358,7 @@ def colour_key_mask(use: ImageUse) -> NDArray[np.bool_]:
     limits = numbers(lookup(use.stream, "Mask"), None) or []
     facts, count = use.facts, use.space.components
     last = use.filters[-1] if use.filters else ""
-    if last in ("DCTDecode", "DCT", "JPXDecode", "CCITTFaxDecode", "CCF", "JBIG2Decode"):
+    if last in _PICTURES:
         samples, _ = _pictured(use, last, 1)
     else:
         row_bytes = (facts.width_px * count * facts.bits + 7) // 8

@@ -480,6 +480,8 @@ class StreamReader:
         stroke_row = -1
         if state.render_mode % 4 == 2:
             stroke_row = self._row(Painted.TEXT, state.stroke, frame, stroked=True, box=box, font=state.font_number)
+        if state.render_mode % 4 in (1, 2):
+            self.content.outlined[row if stroked_only else stroke_row] = state.ctm
         self._edit(EditKind.SHOW, row, stroke_row, self.begin)
 
     def _text_colour(self, stroked: bool) -> int:

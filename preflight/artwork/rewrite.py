@@ -10,6 +10,7 @@ board with blend mode Darken, which changes nothing where something does lie bel
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -19,11 +20,11 @@ from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Object, Stream
 
 from preflight.artwork.content import Content, Edit, EditKind, ShadingFill, TilingCell, Type3Glyphs, UncolouredCell
-from preflight.artwork.images import ImageUse, TooBig, colour_key_mask, image_tints
+from preflight.artwork.images import ImageUse, TooBig, bilevel_image, colour_key_mask, image_tints, plain_stencil
 from preflight.artwork.interpret import Interpreter
 from preflight.artwork.objects import Painted
 from preflight.artwork.passes import Rendering
-from preflight.artwork.states import Matrix, PaintColour, painted_plates, singular_values, smaller_scale, times
+from preflight.artwork.states import Matrix, painted_plates, times
 from preflight.artwork.tint_functions import space_for_plates
 from preflight.artwork.values import entries, lookup
 
@@ -32,7 +33,7 @@ _FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
 _STROKED_AS = {b"B": b"S", b"B*": b"S", b"b": b"s", b"b*": b"s"}
 _FAINTEST = 0.02
 _LEVELS = [b"%.4f" % (level / 255) for level in range(256)]
-_UNIT_SQUARE = b"0 0 1 1 re"
+_EVERYWHERE = b"-1000000 -1000000 2000000 2000000 re"
 _IMAGE_CLIP = b"0 0 1 1 re 0 0 1 0 re W n"
 """A clip round an image, without which PDFium snaps an upright image outward to whole pixels. The second, empty
 rectangle keeps PDFium from dropping the clip as one that hides nothing."""
@@ -131,14 +132,22 @@ class Rewriter:
         return self._plain[rendering]
 
     def fainter(self, content: Content, to_mm: Matrix) -> NDArray[np.float64]:
-        """How much fainter each row's stroke is painted: its width in pixels where that is under 1, else 1."""
+        """How much fainter each row's stroke is painted: its own width over PDFium's for it, at most 1.
+
+        PDFium draws no stroke thinner than a pixel, by the mean of the lengths that the matrix gives the unit vectors.
+        """
         if not len(content.state):
             return np.ones(0)
         width = np.array([float(state[7]) for state in self.owner.states])[content.state]  # type: ignore[arg-type]
+        frame = content.frame[:, :4].copy()
+        for row, matrix in content.outlined.items():
+            frame[row] = matrix[:4]
         a, b, c, d = to_mm[:4]
-        drawn = content.frame[:, :4].reshape(-1, 2, 2) @ np.array([[a, b], [c, d]])
-        pixels = width * singular_values(drawn.reshape(-1, 4))[0] / self.pixel_mm
-        return np.where(content.painted == Painted.STROKE, np.clip(pixels, _FAINTEST, 1), 1.0)
+        drawn = frame.reshape(-1, 2, 2) @ np.array([[a, b], [c, d]])
+        pixels = width * np.hypot(drawn[:, :, 0], drawn[:, :, 1]).mean(1) / self.pixel_mm
+        stroked = content.painted == Painted.STROKE
+        stroked[list(content.outlined)] = True
+        return np.where(stroked, np.clip(pixels, _FAINTEST, 1), 1.0)
 
     def _action(self, colour: int, state: int, stroked: int, hidden: int, rendering: Rendering, leave: int) -> int:
         if hidden:
@@ -201,10 +210,10 @@ class PassWriter:
         """Which edits change anything in this rendering."""
         edits = content.edits
         kind, a, b = edits[:, 2], edits[:, 3], edits[:, 4]
-        shapes = (kind == EditKind.PAINT) | (kind == EditKind.SHOW)
-        changes = ~shapes
+        painted = kind == EditKind.PAINT
         altered = np.append((self.actions != _PAINT) | (self.faint < 1), False)  # row -1 is none
-        changes[shapes] = altered[a[shapes]] | altered[b[shapes]]
+        changes = ~painted
+        changes[painted] = altered[a[painted]] | altered[b[painted]]
         return np.asarray(changes)
 
     def _base_resources(self, resources: Object) -> Dictionary:
@@ -298,57 +307,79 @@ class PassWriter:
         else:
             return edit.start, b" n "
         if keeps_stroke and self.faint[edit.b] < 1:
-            usual = self._stroke_alpha(content, edit.b)
-            begin = edit.path_start if at <= edit.path_start else edit.start
-            path = content.data[begin : edit.start]
-            fainter = self._alpha(usual * float(self.faint[edit.b]))
-            return begin, fainter + path + b" " + written + b" " + self._alpha(usual)
+            return self._paint_fainter(content, edit, at, written)
         return edit.start, b" " + written
 
-    def _paint_leaving(
-        self, content: Content, edit: Edit, fill: int | None, stroke: int | None
-    ) -> bytes:
+    def _paint_fainter(self, content: Content, edit: Edit, at: int, written: bytes) -> tuple[int, bytes]:
+        begin = edit.path_start if at <= edit.path_start else edit.start
+        path = content.data[edit.path_start : edit.start]
+        usual = self._stroke_alpha(content, edit.b)
+        stroke = b"s" if written in (b"b", b"b*", b"s") else b"S"
+        filled = b""
+        if written in _FILLED_AS:
+            # Painted apart: with unequal alphas PDFium lets the stroke knock its fill out.
+            if b"W" in path:  # the clip may begin behind the whole object only
+                stroke = written
+            else:
+                filled = path + b" " + _FILLED_AS[written] + b" "
+        fainter = self._alpha(usual * float(self.faint[edit.b]))
+        again = path if filled or begin == edit.path_start else b""
+        return begin, filled + fainter + again + b" " + stroke + b" " + self._alpha(usual)
+
+    def _paint_leaving(self, content: Content, edit: Edit, fill: int | None, stroke: int | None) -> bytes:
         """Bare board with Darken where an isolated group leaves the plate as it is below: the path painted again."""
         path = content.data[edit.path_start : edit.start]
         operator = content.data[edit.start : edit.end]
         out = []
         even_odd = b"*" if operator.endswith(b"*") else b""
-        for action, row, painter in ((fill, edit.a, b"f" + even_odd), (stroke, edit.b, b"S")):
+        close = b"s" if operator[:1] in (b"b", b"s") else b"S"
+        for action, painter in ((fill, b"f" + even_odd), (stroke, close)):
             if action == _PAINT:
                 out.append(path + b" " + painter + b" ")
             elif action == _LEAVE:
-                out.append(b"q " + self._left(content, row) + path + b" " + painter + b" Q ")
+                out.append(b"q " + self._left() + path + b" " + painter + b" Q ")
         # The path itself is kept unpainted: a clip may be waiting for it.
         return b" n " + b" ".join(out)
 
-    def _left(self, content: Content, row: int) -> bytes:
-        key = "PlL"
-        if key not in self.resources.ExtGState:
-            self.resources.ExtGState[Name("/" + key)] = Dictionary(BM=Name.Darken)
+    def _left(self) -> bytes:
+        if "/PlL" not in self.resources.ExtGState:
+            self.resources.ExtGState.PlL = Dictionary(BM=Name.Darken)
         return b"/PlL gs 1 1 1 rg 1 1 1 RG "
 
     def _show(self, content: Content, edit: Edit) -> bytes:
-        fill = self._action_of(edit.a)
-        stroke = self._action_of(edit.b) if edit.b >= 0 else fill
-        text = content.data[edit.start : edit.end]
-        mode = int(self.book.owner.states[content.state[edit.a]][9])  # type: ignore[call-overload]
-        if _LEAVE in (fill, stroke) and fill == stroke:
-            return b" q " + self._left(content, edit.a) + text + b" Q " + self._unseen(text, mode)
-        keeps = (0 if fill == _PAINT else None, 1 if stroke == _PAINT else None)
-        base = 3 if keeps == (None, None) else (keeps[0] if keeps[0] is not None else keeps[1])
-        return b" %d Tr %s %d Tr " % ((base or 0) + (4 if mode >= 4 else 0), text, mode)
+        """Text, filled as paths: PDFium paints small glyphs as little pictures on whole pixels, up to 8 % too large.
 
-    def _unseen(self, text: bytes, mode: int) -> bytes:
-        """The same text once more, invisible, because ``Q`` has undone how far it moved."""
-        return b"%d Tr %s %d Tr " % (7 if mode >= 4 else 3, text, mode)
+        It takes the way through paths where text is stroked, so a fill is painted with a stroke of alpha 0.
+        """
+        text = content.data[edit.start : edit.end]
+        owner, row = self.book.owner, edit.a
+        mode = int(owner.states[content.state[row]][9])  # type: ignore[call-overload]
+        clips = 4 if mode >= 4 else 0
+        if owner.fonts[content.font[row]].type3:
+            action = self.actions[row]
+            if action == _LEAVE:
+                return b" q " + self._left() + text + b" Q " + _set_mode(3, text, mode)
+            return b" " + (text if action == _PAINT else _set_mode(3, text, mode))
+        fill, stroke = (row if mode % 4 in (0, 2) else -1), (row if mode % 4 == 1 else edit.b)
+        painted = [(at, at == stroke) for at in (fill, stroke) if at >= 0 and self.actions[at] == _PAINT]
+        left = [(at, at == stroke) for at in (fill, stroke) if at >= 0 and self.actions[at] == _LEAVE]
+        if not left and painted:
+            usual = self._stroke_alpha(content, row)
+            strokes = painted[-1][1]
+            alpha = usual * float(self.faint[stroke]) if strokes else 0.0
+            shown = _set_mode((2 if not painted[0][1] else 1) + clips, text, mode)
+            return self._alpha(alpha) + shown + self._alpha(usual)
+        shows = [b" q %d Tr " % strokes + text + b" Q " for _, strokes in painted]
+        shows += [b" q " + self._left() + b"%d Tr " % strokes + text + b" Q " for _, strokes in left]
+        # Once more, invisible, because Q has undone how far the text moved.
+        return b" ".join(shows) + _set_mode(3 + clips, text, mode)
 
     def _call(self, content: Content, edit: Edit) -> bytes:
         call = content.calls[edit.a]
         if call.content.total_rows == 0:
             return b" "
         to_mm = times(call.matrix, self.to_mm)
-        # How thin its strokes come out depends on the scale it is placed at.
-        key = (call.content.number, f"{smaller_scale(to_mm):.3g}", self.rendering)
+        key = (call.content.number, _placed(to_mm), self.rendering)
         forms = self.book._forms  # noqa: SLF001
         if key not in forms:
             stream, resources = self.write(call.content, to_mm)
@@ -366,18 +397,27 @@ class PassWriter:
     def _picture(self, content: Content, edit: Edit, action: int) -> bytes:
         if action == _SKIP:
             return b" "
-        if action == _LEAVE:
-            return b" q " + self._left(content, edit.a) + _UNIT_SQUARE + b" f Q "
-        if edit.kind is EditKind.SHADING:
+        left = self._left() if action == _LEAVE else b""
+        if edit.kind == EditKind.SHADING:
+            if left:
+                return b" q " + left + _EVERYWHERE + b" f Q "
             return b" /" + self._named("Shading", self._shading(content.shadings[edit.a])) + b" sh "
         use = content.images[edit.a]
-        made = self.book.copy(self._stencil(use)) if use.space is None else self._image(use)
+        made = self._stencil(use) if use.space is None else self._image(use)
         if made is None:
             return b" "
-        return b" q " + _IMAGE_CLIP + b" /" + self._named("XObject", made) + b" Do Q "
+        return b" q " + left + _IMAGE_CLIP + b" /" + self._named("XObject", made) + b" Do Q "
 
-    def _stencil(self, use: ImageUse) -> Stream:
-        return use.stream
+    def _stencil(self, use: ImageUse) -> Stream | None:
+        key = ("stencil", use.key)
+        copied = self.book._copied  # noqa: SLF001
+        if key not in copied:
+            try:
+                copied[key] = plain_stencil(use, self.book.out, self.book.copy)
+            except TooBig as fault:
+                self.book.faults.append(str(fault))
+                return None
+        return copied[key]  # type: ignore[return-value]
 
     def _image(self, use: ImageUse) -> Stream | None:
         key = ("image", use.key, self.rendering)
@@ -391,6 +431,10 @@ class PassWriter:
         return copied[key]  # type: ignore[return-value]
 
     def _make_image(self, use: ImageUse) -> Stream:
+        made = bilevel_image(use, self.book.out, self.book.copy, self.rendering.plates)
+        return self._masked(made if made is not None else self._rgb_image(use), use)
+
+    def _rgb_image(self, use: ImageUse) -> Stream:
         names, tints = self.book.tints_of(use)
         wanted = [plate if plate in names else "All" if "All" in names else None for plate in self.rendering.plates]
         if any(wanted):
@@ -404,6 +448,9 @@ class PassWriter:
         made.Type, made.Subtype = Name.XObject, Name.Image
         made.Width, made.Height = rgb.shape[1], rgb.shape[0]
         made.BitsPerComponent, made.ColorSpace = 8, Name.DeviceRGB
+        return made
+
+    def _masked(self, made: Stream, use: ImageUse) -> Stream:
         soft, mask = lookup(use.stream, "SMask"), lookup(use.stream, "Mask")
         if isinstance(soft, Stream):
             made.SMask = self.book.copy(soft)
@@ -482,6 +529,18 @@ class PassWriter:
 
     def _stroke_alpha(self, content: Content, row: int) -> float:
         return float(self.book.owner.states[content.state[row]][4])  # type: ignore[arg-type]
+
+
+def _placed(to_mm: Matrix) -> tuple[str, ...]:
+    """What the strokes of a form depend on: the scale that it is placed at, or the matrix where it has two scales."""
+    a, b, c, d = to_mm[:4]
+    if abs(a * c + b * d) < 1e-3 * (a * a + b * b) and math.isclose(math.hypot(a, b), math.hypot(c, d), rel_tol=1e-3):
+        return (f"{math.hypot(a, b):.3g}",)
+    return tuple(f"{value:.3g}" for value in (a, b, c, d))
+
+
+def _set_mode(mode: int, text: bytes, usual: int) -> bytes:
+    return b"%d Tr %s %d Tr " % (mode, text, usual)
 
 
 def _shallow_copy(book: Rewriter, value: Object) -> Object:
