@@ -63,6 +63,8 @@ class Reading:
     """Why this reading may not fail whatever the limit says; empty where it may."""
     limit_cap: float | None = None
     """The limit is at most this, in the reading's unit (half the slot, half the gutter)."""
+    units: tuple[int, ...] = ()
+    """Units of the press that it speaks of; where empty, the reports take those of its places' separations."""
 
 
 @dataclass(frozen=True)
@@ -86,6 +88,8 @@ class Finding:
     case: str = ""
     trial: bool = False
     """A trial rule reports and never changes the verdict."""
+    units: tuple[int, ...] = ()
+    """Units of the press that its readings speak of."""
 
 
 @dataclass(frozen=True)

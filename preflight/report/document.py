@@ -1,0 +1,313 @@
+"""The one document of a run, ``preflight-report/1``: plain JSON, and the only thing that the renderings show.
+
+    {"format", "verdict", "complete", "sentence", "run", "artwork", "press", "ticket", "sheet", "board",
+     "separations", "die", "findings", "waived", "not_checked", "passed", "assumed", "notes", "cautions",
+     "units", "line", "repaired", "pages"}
+
+Values at the top are those of page 1, except ``verdict``, ``complete`` and ``sentence``, which are those of all pages
+together: a program that reads nothing else must not release a job for its first page. ``pages`` has every page.
+Findings are numbered through, worst first on each page. All places and sizes are mm on the page as displayed, from its
+lower-left corner, rounded to 0.01 mm.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from importlib.metadata import PackageNotFoundError, version
+from typing import TYPE_CHECKING, Any, Final
+
+from preflight.findings import Finding, Judgement, NotChecked, Place, Value, Verdict, Waived
+from preflight.report.places import words_for
+from preflight.report.simulation import shown_colours
+from preflight.report.stations import line_of, press_facts, ticket_facts, units_of
+
+if TYPE_CHECKING:
+    from preflight.artwork.objects import Box
+    from preflight.carton.die import Die
+    from preflight.measures.job import Job
+
+FORMAT: Final = "preflight-report/1"
+CAUTIONS: Final = (
+    "This verdict supports a qualified person's release and does not replace it; local codes and the instructions of "
+    "the board, ink and machine makers come first.",
+)
+
+Document = dict[str, Any]
+
+
+def _tool() -> str:
+    try:
+        return f"preflight {version('preflight')}"
+    except PackageNotFoundError:
+        return "preflight"
+
+
+@dataclass(frozen=True)
+class RunFacts:
+    """When, with what and by which rules a document was made."""
+
+    when: datetime
+    rules: tuple[str, ...] = ()
+    """Rule files in the order that they were laid over each other."""
+    press_file: str = ""
+    ticket_file: str = ""
+    tool: str = _tool()
+
+
+def build_document(pages: Sequence[tuple[Job, Judgement]], run: RunFacts) -> Document:
+    """The document of a run.
+
+    Args:
+        pages: every checked page with its judgement, at least one.
+        run: facts of the run.
+    """
+    page_parts: list[Document] = []
+    number = 1
+    for job, judgement in pages:
+        page_parts.append(_page(job, judgement, number))
+        number += len(page_parts[-1]["findings"])
+    job, first = pages[0][0], page_parts[0]
+    first["not_checked"] += _pages_left_out(job)
+    verdict = max(judgement.verdict for _, judgement in pages)
+    findings = [finding for part in page_parts for finding in part["findings"]]
+    missing = [entry for part in page_parts for entry in part["not_checked"]]
+    return {
+        "format": FORMAT,
+        "verdict": verdict.word,
+        "complete": not missing,
+        "sentence": sentence(verdict.word, findings, len(missing)),
+        "run": {"when": run.when.isoformat(timespec="seconds"), "tool": run.tool, "rules": list(run.rules)},
+        **build_opening(job, run),
+        **{
+            key: value
+            for key, value in first.items()
+            if key not in ("page", "verdict", "complete", "sentence", "artwork")
+        },
+        "cautions": list(CAUTIONS),
+        "repaired": bool(job.artwork.repairs),
+        "pages": page_parts,
+    }
+
+
+def build_opening(job: Job, run: RunFacts) -> Document:
+    """What is known of a job before its plates are drawn: artwork, press, ticket, sheet, board, separations by name."""
+    artwork = job.artwork
+    return {
+        "artwork": {
+            "file": artwork.path.name,
+            "sha256": artwork.sha256,
+            "page_count": artwork.page_count,
+            "pdf_version": artwork.pdf_version,
+            "title": artwork.title,
+            "producer": artwork.producer,
+            "output_intent": artwork.output_intent,
+            "repairs": list(artwork.repairs),
+            **_page_facts(job),
+        },
+        "press": press_facts(job.press, run.press_file),
+        **ticket_facts(job, run.ticket_file),
+        "separations": [
+            {"name": s.name, "kind": s.kind, "prints": None, "cover": None, "units": [], "because": s.because}
+            for s in job.page.separations
+        ],
+    }
+
+
+def sentence(verdict: str, findings: Sequence[Mapping[str, Any]], not_checked: int) -> str:
+    """The verdict as one can read it aloud.
+
+    ``Cannot run as it is: 3 faults, 2 queries, 4 things not checked.``
+    """
+    counted = [finding for finding in findings if not finding["trial"]]
+    faults = sum(finding["verdict"] == "fail" for finding in counted)
+    parts = [
+        _count(faults, "fault", "faults"),
+        _count(len(counted) - faults, "query", "queries"),
+        _count(not_checked, "thing not checked", "things not checked"),
+    ]
+    told = ", ".join(part for part in parts if part)
+    if verdict == "fail":
+        return f"Cannot run as it is: {told}."
+    if verdict == "warn":
+        return f"Can run once this is settled: {told}."
+    return f"Can run as it is, as far as it was checked: {told}." if told else "Can run as it is."
+
+
+def _count(number: int, one: str, several: str) -> str:
+    return f"{number} {one if number == 1 else several}" if number else ""
+
+
+def _page(job: Job, judgement: Judgement, first_number: int) -> Document:
+    ordered = sorted(judgement.findings, key=lambda f: (f.trial, -f.verdict))
+    findings = [_finding(f, job, number) for number, f in enumerate(ordered, first_number)]
+    not_checked = [_not_checked(entry) for entry in judgement.not_checked]
+    return {
+        "page": job.page.number,
+        "verdict": judgement.verdict.word,
+        "complete": not not_checked,
+        "sentence": sentence(judgement.verdict.word, findings, len(not_checked)),
+        "artwork": _page_facts(job),
+        "separations": _separations(job),
+        "die": _die(job.die),
+        "findings": findings,
+        "waived": [_waived(entry, job) for entry in judgement.waived],
+        "not_checked": not_checked,
+        "passed": list(judgement.passed),
+        "assumed": list(dict.fromkeys(job.assumed)),
+        "notes": list(dict.fromkeys([*judgement.notes, *job.die.notes, *job.page.boxes.remarks])),
+        "units": units_of(job, findings),
+        "line": line_of(job),
+    }
+
+
+def _page_facts(job: Job) -> Document:
+    page = job.page
+    trim_is, trim = _trim(job)
+    return {
+        "page_mm": [_number(page.width_mm), _number(page.height_mm)],
+        "trim_mm": [_number(trim[2] - trim[0]), _number(trim[3] - trim[1])],
+        "trim_is": trim_is,
+        "boxes_mm": {
+            name: _box(box)
+            for name in ("media", "crop", "bleed", "trim", "art")
+            if (box := getattr(page.boxes, name)) is not None
+        },
+        "is": job.artwork_is,
+        "is_known": job.artwork_is_known,
+        "is_because": job.artwork_is_because,
+    }
+
+
+def _trim(job: Job) -> tuple[str, Box]:
+    """Bounding box of the cut; the sheet where the page is one; else the trim box, else the page."""
+    page = job.page
+    if job.artwork_is == "one-up" and job.die.blanks:
+        x0, y0, x1, y1 = job.die.inside.bounds
+        return "cut", (x0, y0, x1, y1)
+    if job.artwork_is == "one-up" and page.boxes.trim:
+        return "trim box", page.boxes.trim
+    return "page", (0.0, 0.0, page.width_mm, page.height_mm)
+
+
+def _separations(job: Job) -> list[Document]:
+    looks = shown_colours(ink.separation for ink in job.inks)
+    return [
+        {
+            "name": ink.separation.name,
+            "kind": ink.separation.kind,
+            "prints": ink.prints,
+            "cover": round(float(ink.cover), 4),
+            "area_mm2": _number(ink.area_mm2),
+            "units": list(ink.units),
+            "because": ink.separation.because,
+            "known": ink.separation.known,
+            "in_file": ink.in_file,
+            "shown_as": "#{:02x}{:02x}{:02x}".format(*looks[ink.separation.name]) if ink.separation.on_plate else None,
+        }
+        for ink in job.inks
+    ]
+
+
+def _die(die: Die) -> Document:
+    return {
+        "found": die.found,
+        "because": die.because,
+        "blanks": len(die.blanks),
+        "uncertain": list(die.uncertain),
+        "drawn_in": {role: list(names) for role, names in die.drawn_in.items()},
+        "areas": [
+            {
+                "is": area.kind,
+                "blank": blank.number,
+                "box_mm": _box(area.shape.bounds),
+                "known": area.known,
+                "because": area.because,
+            }
+            for blank in die.blanks
+            for area in blank.areas
+        ],
+    }
+
+
+def _finding(finding: Finding, job: Job, number: int | None) -> Document:
+    return {
+        "number": number,
+        "rule": finding.rule,
+        "verdict": finding.verdict.word,
+        "says": finding.says,
+        "measured": _quantity(*finding.measured),
+        "limit": _quantity(*finding.limit) if finding.limit else None,
+        "limit_words": finding.limit_words,
+        "places": [_place(place, job.die) for place in finding.places],
+        "why": finding.why,
+        "do": finding.do,
+        "customer": finding.customer,
+        "source": finding.source,
+        "known": finding.known,
+        "case": finding.case,
+        "trial": finding.trial,
+        "units": list(finding.units) or _units_named(finding.places, job),
+    }
+
+
+def _units_named(places: Iterable[Place], job: Job) -> list[int]:
+    """Units of the separations that the places name: the plate on that unit is what the finding speaks of."""
+    named = {place.separation for place in places if place.separation is not None}
+    return sorted({unit for ink in job.inks if ink.separation.name in named for unit in ink.units})
+
+
+def _place(place: Place, die: Die) -> Document:
+    return {
+        "page": place.page,
+        "box_mm": _box(place.box_mm),
+        "separation": place.separation,
+        "where": place.path or words_for(place.box_mm, die),
+    }
+
+
+def _waived(waived: Waived, job: Job) -> Document:
+    return {
+        **_finding(waived.finding, job, None),
+        "waiver": {"reason": waived.reason, "by": waived.by, "until": waived.until, "remark": waived.remark},
+    }
+
+
+def _not_checked(entry: NotChecked) -> Document:
+    return {
+        "rule": entry.rule,
+        "because": entry.because,
+        "would_help": entry.would_help,
+        "counts_as": "note" if entry.counts_as is Verdict.PASS else entry.counts_as.word,
+        "own_fault": entry.own_fault,
+    }
+
+
+def _pages_left_out(job: Job) -> list[Document]:
+    """Pages over the bound of those that are read."""
+    read, there = len(job.artwork.pages), job.artwork.page_count
+    if there <= read:
+        return []
+    because = f"the file has {there} pages, and the first {read} are checked"
+    entry = NotChecked("every rule", because, "Send the other pages as files of their own.")
+    return [_not_checked(entry)]
+
+
+def _quantity(value: Value, unit: str) -> Document:
+    if isinstance(value, tuple):
+        return {"value": [_number(part) for part in value], "unit": unit}
+    return {"value": value if isinstance(value, str | bool) else _number(value), "unit": unit}
+
+
+def _box(box: Sequence[float]) -> list[float]:
+    return [_number(value) for value in box[:4]]
+
+
+def _number(value: float) -> float:
+    """Rounded to 0.01, whole where it is whole; what JSON has no number for is held at a thousand million."""
+    if not math.isfinite(value):
+        return 0 if math.isnan(value) else math.copysign(1e9, value)
+    rounded = round(float(value), 2)
+    return int(rounded) if rounded == int(rounded) else rounded

@@ -1,0 +1,130 @@
+"""The report page: one self-contained HTML file made from the document and the pictures.
+
+Everything it says is in the document. Names and sentences come from the customer's file and the ticket, so every
+one is escaped by the template engine and freed of characters that steer a screen; the page runs only the script
+and the style that its Content-Security-Policy names by digest.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Mapping, Sequence
+from functools import cache
+from importlib.resources import files
+from typing import Any, Final
+
+from jinja2 import Environment, FunctionLoader, StrictUndefined
+from markupsafe import Markup
+
+from preflight.report import words
+from preflight.report.markers import lay_out, pin_radius_mm
+from preflight.report.pictures import PagePictures
+from preflight.report.scales import WIDTH as SCALE_WIDTH
+from preflight.report.scales import scale_of
+
+PLACES_SHOWN: Final = 3
+"""Places of a finding that stand in its row; the others are folded away."""
+PLACES_LISTED: Final = 80
+"""The rest is in the JSON report."""
+ROUND_STEPS_MM: Final = (1, 2, 5, 10, 20, 50, 100, 200, 500)
+
+
+def render_html(document: Mapping[str, Any], pictures: Sequence[PagePictures] = ()) -> str:
+    """The page; ``pictures`` are those of ``draw_pictures`` for the pages of the document, in any order."""
+    by_page = {picture.page: picture for picture in pictures}
+    pages = [_page_view(page, by_page.get(page["page"])) for page in document["pages"]]
+    most_plates = max((len(view["plates"]) for view in pages), default=0)
+    style = _text("page.css") + "".join(_pick_rules(k) for k in range(most_plates))
+    script = _text("page.js")
+    policy = (
+        f"default-src 'none'; img-src data:; style-src 'sha256-{_digest(style)}'; "
+        f"script-src 'sha256-{_digest(script)}'; base-uri 'none'; form-action 'none'"
+    )
+    shown = {"document": document, "pages": pages, "scale_width": SCALE_WIDTH}
+    page = _environment().get_template("page.html")
+    return page.render(shown, style=Markup(style), script=Markup(script), policy=policy)
+
+
+def _page_view(page: Mapping[str, Any], pictures: PagePictures | None) -> dict[str, Any]:
+    """What the template shows of one page: its part of the document, the pictures, and what is laid out over them."""
+    page_mm = page["artwork"]["page_mm"]
+    radius = pin_radius_mm(page_mm)
+    room = 2.2 * radius
+    colours = {separation["name"]: separation for separation in page["separations"]}
+    plates = [(plate, colours.get(plate.name, {"cover": None})) for plate in pictures.plates] if pictures else []
+    marks = lay_out(page["findings"], page_mm)
+    shown_pins = {
+        number: sum(m.number == number and m.pin is not None for m in marks) for number in {m.number for m in marks}
+    }
+    return {
+        "page": page,
+        "width": page_mm[0],
+        "height": page_mm[1],
+        "radius": radius,
+        "view": [-room, -room * 0.5, page_mm[0] + 1.5 * room, page_mm[1] + 1.6 * room],
+        "room": room,
+        "step": _ruler_step(page_mm),
+        "pictures": pictures,
+        "plates": plates,
+        "marks": marks,
+        "rows": [_row(finding, shown_pins.get(finding["number"], 0)) for finding in page["findings"]],
+        "missing": words.missing_by_reason(page["not_checked"]),
+        "colours": colours,
+    }
+
+
+def _row(finding: Mapping[str, Any], pins: int) -> dict[str, Any]:
+    places = finding["places"]
+    return {
+        "finding": finding,
+        "scale": scale_of(finding),
+        "first": places[:PLACES_SHOWN],
+        "folded": places[PLACES_SHOWN:PLACES_LISTED],
+        "left_out": max(len(places) - PLACES_LISTED, 0),
+        "pins": pins,
+    }
+
+
+def _ruler_step(page_mm: Sequence[float]) -> int:
+    """Millimetres between the numbers of the rulers: some ten numbers along the long side."""
+    return next((step for step in ROUND_STEPS_MM if max(page_mm) / step <= 12), ROUND_STEPS_MM[-1])
+
+
+def _pick_rules(index: int) -> str:
+    """Looking at one plate works without a script: a radio button shows and hides pictures beside it."""
+    return (
+        f".pick{index}:checked~.stage .sheet-all{{display:none}}"
+        f".pick{index}:checked~.stage .sheet{index}{{display:inline}}"
+        f".pick{index}:checked~.strip .tab{index}{{border-color:#111;font-weight:600}}"
+        f".pick{index}:focus-visible~.strip .tab{index}{{outline:3px solid #1d5fbf;outline-offset:2px}}"
+    )
+
+
+def _digest(text: str) -> str:
+    return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+
+
+def _text(name: str) -> str:
+    return files("preflight.report").joinpath(name).read_text("utf-8")
+
+
+def _shown(value: object) -> object:
+    """Runs over everything that the template writes."""
+    return value if isinstance(value, Markup) else words.plain(value)
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FunctionLoader(_text),
+        autoescape=True,
+        finalize=_shown,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals["words"] = words
+    environment.globals["signs"] = words.SIGNS
+    environment.filters["mm"] = lambda value: f"{value:.2f}".rstrip("0").rstrip(".")
+    return environment

@@ -1,0 +1,143 @@
+"""Pictures of a page: all plates as ink on board, each plate alone, and the die as paths to draw over them."""
+
+from __future__ import annotations
+
+import base64
+import io
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from preflight.errors import NotMeasured
+from preflight.report.drawing import DieDrawing, draw_die
+from preflight.report.simulation import BOARD_LOOKS, PAPER, Rgb, composite, looks_alone, shown_colours
+
+if TYPE_CHECKING:
+    from preflight.artwork.plates import Plates
+    from preflight.measures.job import Job
+
+PICTURE_PX: Final = 1600
+"""Long side of the picture of the page."""
+PLATE_PX: Final = 1000
+PICTURE_BYTES: Final = 620_000
+ALL_PLATES_BYTES: Final = 640_000
+"""Together about 1.7 MB once written as base64: the page stays under 2 MB."""
+FINEST_DPI: Final = 300.0
+SHADES: Final = 40
+
+
+@dataclass(frozen=True)
+class PlatePicture:
+    """One plate as ink on white; ``uri`` is a data URI."""
+
+    name: str
+    uri: str
+
+
+@dataclass(frozen=True)
+class PagePictures:
+    """What the report page shows of one page besides the document."""
+
+    page: int
+    picture: str
+    """Data URI; empty where the plates could not be drawn."""
+    plates: tuple[PlatePicture, ...] = ()
+    die: DieDrawing = field(default_factory=DieDrawing)
+
+
+def draw_pictures(job: Job, *, of_pages: int = 1) -> PagePictures:
+    """The pictures of one page; without plates where they are not to be had (the report says why elsewhere).
+
+    Args:
+        job: the page.
+        of_pages: how many pages the report has; of several, each gets less room.
+    """
+    room = 1 / min(of_pages, 5)
+    die = draw_die(job.die, job.page.height_mm)
+    looks = shown_colours(ink.separation for ink in job.inks)
+    kinds = {ink.separation.name: ink.separation.kind for ink in job.inks}
+    surface = job.ticket.board.surface if job.ticket and job.ticket.board else None
+    try:
+        plates = _plates_for_picture(job)
+    except NotMeasured:
+        return PagePictures(job.page.number, "", (), die)
+    shown = reduced(plates.ink, PICTURE_PX)
+    page = composite(plates.names, shown, looks, kinds, BOARD_LOOKS.get(surface or "white", PAPER))
+    inked = [i for i, plate in enumerate(shown) if plate.any()]
+    small = reduced(plates.ink[inked], PLATE_PX if len(inked) <= 8 else PLATE_PX * 3 // 4)
+    share = int(ALL_PLATES_BYTES * room / max(len(inked), 4))
+    singles = tuple(
+        PlatePicture(plates.names[i], _plate_uri(plate, looks_alone(plates.names[i], looks, kinds), share))
+        for i, plate in zip(inked, small, strict=True)
+    )
+    return PagePictures(job.page.number, _picture_uri(page, int(PICTURE_BYTES * room)), singles, die)
+
+
+def reduced(ink: NDArray[np.uint8], long_side_px: int) -> NDArray[np.uint8]:
+    """The plates averaged down so that the long side is at most ``long_side_px``; never enlarged."""
+    height, width = ink.shape[1:]
+    scale = long_side_px / max(height, width)
+    if scale >= 1 or not len(ink):
+        return ink
+    size = (max(1, round(width * scale)), max(1, round(height * scale)))
+    return np.stack([np.asarray(Image.fromarray(p).resize(size, Image.Resampling.BOX)) for p in ink])
+
+
+def _plates_for_picture(job: Job) -> Plates:
+    """The job's own plates, or finer ones where the page is small."""
+    wanted = PICTURE_PX * 25.4 / max(job.page.width_mm, job.page.height_mm)
+    if wanted > job.plates.dpi * 1.25:
+        return job.page.plates(min(wanted, FINEST_DPI))
+    return job.plates
+
+
+def _picture_uri(picture: NDArray[np.uint8], most_bytes: int) -> str:
+    image = Image.fromarray(picture)
+    data = b""
+    for quality, chroma in ((88, 0), (82, 0), (78, 2), (66, 2), (50, 2)):
+        data = _encoded(image, "JPEG", quality=quality, subsampling=chroma, optimize=True)
+        if len(data) <= most_bytes:
+            break
+    flat = image.quantize(64, dither=Image.Dither.NONE) if len(data) > 40_000 and _few_colours(image) else None
+    if flat is not None:
+        sharp = _encoded(flat, "PNG", optimize=True)
+        if len(sharp) <= len(data):
+            return _data_uri("png", sharp)
+    return _data_uri("jpeg", data)
+
+
+def _few_colours(image: Image.Image) -> bool:
+    """Flat artwork: at most 64 colours, which PNG keeps as they are."""
+    return image.getcolors(64) is not None
+
+
+def _plate_uri(plate: NDArray[np.uint8], ink: Rgb, most_bytes: int) -> str:
+    """PNG in ``SHADES`` steps of the ink; JPEG, in the end a smaller one, where that takes more than its share."""
+    step = (plate.astype(np.uint16) * (SHADES - 1) + 127) // 255
+    shades = np.linspace(0, 1, SHADES)[:, None]
+    palette = np.rint(255 - shades * (255 - np.asarray(ink, float))).astype(np.uint8)
+    image = Image.fromarray(step.astype(np.uint8))
+    image.putpalette(palette.tobytes())
+    sharp = _encoded(image, "PNG", optimize=True)
+    if len(sharp) <= most_bytes:
+        return _data_uri("png", sharp)
+    coloured = image.convert("RGB")
+    data = b""
+    for quality, scale in ((80, 1), (65, 1), (50, 1), (45, 2), (40, 4)):
+        data = _encoded(coloured.reduce(scale), "JPEG", quality=quality, optimize=True)
+        if len(data) <= most_bytes:
+            break
+    return _data_uri("jpeg", data)
+
+
+def _encoded(image: Image.Image, form: str, **options: object) -> bytes:
+    out = io.BytesIO()
+    image.save(out, form, **options)
+    return out.getvalue()
+
+
+def _data_uri(form: str, data: bytes) -> str:
+    return f"data:image/{form};base64,{base64.b64encode(data).decode()}"

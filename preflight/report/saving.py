@@ -1,0 +1,102 @@
+"""Report files: the ending chooses the form, and a file is whole or it is not there."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import tempfile
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final, Literal
+
+from preflight.errors import WrongUsage
+from preflight.report.html import render_html
+from preflight.report.pictures import draw_pictures
+
+if TYPE_CHECKING:
+    from preflight.findings import Judgement
+    from preflight.measures.job import Job
+
+Form = Literal["html", "json"]
+FORMS: Final[dict[str, Form]] = {".html": "html", ".htm": "html", ".json": "json"}
+STANDARD_OUTPUT: Final = "-"
+
+
+def form_of(target: Path | str) -> Form:
+    """The form that a report file's name asks for; ``-`` is JSON on standard output.
+
+    Ask before the work is begun, so that a slip costs no time.
+
+    Raises:
+        WrongUsage: no report has this ending, or the folder is not there.
+    """
+    if str(target) == STANDARD_OUTPUT:
+        return "json"
+    path = Path(target)
+    form = FORMS.get(path.suffix.lower())
+    if form is None:
+        raise WrongUsage(f"{path}: a report ends in .html or .json (or is -, JSON on standard output)")
+    if not path.absolute().parent.is_dir():
+        raise WrongUsage(f"{path}: there is no folder {path.parent}")
+    if path.is_dir():
+        raise WrongUsage(f"{path} is a folder")
+    return form
+
+
+def save(document: Mapping[str, Any], pages: Sequence[tuple[Job, Judgement]], target: Path | str) -> None:
+    """Write a report in the form that its ending chooses.
+
+    Args:
+        document: what is said.
+        pages: the jobs that it is said of, for the pictures of the HTML page; they are drawn for that form only.
+        target: the file, or ``-``.
+
+    Raises:
+        WrongUsage: the ending is unknown, or the file cannot be written.
+    """
+    form = form_of(target)
+    if form == "json":
+        text = json_text(document)
+    else:
+        text = render_html(document, [draw_pictures(job, of_pages=len(pages)) for job, _ in pages])
+    data = text.encode("utf-8", "replace")
+    if str(target) == STANDARD_OUTPUT:
+        sys.stdout.buffer.write(data)
+        sys.stdout.flush()
+        return
+    try:
+        write_aside(Path(target), data)
+    except OSError as error:
+        raise WrongUsage(f"{target}: {error.strerror or error}") from error
+
+
+def json_text(document: Mapping[str, Any]) -> str:
+    """The document as JSON; what UTF-8 cannot carry (a file name in another encoding) is escaped as JSON does it."""
+    text = json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
+    return text.encode("utf-8", "backslashreplace").decode("utf-8")
+
+
+def write_aside(path: Path, data: bytes) -> None:
+    """Write beside the target, then rename over it: nobody ever sees half a file.
+
+    Raises:
+        OSError: it cannot be written; then nothing is left behind, and an older file is as it was.
+    """
+    handle, aside = tempfile.mkstemp(prefix=f".{path.name[:40]}.", suffix=".part", dir=path.absolute().parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(aside).chmod(0o666 & ~_umask())
+        Path(aside).replace(path)
+    except BaseException:
+        Path(aside).unlink(missing_ok=True)
+        raise
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

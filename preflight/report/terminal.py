@@ -1,0 +1,268 @@
+"""The report on the terminal: calm, aligned, at most 80 columns, and whole without colour."""
+
+from __future__ import annotations
+
+import io
+import re
+import sys
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, ClassVar, Final
+
+from rich.console import Console, RenderableType
+from rich.control import Control
+from rich.padding import Padding
+from rich.segment import ControlType
+from rich.table import Table
+from rich.text import Text
+
+from preflight.report import words
+from preflight.report.document import build_opening
+
+if TYPE_CHECKING:
+    from preflight.measures.job import Job
+    from preflight.report.document import RunFacts
+
+Document = Mapping[str, Any]
+
+WIDTH: Final = 80
+LABEL: Final = 9
+NAME: Final = 28
+PLACES_SHOWN: Final = 3
+TRAILING_BLANKS: Final = re.compile(r" +$", re.MULTILINE)
+COLOURS: Final = {"fail": "bold red", "warn": "bold yellow", "pass": "bold green"}
+
+
+class _ProgressLine:
+    """The line that says what is being done; it makes way whenever a report is printed on the same terminal."""
+
+    shown: ClassVar[_ProgressLine | None] = None
+
+    def __init__(self, console: Console) -> None:
+        self.console = console
+
+    def say(self, now: str) -> None:
+        self.erase()
+        line = Text(words.plain(now))
+        line.truncate(self.console.width - 1, overflow="ellipsis")
+        self.console.print(line, end="", highlight=False)
+        _ProgressLine.shown = self
+
+    def erase(self) -> None:
+        self.console.control(Control(ControlType.CARRIAGE_RETURN, (ControlType.ERASE_IN_LINE, 2)))
+        _ProgressLine.shown = None
+
+
+def make_console() -> Console:
+    """Standard output as the reports use it; a letter that its encoding lacks is written as an escape."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="backslashreplace")
+    return Console(highlight=False, markup=False, emoji=False)
+
+
+def print_opening(job: Job, run: RunFacts, console: Console) -> None:
+    """Job, press, page, separations, sheet and board: all of it known before a plate is drawn."""
+    _opening(build_opening(job, run), console)
+
+
+def print_report(document: Document, console: Console, *, opened: bool = False) -> None:
+    """Print the whole report.
+
+    Args:
+        document: what ``document.build_document`` made.
+        console: where to print.
+        opened: ``print_opening`` has been printed already; the separations are then shown again, with what they print.
+    """
+    if opened:
+        _heading("", console)
+    _print(console, Text(document["sentence"], COLOURS[document["verdict"]]))
+    _heading("", console)
+    if not opened:
+        _opening(document, console)
+    for page in document["pages"]:
+        if len(document["pages"]) > 1:
+            _heading(f"Page {page['page']}: {page['sentence']}", console)
+            _print(console, _labelled([("Size", words.page_words(page["artwork"]))]))
+        if opened or page is not document["pages"][0]:
+            _separations(page["separations"], console)
+        _units(page, console)
+        _findings(page["findings"], console)
+        _not_checked(page["not_checked"], console)
+        _rest(page, console)
+    _heading("", console)
+    _print(console, *(Text(words.plain(caution), "italic") for caution in document["cautions"]))
+
+
+@contextmanager
+def progress(console: Console | None = None) -> Iterator[Callable[[str], None]]:
+    """Say on one line of a terminal what is being done; say nothing where standard error goes elsewhere.
+
+    Yields:
+        a function that takes the next words: ``drawing the plates of page 2``.
+    """
+    console = console or Console(stderr=True)
+    if not console.is_terminal or console.is_dumb_terminal:
+        yield lambda _words: None
+        return
+    line = _ProgressLine(console)
+    try:
+        yield line.say
+    finally:
+        line.erase()
+
+
+def _opening(opening: Document, console: Console) -> None:
+    artwork = opening["artwork"]
+    _print(
+        console,
+        _labelled(
+            [
+                ("Job", words.job_words(opening)),
+                ("File", f"{words.short(artwork['file'])}, SHA-256 {artwork['sha256'][:12]}"),
+                ("Press", opening["press"]["name"] if opening["press"] else "not stated"),
+                ("Page", words.page_words(artwork)),
+            ]
+        ),
+    )
+    _separations(opening["separations"], console)
+    _heading("", console)
+    _print(console, _labelled([("Sheet", words.sheet_words(opening)), ("Board", words.board_words(opening))]))
+
+
+def _separations(separations: Sequence[Document], console: Console) -> None:
+    drawn = any(separation["cover"] is not None for separation in separations)
+    table = Table.grid(padding=(0, 2, 0, 0))
+    for column in range(5 if drawn else 2):
+        table.add_column(max_width=NAME if column == 0 else None, justify="right" if column == 3 else "left")
+    heads = ("Separations", "kind", "prints", "cover", "unit") if drawn else ("Separations", "kind")
+    table.add_row(*(Text(head, "dim" if k else "bold") for k, head in enumerate(heads)))
+    for separation in separations:
+        cells = [f"  {words.short(separation['name'], 2 * NAME)}", separation["kind"]]
+        if drawn:
+            prints = {True: "yes", False: "no", None: "not known"}[separation["prints"]]
+            units = ", ".join(str(unit) for unit in separation["units"]) or "-"
+            cells += [prints, words.per_cent(separation["cover"]), units]
+        table.add_row(*(Text(words.plain(cell)) for cell in cells))
+    _heading("", console)
+    _print(console, table)
+
+
+def _units(page: Document, console: Console) -> None:
+    if not page["units"]:
+        return
+    _heading("Units, as the sheet travels", console)
+    if not any(unit["stated"] for unit in page["units"]):
+        _print(console, Text(f"  {len(page['units'])} units; the ticket does not say what stands on which."))
+        return
+    found = {finding["number"]: finding for finding in page["findings"]}
+    table = Table.grid(padding=(0, 2, 0, 0))
+    table.add_column(justify="right", min_width=4)
+    table.add_column(max_width=NAME)
+    for unit in page["units"]:
+        name = words.short(unit["separation"], 2 * NAME) if unit["separation"] is not None else "idle"
+        notes = [f"{_called(found[n])} {n}" for n in unit["findings"]]
+        notes += [] if unit["in_press"] else ["the press has no such unit"]
+        kind = "overall" if unit["overall"] else unit["kind"] or ""
+        table.add_row(str(unit["unit"]), Text(name), kind, Text(", ".join(notes)))
+    for station in page["line"]:
+        if station["is"] == "coater":
+            table.add_row("", "coater", "", Text(words.plain(station["coating"] or "nothing stated")))
+    _print(console, table)
+
+
+def _findings(findings: Sequence[Document], console: Console) -> None:
+    _heading("Findings" if findings else "Nothing is wrong in what was checked.", console)
+    for finding in findings:
+        if finding is not findings[0]:
+            _print(console, Text())
+        marks = [finding["rule"]]
+        marks += ["trial rule, changes no verdict"] if finding["trial"] else []
+        marks += ["rests on a guess"] if finding["known"] == "assumed" else []
+        head = Text(f"{_called(finding).upper()} {finding['number']}", COLOURS[finding["verdict"]])
+        head.append(f"  {words.plain(', '.join(marks))}", "not bold dim")
+        limit = finding["limit_words"] or words.figure(finding["limit"])
+        measured = words.figure(finding["measured"])
+        measured += f"; asked for: {words.with_squares(limit)}" if limit else ""
+        body = _labelled(
+            [
+                ("measured", measured),
+                ("where", _where(finding["places"])),
+                ("happens", finding["why"]),
+                ("do", finding["do"]),
+            ]
+        )
+        _print(console, head, Padding(Text(words.plain(finding["says"])), (0, 0, 0, 2)), Padding(body, (0, 0, 0, 2)))
+
+
+def _where(places: Sequence[Document]) -> str:
+    told = [words.place_words(place) for place in places[:PLACES_SHOWN]]
+    if len(places) > PLACES_SHOWN:
+        told.append(f"and {len(places) - PLACES_SHOWN} more")
+    return "\n".join(told)
+
+
+def _not_checked(entries: Sequence[Document], console: Console) -> None:
+    if not entries:
+        return
+    _heading("Not checked", console)
+    for group in words.missing_by_reason(entries):
+        own = " This is a fault of the tool's own." if group["own_fault"] else ""
+        helps = f" What would help: {words.full(group['would_help'])}" if group["would_help"] else ""
+        _print(console, _hanging(f"{', '.join(group['rules'])}: {words.full(group['because'])}{own}{helps}"))
+
+
+def _rest(page: Document, console: Console) -> None:
+    for title, lines in (("Assumed", page["assumed"]), ("Notes", [*page["die"]["uncertain"], *page["notes"]])):
+        if lines:
+            _heading(title, console)
+            _print(console, *(_hanging(line) for line in lines))
+    if page["waived"]:
+        _heading("Waived", console)
+    for entry in page["waived"]:
+        waiver = entry["waiver"]
+        by = ", ".join(word for word in (waiver["by"], waiver["until"] and f"until {waiver['until']}") if word)
+        reason = "; ".join(word for word in (waiver["reason"] or "no reason given", by) if word)
+        told = f"{entry['rule']}: {words.full(entry['says'])} ({reason})"
+        _print(console, _hanging(f"{told} {words.full(waiver['remark'])}".rstrip()))
+    if page["passed"]:
+        _heading("", console)
+        _print(
+            console, _labelled([("Passed", f"{len(page['passed'])} {'rule' if len(page['passed']) == 1 else 'rules'}")])
+        )
+
+
+def _called(finding: Document) -> str:
+    return words.SIGNS[finding["verdict"]]
+
+
+def _labelled(rows: Iterable[tuple[str, str]]) -> Table:
+    table = Table.grid(padding=(0, 1, 0, 0))
+    table.add_column(min_width=LABEL, style="dim")
+    table.add_column(overflow="fold")
+    for label, told in rows:
+        if told:
+            table.add_row(label, Text("\n".join(words.plain(line) for line in told.split("\n"))))
+    return table
+
+
+def _hanging(text: str) -> Table:
+    table = Table.grid(padding=(0, 1, 0, 0))
+    table.add_row(" -", Text(words.plain(text)))
+    return table
+
+
+def _heading(title: str, console: Console) -> None:
+    """An empty line, and a title where there is one."""
+    _print(console, Text())
+    if title:
+        _print(console, Text(words.plain(title), "bold"))
+
+
+def _print(console: Console, *parts: RenderableType) -> None:
+    """Print without the blanks that pad a table to its width: reports are piped into files and mails."""
+    if _ProgressLine.shown is not None:
+        _ProgressLine.shown.erase()
+    with console.capture() as captured:
+        for part in parts:
+            console.print(part, width=min(console.width, WIDTH), highlight=False)
+    console.file.write(TRAILING_BLANKS.sub("", captured.get()))

@@ -1,0 +1,165 @@
+"""Parts of the document in words, the same in every rendering. Only the document is read in here."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from typing import Any, Final
+
+from preflight.quantities import shown
+
+Document = Mapping[str, Any]
+
+HIDDEN: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Zl", "Zp"})
+"""Unicode categories that steer a screen or show nothing; written out, so that no name hides or turns text."""
+LONGEST_NAME: Final = 90
+SIGNS: Final = {"fail": "fault", "warn": "query"}
+"""What people call a finding of each verdict."""
+
+
+def plain(text: object) -> str:
+    """Text from a file or ticket, made safe to show: what steers the screen is written out as ``[U+202E]``."""
+    return "".join(_visible(character) for character in str(text))
+
+
+def short(text: object, longest: int = LONGEST_NAME) -> str:
+    """``plain``, with the middle of an overlong name left out."""
+    whole = plain(text)
+    if len(whole) <= longest:
+        return whole
+    return f"{whole[: longest * 2 // 3]} … {whole[-longest // 4 :]} ({len(str(text))} characters)"
+
+
+def figure(quantity: Document | None) -> str:
+    """``0.45 mm``, ``1060 x 760 mm``, ``yes``, a word as it stands; empty for None."""
+    if quantity is None:
+        return ""
+    value, unit = quantity["value"], quantity["unit"]
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str):
+        return value
+    text = " x ".join(f"{part:g}" for part in value) + f" {unit}" if isinstance(value, list) else shown(value, unit)
+    return with_squares(text)
+
+
+def with_squares(text: str) -> str:
+    """``mm2`` as ``mm²``."""
+    return text.replace("mm2", "mm²").replace("cm2", "cm²").replace("/m2", "/m²")
+
+
+def size(mm: Sequence[float] | None) -> str:
+    """``1040 x 740 mm``; empty for None."""
+    return "" if mm is None else f"{mm[0]:g} x {mm[1]:g} mm"
+
+
+def per_cent(cover: float | None) -> str:
+    """A fraction as ``31 %``, with decimals where it is small."""
+    if cover is None:
+        return ""
+    value = 100 * cover
+    if 0 < value < 0.01:
+        return "under 0.01 %"
+    return f"{value:.0f} %" if value >= 10 or value == 0 else f"{value:.1f} %" if value >= 1 else f"{value:.2g} %"
+
+
+def place_words(place: Document) -> str:
+    """``panel C, 48 mm from the left, 120.5 mm up`` (on the page, to the lower-left corner of the place)."""
+    x0, y0, _, _ = place["box_mm"]
+    where = f"{place['where']}, " if place["where"] else ""
+    return f"{where}{_tenth(x0)} mm from the left, {_tenth(y0)} mm up"
+
+
+def full(text: str) -> str:
+    """The text with the full stop that it may lack; empty where it is empty."""
+    return text if not text or text.rstrip()[-1:] in (".", "?", "!") else f"{text.rstrip()}."
+
+
+def listed(words: Iterable[str]) -> str:
+    """``a, b and c``."""
+    *most, last = [*words] or [""]
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def job_words(document: Document) -> str:
+    """Number, revision and title of the ticket; empty without one."""
+    ticket = document["ticket"]
+    if ticket is None:
+        return ""
+    number = " ".join(w for w in (ticket["number"], ticket["revision"] and f"revision {ticket['revision']}") if w)
+    return ", ".join(w for w in (number, ticket["title"]) if w)
+
+
+def page_words(facts: Document) -> str:
+    """``420 x 346 mm, cut 394 x 320 mm (one-up, stated on the ticket)``."""
+    parts = [size(facts["page_mm"])]
+    if facts["trim_is"] != "page":
+        parts.append(f"{facts['trim_is']} {size(facts['trim_mm'])}")
+    because = f", {facts['is_because']}" if facts["is_because"] else ""
+    guess = "taken as " if facts["is_known"] == "assumed" else ""
+    return f"{', '.join(parts)} ({guess}{facts['is']}{because})"
+
+
+def sheet_words(document: Document) -> str:
+    """The sheet and what the press takes."""
+    sheet, press = document["sheet"], document["press"]
+    parts = [size(sheet["mm"])] if sheet else ["not stated"]
+    if press and press["largest_mm"]:
+        smallest = f"{size(press['smallest_mm'])} to " if press["smallest_mm"] else "up to "
+        parts.append(f"the press takes {smallest}{size(press['largest_mm'])}")
+    return "; ".join(parts)
+
+
+def board_words(document: Document) -> str:
+    """The board and what the press takes."""
+    board, press = document["board"], document["press"]
+    parts = []
+    if board:
+        parts.append(
+            ", ".join(
+                word
+                for word in (
+                    board["grade"],
+                    board["caliper_mm"] is not None and f"{board['caliper_mm']:g} mm",
+                    board["weight_gsm"] is not None and f"{board['weight_gsm']:g} g/m²",
+                    board["grain"] and f"grain {board['grain']}",
+                    board["surface"] and f"{board['surface']} surface",
+                )
+                if word
+            )
+        )
+    if press and press["caliper_mm"]:
+        parts.append(f"the press takes {press['caliper_mm'][0]:g} to {press['caliper_mm'][1]:g} mm")
+    return "; ".join(parts if board else ["not stated", *parts])
+
+
+def when_words(document: Document) -> str:
+    """``2 March 2026, 14:05``, in the clock of the run."""
+    when = datetime.fromisoformat(document["run"]["when"])
+    zone = when.strftime("%Z").replace("UTC+00:00", "UTC")
+    return f"{when.day} {when:%B %Y, %H:%M} {zone}".strip()
+
+
+def missing_by_reason(entries: Sequence[Document]) -> list[Document]:
+    """``not_checked`` with the rules of one reason together: because, would_help, rules, counts_as, own_fault."""
+    groups: dict[tuple[str, str], dict[str, Any]] = {}
+    for entry in entries:
+        group = groups.setdefault((entry["because"], entry["would_help"]), {**entry, "rules": []})
+        group["rules"].append(entry["rule"])
+        group["own_fault"] |= entry["own_fault"]
+        if entry["counts_as"] != "note":
+            group["counts_as"] = entry["counts_as"]
+    return list(groups.values())
+
+
+def _tenth(value: float) -> str:
+    return f"{value + 0.0:.1f}".removesuffix(".0")
+
+
+def _visible(character: str) -> str:
+    if character in "\n\t\r":
+        return " "
+    if character in "<>&" or " " <= character <= "~":
+        return character
+    return f"[U+{ord(character):04X}]" if unicodedata.category(character) in HIDDEN else character

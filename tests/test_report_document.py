@@ -1,0 +1,222 @@
+"""The one document of a run.
+
+Its shape is that of ``preflight/report/schema.json``: verdict, complete and sentence of all pages together, all else of
+page 1, ``pages`` with every page; findings numbered through, worst first; sizes and places in mm from the lower left.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from typing import Any
+
+import jsonschema
+import pytest
+
+from preflight.findings import Judgement, NotChecked, Place, Verdict
+from preflight.press import Press
+from preflight.report.document import build_document, build_opening, sentence
+from preflight.report.saving import json_text
+from preflight.report.schema import report_schema
+from preflight.ticket import Ticket
+from tests.report_jobs import PRESS, RUN, TICKET, carton_job, carton_judgement, drawn_page, finding, small_job
+
+SCHEMA = jsonschema.Draft202012Validator(report_schema())
+
+
+@pytest.fixture(scope="module")
+def carton() -> dict[str, Any]:
+    return build_document([(carton_job(), carton_judgement())], RUN)
+
+
+def one(judgement: Judgement, **changes: Any) -> dict[str, Any]:
+    return build_document([(replace(small_job(), **changes), judgement)], RUN)
+
+
+def test_the_schema_is_a_schema():
+    jsonschema.Draft202012Validator.check_schema(report_schema())
+
+
+@pytest.mark.parametrize(
+    "job",
+    [
+        pytest.param(small_job(), id="no ticket, no die"),
+        pytest.param(replace(small_job(), press=None), id="no press"),
+        pytest.param(small_job("<b>\u202e\udc80\x00"), id="hostile names"),
+        pytest.param(replace(small_job(), ticket=Ticket.model_validate({})), id="empty ticket"),
+        pytest.param(replace(small_job(), ticket=Ticket.model_validate({"coating": "none"})), id="nothing coated"),
+        pytest.param(replace(small_job(), artwork_is="sheet"), id="a sheet"),
+    ],
+)
+def test_every_document_is_as_the_schema_says(job):
+    document = build_document([(job, Judgement(Verdict.WARN, (finding("a", Verdict.WARN),)))], RUN)
+    SCHEMA.validate(document)
+    assert json.loads(json_text(document)) == document
+
+
+def test_the_carton_is_as_the_schema_says(carton):
+    SCHEMA.validate(carton)
+    assert json.loads(json_text(carton)) == carton
+
+
+@pytest.mark.parametrize(
+    ("verdict", "fails", "warns", "missing", "told"),
+    [
+        ("fail", 3, 2, 4, "Cannot run as it is: 3 faults, 2 queries, 4 things not checked."),
+        ("fail", 1, 0, 0, "Cannot run as it is: 1 fault."),
+        ("warn", 0, 1, 1, "Can run once this is settled: 1 query, 1 thing not checked."),
+        ("warn", 0, 0, 2, "Can run once this is settled: 2 things not checked."),
+        ("pass", 0, 0, 2, "Can run as it is, as far as it was checked: 2 things not checked."),
+        ("pass", 0, 0, 0, "Can run as it is."),
+    ],
+)
+def test_the_sentence_is_the_designs(verdict, fails, warns, missing, told):
+    findings = [{"verdict": "fail", "trial": False}] * fails + [{"verdict": "warn", "trial": False}] * warns
+    assert sentence(verdict, findings, missing) == told
+
+
+def test_trial_findings_are_not_counted():
+    assert "1" not in sentence("pass", [{"verdict": "warn", "trial": True}], 0)
+
+
+def test_findings_stand_worst_first_and_trial_rules_last(carton):
+    order = [(f["trial"], f["verdict"]) for f in carton["findings"]]
+    assert order == [(False, "fail")] * 3 + [(False, "warn")] * 3 + [(True, "warn")]
+    assert [f["number"] for f in carton["findings"]] == list(range(1, 8))
+
+
+def test_one_fault_is_one_row_however_many_places_it_has(carton):
+    places = {f["rule"]: len(f["places"]) for f in carton["findings"]}
+    assert places["text-too-small"] == 48
+    assert places["metallic-out-of-place"] == 2
+
+
+def test_sizes_are_those_of_page_and_cut(carton):
+    artwork = carton["artwork"]
+    assert artwork["page_mm"] == [420, 346]
+    assert artwork["trim_mm"] == pytest.approx([394, 320], abs=0.05)
+    assert artwork["trim_is"] == "cut"
+
+
+@pytest.mark.parametrize(
+    ("changes", "trim", "is_"),
+    [
+        ({}, [60, 40], "page"),
+        ({"artwork_is": "sheet"}, [60, 40], "page"),
+    ],
+)
+def test_without_a_die_the_page_is_the_size(changes, trim, is_):
+    artwork = one(Judgement(Verdict.PASS, ()), **changes)["artwork"]
+    assert (artwork["trim_mm"], artwork["trim_is"]) == (trim, is_)
+
+
+def test_the_trim_box_is_the_size_where_there_is_no_die():
+    job = small_job()
+    job.page.boxes = replace(job.page.boxes, trim=(3.0, 3.0, 57.0, 37.0))
+    artwork = build_document([(job, Judgement(Verdict.PASS, ()))], RUN)["artwork"]
+    assert (artwork["trim_mm"], artwork["trim_is"]) == ([54, 34], "trim box")
+
+
+@pytest.mark.parametrize(
+    ("measured", "value"),
+    [
+        ((0.123456, "mm"), 0.12),
+        ((7.0, "plates"), 7),
+        ((float("inf"), "mm"), 1e9),
+        ((float("nan"), "mm"), 0),
+        ((True, ""), True),
+        (("legend only", ""), "legend only"),
+        (((1060.004, 760.0), "mm"), [1060, 760]),
+    ],
+)
+def test_values_are_rounded_and_stay_json(measured, value):
+    document = one(Judgement(Verdict.FAIL, (finding("a", measured=measured),)))
+    SCHEMA.validate(document)
+    assert document["findings"][0]["measured"]["value"] == value
+    assert json.loads(json_text(document))["findings"][0]["measured"]["value"] == value
+
+
+def test_places_are_told_by_panel_area_and_cut(carton):
+    where = {f["rule"]: f["places"][0]["where"] for f in carton["findings"]}
+    assert where["bleed-short"] == "top edge of panel A"  # the measure's own words
+    assert where["varnish-on-glue-flap"] == "glue flap"
+    assert where["spot-without-ink"] == "outside the cut"
+    assert where["metallic-out-of-place"].startswith("panel ")
+
+
+def test_a_unit_is_accused_by_findings_that_name_it_or_its_separation(carton):
+    wrong = {unit["unit"]: unit["wrong"] for unit in carton["units"]}
+    assert wrong[3] == ["metallic-out-of-place"]  # names the unit
+    assert wrong[6] == ["bleed-short"]  # its place has the separation that stands there
+    assert wrong[2] == wrong[7] == []
+    assert [u["separation"] for u in carton["units"]][-1] is None
+
+
+def test_named_units_count_more_than_the_places():
+    job = carton_job()
+    accused = finding("a", places=(Place((1, 1, 2, 2), 1, "Black"),), units=(4,))
+    document = build_document([(job, Judgement(Verdict.FAIL, (accused,)))], RUN)
+    assert [u["unit"] for u in document["units"] if u["wrong"]] == [4]
+
+
+def test_a_trial_rule_accuses_no_unit():
+    document = one(Judgement(Verdict.PASS, (finding("a", Verdict.WARN, trial=True, units=(1,)),)))
+    assert not any(unit["wrong"] for unit in document["units"])
+
+
+def test_units_over_those_of_the_press_are_shown_as_missing_from_it():
+    press = Press.model_validate({**PRESS, "line": [{"unit": {}}, {"unit": {}}]})
+    job = replace(
+        carton_job(), press=press, ticket=Ticket.model_validate({**TICKET, "units": ["Black", "Cyan", "Magenta"]})
+    )
+    units = build_document([(job, Judgement(Verdict.PASS, ()))], RUN)["units"]
+    assert [(u["unit"], u["in_press"]) for u in units] == [(1, True), (2, True), (3, False)]
+
+
+def test_the_coating_stands_at_the_coater_that_takes_it(carton):
+    coater = next(station for station in carton["line"] if station["is"] == "coater")
+    assert coater["coating"] is not None
+    assert "glue flap" in coater["coating"]
+
+
+@pytest.mark.parametrize("missing", [(), (NotChecked("a", "nobody says"),)])
+def test_complete_is_false_when_anything_was_not_checked(missing):
+    document = one(Judgement(Verdict.PASS, (), not_checked=missing))
+    assert document["complete"] is (not missing)
+    assert document["verdict"] == "pass"
+
+
+def test_pages_over_the_bound_are_not_checked():
+    job = small_job()
+    job.artwork.page_count = 25
+    document = build_document([(job, Judgement(Verdict.PASS, ()))], RUN)
+    SCHEMA.validate(document)
+    assert document["complete"] is False
+    assert len(document["not_checked"]) == 1
+
+
+def test_of_several_pages_the_verdict_is_the_worst_and_all_else_is_page_one():
+    first, second = small_job(), small_job()
+    second.page = drawn_page(2, 60, 40, second.page.separations, None)
+    document = build_document(
+        [
+            (first, Judgement(Verdict.WARN, (finding("a", Verdict.WARN),))),
+            (second, Judgement(Verdict.FAIL, (finding("b"),))),
+        ],
+        RUN,
+    )
+    SCHEMA.validate(document)
+    assert document["verdict"] == "fail"
+    assert [f["rule"] for f in document["findings"]] == ["a"]
+    assert [(page["page"], page["verdict"]) for page in document["pages"]] == [(1, "warn"), (2, "fail")]
+    assert [f["number"] for page in document["pages"] for f in page["findings"]] == [1, 2]
+
+
+def test_the_opening_is_there_before_a_plate_is_drawn():
+    job = carton_job()
+    job.page = drawn_page(1, 420, 346, job.page.separations, None)
+    job.inks = []
+    opening = build_opening(job, RUN)
+    assert [s["name"] for s in opening["separations"]][:2] == ["Cyan", "Magenta"]
+    assert opening["sheet"]["mm"] == [1040, 740]
+    assert opening["board"]["caliper_mm"] == 0.45

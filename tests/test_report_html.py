@@ -1,0 +1,200 @@
+"""The report page: whole without a script, nothing from outside, and no name that can act."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+from html.parser import HTMLParser
+from typing import Any
+
+import pytest
+
+from preflight.findings import Judgement, NotChecked, Place, Verdict
+from preflight.report.document import build_document
+from preflight.report.html import render_html
+from preflight.report.pictures import draw_pictures
+from tests.report_jobs import RUN, carton_job, carton_judgement, drawn_page, finding, small_job
+
+HOSTILE = (
+    "<script>alert(1)</script><img src=x onerror=alert(2)>\"' {{7*7}} \u202egpj.exe\u200b\x1b[31m\x00&amp;" + "Ä" * 120
+)
+VOID = {"meta", "input", "br", "img", "link"}
+
+
+class Page(HTMLParser):
+    """Elements with their attributes, and the text outside style and script."""
+
+    def __init__(self, html: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.elements: list[tuple[str, dict[str, str]]] = []
+        self.text = ""
+        self.raw: dict[str, str] = {"style": "", "script": ""}
+        self.inside: list[str] = []
+        self.feed(html)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.elements.append((tag, {key: value or "" for key, value in attrs}))
+        if tag in self.raw:
+            self.inside.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        if self.inside and tag == self.inside[-1]:
+            self.inside.pop()
+
+    def handle_data(self, data: str) -> None:
+        if self.inside:
+            self.raw[self.inside[-1]] += data
+        else:
+            self.text += data
+
+    def ids(self) -> list[str]:
+        return [a["id"] for _, a in self.elements if "id" in a]
+
+    def having(self, **wanted: str) -> list[dict[str, str]]:
+        return [a for _, a in self.elements if all(w in a.get(k.rstrip("_"), "").split() for k, w in wanted.items())]
+
+
+@pytest.fixture(scope="module")
+def document() -> dict[str, Any]:
+    return build_document([(carton_job(), carton_judgement())], RUN)
+
+
+@pytest.fixture(scope="module")
+def html(document) -> str:
+    return render_html(document, [draw_pictures(carton_job())])
+
+
+@pytest.fixture(scope="module")
+def page(html) -> Page:
+    return Page(html)
+
+
+def squeezed(text: str) -> str:
+    return re.sub(r"\s+", " ", text)
+
+
+def test_everything_a_finding_says_stands_in_the_text(page, document):
+    text = squeezed(page.text)
+    assert document["sentence"] in text
+    for f in document["findings"]:
+        for key in ("says", "why", "do", "customer", "rule", "source"):
+            assert f[key] in text
+    for entry in document["not_checked"]:
+        assert entry["because"] in text
+        assert entry["would_help"] in text
+    for words in (*document["passed"], *document["assumed"], *document["notes"], *document["cautions"]):
+        assert words in text
+
+
+def test_the_verdict_comes_first_and_the_caution_below_the_findings(page, document):
+    text = squeezed(page.text)
+    body = text[text.index(document["sentence"]) :]
+    order = [
+        body.index(document["artwork"]["sha256"]),
+        body.index(document["findings"][-1]["why"]),
+        body.index(document["cautions"][0]),
+        body.index("Separations"),
+        body.index(document["not_checked"][0]["because"]),
+    ]
+    assert order == sorted(order)
+
+
+def test_numbers_lead_to_rows_and_rows_to_places(page, document):
+    ids = page.ids()
+    assert len(ids) == len(set(ids))
+    targets = [a["href"][1:] for tag, a in page.elements if tag == "a"]
+    assert set(targets) <= {*ids, "f0"}
+    for f in document["findings"]:
+        assert f"f{f['number']}" in targets
+        assert f"p1f{f['number']}k0" in targets
+
+
+def test_every_plate_can_be_looked_at_without_a_script(page):
+    picks = [a["id"] for a in page.having(class_="pick")]
+    labels = [a["for"] for tag, a in page.elements if tag == "label"]
+    assert len(picks) == 7  # six plates, and all together
+    assert set(picks) <= set(labels)
+    for index in range(6):
+        assert f".pick{index}:checked" in page.raw["style"]
+
+
+def test_nothing_is_fetched_and_only_known_script_and_style_run(html, page):
+    policy = next(a["content"] for tag, a in page.elements if a.get("http-equiv") == "Content-Security-Policy")
+    assert "default-src 'none'" in policy
+    for kind in ("style", "script"):
+        digest = base64.b64encode(hashlib.sha256(page.raw[kind].encode()).digest()).decode()
+        assert f"{kind}-src 'sha256-{digest}'" in policy
+    for tag, attributes in page.elements:
+        assert "style" not in attributes
+        assert not [key for key in attributes if key.startswith("on")]
+        for key in ("href", "src"):
+            assert attributes.get(key, "#").startswith(("#", "data:image/")), tag
+    assert not re.search(r"url\((?!#)", html)
+    assert "http" not in page.raw["style"] + page.raw["script"]
+
+
+def test_the_page_of_a_usual_job_is_under_two_megabytes(html):
+    assert len(html.encode()) < 2_000_000
+
+
+def hostile_page() -> Page:
+    job = small_job(HOSTILE)
+    place = Place((1, 1, 2, 2), 1, HOSTILE, HOSTILE)
+    bad = finding(
+        HOSTILE, says=HOSTILE, why=HOSTILE, do=HOSTILE, customer=HOSTILE, source=HOSTILE, limit=None,
+        limit_words=HOSTILE, measured=(HOSTILE, HOSTILE), places=(place,),
+    )  # fmt: skip
+    judgement = Judgement(Verdict.FAIL, (bad,), (), (NotChecked(HOSTILE, HOSTILE, HOSTILE),), (HOSTILE,), (HOSTILE,))
+    return Page(render_html(build_document([(job, judgement)], RUN), [draw_pictures(job)]))
+
+
+def test_hostile_names_stay_text():
+    page = hostile_page()
+    assert sum(tag == "script" for tag, _ in page.elements) == 1
+    assert not [tag for tag, _ in page.elements if tag in ("img", "iframe", "object", "base", "form")]
+    assert "alert" not in page.raw["script"]
+    assert "<script>alert(1)</script>" in page.text
+    assert "{{7*7}}" in page.text
+
+
+def test_characters_that_steer_the_screen_are_written_out():
+    page = hostile_page()
+    everything = page.text + "".join(value for _, a in page.elements for value in a.values())
+    assert not set("\u202e\u200b\x1b\x00") & set(everything)
+    assert "[U+202E]" in page.text
+
+
+@pytest.mark.parametrize(
+    "judgement",
+    [
+        pytest.param(Judgement(Verdict.PASS, ()), id="pass"),
+        pytest.param(Judgement(Verdict.PASS, (), not_checked=(NotChecked("a", "b"),)), id="incomplete"),
+        pytest.param(Judgement(Verdict.WARN, (finding("a", Verdict.WARN, limit=None),)), id="no limit, no place"),
+    ],
+)
+def test_pages_without_pictures_places_or_findings_are_whole(judgement):
+    document = build_document([(small_job(), judgement)], RUN)
+    page = Page(render_html(document))
+    assert document["sentence"] in squeezed(page.text)
+    assert page.having(class_="finding") == [] or judgement.findings
+
+
+def test_each_page_is_a_section_of_its_own():
+    first, second = small_job(), small_job()
+    second.page = drawn_page(2, 60, 40, second.page.separations, None)
+    judgement = Judgement(Verdict.FAIL, (finding("a", places=(Place((1, 1, 2, 2), 1),)),))
+    document = build_document([(first, judgement), (second, judgement)], RUN)
+    page = Page(render_html(document, [draw_pictures(first), draw_pictures(second)]))
+    ids = page.ids()
+    assert len(ids) == len(set(ids))
+    assert {"page1", "page2", "f1", "f2"} <= set(ids)
+
+
+def test_places_over_the_bound_are_counted_not_lost():
+    places = tuple(Place((k % 50, k // 50, k % 50 + 0.5, k // 50 + 0.5), 1) for k in range(2000))
+    document = build_document([(small_job(), Judgement(Verdict.FAIL, (finding("a", places=places),)))], RUN)
+    html = render_html(document, [draw_pictures(small_job())])
+    assert len(html) < 400_000
+    assert "1997 more places" in squeezed(Page(html).text)
+    assert len(document["findings"][0]["places"]) == 2000

@@ -1,0 +1,85 @@
+"""Report files: the ending chooses, and no half-written file is ever seen."""
+
+from __future__ import annotations
+
+import json
+import os
+import stat
+import tempfile
+
+import pytest
+
+from preflight.errors import WrongUsage
+from preflight.findings import Judgement, Verdict
+from preflight.report import saving
+from preflight.report.document import build_document
+from tests.report_jobs import RUN, small_job
+
+
+@pytest.fixture
+def document():
+    return build_document([(small_job("\udc80 é"), Judgement(Verdict.PASS, ()))], RUN)
+
+
+@pytest.mark.parametrize(
+    ("name", "form"), [("r.html", "html"), ("R.HTML", "html"), ("r.htm", "html"), ("r.json", "json"), ("-", "json")]
+)
+def test_the_ending_chooses_the_form(tmp_path, name, form):
+    assert saving.form_of(name if name == "-" else tmp_path / name) == form
+
+
+@pytest.mark.parametrize("name", ["r.pdf", "r.txt", "r", "nowhere/r.html"])
+def test_other_endings_and_folders_are_wrong_usage(tmp_path, name):
+    with pytest.raises(WrongUsage):
+        saving.form_of(tmp_path / name)
+
+
+def test_a_folder_is_no_report_file(tmp_path):
+    (tmp_path / "r.html").mkdir()
+    with pytest.raises(WrongUsage):
+        saving.form_of(tmp_path / "r.html")
+
+
+def test_both_forms_are_written_whole(tmp_path, document):
+    for name in ("r.html", "r.json"):
+        saving.save(document, [(small_job(), Judgement(Verdict.PASS, ()))], tmp_path / name)
+    assert json.loads((tmp_path / "r.json").read_text("utf-8")) == document
+    assert (tmp_path / "r.html").read_text("utf-8").rstrip().endswith("</html>")
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["r.html", "r.json"]
+
+
+def test_dash_is_json_on_standard_output(capfdbinary, document):
+    saving.save(document, [], "-")
+    assert json.loads(capfdbinary.readouterr().out) == document
+
+
+def test_a_failed_write_leaves_the_older_report_as_it_was(tmp_path, monkeypatch):
+    target = tmp_path / "r.json"
+    target.write_text("old")
+
+    def full(_descriptor):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OSError, match="space"):
+        saving.write_aside(target, b"new")
+    assert target.read_text() == "old"
+    assert [p.name for p in tmp_path.iterdir()] == ["r.json"]
+
+
+def test_what_cannot_be_written_is_wrong_usage(tmp_path, monkeypatch, document):
+    def refused(*_arguments, **_keywords):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(tempfile, "mkstemp", refused)
+    with pytest.raises(WrongUsage):
+        saving.save(document, [], tmp_path / "r.json")
+
+
+def test_others_may_read_the_report_as_the_umask_says(tmp_path):
+    before = os.umask(0o022)
+    try:
+        saving.write_aside(tmp_path / "r.json", b"{}")
+    finally:
+        os.umask(before)
+    assert stat.S_IMODE((tmp_path / "r.json").stat().st_mode) == 0o644
