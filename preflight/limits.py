@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from preflight.findings import Value
-from preflight.quantities import NotUnderstood, Range, Size, in_own_unit, in_unit, shown, shown_limit, size_mm
+from preflight.quantities import MEASURED, NotUnderstood, Range, Size, in_own_unit, in_unit, shown, shown_limit, size_mm
 from preflight.references import Reference, is_reference, reference
 
 COMPARISONS: Final = ("below", "above", "outside", "is not", "is", "not one of", "one of")
@@ -150,6 +150,8 @@ def _beyond(value: Value, right: object, comparison: str, unit: str, tolerance: 
     limits = tuple(b for _, b in pairs)
     figure = shown_limit(limits[0], unit) if len(limits) == 1 else str(Size(limits[0], limits[1]))
     words = f"{'at most' if sign > 0 else 'at least'} {figure}"
+    if sign > 0 and not any(limits) and unit not in MEASURED:
+        words = "none"  # of what is counted
     number: Value = limits[0] if len(limits) == 1 else (limits[0], limits[1])
     return Outcome(excess > tolerance + _EPSILON, number, words, figure, excess)
 

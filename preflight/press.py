@@ -37,6 +37,9 @@ from preflight.wording import (
 
 LAYS: Final = ("overall", "cut blanket", "plate")
 
+NOT_ACTED_ON: Final = ("top_speed", "ink_keys", "side_lay", "colour_bar", "pile", "times", "waste")
+"""Keys of the profile that are read and kept but that nothing is decided by yet. Strike out what gets used."""
+
 
 # Stations as they stand in the press -------------------------------------------------------------------------------
 
@@ -342,10 +345,13 @@ class Press(Part):
         """Perfecting drums."""
         return tuple(station for station in self.line if isinstance(station, Turn))
 
-    @property
-    def stated(self) -> frozenset[str]:
-        """Top-level keys that the profile gives; a default of ``pile``, ``times`` or ``waste`` is not among them."""
-        return frozenset(self.model_fields_set)
+    def not_acted_on(self) -> list[str]:
+        """Keys that the profile gives and that nothing is decided by yet, as written in it."""
+        stations = {Turn: "turn", Foil: "foil"}
+        return [
+            *(key for key in NOT_ACTED_ON if key in self.model_fields_set),
+            *(name for kind, name in stations.items() if any(isinstance(station, kind) for station in self.line)),
+        ]
 
     def _short_stations(self) -> Iterator[Station]:
         """The short form: coaters stand after the units, lamps that name no kind are of the kind it cures."""

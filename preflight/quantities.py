@@ -41,6 +41,8 @@ TYPE_POINTS: Final[Mapping[str, float]] = dict.fromkeys(("pt", "point", "points"
 AREAS: Final[Mapping[str, float]] = {"mm2": 1.0, "cm2": 100.0, "in2": INCH_MM**2}
 WEIGHTS: Final[Mapping[str, float]] = {"g/m2": 1.0, "gsm": 1.0}
 SPEEDS: Final[Mapping[str, float]] = dict.fromkeys(("sheets/h", "sheets/hour", "sheets/hr", "sph"), 1.0)
+MEASURED: Final = frozenset({"mm", "pt", "mm2", "%", "ppi", "g/m2", "sheets/h", "min"})
+"""Units of readings; any other unit is a counted noun (``plates``)."""
 TIMES: Final[Mapping[str, float]] = {"min": 1.0, "minutes": 1.0, "h": 60.0, "s": 1 / 60}
 
 _NUMBER = re.compile(r"\d{1,12}(?:\.\d{1,12})?|\.\d{1,12}")

@@ -47,6 +47,8 @@ NOT_ACTED_ON: Final = (
     "board.grade",
     "board.weight",
     "board.grain",
+    "separations.printed_over",
+    "coating.clear",
     "goods.type",
     "quantity",
 )
@@ -332,16 +334,12 @@ class Ticket(Part):
 
     def not_acted_on(self) -> list[str]:
         """Keys that the ticket gives and that nothing is decided by yet, as written in the ticket."""
-        given = []
-        if len(self.artwork_list) > 1:
-            given.append("artwork (files after the first)")
+        given = ["artwork (files after the first)"] if len(self.artwork_list) > 1 else []
         for key in NOT_ACTED_ON:
             head, _, rest = key.partition(".")
-            parts: Any = getattr(self, head)
-            values = [
-                getattr(part, rest) if rest else part for part in (parts if isinstance(parts, tuple) else [parts])
-            ]
-            if any(value is not None for value in values):
+            part: Any = getattr(self, head)
+            parts = part if isinstance(part, tuple) else part.values() if isinstance(part, Mapping) else [part]
+            if any((getattr(each, rest, None) if rest else each) is not None for each in parts):
                 given.append(key.replace("artwork_list", "artwork"))
         return given
 

@@ -3,6 +3,7 @@
 from datetime import date
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -23,19 +24,30 @@ DIGEST = "3f9a12" + "0" * 58
 TODAY = date(2026, 6, 1)
 
 
+def float32(value) -> Any:
+    return np.float32(value)
+
+
 def press(**keys):
     return Press.model_validate({"press": "P", "sheet": {"largest": "1050 x 750 mm"}, "units": [{}, {}, {}], **keys})
 
 
 def job(*, press=None, ticket=None, pages=1, page=1, **more):
     read = None if ticket is None else Ticket.model_validate(ticket, context={"folder": "/jobs"})
-    artwork = SimpleNamespace(sha256=DIGEST, page_count=pages, path=Path("art.pdf"))
-    return Job(artwork, SimpleNamespace(number=page), Die("none", "no die"), press, read, **more)
+    artwork: Any = SimpleNamespace(sha256=DIGEST, page_count=pages, path=Path("art.pdf"))
+    this_page: Any = SimpleNamespace(number=page)
+    return Job(artwork, this_page, Die("none", "no die"), press, read, **more)
 
 
 def rule(name="gap-narrow", measure="gap", **keys):
-    limits = {key: read_limit(keys.pop(key)) for key in ("fail", "warn") if key in keys}
-    words = {"asks": "?", "says": "{reading} / {limit} / {asked}", "why": "w", "do": "d", "source": "common practice"}
+    limits: dict[str, Any] = {key: read_limit(keys.pop(key)) for key in ("fail", "warn") if key in keys}
+    words: dict[str, Any] = {
+        "asks": "?",
+        "says": "{reading} / {limit} / {asked}",
+        "why": "w",
+        "do": "d",
+        "source": "common practice",
+    }
     when = tuple((reference(key), read_limit(text)) for key, text in keys.pop("when", {}).items())
     return Rule(name, measure=measure, when=when, **limits, **{**words, **keys})
 
@@ -91,7 +103,7 @@ def verdicts(judgement):
         (Reading(0.5, "mm", case="flap"), "warn"),
         (Reading(0.5, "mm", case="waste"), "pass"),
         (Reading(0.5, "mm", case="unheard of"), "fail"),
-        (Reading(np.float32(1.0), "mm"), "fail"),
+        (Reading(float32(1.0), "mm"), "fail"),
     ],
 )
 def test_one_reading(measured, reading, verdict):
@@ -252,7 +264,8 @@ def test_when(measured, when, verdict):
     judgement = judge(this, book(rule(fail="below 2 mm", when=when)))
     assert judgement.verdict.word == verdict
     assert len(calls) == (verdict == "fail")  # a rule that does not apply costs nothing
-    assert judgement.passed == judgement.not_checked == ()
+    assert judgement.passed == ()
+    assert judgement.not_checked == ()
 
 
 def test_a_condition_on_what_is_not_there_is_not_checked(measured):

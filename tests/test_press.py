@@ -114,9 +114,15 @@ def test_what_is_left_out_is_none_or_a_documented_default():
     assert press.cures is None
     assert press.top_speed is None
     assert press.colour_bar is None
-    assert press.coaters == press.lamps == press.turns == ()
+    assert not any((press.coaters, press.lamps, press.turns, press.dryers))
     assert (press.pile.feeder, press.times.wash_up, press.waste.make_ready) == (1150, 15, 250)
-    assert "pile" not in press.stated
+    assert press.not_acted_on() == []
+
+
+def test_keys_that_nothing_is_decided_by_are_named():
+    named = Press.model_validate({**LONG, "pile": {"feeder": "900 mm"}}).not_acted_on()
+    assert {"top_speed", "pile", "foil", "turn"} <= set(named)
+    assert "waste" not in named
 
 
 @pytest.mark.parametrize(

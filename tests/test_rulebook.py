@@ -257,7 +257,7 @@ def test_a_rule_switched_off_says_why(shop):
 def test_retired_rules_are_known_and_do_not_run(shop):
     shop(RULE + "- rule: gap-odd\n  status: retired\n  since: '0.1'\n")
     book = load_rules()
-    assert (list(book.rules), book.retired) == (["gap-narrow"], {"gap-odd"})
+    assert (list(book.rules), list(book.retired)) == (["gap-narrow"], ["gap-odd"])
 
 
 def test_tables_beside_the_rules_are_left_alone(shop):
@@ -357,6 +357,8 @@ def test_values_held_against_limits(value, limit, unit, trips):
         ((1060.0, 700.0), "above press.sheet.largest", (1050.0, 750.0), "at most 1050 x 750 mm"),
         (0.24, "outside press.board.caliper", 0.25, "from 0.25 mm to 0.9 mm"),
         (0.95, "outside press.board.caliper", 0.9, "from 0.25 mm to 0.9 mm"),
+        (3.0, "above 0 plates", 0.0, "none"),
+        (3.0, "above 0 %", 0.0, "at most 0 %"),
         ("grey", "is not white", "white", "white"),
         ("refused", "is refused", "refused", "not refused"),
         ("x", "not one of [grey, kraft]", "grey, kraft", "one of grey, kraft"),
@@ -364,8 +366,8 @@ def test_values_held_against_limits(value, limit, unit, trips):
     ],
 )
 def test_limits_in_words_say_what_is_asked_for(value, limit, number, words):
-    mm = "%" if "%" in limit else "mm" if isinstance(value, float | tuple) else ""
-    outcome = hold(value, read_limit(limit), mm, lambda ref: VALUES[ref.text])
+    unit = next((u for u in ("%", "plates") if u in limit), "mm" if isinstance(value, float | tuple) else "")
+    outcome = hold(value, read_limit(limit), unit, lambda ref: VALUES[ref.text])
     assert (outcome.limit, outcome.words) == (number, words)
 
 

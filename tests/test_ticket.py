@@ -106,7 +106,8 @@ def test_separations_say_what_names_do_not():
 
 def test_an_empty_ticket_says_nothing():
     ticket = Ticket.model_validate({})
-    assert ticket.artwork is ticket.press is ticket.sheet is ticket.units is ticket.coating is ticket.ink_system is None
+    left_out = (ticket.artwork, ticket.press, ticket.sheet, ticket.units, ticket.coating, ticket.ink_system)
+    assert left_out == (None,) * 6
     assert ticket.board.caliper is None
     assert (ticket.areas, ticket.waivers, ticket.separations, ticket.die.lines) == ((), (), {}, {})
     assert not ticket.nothing_coated
@@ -151,6 +152,8 @@ def test_a_list_of_artwork_is_accepted_and_named_as_not_acted_on():
         ({"board": {"grain": "along"}}, "board.grain"),
         ({"goods": {"type": "food"}}, "goods.type"),
         ({"quantity": "5"}, "quantity"),
+        ({"coating": {"clear": "code"}}, "coating.clear"),
+        ({"separations": {"Shade 9": {"printed_over": "yes"}}}, "separations.printed_over"),
     ],
 )
 def test_keys_that_nothing_is_decided_by_are_named(change, key):
