@@ -1,0 +1,45 @@
+"""rules/README.md: its examples load, and it has every key that may be written."""
+
+import re
+
+import pytest
+
+from preflight import kinds, press, ticket
+from preflight.loading import load_yaml, rules_dir
+from preflight.press import Press
+from preflight.rule_keys import CaseKeys, RuleKeys
+from preflight.table import build
+from preflight.ticket import Ticket
+from preflight.wording import Part
+
+TEXT = (rules_dir() / "README.md").read_text("utf-8")
+BLOCKS = re.findall(r"```yaml\n(.*?)```", TEXT, re.DOTALL)
+
+
+def parts_of(module):
+    return [kind for kind in vars(module).values() if isinstance(kind, type) and issubclass(kind, Part)]
+
+
+@pytest.mark.parametrize(
+    ("block", "model"),
+    [(0, tuple[RuleKeys, ...]), (1, tuple[RuleKeys, ...]), (2, Press), (3, Ticket)],
+    ids=["rule", "layer", "press", "ticket"],
+)
+def test_examples_load(tmp_path, block, model):
+    path = tmp_path / "example.yaml"
+    path.write_text(BLOCKS[block], "utf-8")
+    read, faults = build(model, load_yaml(path))
+    assert read is not None
+    assert faults == []
+    assert len(BLOCKS) == 4
+
+
+def test_every_key_is_there():
+    parts = {*parts_of(press), *parts_of(ticket), RuleKeys, CaseKeys}
+    keys = {info.alias or name for part in parts for name, info in part.model_fields.items()}
+    assert {key for key in keys if not re.search(rf"(?<![\w-]){key}(?![\w-])", TEXT)} == set()
+
+
+def test_every_word_of_the_closed_lists_is_there():
+    words = {*kinds.KINDS, *kinds.INK_SYSTEMS, *kinds.COATINGS, *kinds.DRYERS, *press.LAYS, *ticket.SURFACES}
+    assert {word for word in words if word not in TEXT} == set()
