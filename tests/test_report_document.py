@@ -12,10 +12,13 @@ from typing import Any
 
 import jsonschema
 import pytest
+import shapely
 
+from preflight.carton.die import Blank, Die
 from preflight.findings import Judgement, NotChecked, Place, Verdict
 from preflight.press import Press
 from preflight.report.document import build_document, build_opening, sentence
+from preflight.report.places import words_for
 from preflight.report.saving import json_text
 from preflight.report.schema import report_schema
 from preflight.ticket import Ticket
@@ -220,3 +223,26 @@ def test_the_opening_is_there_before_a_plate_is_drawn():
     assert [s["name"] for s in opening["separations"]][:2] == ["Cyan", "Magenta"]
     assert opening["sheet"]["mm"] == [1040, 740]
     assert opening["board"]["caliper_mm"] == 0.45
+
+
+@pytest.mark.parametrize(
+    ("box", "where"),
+    [
+        ((40, 100, 60, 120), "panel E"),
+        ((120, 100, 170, 120), "panel E"),  # most of it
+        ((147, 100, 187, 120), "panels E and F"),
+        ((30, 100, 400, 200), "several panels"),
+        ((60, 100, 60, 100), "panel E"),  # no area
+        ((15, 120, 25, 180), "glue flap"),
+        ((1, 1, 5, 5), "outside the cut"),
+    ],
+)
+def test_a_place_is_told_by_what_holds_it(box, where):
+    assert words_for(box, carton_job().die) == where
+
+
+def test_on_a_sheet_a_place_is_told_by_its_blank():
+    blanks = [Blank(k + 1, shapely.box(100 * k, 0, 100 * k + 98, 90), shapely.MultiLineString()) for k in range(4)]
+    die = Die("read", "", tuple(blanks))
+    told = [words_for(box, die) for box in ((110, 10, 120, 20), (150, 10, 250, 20), (0, 0, 400, 50), (0, 95, 9, 99))]
+    assert told == ["blank 2", "blanks 2 and 3", "several blanks", "outside the cut"]

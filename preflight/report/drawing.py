@@ -26,6 +26,7 @@ class AreaDrawing:
     kind: str
     path: str
     at: tuple[float, float]
+    """Where its label stands: the middle of an upright area, else the upper-left corner."""
     upright: bool
     """Taller than wide: its label is turned."""
 
@@ -53,7 +54,7 @@ def draw_die(die: Die, page_height_mm: float) -> DieDrawing:
     for area in (area for blank in die.blanks for area in blank.areas):
         x0, y0, x1, y1 = area.shape.bounds
         upright = y1 - y0 > x1 - x0
-        at = ((x0 + x1) / 2, page_height_mm - ((y0 + y1) / 2 if upright else y1))
+        at = ((x0 + x1) / 2 if upright else x0, page_height_mm - ((y0 + y1) / 2 if upright else y1))
         areas.append(AreaDrawing(area.kind, _path([area.shape], page_height_mm), at, upright))
     return DieDrawing(
         cut=_path(cut, page_height_mm),

@@ -126,5 +126,6 @@ def _environment() -> Environment:
     )
     environment.globals["words"] = words
     environment.globals["signs"] = words.SIGNS
+    environment.filters["prose"] = words.with_squares
     environment.filters["mm"] = lambda value: f"{value:.2f}".rstrip("0").rstrip(".")
     return environment

@@ -43,7 +43,9 @@ class Desk {
   measure() {
     const scale = this.scale, seen = this.art.getBoundingClientRect();
     const pin = Math.min(PIN_PX, Math.max(7.5, Math.min(seen.width, seen.height) * 0.026));
-    this.art.style.setProperty("--pin", pin / (this.radius * scale));
+    const size = pin / (this.radius * scale);
+    this.art.style.setProperty("--pin", size);
+    this.art.style.setProperty("--same", Math.min(size, 1));
     const bar = this.look.querySelector(".scalebar");
     const mm = [0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500].find((step) => step * scale >= 48) || 500;
     bar.querySelector("i").style.width = `${mm * scale}px`;
@@ -279,7 +281,7 @@ addEventListener("beforeprint", () => {
   for (const desk of desks) {
     desk.printed = { ...desk.view };
     desk.show(desk.all);
-    desk.art.style.removeProperty("--pin");
+    for (const size of ["--pin", "--same"]) desk.art.style.removeProperty(size);
   }
   for (const folded of document.querySelectorAll(".passed")) folded.open = true;
 });

@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 from string import ascii_uppercase
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from shapely import Point
+from shapely import box
 
 if TYPE_CHECKING:
     from shapely import Polygon
 
     from preflight.artwork.objects import Box
     from preflight.carton.die import Die
+
+
+OUTSIDE: Final = "outside the cut"
+LEAST_MM: Final = 0.02
+SOME_OF_IT: Final = 0.1
+MOST_OF_IT: Final = 0.6
+"""Parts of a place's area that make it a place on a panel, and on that panel alone."""
 
 
 def blank_labels(die: Die) -> list[tuple[str, float, float]]:
@@ -43,22 +50,34 @@ def lettered_panels(die: Die) -> list[tuple[str, Polygon]]:
 
 
 def words_for(box_mm: Box, die: Die) -> str:
-    """``glue flap``, ``panel C``, ``blank 3``, ``outside the cut``; empty where there is no die to say it by."""
+    """``glue flap``, ``panel C``, ``blanks 3 and 4``, ``outside the cut``; empty where there is no die to say it by."""
     if not die.blanks:
         return ""
-    middle = Point((box_mm[0] + box_mm[2]) / 2, (box_mm[1] + box_mm[3]) / 2)
-    of_blank = "" if len(die.blanks) == 1 else " of blank {}"
+    half = LEAST_MM / 2  # a place without width or height still has to lie on something
+    place = box(box_mm[0] - half, box_mm[1] - half, box_mm[2] + half, box_mm[3] + half)
     for blank in die.blanks:
         for area in blank.areas:
-            if area.shape.covers(middle):
-                return area.kind + of_blank.format(blank.number)
-    for letter, panel in lettered_panels(die):
-        if panel.covers(middle):
-            return f"panel {letter}"
-    for blank in die.blanks:
-        if blank.outline.covers(middle):
-            return "" if len(die.blanks) == 1 else f"blank {blank.number}"
-    return "outside the cut"
+            if area.shape.intersection(place).area > MOST_OF_IT * place.area:
+                return area.kind if len(die.blanks) == 1 else f"{area.kind} of blank {blank.number}"
+    if len(die.blanks) > 1:
+        return _named("blank", [(str(blank.number), blank.outline) for blank in die.blanks], place)
+    panels = _named("panel", lettered_panels(die), place)
+    inside = die.blanks[0].outline.intersection(place).area > SOME_OF_IT * place.area
+    return "" if panels == OUTSIDE and inside else panels
+
+
+def _named(noun: str, parts: list[tuple[str, Polygon]], place: Polygon) -> str:
+    """The part that holds most of the place; up to three that hold some of it; ``several`` where there are more."""
+    shares = [(part.intersection(place).area / place.area, name) for name, part in parts]
+    held = [(share, name) for share, name in shares if share > SOME_OF_IT]
+    if not held:
+        return OUTSIDE
+    if len(held) == 1 or max(held)[0] > MOST_OF_IT:
+        return f"{noun} {max(held)[1]}"
+    if len(held) > 3:
+        return f"several {noun}s"
+    *first, last = [name for _, name in held]
+    return f"{noun}s {', '.join(first)} and {last}"
 
 
 def _letter(index: int) -> str:

@@ -83,7 +83,7 @@ def composite(
             continue
         strength = tint[name]
         if kind == "varnish":
-            strength = strength * (0.25 + 0.75 * _hatch(strength.shape))
+            strength = strength * (0.2 + 0.4 * _hatch(strength.shape))
         ground *= 1 - strength[..., None] * (1 - np.asarray(looks.get(name, BLACK), np.float32) / 255)
     return np.asarray(np.clip(ground * 255 + 0.5, 0, 255), np.uint8)
 

@@ -76,8 +76,8 @@ def print_report(document: Document, console: Console, *, opened: bool = False) 
     if opened:
         _heading("", console)
     _print(console, Text(document["sentence"], COLOURS[document["verdict"]]))
-    _heading("", console)
     if not opened:
+        _heading("", console)
         _opening(document, console)
     for page in document["pages"]:
         if len(document["pages"]) > 1:
@@ -187,11 +187,16 @@ def _findings(findings: Sequence[Document], console: Console) -> None:
             [
                 ("measured", measured),
                 ("where", _where(finding["places"])),
-                ("happens", finding["why"]),
-                ("do", finding["do"]),
+                ("happens", words.with_squares(finding["why"])),
+                ("do", words.with_squares(finding["do"])),
             ]
         )
-        _print(console, head, Padding(Text(words.plain(finding["says"])), (0, 0, 0, 2)), Padding(body, (0, 0, 0, 2)))
+        _print(
+            console,
+            head,
+            Padding(Text(words.plain(words.with_squares(finding["says"]))), (0, 0, 0, 2)),
+            Padding(body, (0, 0, 0, 2)),
+        )
 
 
 def _where(places: Sequence[Document]) -> str:

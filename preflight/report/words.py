@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+from pathlib import PurePath
 from typing import Any, Final
 
 from preflight.quantities import shown
@@ -13,6 +15,7 @@ Document = Mapping[str, Any]
 
 HIDDEN: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Zl", "Zp"})
 """Unicode categories that steer a screen or show nothing; written out, so that no name hides or turns text."""
+SQUARE: Final = re.compile(r"(?<=\d )((?:g/)?[cm]?m)2\b")
 LONGEST_NAME: Final = 90
 SIGNS: Final = {"fail": "fault", "warn": "query"}
 """What people call a finding of each verdict."""
@@ -40,13 +43,18 @@ def figure(quantity: Document | None) -> str:
         return "yes" if value else "no"
     if isinstance(value, str):
         return value
-    text = " x ".join(f"{part:g}" for part in value) + f" {unit}" if isinstance(value, list) else shown(value, unit)
+    if isinstance(value, list):
+        text = " x ".join(f"{part:g}" for part in value) + f" {unit}"
+    elif unit == "mm" and abs(value) < 10:  # a tenth more than the limit has to be seen beside it
+        text = f"{f'{value:.2f}'.removesuffix('0')} mm"
+    else:
+        text = shown(value, unit)
     return with_squares(text)
 
 
 def with_squares(text: str) -> str:
-    """``mm2`` as ``mm²``."""
-    return text.replace("mm2", "mm²").replace("cm2", "cm²").replace("/m2", "/m²")
+    """``1.7 cm2`` as ``1.7 cm²``; a name that ends in ``mm2`` is left alone."""
+    return SQUARE.sub(r"\1²", text)
 
 
 def size(mm: Sequence[float] | None) -> str:
@@ -139,6 +147,19 @@ def when_words(document: Document) -> str:
     when = datetime.fromisoformat(document["run"]["when"])
     zone = when.strftime("%Z").replace("UTC+00:00", "UTC")
     return f"{when.day} {when:%B %Y, %H:%M} {zone}".strip()
+
+
+def rules_words(document: Document) -> str:
+    """The rule files by name; those of one folder together: ``rules/ (9 files), plant.yaml``."""
+    folders: dict[PurePath, list[str]] = {}
+    for file in document["run"]["rules"]:
+        path = PurePath(file)
+        folders.setdefault(path.parent, []).append(path.name)
+    parts = [
+        f"{folder.name}/ ({len(names)} files)" if len(names) > 2 else ", ".join(names)
+        for folder, names in folders.items()
+    ]
+    return ", ".join(parts)
 
 
 def missing_by_reason(entries: Sequence[Document]) -> list[Document]:
