@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 
 import click
 
 from preflight.pipeline import check
-from preflight.report.saving import form_of
+from preflight.report.saving import form_of, json_text
 from preflight.report.terminal import make_console, print_opening, print_report, progress
 
 STANDARD_OUTPUT = "-"
@@ -33,7 +32,7 @@ def run_check(  # noqa: PLR0913 - one parameter an option
         for file in files:
             report.save(file)
     if as_json:
-        click.echo(json.dumps(document, ensure_ascii=False, indent=1))
+        click.echo(json_text(document), nl=False)
     else:
         print_report(document, console, opened=True)
     return int(report.exit_status(warnings_fail=warnings_fail))
