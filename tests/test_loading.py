@@ -1,5 +1,6 @@
 """The one door for YAML. A fault is (line, key, suggestion); wording is free to change, these are not."""
 
+import random
 import time
 
 import pytest
@@ -308,3 +309,40 @@ def test_the_rules_of_a_shop_win(tmp_path, monkeypatch):
 def test_rules_come_with_the_package(monkeypatch):
     monkeypatch.delenv("PREFLIGHT_RULES", raising=False)
     assert (rules_dir() / "names.yaml").is_file()
+
+
+# Whatever a file holds ---------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_damaged_files_are_refused_or_read_and_nothing_else(write, seed):
+    """Bytes put in, taken out and doubled: each file is read, or refused with faults that have a sentence."""
+    chance = random.Random(seed)
+    marks = [
+        b"{",
+        b"}",
+        b"[",
+        b": ",
+        b"- ",
+        b"\n",
+        b"&a ",
+        b"*a",
+        b"!!int ",
+        b"0,45 mm",
+        b"'",
+        b"\t",
+        b"? ",
+        b"\xff",
+        b"<<: *a",
+    ]
+    whole = PRESS.encode() + b"edges: {gripper: 10 mm, tail: 6 mm}\nboard: {caliper: 0.25 mm to 0.9 mm}\ncures: [uv]\n"
+    for _ in range(100):
+        damaged = bytearray(whole)
+        for _ in range(chance.randint(1, 5)):
+            at, to = chance.randrange(len(damaged)), chance.randrange(len(damaged))
+            choice = chance.randrange(3)
+            damaged[at : at + 9 * (choice == 1)] = [chance.choice(marks), b"", damaged[to : to + 20]][choice]
+        try:
+            load_press(write(bytes(damaged)))
+        except InvalidInput as refusal:
+            assert all(fault.expected and fault.found for fault in refusal.faults)
