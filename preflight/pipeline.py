@@ -6,18 +6,18 @@ No rule, no PDF operator and no HTML in here.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from preflight.artwork.document import Artwork
+from preflight.artwork.document import Artwork, Page
 from preflight.artwork.reading import read_artwork
 from preflight.errors import ExitStatus, WrongUsage
-from preflight.findings import Finding, Judgement, Verdict
+from preflight.findings import Finding, Judgement, NotChecked, Verdict
 from preflight.judge import judge
-from preflight.loading import load_job, load_press, load_ticket
+from preflight.loading import load_job, load_press
 from preflight.measures.assemble import assemble_job, open_job
 from preflight.measures.job import Job
 from preflight.press import Press
@@ -106,23 +106,33 @@ def _judged(
         say(f"page {page.number} of {artwork.page_count}: plates")
         job = assemble_job(artwork, page, press, ticket)
         say(f"page {page.number} of {artwork.page_count}: measuring")
-        yield job, judge(job, rulebook)
+        judgement = judge(job, rulebook)
+        yield job, replace(judgement, not_checked=judgement.not_checked + _unread_keys(page, press, ticket))
+
+
+def _unread_keys(page: Page, press: Press | None, ticket: Ticket | None) -> tuple[NotChecked, ...]:
+    """Keys that the press profile or the ticket gives and that nothing is decided by yet; said once, on the first page."""
+    if page.number > 1:
+        return ()
+    keys = [("ticket", key) for key in (ticket.not_acted_on() if ticket else ())]
+    keys += [("press", key) for key in (press.not_acted_on() if press else ())]
+    return tuple(NotChecked(f"{file}: {key}", "nothing is decided by this key yet") for file, key in keys)
 
 
 def _load(
     subject: Path, press: PathLike | None, ticket: PathLike | None, rulebook: Rulebook
 ) -> tuple[Path, Press | None, Ticket | None, RunFacts]:
-    job_ticket, profile = None, None
     ticket_path = subject if subject.suffix.lower() in (".yaml", ".yml") else Path(ticket) if ticket else None
     press_path = Path(press) if press else None
+    job_ticket, profile = None, None
     if ticket_path is not None:
-        job_ticket, profile = (load_ticket(ticket_path), None) if press_path else load_job(ticket_path)
-    if press_path is not None:
+        given = () if ticket_path is subject else ("artwork",)
+        job_ticket, profile = load_job(ticket_path, press=press_path, given=given)
+        press_path = press_path or job_ticket.press
+    elif press_path is not None:
         profile = load_press(press_path)
     artwork = subject if ticket_path is not subject else job_ticket.artwork if job_ticket else None
     if artwork is None:
         raise WrongUsage(f"{subject} names no artwork: give its `artwork:` key, or check the PDF with --ticket")
-    if press_path is None and job_ticket is not None:
-        press_path = job_ticket.press
     names = [str(path.name) if path else "" for path in (press_path, ticket_path)]
     return artwork, profile, job_ticket, RunFacts(datetime.now(UTC).astimezone(), rulebook.files, *names)

@@ -40,7 +40,7 @@ class PageObjects(ObjectTable):
 
     def paths(self, rows: NDArray[np.int_]) -> list[list[NDArray[np.float64]]]:
         """See ``ObjectTable.paths``."""
-        found = []
+        found: list[list[NDArray[np.float64]]] = []
         for row in np.asarray(rows).tolist():
             number, local, matrix = self.source[row].tolist()
             content = self.contents[number]
@@ -89,7 +89,7 @@ def _take(
     gathered.source.append(source)
     gathered.box.append(_through(matrix, content.box[rows]))
     states, inverse = np.unique(content.state[rows], return_inverse=True)
-    clips = np.array([overlap(clip_mm, box_through(matrix, owner.states[s][6])) for s in states.tolist()])  # type: ignore[arg-type]
+    clips = np.array([overlap(clip_mm, box_through(matrix, owner.states[s][6])) for s in states.tolist()])
     gathered.clip.append(clips[inverse])
     a, b, c, d, _, _ = matrix
     linear = content.frame[rows, :4].reshape(-1, 2, 2) @ np.array([[a, b], [c, d]])

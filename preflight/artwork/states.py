@@ -170,8 +170,8 @@ class GraphicsState:
 
     __slots__ = (
         "blend", "char_space", "clip", "ctm", "dashed", "fill", "fill_alpha", "fill_overprint", "fill_space", "font",
-        "font_number", "font_size", "leading", "line_width", "number", "opm", "render_mode", "rise", "soft_mask", "stroke",
-        "stroke_alpha", "stroke_overprint", "stroke_space", "stretch", "word_space",
+        "font_number", "font_size", "leading", "line_width", "number", "opm", "render_mode", "rise", "soft_mask",
+        "stroke", "stroke_alpha", "stroke_overprint", "stroke_space", "stretch", "word_space",
     )  # fmt: skip
 
     def __init__(self, fill: int, space: ColourSpace) -> None:

@@ -1,0 +1,98 @@
+"""The house holds: imports run downwards, fences stand, files stay readable."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parent.parent / "preflight"
+LEVELS = [
+    {"errors", "kinds"},
+    {"quantities", "findings"},
+    {"wording"},
+    {"press", "ticket"},
+    {"table"},
+    {"loading"},
+    {"artwork"},
+    {"carton"},
+    {"setup"},
+    {"measures"},
+    {"references"},
+    {"limits"},
+    {"rule_keys"},
+    {"rulebook"},
+    {"phrases", "waivers"},
+    {"judge"},
+    {"report"},
+    {"schemas", "pipeline"},
+    {"cli"},
+]
+LEVEL_OF = {name: level for level, names in enumerate(LEVELS) for name in names}
+FENCED = {"pikepdf": "artwork", "pypdfium2": "artwork", "yaml": "loading"}
+MODULES = sorted(path for path in PACKAGE.rglob("*.py"))
+
+
+def room_of(path: Path) -> str:
+    return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+
+def imports_of(path: Path) -> set[str]:
+    """Modules that a file imports when it runs; what only type checkers see does not count."""
+    tree = ast.parse(path.read_text())
+    guarded = {
+        id(node)
+        for branch in ast.walk(tree)
+        if isinstance(branch, ast.If) and "TYPE_CHECKING" in ast.unparse(branch.test)
+        for node in ast.walk(branch)
+    }
+    found = set()
+    for node in ast.walk(tree):
+        if id(node) in guarded:
+            continue
+        if isinstance(node, ast.Import):
+            found.update(alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            found.add(node.module)
+    return found
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_imports_run_downwards(path):
+    room = room_of(path)
+    if room == "__init__":
+        return
+    own = LEVEL_OF[room]
+    above = {
+        name
+        for name in imports_of(path)
+        if name.startswith("preflight.") and LEVEL_OF[name.split(".")[1]] > own
+    }
+    assert above == set()
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_fences_stand(path):
+    outside = {
+        name for name in imports_of(path) if (room := FENCED.get(name.split(".")[0])) and room != room_of(path)
+    }
+    assert outside == set()
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_files_stay_under_500_lines(path):
+    assert len(path.read_text().splitlines()) < 500
+
+
+def test_the_spine_is_short_and_reads_no_pdf_and_writes_no_html():
+    text = (PACKAGE / "pipeline.py").read_text()
+    assert len(text.splitlines()) < 140
+    assert not {"pikepdf", "jinja2", "numpy"} & {name.split(".")[0] for name in imports_of(PACKAGE / "pipeline.py")}
+
+
+def test_the_top_level_holds_what_it_should():
+    shown = {path.name for path in PACKAGE.parent.iterdir() if not path.name.startswith(".")}
+    known = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "requirements.lock", "preflight", "rules",
+             "tests", "sample_jobs"}
+    assert shown - known <= {"build", "dist", "preflight.egg-info"}
