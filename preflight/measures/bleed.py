@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -15,11 +16,11 @@ from preflight.artwork.plates import Plates
 from preflight.carton.die import CutEdge
 from preflight.errors import NotMeasured
 from preflight.findings import Place, Reading
-from preflight.measures import measure, needs
+from preflight.measures import measure, needs, placing
 from preflight.measures.edges import (
     Floats,
     Stations,
-    crosses,
+    crossing,
     reach_mm,
     runs,
     stations_on,
@@ -77,11 +78,18 @@ def ink_past_cut(
     names = tuple(i.separation.name for i in needs.inks(job) if i.separation.kind in kinds and i.prints is not False)
     edges = _edges(job)
     looking = _Looking(
-        job, names, look_mm, max(1.0, ink_from_percent * 2.55), carried_on_percent / 100, shortest_mm, aslant
+        job,
+        names,
+        look_mm,
+        max(1.0, ink_from_percent * 2.55),
+        carried_on_percent / 100,
+        shortest_mm,
+        aslant,
+        _knocking_out(job, edges, look_mm),
     )
     readings = []
     for edge, reaches in zip(edges, looking.reaches(edges), strict=True):
-        for stretch in _stretches(reaches, names, look_mm):
+        for stretch in _stretches(reaches, names, look_mm, round(shortest_mm / SPACING_MM)):
             readings.append(_reading(job, edge, stretch))
     if not readings and job.die.uncertain:
         raise NotMeasured("; ".join(job.die.uncertain), "a die with one clear cut line")
@@ -116,9 +124,23 @@ def _where_sure(at: Stations, uncertain: Sequence[Box]) -> Stations:
     return at.part(np.flatnonzero(sure))
 
 
+def _knocking_out(job: Job, edges: Sequence[_Edge], look_mm: float) -> frozenset[str]:
+    """Separations that are no plates, with objects near the cut that do not overprint: they leave gaps in the ink."""
+    objects = job.page.objects
+    near = shapely.union_all([shapely.envelope(shapely.LineString(edge.cut.line)) for edge in edges])
+    near = shapely.buffer(near, look_mm, cap_style="square", join_style="mitre")
+    found = set()
+    for separation in job.page.separations:
+        if not separation.on_plate:
+            rows = placing.painting(objects, objects.in_separation(separation.name) & ~objects.overprint)
+            if len(rows) and shapely.intersects(near, shapely.box(*objects.shown_mm[rows].astype(float).T)).any():
+                found.add(separation.name)
+    return frozenset(found)
+
+
 @dataclass
 class _Looking:
-    """The parameters of one measurement, and the plates without what a die knocks out of them."""
+    """The parameters of one measurement, and the plates without what the die knocks out of them."""
 
     job: Job
     names: tuple[str, ...]
@@ -127,15 +149,14 @@ class _Looking:
     carried_on: float
     shortest_mm: float
     aslant: float
+    without: frozenset[str]
+    """Separations whose objects neither paint nor knock out."""
 
-    def __post_init__(self) -> None:
-        objects = self.job.page.objects
-        self.without = frozenset(
-            s.name
-            for s in self.job.page.separations
-            if not s.on_plate and (objects.in_separation(s.name) & objects.visible & ~objects.overprint).any()
-        )
-        self.plates = self.job.page.plates(100, without=self.without) if self.without else self.job.plates
+    @cached_property
+    def plates(self) -> Plates:
+        """The whole page at 100 dpi."""
+        plates = self.job.plates
+        return self.job.page.plates(plates.dpi, without=self.without) if self.without else plates
 
     def reaches(self, edges: Sequence[_Edge]) -> list[Floats]:
         """For each edge the reach in mm: (separations, stations); ``look_mm`` where ink does not touch or goes on."""
@@ -180,14 +201,14 @@ class _Looking:
                 yield rows, self.job.page.window(box, CLOSE_DPI, without=self.without)
 
     def _close_look(self, window: Plates, at: Stations, knife: NDArray[np.bool_]) -> Floats:
-        offsets = np.arange(TOUCH_MM[1], self.look_mm + 0.5, window.mm_per_px / 2)
+        offsets = np.arange(TOUCH_MM[0], self.look_mm + 0.5, window.mm_per_px / 2)
         tints = tints_along(window, self.names, at, offsets)
         touching = tints_along(window, self.names, at, np.array([-0.4]))[:, :, 0].sum(0)
-        own = np.stack([reach_mm(each, offsets, self.threshold) for each in tints])
+        own = np.stack([reach_mm(each, offsets, self.threshold, TOUCH_MM[1]) for each in tints])
         enough = np.maximum(self.threshold, self.carried_on * touching)
-        covered = tints.sum(0) >= enough[:, None]
+        covered = (tints.sum(0) >= enough[:, None]) | (offsets <= TOUCH_MM[1])
         end = np.where(covered.all(1), len(offsets) - 1, covered.argmin(1))
-        others = np.where(knife, 0.0, offsets[end])
+        others = np.where(knife, offsets[0], offsets[end])
         return np.minimum(np.where(others > own + 0.15, others, own), self.look_mm)
 
     def _tidied(self, reach: Floats, touched: NDArray[np.bool_]) -> Floats:
@@ -195,8 +216,9 @@ class _Looking:
         width = max(1, round(self.shortest_mm / SPACING_MM))
         rows = []
         for own, here in zip(reach, touched, strict=True):
-            passing = crosses(own, here, SPACING_MM, self.aslant)
-            rows.append(without_short_dips(np.where(passing, self.look_mm, own), width, self.look_mm))
+            passing = crossing(own, here, SPACING_MM, self.aslant)
+            ends = np.where(passing, self.look_mm, np.maximum(own, 0.0))
+            rows.append(without_short_dips(ends, width, self.look_mm))
         return np.stack(rows)
 
 
@@ -216,14 +238,19 @@ def _in_windows(at: Stations, rows: NDArray[np.int_], margin_mm: float) -> list[
     return windows
 
 
-def _stretches(reaches: Floats, names: Sequence[str], look_mm: float) -> list[_Stretch]:
-    """Stretches that end before the look, parted where the reach jumps; inks that end together are one stretch."""
+def _stretches(reaches: Floats, names: Sequence[str], look_mm: float, shortest: int) -> list[_Stretch]:
+    """Stretches that end before the look; inks that end together are one stretch.
+
+    A run is parted where the reach jumps, and its pieces of at least ``shortest`` stations are its stretches; what
+    lies between them only leads from one to the next. A run without such a piece is one stretch.
+    """
     found: list[_Stretch] = []
     for name, reach in zip(names, reaches, strict=True):
         for start, stop in runs(reach < look_mm - 0.05):
             jumps = start + 1 + np.flatnonzero(np.abs(np.diff(reach[start:stop])) > SAME_REACH_MM)
-            for a, b in zip([start, *jumps], [*jumps, stop], strict=True):
-                _put(found, _Stretch(int(a), int(b), float(reach[a:b].min()), (name,)))
+            pieces = list(zip([start, *jumps.tolist()], [*jumps.tolist(), stop], strict=True))
+            for a, b in [piece for piece in pieces if piece[1] - piece[0] >= shortest] or [(start, stop)]:
+                _put(found, _Stretch(a, b, float(reach[a:b].min()), (name,)))
     return found
 
 

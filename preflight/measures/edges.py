@@ -79,14 +79,16 @@ def tints_along(plates: Plates, names: Sequence[str], at: Stations, offsets_mm: 
     return result.reshape(len(names), len(at), len(offsets_mm))
 
 
-def reach_mm(tints: NDArray[np.float32], offsets_mm: Floats, threshold: float) -> Floats:
-    """How far ink that stands at the first offset carries on without a break, in mm from the cut; 0 at least.
+def reach_mm(tints: NDArray[np.float32], offsets_mm: Floats, threshold: float, touch_to_mm: float) -> Floats:
+    """How far ink carries on without a break from where it touches, in mm from the cut; below 0 where it stops before.
 
-    A hard edge lies where the tint has fallen to half of what it was just before, which is true to a few
-    hundredths of a mm on plates whose pixels hold their covered share. An ink that fades out ends at the threshold.
-    The last offset stands for "that far at least".
+    Offsets up to ``touch_to_mm`` are where ink has to stand, anywhere, to touch. A hard edge lies where the tint has
+    fallen to half of what it was just before, which is true to a few hundredths of a mm on plates whose pixels hold
+    their covered share. An ink that fades out ends at the threshold. The last offset stands for "that far at least".
     """
     seen = tints >= threshold
+    zone = int(np.searchsorted(offsets_mm, touch_to_mm + 1e-9))
+    seen[:, :zone] = np.logical_or.accumulate(seen[:, :zone][:, ::-1], axis=1)[:, ::-1]
     step = offsets_mm[1] - offsets_mm[0]
     end = np.where(seen.all(1), tints.shape[1], seen.argmin(1))
     back = max(1, round(SOFT_EDGE_MM / step))
@@ -102,8 +104,7 @@ def reach_mm(tints: NDArray[np.float32], offsets_mm: Floats, threshold: float) -
     hard = offsets_mm[turn] + np.clip(share, 0, 1) * step
     soft = offsets_mm[last]
     edge = np.where(soft - hard > SOFT_EDGE_MM, soft, hard)
-    edge = np.where(end >= tints.shape[1], offsets_mm[-1], edge)
-    reach: Floats = np.clip(np.where(end == 0, offsets_mm[0], edge), 0.0, offsets_mm[-1])
+    reach: Floats = np.where(end >= tints.shape[1], offsets_mm[-1], np.where(end == 0, offsets_mm[0], edge))
     return reach
 
 
@@ -125,21 +126,20 @@ def without_short_dips(values: Floats, width: int, top: float) -> Floats:
     return result
 
 
-def crosses(reach: Floats, touched: NDArray[np.bool_], spacing_mm: float, steeper_than: float) -> NDArray[np.bool_]:
-    """Stations where the end of the ink runs aslant to the cut: a shape that crosses the cut, not one that stops at it.
+def crossing(reach: Floats, touched: NDArray[np.bool_], spacing_mm: float, steeper_than: float) -> NDArray[np.bool_]:
+    """Stations where a shape leaves the cut aslant: it crosses the cut and does not stop at it.
 
-    The end is aslant where a straight line through five neighbouring stations is steeper than the given slope and
-    fits to 0.15 mm. A stripe, a letter or a dot that runs off the carton ends like that; a missing bleed runs
-    along the cut.
+    Where a stripe, a letter or a dot that runs off the carton ceases to touch, its reach falls to nothing, steeper than
+    the given slope; the end of a ground that lacks its bleed runs along the cut. The slope is taken over 1 mm.
     """
     result = np.zeros(len(reach), bool)
-    lever = np.arange(5) - 2.0
+    ahead = max(1, round(1.0 / spacing_mm))
+    rise = steeper_than * ahead * spacing_mm
     for start, stop in runs(touched):
-        if stop - start < 5:
-            continue
-        first = np.clip(np.arange(start, stop) - 2, start, stop - 5)
-        near = reach[first[:, None] + np.arange(5)]
-        slope = near @ lever / 10
-        off = near - near.mean(1, keepdims=True) - slope[:, None] * lever
-        result[start:stop] = (np.abs(slope) > steeper_than * spacing_mm) & (np.abs(off).max(1) < 0.15)
+        own, flags = reach[start:stop], result[start:stop]
+        for values, passing, leaves in ((own, flags, start > 0), (own[::-1], flags[::-1], stop < len(reach))):
+            if leaves and len(values) > ahead:
+                climbs = values[ahead:] - values[:-ahead] > rise
+                steps = len(climbs) if climbs.all() else int(climbs.argmin())
+                passing[:steps] = True
     return result

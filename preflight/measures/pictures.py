@@ -44,7 +44,6 @@ def picture_resolution(job: Job, *, smallest_mm: float, soft_percent: float) -> 
                 places=placing.places_of(objects, np.array([row]), job.page.number),
                 case="one-bit" if image.bits == 1 else "",
                 facts={
-                    "picture": image.name,
                     "pixels": f"{image.width_px} x {image.height_px}",
                     "size": f"{size[0]:.0f} x {size[1]:.0f} mm",
                 },

@@ -20,7 +20,7 @@ def ink_of_each_spot(job: Job) -> list[Reading]:
         needs.sure_inside(job)
     return [
         Reading(
-            ink.area_mm2 if ink.prints else min(ink.area_mm2, 0.09),
+            round(ink.area_mm2, 3),
             "mm2",
             places=() if ink.prints else _places_named(job, ink),
             known=needs.die_known(job),
@@ -50,6 +50,8 @@ def where_named(job: Job, ink: InkOnJob) -> str:
     inside = placing.reaching_inside(objects, inked, job.inside_shape)
     if not len(inside):
         return _outside(job, objects, inked)
+    if ink.area_mm2 > 0:
+        return f"only a speck of {ink.area_mm2:.2f} mm2"
     return "painted inside the cut, but covered by other artwork"
 
 
@@ -143,7 +145,7 @@ def registration_colour_inside(job: Job) -> list[Reading]:
         return []
     places = placing.places_of(objects, np.array(seen), job.page.number, "All")
     facts = {"objects": len(seen), "plates": len(job.plates.names)}
-    return [Reading(area, "mm2", places, known=needs.die_known(job), facts=facts)]
+    return [Reading(round(area, 2), "mm2", places, known=needs.die_known(job), facts=facts)]
 
 
 @measure("colours-that-are-no-plate", unit="objects")

@@ -19,19 +19,21 @@ INKS = ("process", "spot", "metallic", "white")
 def plates_in_one_pass(job: Job) -> list[Reading]:
     """Plates that the job needs in one pass: separations that print, double hits and overall varnishes included.
 
-    Where they are more than the press has units, the case says what would make them fit: a varnish that goes to a free
-    coater, names of one ink that are merged (as a person reads them; see ``names-of-one-ink``), or both.
+    Where they are more than the press has units, the case says what would make them fit: ``varnish to the coater`` (a
+    free one), ``names merged`` (names of one ink as a person reads them), ``varnish to the coater and names
+    merged``, or ``does not fit``.
     """
     press, plan = needs.press(job), needs.plan(job)
     if not plan.plates:
         return []
-    case, facts = "", {"moved": "", "left": str(plan.needed)}
+    case, facts = "", {"varnish": "", "names": "", "left": ""}
     if plan.needed > press.unit_count:
         groups = one_ink_groups([plates.name for plates in plan.plates if not plates.overall])
         ways = ways_to_fit(plan, press, job.ticket, groups)
         way = next((way for way in ways if way.needed <= press.unit_count), None)
+        case = way.case if way else "does not fit"
         if way:
-            case, facts = way.case, {"moved": ", ".join(way.moved), "left": str(way.needed)}
+            facts = {"varnish": ", ".join(way.varnish), "names": " and ".join(way.names), "left": str(way.needed)}
     unsure = _uncounted(job)
     return [
         Reading(
@@ -278,15 +280,17 @@ def coaters_for_the_coating(job: Job) -> list[Reading]:
     taking = [coater for coater in laying if coater.takes is not None and coating.kind in coater.takes]
     if not taking and any(coater.takes is None for coater in laying):
         raise NotMeasured("the press profile does not say what its coaters take", "give takes: for each coater")
-    takes = "; ".join(f"coater {c.number} takes {', '.join(c.takes or ())}" for c in press.coaters)
-    lays = "; ".join(f"coater {c.number} lays {', '.join(c.lays)}" for c in press.coaters if c.lays)
+    coaters = "; ".join(
+        f"coater {c.number} takes {', '.join(c.takes or ())}" + (f" and lays {', '.join(c.lays)}" if c.lays else "")
+        for c in press.coaters
+    )
     return [
         Reading(
             float(len(taking)),
             "coaters",
             known="stated",
             case="" if press.coaters else "no coater",
-            facts={"coating": coating.kind, "area": coating.area or "overall", "takes": takes, "lays": lays},
+            facts={"coating": coating.kind, "area": coating.area or "overall", "coaters": coaters},
         )
     ]
 

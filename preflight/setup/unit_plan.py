@@ -71,8 +71,11 @@ class WayToFit:
 
     case: str
     """``varnish to the coater``, ``names merged``, ``varnish to the coater and names merged``."""
-    moved: tuple[str, ...]
     needed: int
+    varnish: tuple[str, ...] = ()
+    """Varnishes that go to the coater."""
+    names: tuple[str, ...] = ()
+    """Names that are merged."""
 
 
 def plan_units(inks: Iterable[Ink], ticket: Ticket | None) -> UnitPlan:
@@ -108,7 +111,7 @@ def free_coaters(press: Press, ticket: Ticket | None) -> tuple[Coater, ...]:
         return press.coaters
     area = "plate" if coating.separation else "overall"
     used = next((c for c in press.coaters if can_lay(c, coating.kind, area)), None) or next(iter(press.coaters), None)
-    return tuple(coater for coater in press.coaters if coater is not used)
+    return tuple(coater for coater in press.coaters if used is None or coater.number != used.number)
 
 
 def can_lay(coater: Coater, kind: str | None, area: str) -> bool:
@@ -143,12 +146,12 @@ def ways_to_fit(
     merged, saved_by_merging = _merged(plan, one_ink)
     ways = []
     if moved:
-        ways.append(WayToFit("varnish to the coater", moved, plan.needed - saved_by_coater))
+        ways.append(WayToFit("varnish to the coater", plan.needed - saved_by_coater, moved))
     if merged:
-        ways.append(WayToFit("names merged", merged, plan.needed - saved_by_merging))
+        ways.append(WayToFit("names merged", plan.needed - saved_by_merging, names=merged))
     if moved and merged:
         both = plan.needed - saved_by_coater - saved_by_merging
-        ways.append(WayToFit("varnish to the coater and names merged", (*moved, *merged), both))
+        ways.append(WayToFit("varnish to the coater and names merged", both, moved, merged))
     return ways
 
 

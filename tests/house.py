@@ -1,0 +1,153 @@
+"""Cases for the house rules: a drawn page, a press and a ticket, and what one rule has to say about them.
+
+Each ``test_rules_<topic>.py`` holds a table ``CASES``; ``test_house_rules.py`` sees that every shipped rule has one
+case that trips it and one look-alike that does not.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Any, Literal
+
+from preflight.artwork.reading import read_artwork
+from preflight.findings import Judgement
+from preflight.judge import judge
+from preflight.loading import load_press, load_ticket
+from preflight.measures.assemble import assemble_job
+from preflight.measures.job import Job
+from preflight.rulebook import Rulebook, load_rules
+from tests.cartons import CartonDrawing, draw_die, reverse_tuck
+from tests.drawn import Drawing
+
+Box = tuple[float, float, float, float]
+Keys = Mapping[str, Any]
+
+SIX_UNITS: dict[str, Any] = {
+    "press": "Six units and one coater",
+    "sheet": {"smallest": "400 x 300 mm", "largest": "1020 x 720 mm", "printable": "1010 x 704 mm"},
+    "edges": {"gripper": "10 mm", "tail": "6 mm", "sides": "5 mm"},
+    "plate": {"size": "1030 x 790 mm", "sheet_starts": "43 mm"},
+    "board": {"caliper": "0.2 mm to 1.0 mm"},  # common practice
+    "line": [
+        *({"unit": {"inks": "any"}} for _ in range(6)),
+        {"coater": {"takes": ["uv", "water-based"], "lays": ["overall", "plate"]}},
+        {"delivery": ["uv"]},
+    ],
+    "cures": ["uv"],
+}
+
+
+def units(*keys: Mapping[str, Any], **more: Any) -> dict[str, Any]:
+    """The press above with other stations; further keys replace its own, None takes one away."""
+    press = {**SIX_UNITS, **({"line": list(keys)} if keys else {}), **more}
+    return {key: value for key, value in press.items() if value is not None}
+
+
+@dataclass(frozen=True)
+class Case:
+    """One drawn page and what one rule says about it."""
+
+    rule: str
+    name: str
+    expect: Literal["fail", "warn", "pass", "not checked"]
+    draw: Callable[[], Drawing]
+    ticket: Keys = field(default_factory=dict)
+    press: Keys | None = field(default_factory=lambda: SIX_UNITS)
+    case: str | None = None
+    """Which case of the rule it has to be; None where it does not matter."""
+    near: Box | None = None
+    """One of the places has to overlap this box and stay within 3 mm of it."""
+    measured: float | None = None
+    """The worst measured value, to 3 %, or 0.06 of the unit."""
+
+    def __str__(self) -> str:
+        return f"{self.rule}: {self.name}"
+
+
+@cache
+def rulebook() -> Rulebook:
+    return load_rules()
+
+
+def job_of(page: Drawing, folder: Path, ticket: Keys | None = None, press: Keys | None = None) -> Job:
+    """The job of a drawn page, through the real loaders and readers."""
+    path = page.save(folder / "art.pdf")
+    profile = job_ticket = None
+    if press is not None:
+        (folder / "press.yaml").write_text(json.dumps(dict(press)))
+        profile = load_press(folder / "press.yaml")
+    if ticket:
+        (folder / "ticket.yaml").write_text(json.dumps({"artwork": "art.pdf", **ticket}))
+        job_ticket = load_ticket(folder / "ticket.yaml")
+    artwork = read_artwork(path, job_ticket)
+    return assemble_job(artwork, artwork.pages[0], profile, job_ticket)
+
+
+def judged(case: Case, folder: Path) -> Judgement:
+    """What the rule of a case says."""
+    return judge(job_of(case.draw(), folder, case.ticket, case.press), rulebook(), only={case.rule})
+
+
+def prove(case: Case, folder: Path) -> None:
+    """Hold a case against its expectation."""
+    judgement = judged(case, folder)
+    assert not [item for item in judgement.not_checked if item.own_fault], judgement.not_checked
+    if case.expect == "not checked":
+        assert [item.rule for item in judgement.not_checked] == [case.rule]
+        assert judgement.not_checked[0].because
+        return
+    if case.expect == "pass":
+        assert judgement.findings == ()
+        assert judgement.passed == (case.rule,), judgement.not_checked
+        return
+    assert judgement.findings, judgement.not_checked or "the rule is silent"
+    worst = judgement.findings[0]
+    assert worst.verdict.word == case.expect, worst
+    assert case.case is None or worst.case == case.case
+    assert not judgement.notes, judgement.notes
+    if case.measured is not None:
+        assert isinstance(worst.measured[0], float)
+        assert abs(worst.measured[0] - case.measured) <= max(0.03 * abs(case.measured), 0.06), worst.measured
+    if case.near is not None:
+        assert any(_near(place.box_mm, case.near) for place in worst.places), worst.places
+
+
+def _near(box: Box, wanted: Box) -> bool:
+    overlaps = box[0] < wanted[2] and wanted[0] < box[2] and box[1] < wanted[3] and wanted[1] < box[3]
+    within = all(b >= w - 3 for b, w in zip(box[:2], wanted[:2], strict=True))
+    return overlaps and within and all(b <= w + 3 for b, w in zip(box[2:], wanted[2:], strict=True))
+
+
+# Drawings that many cases start from -------------------------------------------------------------------------------
+
+CARTON = reverse_tuck(at=(10, 10))
+"""195 x 180 mm on a page with 10 mm all round; panel 1 stands at (25, 55) to (85, 145)."""
+PANEL_1: Box = (25, 55, 85, 145)
+
+
+def blank_page(carton: CartonDrawing = CARTON) -> Drawing:
+    """A page of the carton's size and 10 mm all round, empty."""
+    return Drawing(carton.box[2] + 10, carton.box[3] + 10)
+
+
+def with_die(page: Drawing, carton: CartonDrawing = CARTON) -> Drawing:
+    """The page with the die drawn last, overprinting."""
+    draw_die(page, carton)
+    return page
+
+
+def printed(*inks: str, size_mm: float = 20) -> Drawing:
+    """A carton with one square of each ink on its first two panels, side by side; none overlap."""
+    page = blank_page()
+    for number, ink in enumerate(inks):
+        x, y = 28 + 22 * (number % 4), 60 + 24 * (number // 4)
+        colour: Any = PROCESS.get(ink, ink)
+        page.fill(colour, rect=(x, y, x + size_mm, y + size_mm))
+    return with_die(page)
+
+
+PROCESS = {"Cyan": (1, 0, 0, 0), "Magenta": (0, 1, 0, 0), "Yellow": (0, 0, 1, 0), "Black": (0, 0, 0, 1)}

@@ -1,0 +1,127 @@
+"""Every shipped rule: complete, its measure there, and proved both ways by a drawn page."""
+
+import json
+
+import pytest
+
+from preflight.artwork.document import OverBound
+from preflight.artwork.reading import read_artwork
+from preflight.judge import judge
+from preflight.loading import load_press, load_ticket
+from preflight.measures import MEASURES
+from preflight.measures.assemble import assemble_job
+from tests import (
+    test_rules_bleed,
+    test_rules_die_lines,
+    test_rules_fonts_and_files,
+    test_rules_ink_total,
+    test_rules_pictures,
+    test_rules_separations,
+    test_rules_sheet,
+    test_rules_units,
+)
+from tests.house import SIX_UNITS, printed, rulebook
+
+PROOFS = [
+    *test_rules_bleed.CASES,
+    *test_rules_die_lines.CASES,
+    *test_rules_fonts_and_files.CASES,
+    *test_rules_ink_total.CASES,
+    *test_rules_pictures.CASES,
+    *test_rules_separations.CASES,
+    *test_rules_sheet.CASES,
+    *test_rules_units.CASES,
+]
+RULES = rulebook().rules
+
+# What each rule of the house can say at most, and what it says of less.
+LADDERS = {
+    "plates-over-units": "fail warn",
+    "unit-list-mismatch": "fail warn",
+    "unit-kept-for-others": "fail",
+    "metallic-out-of-place": "fail warn",
+    "white-out-of-place": "fail",
+    "varnish-not-last": "fail",
+    "coater-cannot-lay": "fail",
+    "ink-system-not-dried": "fail",
+    "spot-without-ink": "warn",
+    "spot-named-twice": "warn",
+    "registration-colour-in-art": "fail",
+    "colour-not-a-plate": "warn",
+    "sheet-over-max": "fail",
+    "sheet-under-min": "fail",
+    "caliper-out-of-range": "fail warn",
+    "bleed-short": "fail warn",
+    "ink-in-gripper": "fail",
+    "ink-past-printable": "fail",
+    "die-line-missing": "warn",
+    "die-line-prints": "fail",
+    "die-knocks-out": "fail",
+    "ink-total-over": "fail warn",
+    "font-not-embedded": "fail",
+    "image-coarse": "fail warn",
+    "file-was-repaired": "warn",
+}
+
+
+@pytest.mark.parametrize("name", RULES)
+def test_is_complete(name):
+    rule = RULES[name]
+    for words in (rule.asks, rule.says, rule.why, rule.do, rule.source):
+        assert words.strip()
+    assert rule.measure in MEASURES
+    assert rule.since
+
+
+@pytest.mark.parametrize("name", RULES)
+def test_is_proved_both_ways(name):
+    told = {proof.expect for proof in PROOFS if proof.rule == name}
+    assert told & {"fail", "warn"}, "no drawn page trips it"
+    assert "pass" in told, "no look-alike leaves it silent"
+
+
+@pytest.mark.parametrize("name", LADDERS)
+def test_each_step_is_proved(name):
+    told = {proof.expect for proof in PROOFS if proof.rule == name}
+    assert set(LADDERS[name].split()) <= told
+
+
+def test_proofs_are_of_rules_that_exist():
+    assert {proof.rule for proof in PROOFS} <= set(RULES)
+    assert set(LADDERS) <= set(RULES)
+
+
+@pytest.mark.parametrize("name", sorted(MEASURES))
+def test_every_measure_is_used_by_a_rule(name):
+    assert name in {rule.measure for rule in RULES.values()}
+
+
+# Rules that look at the ticket, the press or the file as a whole, and not at what is on the page.
+OFF_THE_PAGE = {
+    "sheet-over-max",
+    "sheet-under-min",
+    "caliper-out-of-range",
+    "coater-cannot-lay",
+    "ink-system-not-dried",
+    "file-was-repaired",
+}
+
+
+def test_a_page_over_a_bound_is_not_passed(tmp_path):
+    ticket = {"artwork_is": "sheet", "gripper_edge": "bottom", "units": ["Copper", "Cyan", "Opaque White"],
+              "board": {"surface": "kraft"}}  # fmt: skip
+    job_ticket = load_ticket(write(tmp_path / "ticket.yaml", ticket))
+    press = load_press(write(tmp_path / "press.yaml", SIX_UNITS))
+    artwork = read_artwork(printed("Copper", "Cyan", "Opaque White").save(tmp_path / "art.pdf"), job_ticket)
+    page = artwork.pages[0]
+    page.over_bounds.append(OverBound("forms nested 40 deep", frozenset({"objects", "plates", "text", "images"})))
+    judgement = judge(assemble_job(artwork, page, press, job_ticket), rulebook())
+    open_rules = {item.rule for item in judgement.not_checked}
+    assert not [item for item in judgement.not_checked if item.own_fault]
+    assert set(LADDERS) - OFF_THE_PAGE - {"die-line-missing"} <= open_rules
+    assert not {finding.rule for finding in judgement.findings} - OFF_THE_PAGE
+
+
+def write(path, keys):
+    path.write_text(json.dumps(keys))
+    return path

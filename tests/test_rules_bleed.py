@@ -1,0 +1,188 @@
+"""Bleed: ink that touches the cut has to carry on past it."""
+
+import pytest
+
+from tests.drawn import Drawing
+from tests.house import CARTON, Case, blank_page, prove, with_die
+
+X0, Y0, X1, Y1 = CARTON.box
+LID = (25, 145, 85, 190)  # lid and tuck flap on panel 1
+TOP_EDGE = (25, 190, 85, 190.5)
+TICKET = {"artwork_is": "one-up"}
+
+
+def ground(past_mm: float, ink: object = "Mill Brown", tint: float = 1.0) -> Drawing:
+    """A ground over the top lid, carried past its cut by so much at the top and amply at the sides."""
+    page = blank_page()
+    page.fill(ink, tint, rect=(20, 150, 90, Y1 + past_mm))  # type: ignore[arg-type]
+    return page
+
+
+def stripe() -> Drawing:
+    """A slanting stripe and a letter that run off the top: they cross the cut and do not stop at it."""
+    page = blank_page()
+    page.fill("Mill Brown", points=[(30, 170), (38, 170), (62, 194), (54, 194)])
+    return page.fill("Mill Brown", points=[(66, 180), (69, 180), (75, 192), (72, 192.6)])
+
+
+def dots(radius_mm: float) -> Drawing:
+    page = blank_page()
+    page.gs(LW=1)
+    for x in range(33, 78, 8):
+        page.fill("Mill Brown", points=_circle(x, 189.2, radius_mm))
+    return page
+
+
+def _circle(x: float, y: float, radius: float) -> list[tuple[float, float]]:
+    from math import cos, pi, sin
+
+    return [(x + radius * cos(2 * pi * i / 48), y + radius * sin(2 * pi * i / 48)) for i in range(48)]
+
+
+def photo() -> Drawing:
+    """A picture that goes on for 4 mm, in which cyan ends along the cut and the other inks carry on."""
+    page = blank_page()
+    page.fill((0, 0.6, 0.5, 0.1), rect=(20, 150, 90, Y1 + 4))
+    page.gs(OP=True, op=True, OPM=1)
+    page.fill((0.3, 0, 0, 0), rect=(20, 150, 90, Y1 + 1))
+    return page.gs(OP=False, op=False)
+
+
+def brown_under_varnish() -> Drawing:
+    page = ground(0.0)
+    page.gs(OP=True, op=True)
+    page.fill("Gloss Varnish", rect=(20, 150, 90, Y1 + 4))
+    return page.gs(OP=False, op=False)
+
+
+def brown_and_a_little_cyan() -> Drawing:
+    """What is left past the cut is a tint that looks like bare board."""
+    page = blank_page()
+    page.fill((0.05, 0, 0, 0), rect=(20, 150, 90, Y1 + 5))
+    page.gs(OP=True, op=True)
+    page.fill("Mill Brown", rect=(20, 150, 90, Y1))
+    return page.gs(OP=False, op=False)
+
+
+def short_stretch(length_mm: float) -> Drawing:
+    """An ample ground with a notch down to the cut."""
+    page = ground(4.0)
+    return page.fill((0, 0, 0, 0), rect=(50, Y1 + 0.5, 50 + length_mm, Y1 + 6))
+
+
+def knocked_by_die() -> Drawing:
+    """An ample ground; the die knocks a hairline out of it, which is another rule's matter."""
+    page = ground(4.0)
+    for line in CARTON.cut:
+        page.stroke("Cutting", line, width_mm=0.25, close=False)
+    for line in CARTON.crease:
+        page.stroke("Creasing", line, width_mm=0.25, close=False)
+    return page
+
+
+def die(page: Drawing) -> Drawing:
+    return with_die(page)
+
+
+SLEEVE = (60.0, 50.0)
+
+
+def sleeves(
+    gap_mm: float, left: object, right: object, *, past_mm: float = 5.0, stop_mm: float | None = None
+) -> Drawing:
+    """Two open sleeves of 60 x 50 mm side by side, a ground on each, facing each other ``stop_mm`` past the cut.
+
+    Without ``stop_mm`` the grounds meet in the middle of the gap.
+    """
+    page = Drawing(180, 90)
+    a, b, low = 20.0, 20.0 + SLEEVE[0] + gap_mm, 20.0
+    stop = gap_mm / 2 if stop_mm is None else stop_mm
+    for ink, rect in [
+        (left, (a - past_mm, low - past_mm, a + SLEEVE[0] + stop, low + SLEEVE[1] + past_mm)),
+        (right, (b - stop, low - past_mm, b + SLEEVE[0] + past_mm, low + SLEEVE[1] + past_mm)),
+    ]:
+        if ink is not None:
+            page.fill(ink, rect=rect)  # type: ignore[arg-type]
+    page.gs(OP=True, OPM=1)
+    for x in (a, b):
+        corners = [(x, low), (x + SLEEVE[0], low), (x + SLEEVE[0], low + SLEEVE[1]), (x, low + SLEEVE[1])]
+        page.stroke("Cutting", corners)
+        for share in (0.2, 0.5, 0.7):
+            at = x + share * SLEEVE[0]
+            page.stroke("Creasing", [(at, low), (at, low + SLEEVE[1])], close=False)
+    return page.gs(OP=False)
+
+
+def window(stop_mm: float) -> Drawing:
+    """A ground on panel 1 with a window of 20 x 20 mm, into which it runs so far."""
+    page = blank_page().fill("Mill Brown", rect=(35, 75, 75, 125))
+    inner = 45 + stop_mm, 90 + stop_mm, 65 - stop_mm, 110 - stop_mm
+    page.fill((0, 0, 0, 0), rect=inner)
+    die(page).gs(OP=True)
+    page.stroke("Cutting", [(45, 90), (65, 90), (65, 110), (45, 110)])
+    return page.gs(OP=False)
+
+
+def dust_flap(past_mm: float) -> Drawing:
+    """A ground on a dust flap, which nobody sees, carried so far past its tip."""
+    return die(blank_page().fill("Mill Brown", rect=(92, 160, 108, 169 + past_mm)))
+
+
+def trimmed() -> Drawing:
+    """No die, and a ground that ends at the trim box at the top."""
+    page = blank_page().fill("Mill Brown", rect=(2, 2, 213, 190))
+    page.box("TrimBox", (10, 10, 205, 190))
+    return page
+
+
+def two_cut_lines() -> Drawing:
+    """The cut drawn twice, 0.8 mm apart."""
+    page = die(ground(5.0))
+    page.gs(OP=True)
+    for line in CARTON.cut:
+        page.stroke("Cutting", [(x + 0.8, y + 0.8) for x, y in line], close=False)
+    return page.gs(OP=False)
+
+
+def case(name, expect, draw, **more):
+    return Case("bleed-short", name, expect, draw, ticket=TICKET, **more)
+
+
+CASES = [
+    case("ground stops at the cut", "fail", lambda: die(ground(0.0)), near=TOP_EDGE, measured=0.0),
+    case("1.9 mm", "fail", lambda: die(ground(1.9)), near=TOP_EDGE, measured=1.9),
+    case("2.0 mm", "warn", lambda: die(ground(2.0)), near=TOP_EDGE, measured=2.0),
+    case("2.1 mm", "warn", lambda: die(ground(2.1)), near=TOP_EDGE, measured=2.1),
+    case("2.9 mm", "warn", lambda: die(ground(2.9)), near=TOP_EDGE, measured=2.9),
+    case("3.0 mm", "pass", lambda: die(ground(3.0))),
+    case("ample", "pass", lambda: die(ground(5.0))),
+    case("a 10 % tint at 1.9 mm", "fail", lambda: die(ground(1.9, tint=0.1)), measured=1.9),
+    case("process ink at 2.5 mm", "warn", lambda: die(ground(2.5, (0, 0.8, 0.6, 0))), measured=2.5),
+    case("white carton, no bleed", "pass", lambda: die(blank_page().fill("Mill Brown", rect=(40, 70, 70, 120)))),
+    case("ink stops 1 mm inside the cut", "pass", lambda: die(ground(-1.0))),
+    case("slanting stripe and letter run off", "pass", lambda: die(stripe())),
+    case("dots run off", "pass", lambda: die(dots(1.5))),
+    case("picture in which one ink ends", "pass", lambda: die(photo())),
+    case("brown stops under a varnish that goes on", "fail", lambda: die(brown_under_varnish()), measured=0.0),
+    case("what goes on is next to nothing", "fail", lambda: die(brown_and_a_little_cyan()), measured=0.0),
+    case("a notch of 1.5 mm", "pass", lambda: die(short_stretch(1.5))),
+    case("a notch of 4 mm", "fail", lambda: die(short_stretch(4)), near=(49, 189, 55, 191), measured=0.5),
+    case("the die knocks out", "pass", knocked_by_die),
+    case("into a window by 1 mm", "fail", lambda: window(1.0), measured=1.0, near=(45, 90, 65, 110)),
+    case("into a window by 3 mm", "pass", lambda: window(3.0)),
+    case("1 mm on a dust flap", "warn", lambda: dust_flap(1.0), measured=1.0),
+    case("no die, ground ends at the trim box", "warn", trimmed, measured=0.0),
+    case("two cut lines", "not checked", two_cut_lines),
+    case("half a gutter of 4 mm", "pass", lambda: sleeves(4, "Mill Brown", "Mill Brown")),
+    case("half a gutter of 4 mm, other ink beyond", "pass", lambda: sleeves(4, "Mill Brown", "Moss Green")),
+    case("1 mm in a gutter of 4 mm", "fail", lambda: sleeves(4, "Mill Brown", "Mill Brown", stop_mm=1), measured=1.0),
+    case("common knife, one colour", "pass", lambda: sleeves(0, "Mill Brown", "Mill Brown")),
+    case("common knife, two colours", "fail", lambda: sleeves(0, "Mill Brown", "Moss Green"), case="common knife"),
+    case("common knife, bare board beyond", "fail", lambda: sleeves(0, "Mill Brown", None), case="common knife"),
+    case("varnish stops at the cut", "pass", lambda: die(ground(0.0, "Gloss Varnish"))),
+]
+
+
+@pytest.mark.parametrize("case", CASES, ids=str)
+def test_bleed(case, tmp_path):
+    prove(case, tmp_path)

@@ -1,0 +1,73 @@
+"""Fonts without their programs, and files that had to be repaired."""
+
+from pathlib import Path
+
+import pikepdf
+import pytest
+from pikepdf import Array, Dictionary, Name
+
+from tests.drawn import Drawing
+from tests.house import Case, blank_page, prove, with_die
+
+ONE_UP = {"artwork_is": "one-up"}
+
+
+def text(at: tuple[float, float] = (30, 100)) -> Drawing:
+    return with_die(blank_page().text("Rolled oats", at, 12))
+
+
+def with_type3_font() -> Drawing:
+    """Glyphs that the file draws itself."""
+    page = blank_page()
+    glyph = page.pdf.make_stream(b"500 0 0 0 500 500 d1 0 0 500 500 re f")
+    page.resources.Font.F0 = page.pdf.make_indirect(
+        Dictionary(
+            Type=Name.Font, Subtype=Name.Type3, FontBBox=[0, 0, 500, 500], FontMatrix=[0.001, 0, 0, 0.001, 0, 0],
+            CharProcs=Dictionary(a=glyph), Encoding=Dictionary(Type=Name.Encoding, Differences=Array([97, Name.a])),
+            FirstChar=97, LastChar=97, Widths=[500], Resources=Dictionary(),
+        )
+    )  # fmt: skip
+    return with_die(page.text("aaa", (30, 100), 12))
+
+
+def invisible() -> Drawing:
+    """Text of a scanned page: rendering mode 3 paints nothing."""
+    page = blank_page().raw("3 Tr").text("Rolled oats", (30, 100), 12).raw("0 Tr")
+    return with_die(page)
+
+
+class Broken(Drawing):
+    """A page whose cross-reference table is cut off."""
+
+    def save(self, path: Path) -> Path:
+        super().save(path)
+        with pikepdf.open(path) as pdf:
+            pdf.save(path.with_suffix(".plain"), object_stream_mode=pikepdf.ObjectStreamMode.disable)
+        whole = path.with_suffix(".plain").read_bytes()
+        path.write_bytes(whole[: whole.rindex(b"xref", 0, whole.rindex(b"startxref"))])
+        return path
+
+
+def broken() -> Drawing:
+    page = Broken(215, 200)
+    page.fill((1, 0, 0, 0), rect=(30, 60, 80, 140))
+    return with_die(page)
+
+
+def case(rule, name, expect, draw):
+    return Case(rule, name, expect, draw, ticket=ONE_UP)
+
+
+CASES = [
+    case("font-not-embedded", "a font by name only", "fail", text),
+    case("font-not-embedded", "beside the carton", "pass", lambda: text((120, 3))),
+    case("font-not-embedded", "drawn by the file itself", "pass", with_type3_font),
+    case("font-not-embedded", "invisible", "pass", invisible),
+    case("file-was-repaired", "cut off", "warn", broken),
+    case("file-was-repaired", "whole", "pass", text),
+]
+
+
+@pytest.mark.parametrize("case", CASES, ids=str)
+def test_fonts_and_files(case, tmp_path):
+    prove(case, tmp_path)

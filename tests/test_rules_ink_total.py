@@ -1,0 +1,66 @@
+"""Ink on one spot, averaged over 1 mm, on at least 1 cm2."""
+
+import pytest
+
+from tests.drawn import Drawing
+from tests.house import Case, blank_page, prove, with_die
+
+ONE_UP = {"artwork_is": "one-up"}
+BUILDS = {
+    300: (0.7, 0.65, 0.65, 1.0),
+    330: (0.8, 0.75, 0.75, 1.0),
+    345: (0.85, 0.8, 0.8, 1.0),
+    352: (0.9, 0.81, 0.81, 1.0),
+}
+
+
+def patch(total: int, rect: tuple[float, float, float, float] = (40, 80, 60, 100)) -> Drawing:
+    return blank_page().fill(BUILDS[total], rect=rect)
+
+
+def checked(total: int, pitch_mm: float) -> Drawing:
+    """Squares of a heavy build with as much bare board between: half as much ink on average."""
+    page = blank_page()
+    for i in range(40):
+        for j in range(40):
+            if (i + j) % 2:
+                x, y = 40 + i * pitch_mm, 80 + j * pitch_mm
+                page.fill(BUILDS[total], rect=(x, y, x + pitch_mm, y + pitch_mm))
+    return page
+
+
+def overprinted(page: Drawing, ink: str, tint: float) -> Drawing:
+    page.gs(OP=True, op=True)
+    page.fill(ink, tint, rect=(35, 75, 65, 105))
+    return page.gs(OP=False, op=False)
+
+
+def two_halves() -> Drawing:
+    """Two places of 0.8 cm2 that hang together by a strip under the limit."""
+    page = patch(345, (30, 80, 39, 89))
+    page.fill(BUILDS[345], rect=(60, 80, 69, 89))
+    return page.fill(BUILDS[300], rect=(39, 83, 60, 86))
+
+
+def case(name, expect, draw, **more):
+    return Case("ink-total-over", name, expect, lambda: with_die(draw()), ticket=ONE_UP, **more)
+
+
+CASES = [
+    case("352 % on 4 cm2", "fail", lambda: patch(352), near=(40, 80, 60, 100), measured=352),
+    case("330 % on 4 cm2", "warn", lambda: patch(330), near=(40, 80, 60, 100), measured=330),
+    case("300 % on 4 cm2", "pass", lambda: patch(300)),
+    case("a speck of 2 mm2 at 345 %", "pass", lambda: patch(345, (40, 80, 41.4, 81.4))),
+    case("0.8 cm2 at 345 %", "pass", lambda: patch(345, (40, 80, 49, 89))),
+    case("1.4 cm2 at 345 %", "fail", lambda: patch(345, (40, 80, 52, 92))),
+    case("twice 0.8 cm2, joined by less ink", "pass", two_halves),
+    case("a fine pattern averages out", "pass", lambda: checked(352, 0.25)),
+    case("varnish is not counted", "pass", lambda: overprinted(patch(300), "Gloss Varnish", 1.0)),
+    case("a spot is counted", "warn", lambda: overprinted(patch(300), "Mill Brown", 0.25), measured=325),
+    case("beside the carton", "pass", lambda: patch(352, (120, 0, 160, 9))),
+]
+
+
+@pytest.mark.parametrize("case", CASES, ids=str)
+def test_ink_total(case, tmp_path):
+    prove(case, tmp_path)

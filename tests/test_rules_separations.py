@@ -1,0 +1,167 @@
+"""Names without ink, one ink under two names, registration colour, colours that are no plate."""
+
+import pikepdf
+import pytest
+
+from preflight.measures.separations import where_named
+from tests.drawn import Drawing
+from tests.house import Case, blank_page, job_of, printed, prove, with_die
+
+ONE_UP = {"artwork_is": "one-up"}
+PANEL = (30, 60, 80, 140)
+
+
+def in_legend() -> Drawing:
+    return printed("Cyan").fill("Moss Green", rect=(120, 4, 130, 8))
+
+
+def in_colour_bar() -> Drawing:
+    page = printed("Cyan")
+    for number, ink in enumerate([(1, 0, 0, 0), (0, 1, 0, 0), (0, 0, 1, 0), (0, 0, 0, 1), "Moss Green"]):
+        page.fill(ink, rect=(100 + 5 * number, 2, 105 + 5 * number, 7))  # type: ignore[arg-type]
+    return page
+
+
+def on_hidden_layer() -> Drawing:
+    page = blank_page().layer("Old price", on=False)
+    page.fill("Moss Green", rect=PANEL)
+    return with_die(page.end_layer())
+
+
+def at_nought() -> Drawing:
+    page = blank_page().fill((1, 0, 0, 0), rect=PANEL)
+    return with_die(page.fill("Moss Green", 0.0, rect=(40, 70, 60, 90)))
+
+
+def covered() -> Drawing:
+    page = blank_page().fill("Moss Green", rect=(40, 70, 60, 90))
+    return with_die(page.fill((1, 0, 0, 0), rect=PANEL))
+
+
+def covered_by_its_own_shape() -> Drawing:
+    """Letters that stand under the same letters in another ink: only the blended rims of pixels are left of them."""
+    page = blank_page()
+    page.text("Sage and thyme", (30, 100), 14, "Moss Green")
+    return with_die(page.text("Sage and thyme", (30, 100), 14, (0, 0, 0, 1)))
+
+
+def only_named() -> Drawing:
+    page = printed("Cyan")
+    page.spot("Moss Green")
+    return page
+
+
+def touching_from_outside() -> Drawing:
+    """A legend box that reaches 0.05 mm over the cut line of the right edge."""
+    return printed("Cyan").fill("Moss Green", rect=(205 - 0.05, 70, 212, 130))
+
+
+def dot(side_mm: float) -> Drawing:
+    return with_die(blank_page().fill("Moss Green", rect=(50, 100, 50 + side_mm, 100 + side_mm)))
+
+
+def in_registration(rect: tuple[float, float, float, float], tint: float = 1.0) -> Drawing:
+    return printed("Cyan", "Mill Brown").fill("All", tint, rect=rect)
+
+
+def registration_covered() -> Drawing:
+    page = blank_page().fill("All", rect=(50, 100, 60, 110))
+    page.fill("Mill Brown", rect=PANEL)
+    return with_die(page)
+
+
+def crop_marks() -> Drawing:
+    """Marks at the four corners of the page, drawn as one path whose box holds the whole carton."""
+    page = printed("Cyan")
+    page.colour("All", stroke=True)
+    page.raw("0.5 w")
+    for x, y, dx, dy in [(2, 6, 4, 0), (6, 2, 0, 4), (209, 6, 4, 0), (209, 194, 4, 0), (6, 194, 0, 4)]:
+        page.path([(x, y), (x + dx, y + dy)], close=False)
+    return page.raw("S")
+
+
+def spot_and_registration() -> Drawing:
+    """Registration colour inside the cut puts ink on every plate; Moss Green is only in the legend."""
+    return in_legend().fill("All", rect=(50, 110, 60, 120))
+
+
+def lab_fill() -> Drawing:
+    page = blank_page()
+    lab = page.pdf.make_indirect(
+        pikepdf.Array(
+            [pikepdf.Name.Lab, pikepdf.Dictionary(WhitePoint=[0.9642, 1, 0.8249], Range=[-128, 127, -128, 127])]
+        )
+    )
+    page.resources.ColorSpace.CSLab = lab
+    page.raw("/CSLab cs 50 40 20 scn").path([(30, 60), (60, 60), (60, 90)]).raw("f")
+    return with_die(page)
+
+
+def case(rule, name, expect, draw, **more):
+    return Case(rule, name, expect, draw, **{"ticket": ONE_UP, **more})
+
+
+CASES = [
+    case("spot-without-ink", "only in a legend", "warn", in_legend, near=(120, 4, 130, 8)),
+    case("spot-without-ink", "only in a colour bar", "warn", in_colour_bar),
+    case("spot-without-ink", "on a hidden layer", "warn", on_hidden_layer),
+    case("spot-without-ink", "at 0 %", "warn", at_nought),
+    case("spot-without-ink", "covered", "warn", covered),
+    case("spot-without-ink", "covered by the same letters", "warn", covered_by_its_own_shape),
+    case("spot-without-ink", "only in the resources", "warn", only_named),
+    case("spot-without-ink", "a fringe over the cut", "warn", touching_from_outside),
+    case("spot-without-ink", "under registration colour", "warn", spot_and_registration),
+    case("spot-without-ink", "a dot of 0.04 mm2", "warn", lambda: dot(0.2)),
+    case("spot-without-ink", "a dot of 0.25 mm2", "pass", lambda: dot(0.5)),
+    case("spot-without-ink", "prints", "pass", lambda: printed("Cyan", "Moss Green")),
+    case("spot-without-ink", "die separations are no spots", "pass", lambda: printed("Cyan")),
+    case("spot-named-twice", "suffix and capitals", "warn", lambda: printed("Mill Brown", "MILL BROWN C"), measured=2),
+    case("spot-named-twice", "other digits", "pass", lambda: printed("Leaf 348 C", "Leaf 349 C")),
+    case("spot-named-twice", "one of them in the legend only", "pass",
+         lambda: printed("Mill Brown").fill("MILL BROWN C", rect=(120, 4, 130, 8))),
+    case("spot-named-twice", "merged by the ticket", "pass", lambda: printed("Mill Brown", "MILL BROWN C"),
+         ticket={**ONE_UP, "separations": {"MILL BROWN C": {"same_as": "Mill Brown"}}}),
+    case("registration-colour-in-art", "inside the cut", "fail", lambda: in_registration((50, 100, 60, 104)),
+         near=(50, 100, 60, 104), measured=40),
+    case("registration-colour-in-art", "a tint of it", "fail", lambda: in_registration((50, 100, 60, 104), 0.3)),
+    case("registration-colour-in-art", "beside the carton", "pass", lambda: in_registration((120, 2, 130, 8))),
+    case("registration-colour-in-art", "at 0 %", "pass", lambda: in_registration((50, 100, 60, 104), 0.0)),
+    case("registration-colour-in-art", "covered", "pass", registration_covered),
+    case("registration-colour-in-art", "crop marks in one path", "pass", crop_marks),
+    case("colour-not-a-plate", "RGB", "warn", lambda: with_die(blank_page().fill((0.8, 0.2, 0.1), rect=PANEL)),
+         near=PANEL, measured=1),
+    case("colour-not-a-plate", "Lab", "warn", lab_fill),
+    case("colour-not-a-plate", "process and spot", "pass", lambda: printed("Cyan", "Black", "Mill Brown")),
+    case("colour-not-a-plate", "grey is black", "pass", lambda: with_die(blank_page().fill((0.5,), rect=PANEL))),
+    case("colour-not-a-plate", "RGB beside the carton", "pass",
+         lambda: printed("Cyan").fill((0.8, 0.2, 0.1), rect=(120, 2, 130, 8))),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("case", CASES, ids=str)
+def test_separations(case, tmp_path):
+    prove(case, tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("draw", "where"),
+    [
+        (in_legend, "outside the cut"),
+        (in_colour_bar, "colour bar"),
+        (on_hidden_layer, "hidden layer Old price"),
+        (at_nought, "0 %"),
+        (covered, "covered"),
+        (only_named, "resources"),
+        (touching_from_outside, "outside the cut"),
+    ],
+)
+def test_says_where_the_name_occurs(draw, where, tmp_path):
+    job = job_of(draw(), tmp_path, ONE_UP)
+    ink = next(ink for ink in job.inks if ink.separation.name == "Moss Green")
+    assert ink.prints is False
+    assert where in where_named(job, ink)
+
+
+def test_registration_colour_makes_no_plate_print(tmp_path):
+    job = job_of(spot_and_registration(), tmp_path, ONE_UP)
+    assert {ink.separation.name: ink.prints for ink in job.inks if ink.separation.on_plate}["Moss Green"] is False
