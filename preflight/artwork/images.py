@@ -16,7 +16,7 @@ from PIL import Image, ImageFile
 from preflight.artwork.colours import ColourReader, ColourSpace
 from preflight.artwork.objects import Colour, ImageFacts
 from preflight.artwork.streams import OverLimit, Undecodable, read_stream
-from preflight.artwork.values import lookup, name_bytes, numbers, whole
+from preflight.artwork.values import identity, lookup, name_bytes, numbers, whole
 
 MOST_SAMPLES_BYTES = 1_500_000_000
 MOST_SIDE_PX = 200_000
@@ -84,15 +84,14 @@ def image_use(stream: pikepdf.Stream, reader: ColourReader, resources: Any) -> I
         else:
             space = reader.resolve(entry if entry is not None else pikepdf.Name.DeviceGray, resources)
     name = f"{width} x {height} px"
-    identity = stream.objgen if stream.is_indirect else id(stream)
-    return ImageUse(ImageFacts(name, width, height, bits, is_mask), stream, space, (identity, id(space)))
+    return ImageUse(ImageFacts(name, width, height, bits, is_mask), stream, space, (identity(stream), id(space)))
 
 
 def _space_of_jpx(stream: pikepdf.Stream, reader: ColourReader, resources: Any) -> ColourSpace:
     try:
         with Image.open(io.BytesIO(stream.read_raw_bytes())) as picture:
             device = {"L": "DeviceGray", "LA": "DeviceGray", "I;16": "DeviceGray", "CMYK": "DeviceCMYK"}.get(picture.mode, "DeviceRGB")
-    except Exception:  # noqa: BLE001 - whatever Pillow makes of a broken picture
+    except Exception:
         device = "DeviceRGB"
     return reader.resolve(pikepdf.Name("/" + device), resources)
 
@@ -249,7 +248,7 @@ def _pictured(use: ImageUse, last: str, shrink: int) -> tuple[NDArray[Any], int]
                 picture.draft(None, (max(1, picture.width // shrink), max(1, picture.height // shrink)))
             adobe = "adobe_transform" in picture.info or picture.info.get("adobe") is not None
             if picture.mode in ("P", "PA"):
-                picture = picture.convert("RGB")  # noqa: PLW2901
+                picture = picture.convert("RGB")
             samples = np.asarray(picture)
             if picture.mode == "CMYK" and adobe and last != "JPXDecode":
                 samples = 255 - samples  # Pillow turns Adobe's inverted CMYK round; Decode speaks of the file's samples

@@ -20,9 +20,9 @@ from preflight.artwork.document import OverBound
 from preflight.artwork.fonts import Font, read_font
 from preflight.artwork.layers import LayerReader
 from preflight.artwork.objects import Box, Colour, FontFacts, ImageFacts
-from preflight.artwork.streams import OverLimit, Undecodable, read_stream
 from preflight.artwork.states import GraphicsState, Matrix, Palette
-from preflight.artwork.values import entries, lookup
+from preflight.artwork.streams import OverLimit, Undecodable, read_stream
+from preflight.artwork.values import entries, identity, lookup
 
 DEEPEST_FORM = 26  # PDFium drops forms nested more than 30 deep; pattern cells and groups take a few levels
 MOST_ROWS = 2_000_000
@@ -49,12 +49,12 @@ class Interpreter:
     operators_read: int = 0
     _state_index: dict[tuple[object, ...], int] = field(default_factory=dict)
     _forms: dict[tuple[object, ...], Content | None] = field(default_factory=dict)
-    _bytes: dict[tuple[int, int], bytes] = field(default_factory=dict)
+    _bytes: dict[object, bytes] = field(default_factory=dict)
     _fonts: dict[object, tuple[Font, int]] = field(default_factory=dict)
     _patterns: dict[tuple[object, ...], object] = field(default_factory=dict)
     _image_index: dict[ImageFacts, int] = field(default_factory=dict)
     _glyphs: dict[int, Type3Glyphs] = field(default_factory=dict)
-    _open: list[tuple[int, int]] = field(default_factory=list)
+    _open: list[object] = field(default_factory=list)
 
     def over(self, because: str, hits: frozenset[str] = _ALL) -> None:
         """Remember something that is over a bound, once."""
@@ -98,7 +98,7 @@ class Interpreter:
             room -= len(data[-1])
         return b"\n".join(data)
 
-    def stream(  # noqa: PLR0913 - what a stream needs to be read
+    def stream(
         self, data: bytes, resources: Object, state: GraphicsState, *, layer: int, hidden: bool, depth: int,
         isolated: bool = False,
     ) -> Content:  # fmt: skip
@@ -118,26 +118,26 @@ class Interpreter:
         isolated: bool,
     ) -> Content | None:  # fmt: skip
         """A form's content under the caller's state; None where it is over a bound or calls itself."""
-        identity = form.objgen if form.is_indirect else (id(form), 0)
+        itself = identity(form)
         group = form.get("/Group", None)
         is_group = isinstance(group, Dictionary) and group.get("/S", None) == Name.Transparency
         inside_isolated = isolated or (is_group and bool(group.get("/I", False)))
-        key = (identity, state.inherited(), layer, hidden, inside_isolated)
+        key = (itself, state.inherited(), layer, hidden, inside_isolated)
         if key in self._forms:
             return self._forms[key]
-        if identity in self._open:
+        if itself in self._open:
             self.over("a form that calls itself")
             return None
         if depth > DEEPEST_FORM:
             self.over(f"forms nested more than {DEEPEST_FORM} deep")
             return None
-        data = self._form_bytes(form, identity)
+        data = self._form_bytes(form, itself)
         inner = state.copy()
         inner.ctm, inner.clip, inner.number = (1, 0, 0, 1, 0, 0), (-1e9, -1e9, 1e9, 1e9), -1
         if is_group:
             inner.blend, inner.fill_alpha, inner.stroke_alpha, inner.soft_mask = "Normal", 1.0, 1.0, False
         own = form.get("/Resources", None)
-        self._open.append(identity)
+        self._open.append(itself)
         try:
             content = self.stream(
                 data, own if isinstance(own, Dictionary) else resources, inner, layer=layer, hidden=hidden,
@@ -153,14 +153,14 @@ class Interpreter:
         self._forms[key] = content
         return content
 
-    def _form_bytes(self, form: Object, identity: tuple[int, int]) -> bytes:
-        if identity not in self._bytes:
+    def _form_bytes(self, form: Object, itself: object) -> bytes:
+        if itself not in self._bytes:
             try:
-                self._bytes[identity] = self._bounded(form, MOST_CONTENT_BYTES, "a form or pattern")
+                self._bytes[itself] = self._bounded(form, MOST_CONTENT_BYTES, "a form or pattern")
             except (OverLimit, Undecodable) as bound:
                 self.over(f"a form or pattern cannot be read: {bound}")
-                self._bytes[identity] = b""
-        return self._bytes[identity]
+                self._bytes[itself] = b""
+        return self._bytes[itself]
 
     def _bounded(self, stream: Object, limit_bytes: int, what: str) -> bytes:
         """A stream's bytes; of a damaged one what can be unpacked, and then the page is not whole."""
@@ -172,7 +172,7 @@ class Interpreter:
 
     def font(self, font: Object) -> tuple[Font, int]:
         """A font and its number; read once."""
-        key = font.objgen if font.is_indirect else id(font)
+        key = identity(font)
         if key not in self._fonts:
             read = read_font(font)
             self._fonts[key] = (read, len(self.fonts))
@@ -190,7 +190,7 @@ class Interpreter:
         self, pattern: Object, under: ColourSpace | None, values: tuple[float, ...], resources: Object, depth: int
     ) -> object | None:
         """A tiling or shading pattern ready to be a colour; None where it cannot be read."""
-        key = (pattern.objgen if pattern.is_indirect else id(pattern), id(under), values)
+        key = (identity(pattern), id(under), values)
         if key not in self._patterns:
             self._patterns[key] = self._read_pattern(pattern, under, values, resources, depth)
         return self._patterns[key]
@@ -207,13 +207,13 @@ class Interpreter:
                 return None
             return UncolouredCell(pattern, under, values, under.colour(values, direct=False))
         own = pattern.get("/Resources", None)
-        identity = pattern.objgen if pattern.is_indirect else (id(pattern), 0)
-        if identity in self._open or depth >= DEEPEST_FORM:
+        itself = identity(pattern)
+        if itself in self._open or depth >= DEEPEST_FORM:
             self.over("a pattern that calls itself, or nested too deep")
             return None
-        self._open.append(identity)
+        self._open.append(itself)
         try:
-            data = self._form_bytes(pattern, identity)
+            data = self._form_bytes(pattern, itself)
             content = self.stream(
                 data, own if isinstance(own, Dictionary) else resources, self.first_state(), layer=-1, hidden=False,
                 depth=depth + 1,
@@ -243,7 +243,7 @@ class Interpreter:
             programs = lookup(dictionary, "CharProcs")
             own = lookup(dictionary, "Resources")
             for name, stream in entries(programs) if programs is not None and depth < DEEPEST_FORM else ():
-                data = self._form_bytes(stream, stream.objgen) if isinstance(stream, Stream) else b""
+                data = self._form_bytes(stream, identity(stream)) if isinstance(stream, Stream) else b""
                 if _COLOURED_GLYPH.search(data[:200]):
                     used = own if isinstance(own, Dictionary) else resources
                     state = self.first_state()

@@ -26,7 +26,7 @@ from preflight.artwork.objects import Painted
 from preflight.artwork.passes import Rendering
 from preflight.artwork.states import Matrix, painted_plates, times
 from preflight.artwork.tint_functions import space_for_plates
-from preflight.artwork.values import entries, lookup
+from preflight.artwork.values import entries, identity, lookup
 
 _PAINT, _SKIP, _LEAVE = 0, 1, 2
 _FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
@@ -77,14 +77,16 @@ class Rewriter:
         return target.getvalue()
 
     def copy(self, value: Object) -> Object:
-        """An object of the source file in the derived one, once."""
+        """An object of the source file in the derived one; what is indirect once."""
         if not isinstance(value, Object) or isinstance(value, Name | pikepdf.String):
             return value
-        key = value.objgen if value.is_indirect else id(value)
-        if key not in self._copied:
-            whole = value if value.is_indirect else self.source.make_indirect(value)
-            self._copied[key] = self.out.copy_foreign(whole)
-        return self._copied[key]
+        if not value.is_indirect:
+            if isinstance(value, Array):
+                return Array([self.copy(member) for member in value])
+            return Dictionary({key: self.copy(member) for key, member in entries(value)})
+        if value.objgen not in self._copied:
+            self._copied[value.objgen] = self.out.copy_foreign(value)
+        return self._copied[value.objgen]
 
     def tints_of(self, use: ImageUse) -> tuple[tuple[str, ...], NDArray[np.uint8]]:
         """Tints of an image at about the resolution needed, decoded once."""
@@ -186,7 +188,7 @@ class PassWriter:
         ``first``: it begins with a colour of its own (pages and pattern cells), and does not inherit one.
         """
         inner = PassWriter(self.book, self.rendering)
-        return inner._write(content, to_mm, first)  # noqa: SLF001
+        return inner._write(content, to_mm, first)
 
     def _write(self, content: Content, to_mm: Matrix, first: bool) -> tuple[Stream, Dictionary]:
         self.resources = self._base_resources(content.resources)
@@ -245,10 +247,10 @@ class PassWriter:
         )
         if glyphs is None or not glyphs.coloured:
             return self.book.copy(font)
-        key = ("type3", font.objgen if font.is_indirect else id(font), self.rendering)
-        if key not in self.book._copied:  # noqa: SLF001
-            self.book._copied[key] = self._coloured_font(font, glyphs)  # noqa: SLF001
-        return self.book._copied[key]  # noqa: SLF001
+        key = ("type3", identity(font), self.rendering)
+        if key not in self.book._copied:
+            self.book._copied[key] = self._coloured_font(font, glyphs)
+        return self.book._copied[key]
 
     def _coloured_font(self, font: Object, glyphs: Type3Glyphs) -> Object:
         made = Dictionary(Type=Name.Font, Subtype=Name.Type3, CharProcs=Dictionary(), Resources=Dictionary())
@@ -380,7 +382,7 @@ class PassWriter:
             return b" "
         to_mm = times(call.matrix, self.to_mm)
         key = (call.content.number, _placed(to_mm), self.rendering)
-        forms = self.book._forms  # noqa: SLF001
+        forms = self.book._forms
         if key not in forms:
             stream, resources = self.write(call.content, to_mm)
             stream.Type, stream.Subtype, stream.Resources = Name.XObject, Name.Form, resources
@@ -410,7 +412,7 @@ class PassWriter:
 
     def _stencil(self, use: ImageUse) -> Stream | None:
         key = ("stencil", use.key)
-        copied = self.book._copied  # noqa: SLF001
+        copied = self.book._copied
         if key not in copied:
             try:
                 copied[key] = plain_stencil(use, self.book.out, self.book.copy)
@@ -421,7 +423,7 @@ class PassWriter:
 
     def _image(self, use: ImageUse) -> Stream | None:
         key = ("image", use.key, self.rendering)
-        copied = self.book._copied  # noqa: SLF001
+        copied = self.book._copied
         if key not in copied:
             try:
                 copied[key] = self._make_image(use)
@@ -462,7 +464,7 @@ class PassWriter:
 
     def _key_mask(self, use: ImageUse) -> Stream:
         key = ("key mask", use.key)
-        copied = self.book._copied  # noqa: SLF001
+        copied = self.book._copied
         if key not in copied:
             hidden = colour_key_mask(use)
             made = self.book.out.make_stream(np.packbits(hidden, axis=1).tobytes())
@@ -490,7 +492,7 @@ class PassWriter:
 
     def _cell(self, cell: TilingCell) -> Stream:
         key = ("cell", cell.content.number, self.rendering)
-        copied = self.book._copied  # noqa: SLF001
+        copied = self.book._copied
         if key not in copied:
             stream, resources = self.write(cell.content, self.to_mm, first=True)
             for name in ("/BBox", "/XStep", "/YStep", "/Matrix", "/PaintType", "/TilingType", "/PatternType"):
@@ -508,9 +510,13 @@ class PassWriter:
         return self.book.out.make_indirect(made)
 
     def _shading(self, shading: ShadingFill) -> Object:
-        made = _shallow_copy(self.book, shading.dictionary)
-        made[Name.ColorSpace] = space_for_plates(self.book.out, shading.space, self.rendering.plates)
-        return made if made.is_indirect else self.book.out.make_indirect(made)
+        key = ("shading", identity(shading.dictionary), id(shading.space), self.rendering)
+        copied = self.book._copied
+        if key not in copied:
+            made = _shallow_copy(self.book, shading.dictionary)
+            made[Name.ColorSpace] = space_for_plates(self.book.out, shading.space, self.rendering.plates)
+            copied[key] = made if made.is_indirect else self.book.out.make_indirect(made)
+        return copied[key]
 
     # -- resources --------------------------------------------------------------------------------------------
 
