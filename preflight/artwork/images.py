@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -21,6 +21,7 @@ from preflight.artwork.values import identity, lookup, name_bytes, numbers, whol
 MOST_SAMPLES_BYTES = 1_500_000_000
 MOST_SIDE_PX = 200_000
 STRIP_BYTES = 32_000_000
+_FLAT_LOOKED_AT = 64_000_000
 Tints = NDArray[np.uint8]
 
 Image.MAX_IMAGE_PIXELS = None  # bounded by our own limits, which are said in the report
@@ -84,7 +85,27 @@ def image_use(stream: pikepdf.Stream, reader: ColourReader, resources: Any) -> I
         else:
             space = reader.resolve(entry if entry is not None else pikepdf.Name.DeviceGray, resources)
     name = f"{width} x {height} px"
-    return ImageUse(ImageFacts(name, width, height, bits, is_mask), stream, space, (identity(stream), id(space)))
+    use = ImageUse(ImageFacts(name, width, height, bits, is_mask), stream, space, (identity(stream), id(space)))
+    return replace(use, facts=replace(use.facts, flat=True)) if not is_mask and _is_flat(use) else use
+
+
+def _is_flat(use: ImageUse) -> bool:
+    """Whether all samples are alike, as in a shadow that is black with a soft mask.
+
+    Only data that packs to a hundredth is looked at, and no more of it than 64 MB: a picture never packs so well.
+    """
+    facts, space = use.facts, use.space
+    assert space is not None
+    size = (facts.width_px * space.components * facts.bits + 7) // 8 * facts.height_px
+    packed = whole(lookup(use.stream, "Length")) or size
+    if size > _FLAT_LOOKED_AT or packed > size / 100 + 100 or set(use.filters) & set(_PICTURES):
+        return False
+    try:
+        samples = read_stream(use.stream, size + 65536)
+    except (OverLimit, Undecodable):
+        return False
+    pixel = max(space.components * facts.bits // 8, 1)
+    return len(samples) > pixel and samples == samples[:pixel] * (len(samples) // pixel)
 
 
 def _space_of_jpx(stream: pikepdf.Stream, reader: ColourReader, resources: Any) -> ColourSpace:

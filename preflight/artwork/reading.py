@@ -121,8 +121,9 @@ def _separations(
 ) -> list[Separation]:
     """Every colorant that content or resources name: process plates that get ink, then all others as they come."""
     painted: dict[str, float] = {}
-    for colour in objects.colours:
-        for name, tint in colour.tints:
+    used = {number for content in owner.contents for number in np.unique(content.colour).tolist()}
+    for number in sorted(used):
+        for name, tint in objects.colours[number].tints:
             painted[name] = max(tint, painted.get(name, 0.0))
     named = _named_in_resources(owner)
     for name in named:
