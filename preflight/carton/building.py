@@ -25,12 +25,13 @@ from preflight.carton.edges import cut_edges
 from preflight.carton.faces import Faces, faces_of
 from preflight.carton.fills import edges_of_fills
 from preflight.carton.leftover import LeftOut, left_out_of
-from preflight.carton.lines import MOST_SEGMENTS, DieLine, Segments, segments_of, usable
+from preflight.carton.lines import MOST_SEGMENTS, DieLine, Role, Segments, segments_of, usable
 from preflight.carton.net import build_net
 from preflight.carton.roles import Told, tell_roles
 
 MOST_CROSSINGS: Final = 100_000
 ROUNDS: Final = 4
+MOST_INKS: Final = 4
 DRAWN_TWICE: Final = 0.25
 """From this share of its length on, a die that has lines on lines is called drawn twice."""
 
@@ -86,6 +87,8 @@ def build_die(
         return _over_bound(f"its lines cross each other more than {MOST_CROSSINGS:,} times", areas)
     segments, doubled_mm = merge_doubles(segments)
     reading = read_lines(segments, trim)
+    if reading.choice.uncertain:
+        prepared, segments, reading = _told_by_ink(prepared, trim) or (prepared, segments, reading)
     if not reading.groups:
         return _nothing_found(prepared, reading, areas)
     doubts = Doubts()
@@ -146,6 +149,27 @@ def read_lines(segments: Segments, trim: Box | None) -> Reading:
     outlines = {group: cells.outline(group) for group in choice.groups}
     groups = _in_reading_order({group: shape for group, shape in outlines.items() if not shape.is_empty})
     return Reading(cells, choice, groups, tuple(outlines[group] for group in groups))
+
+
+def _told_by_ink(prepared: Prepared, trim: Box | None) -> tuple[Prepared, Segments, Reading] | None:
+    """Where nothing else tells cuts from creases: one ink whose lines enclose what those of all others divide."""
+    length: dict[str, float] = defaultdict(float)
+    for line in prepared.lines:
+        length[line.drawn_in] += line.length_mm
+    if not 2 <= len(length) <= MOST_INKS:
+        return None
+    for name in sorted(length, key=lambda name: -length[name]):
+        roles: list[Role] = ["cut" if line.drawn_in == name else "crease" for line in prepared.lines]
+        lines = [replace(line, role=role) for line, role in zip(prepared.lines, roles, strict=True)]
+        segments, _ = merge_doubles(segments_of(lines))
+        reading = read_lines(segments, trim)
+        doubts = Doubts()
+        look_for_doubts(reading.cells, reading.groups, reading.outlines, doubts)
+        if reading.groups and not reading.choice.assumed and not doubts.says:
+            others = ", ".join(other for other in length if other != name)
+            words = f"lines in {name} are taken for cuts and those in {others} for creases"
+            return replace(prepared, lines=lines, assumed=(*prepared.assumed, words)), segments, reading
+    return None
 
 
 def _in_reading_order(outlines: dict[int, Polygon]) -> tuple[int, ...]:
@@ -263,7 +287,7 @@ def _die(
     names: dict[str, set[str]] = defaultdict(set)
     rows: dict[str, set[int]] = defaultdict(set)
     for line in used:
-        names[line.role].add(line.drawn_in)
+        names[line.role].update(line.inks or (line.drawn_in,))
         rows[line.role].add(line.row)
     known = {line.known for line in used if line.role == "cut"}
     found: Literal["stated", "read", "assumed"] = "read"

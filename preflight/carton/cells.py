@@ -11,8 +11,9 @@ import numpy as np
 import shapely
 from shapely import MultiLineString, Polygon
 
+from preflight.carton.gaps import number_nodes
 from preflight.carton.lines import CUT, Bools, Floats, Ints, Shapes, as_linestrings, components, lengths_of
-from preflight.carton.net import Net, number_nodes
+from preflight.carton.net import Net
 
 SLIT_MM: Final = 0.6
 """An opening narrower than this is a slit or a line drawn as an outline: it has no edges of its own."""
@@ -78,7 +79,8 @@ class Cells:
 
     def outline(self, group: int) -> Polygon:
         """What the group covers; slits in it are closed, cut-outs are holes."""
-        return without_slits(area_of(self.net.xy[self.boundary(group)]))
+        parts = shapely.get_parts(shapely.union_all(self.polygons[self.group == group]))
+        return without_slits(max(parts, key=lambda part: float(part.area)))
 
     def folds_of(self, group: int) -> Bools:
         """Segments of folds within a group: between its cells, at its edge where it has no cut, and loose in a cell."""
@@ -102,14 +104,6 @@ class Cells:
             at, cell = shapely.STRtree(self.polygons).query(middle, predicate="within")
             inside[at] = cell
         return loose, inside
-
-
-def area_of(xy: Floats) -> Polygon:
-    """The largest area that segments (n, 4) enclose by the even-odd rule; empty where they enclose none."""
-    if not len(xy):
-        return Polygon()
-    parts = shapely.get_parts(shapely.build_area(shapely.geometrycollections(as_linestrings(xy))))
-    return max(parts, key=lambda part: float(part.area), default=Polygon())
 
 
 def without_slits(shape: Polygon) -> Polygon:

@@ -17,6 +17,8 @@ from preflight.carton.plain import choose_without_folds
 SMALLEST_SHARE: Final = 0.04
 """A group smaller than this share of the largest one is a sketch in a legend, not a blank."""
 GUTTER_MM: Final = 12.0
+FEW_FOLDS: Final = 0.25
+"""Less crease than this share of a card's edge is a sample in a legend."""
 FOLD_REACHES_MM: Final = 8.0
 
 
@@ -28,7 +30,8 @@ def choose_blanks(cells: Cells, trim: Box | None = None) -> Choice:
     """
     found = _with_folds(cells)
     if not len(found):
-        return choose_without_folds(cells)
+        plain = choose_without_folds(cells)
+        return Choice() if _folds_belong_elsewhere(cells, plain) else plain
     outlines = {int(group): cells.outline(int(group)) for group in found}
     rings = _rings(outlines)
     for outer, inner in rings:
@@ -40,6 +43,16 @@ def choose_blanks(cells: Cells, trim: Box | None = None) -> Choice:
         return panels
     held = {outer for outer, _ in rings}
     return Choice(tuple(group for group in outlines if group not in held))
+
+
+def _folds_belong_elsewhere(cells: Cells, plain: Choice) -> bool:
+    """Creases are drawn for a carton whose cut is not closed: what is closed by chance is no blank."""
+    if not plain.groups:
+        return False
+    folds = cells.net.role != CUT
+    edge = np.logical_or.reduce([cells.boundary(group) for group in plain.groups])
+    length = lengths_of(cells.net.xy)
+    return bool((folds & edge).any() or length[folds].sum() > FEW_FOLDS * length[edge].sum())
 
 
 def _with_folds(cells: Cells) -> Ints:

@@ -25,6 +25,7 @@ from preflight.ticket import Ticket
 LEAST_TINT: Final = 0.01
 MOST_ROWS: Final = 60_000
 SAME_BOX_MM: Final = 0.5
+MOST_TOLD: Final = 6
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,8 @@ def read_die(page: Page, ticket: Ticket | None = None, names: NamesTable | None 
         says = f"the die was not read: more than {MOST_ROWS:,} objects are in its inks"
         return Die("none", says, uncertain=(says,), loose_areas=tuple(areas))
     lines = list(_lines(page, rows[chosen], [reasons[i] for i in chosen]))
-    because = "; ".join(dict.fromkeys(f"{line.role}: {line.drawn_in}, {line.because}" for line in lines))
+    told = list(dict.fromkeys(f"{line.role}: {line.drawn_in}, {line.because}" for line in lines))
+    because = "; ".join([*told[:MOST_TOLD], *(["…"] if len(told) > MOST_TOLD else [])])
     return build_die(lines, areas, trim=trim, one_up=one_up, texts=texts, because=because)
 
 
@@ -140,14 +142,15 @@ def _lines(page: Page, rows: NDArray[np.intp], reasons: list[_Reason]) -> Iterat
     points_seen = 0
     for row, reason, subpaths in zip(rows, reasons, objects.paths(rows), strict=True):
         colour = objects.colours[objects.colour[row]]
-        inks = ", ".join(name for name, tint in colour.tints if tint > LEAST_TINT)
-        where = inks or (page.layers[objects.layer[row]].name if objects.layer[row] >= 0 else colour.space)
+        inks = tuple(name for name, tint in colour.tints if tint > LEAST_TINT)
+        where = ", ".join(inks) or (page.layers[objects.layer[row]].name if objects.layer[row] >= 0 else colour.space)
         role = cast(Role, reason.role)
         for points in subpaths:
             points_seen += len(points)
             yield DieLine(
                 points, role, bool(objects.painted[row] == Painted.FILL), float(objects.line_width_mm[row]),
-                bool(objects.dashed[row]), where, reason.known, reason.because, bool(objects.overprint[row]), int(row),
+                bool(objects.dashed[row]), where, reason.known, reason.because, bool(objects.overprint[row]), inks,
+                int(row),
             )  # fmt: skip
         if points_seen > MOST_SEGMENTS:
             return

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -32,7 +33,8 @@ def join_dashes(lines: Sequence[DieLine]) -> list[DieLine]:
     outward = -steps / np.maximum(np.hypot(*steps.T), 1e-9)[:, None]
     group = np.array([hash((lines[i].role, lines[i].drawn_in)) for i in pieces])
     length = np.array([lines[i].length_mm for i in pieces])
-    partner = _partners(ends, outward, group, length, _loose(lines, ends))
+    loose = _loose(lines, ends)
+    partner = _partners(ends, outward, group, length, loose)
     label = components(
         len(pieces), np.arange(len(ends)) // 2, np.where(partner < 0, np.arange(len(ends)), partner) // 2
     )
@@ -40,7 +42,7 @@ def join_dashes(lines: Sequence[DieLine]) -> list[DieLine]:
     gone = {piece for piece, mine in zip(pieces, joined, strict=True) if mine}
     kept = [line for number, line in enumerate(lines) if number not in gone]
     for run in np.unique(label[joined]):
-        kept += _walked(lines, pieces, np.flatnonzero(label == run), partner)
+        kept += _walked(lines, pieces, np.flatnonzero(label == run), partner, loose)
     return kept
 
 
@@ -85,7 +87,15 @@ def _partners(ends: Floats, outward: Floats, group: Ints, length: Floats, loose:
     return partner.astype(np.intp)
 
 
-def _walked(lines: Sequence[DieLine], pieces: Sequence[int], run: Ints, partner: Ints) -> Iterator[DieLine]:
+def _carried_on(piece: Floats, by_mm: float) -> Floats:
+    """A dashed line may end in a gap: its last dash is carried on by as much, and what is too long is clipped later."""
+    step = piece[-1] - piece[-2]
+    return np.vstack([piece, piece[-1] + step * (by_mm / max(float(np.hypot(*step)), 1e-9))]) if by_mm else piece
+
+
+def _walked(
+    lines: Sequence[DieLine], pieces: Sequence[int], run: Ints, partner: Ints, loose: Bools
+) -> Iterator[DieLine]:
     """The pieces of a run one after another, from a free end, or from anywhere round a closed run."""
     free = [end for piece in run for end in (2 * piece, 2 * piece + 1) if partner[end] < 0]
     here = int(free[0] if free else 2 * run[0])
@@ -99,4 +109,9 @@ def _walked(lines: Sequence[DieLine], pieces: Sequence[int], run: Ints, partner:
         here = following
     if not free:
         points.append(points[0][:1])
+        yield replace(lines[pieces[run[0]]], points=np.concatenate(points), dashed=True)
+        return
+    gap = max(float(np.hypot(*(b[0] - a[-1]))) for a, b in pairwise(points))
+    points = [_carried_on(points[0][::-1], gap if loose[free[0]] else 0.0)[::-1], *points[1:]]
+    points[-1] = _carried_on(points[-1], gap if loose[free[-1]] else 0.0)
     yield replace(lines[pieces[run[0]]], points=np.concatenate(points), dashed=True)

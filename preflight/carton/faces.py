@@ -10,8 +10,9 @@ import shapely
 from shapely import Polygon
 
 from preflight.carton.cells import Cells
-from preflight.carton.lines import Floats, Ints, components, lengths_of
+from preflight.carton.lines import ROLES, Bools, Floats, Ints, components, lengths_of
 
+CREASE: Final = ROLES.index("crease")
 NARROW_FACE_MM: Final = 3.0
 """Between two creases of a double crease: part of the panel beside it."""
 SLIVER_MM: Final = 0.3
@@ -45,9 +46,21 @@ class _Link:
 
 
 def faces_of(cells: Cells, group: int) -> Faces:
-    """Builds the panels of a blank from the cells of its group."""
+    """Builds the panels of a blank from the cells of its group.
+
+    A perforation is taken for a fold; where no glue flap shows up that way, for a tear line across one panel.
+    """
     members = np.flatnonzero(cells.group == group)
-    face_of, shapes = _merge_narrow(cells, members)
+    faces = _faces(cells, members, np.zeros(len(cells.net), bool))
+    tears = cells.joins & np.isin(cells.beside, members).all(1) & (cells.net.role != CREASE)
+    if faces.glue_flap is None and tears.any():
+        torn = _faces(cells, members, tears)
+        return torn if torn.glue_flap is not None else faces
+    return faces
+
+
+def _faces(cells: Cells, members: Ints, tears: Bools) -> Faces:
+    face_of, shapes = _merge_narrow(cells, members, tears)
     links = _links(cells, members, face_of)
     row, along = _row(shapes, links)
     order = _reading_order(shapes, row)
@@ -63,12 +76,14 @@ def faces_of(cells: Cells, group: int) -> Faces:
     )
 
 
-def _merge_narrow(cells: Cells, members: Ints) -> tuple[dict[int, int], list[Polygon]]:
-    """Face number of each cell, and the faces; what lies between the lines of a double crease joins a neighbour."""
+def _merge_narrow(cells: Cells, members: Ints, tears: Bools) -> tuple[dict[int, int], list[Polygon]]:
+    """Face number of each cell, and the faces; what lies between the lines of a double crease joins a neighbour,
+    and so do the parts of a panel with a tear line.
+    """
     joins = cells.joins & np.isin(cells.beside, members).all(1)
     length = lengths_of(cells.net.xy)
     narrow = set(members[cells.width_mm[members] < NARROW_FACE_MM].tolist())
-    pairs = []
+    pairs = [(int(a), int(b)) for a, b in cells.beside[tears]]
     for cell in sorted(narrow):
         mine = joins & (cells.beside == cell).any(1)
         others = cells.beside[mine].sum(1) - cell

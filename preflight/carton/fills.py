@@ -81,7 +81,7 @@ def _middles(band: Polygon, width_mm: float) -> Iterator[Floats]:
 def _middle_of_strip(ring: Floats, width_mm: float) -> Floats:
     """Middle line (k, 2) of a closed ring (n, 2) that runs along a line and back."""
     paired = _middle_of_pairs(ring[:-1], width_mm)
-    return paired if paired is not None else _middle_by_offset(LineString(ring), width_mm)
+    return paired if paired is not None else _middle_by_halves(LineString(ring), width_mm)
 
 
 def _middle_of_pairs(corners: Floats, width_mm: float) -> Floats | None:
@@ -103,8 +103,8 @@ def _middle_of_pairs(corners: Floats, width_mm: float) -> Floats | None:
     return (there + back) / 2
 
 
-def _middle_by_offset(ring: LineString, width_mm: float) -> Floats:
-    """One side of the band moved to its middle, for round ends and uneven corners.
+def _middle_by_halves(ring: LineString, width_mm: float) -> Floats:
+    """Half way from each corner of one side to the other side, for round ends and uneven corners.
 
     The end is the point from which both ways round stay closest to each other.
     """
@@ -112,13 +112,14 @@ def _middle_by_offset(ring: LineString, width_mm: float) -> Floats:
     start = _closest_start(ring, np.arange(2 * SAMPLES) * step)
     start = _closest_start(ring, start + np.linspace(-step, step, 41))
     doubled = LineString([*ring.coords, *list(ring.coords)[1:]])
-    margin = min(0.8 * width_mm, ring.length / 8)
-    side = substring(doubled, start + margin, start + ring.length / 2 - margin)
-    inward = width_mm / 2 if shapely.is_ccw(shapely.LinearRing(ring.coords)) else -width_mm / 2
-    middle = shapely.offset_curve(side, inward, join_style="mitre")
-    parts = [np.asarray(part.coords) for part in shapely.get_parts(middle) if len(part.coords) > 1]
-    line = max(parts, key=len) if parts else np.asarray(side.coords)
-    return _lengthened(line, margin)
+    margin, half = min(0.8 * width_mm, ring.length / 8), ring.length / 2
+    side = np.asarray(substring(doubled, start + margin, start + half - margin).coords)
+    opposite = substring(doubled, start + half + margin, start + ring.length - margin)
+    across = shapely.get_coordinates(
+        shapely.line_interpolate_point(opposite, shapely.line_locate_point(opposite, shapely.points(side)))
+    )
+    middle = LineString((side + across) / 2).simplify(0.01)
+    return _lengthened(np.asarray(middle.coords), margin)
 
 
 def _lengthened(line: Floats, by_mm: float) -> Floats:

@@ -12,7 +12,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from preflight.carton.cells import Cells
-from preflight.carton.choice import parallel_offset_mm
+from preflight.carton.choice import NEAREST_PARALLEL_MM, parallel_offset_mm
 from preflight.carton.lines import Bools, DieLine, Floats, Ints, Shapes, components
 
 ON_BLANK_MM: Final = 0.2
@@ -72,10 +72,13 @@ def _counts(
     counts = {"legend box": len(boxes)}
     tree = shapely.STRtree(boxes)
     bounds = np.array(shapely.total_bounds(list(outlines)))
+    edges = shapely.buffer(shapely.union_all([shape.boundary for shape in outlines]), NEAREST_PARALLEL_MM)
     for number in left:
         line = lines[int(number)]
         if len(boxes) and len(tree.query(shapely.box(*line.points.min(0), *line.points.max(0)), predicate="within")):
             continue
+        if shapely.covered_by(shapely.LineString(line.points), edges):
+            continue  # the cut drawn again: that is told as a doubt
         name = _name(line, outlines, bounds)
         counts[name] = counts.get(name, 0) + 1
     return counts

@@ -42,6 +42,8 @@ class DieLine:
     because: str = ""
     """Why it is a die line of this role."""
     overprint: bool = True
+    inks: tuple[str, ...] = ()
+    """The separations that ``drawn_in`` is made of, where it is several."""
     row: int = -1
     """Row of the page's object table; subpaths of one row belong together."""
 

@@ -40,7 +40,7 @@ def find_undeclared(page: Page, areas: Sequence[Area], trim: Box | None, one_up:
         names = ", ".join(dict.fromkeys(line.drawn_in for line in lines))
         because = f"a thin outline with creases in {names} is taken for the die; nothing is called one"
         die = build_die(lines, areas, trim=trim, one_up=one_up, because=because)
-        if _is_carton(die, page):
+        if _is_carton(die, page, trim):
             return replace(die, found="assumed")
     return None
 
@@ -101,16 +101,21 @@ def _lines(page: Page, rows: NDArray[np.intp]) -> Iterator[DieLine]:
     objects = page.objects
     for row, subpaths in zip(rows, objects.paths(rows), strict=True):
         colour = objects.colours[objects.colour[row]]
-        name = ", ".join(name for name, tint in colour.tints if tint > 0) or colour.space
+        inks = tuple(name for name, tint in colour.tints if tint > 0)
+        name = ", ".join(inks) or colour.space
         for points in subpaths:
             yield DieLine(
                 points, "unknown", False, float(objects.line_width_mm[row]), bool(objects.dashed[row]), name, "assumed",
-                "follows a closed outline with creases", bool(objects.overprint[row]), int(row),
+                "follows a closed outline with creases", bool(objects.overprint[row]), inks, int(row),
             )  # fmt: skip
 
 
-def _is_carton(die: Die, page: Page) -> bool:
-    """Large against the page, with enough panels of a carton's size, and no plain table."""
+def _is_carton(die: Die, page: Page, trim: Box | None) -> bool:
+    """Large against the page, with enough panels of a carton's size, and neither a table nor a drawing.
+
+    Lines that are all alike need a tapered glue flap to be told from those, a plain rectangle needs any glue flap or
+    the trim box, however it is divided.
+    """
     if not die.blanks:
         return False
     x0, y0, x1, y1 = shapely.total_bounds([blank.outline for blank in die.blanks])
@@ -118,9 +123,18 @@ def _is_carton(die: Die, page: Page) -> bool:
         return False
     blank = max(die.blanks, key=lambda b: float(b.outline.area))
     wide = [panel for panel in blank.panels if _narrow_side(panel) >= NARROWEST_PANEL_MM]
-    dashed = bool(die.crease_lines is not None and not die.crease_lines.is_empty and not die.uncertain)
-    table = blank.outline.area > 0.97 * float(shapely.area(shapely.box(*blank.outline.bounds)))
-    return len(wide) >= LEAST_PANELS and (dashed or not table)
+    if len(wide) < LEAST_PANELS:
+        return False
+    flaps = [area.shape for area in blank.areas if area.kind == "glue flap"]
+    if any(not die.uncertain or _fills_box(flap) < 0.97 for flap in flaps):
+        return True
+    rectangle = _fills_box(blank.outline) > 0.97
+    on_trim = trim is not None and max(abs(a - b) for a, b in zip(blank.outline.bounds, trim, strict=True)) < 0.5
+    return not die.uncertain and (not rectangle or on_trim)
+
+
+def _fills_box(shape: shapely.Polygon) -> float:
+    return float(shape.area / shapely.area(shapely.box(*shape.bounds)))
 
 
 def _narrow_side(shape: shapely.Polygon) -> float:
