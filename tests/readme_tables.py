@@ -1,0 +1,37 @@
+"""The README's table of checks, made from the rules: ``python -m tests.readme_tables`` writes it anew."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from preflight.rulebook import Rule, load_rules
+
+README = Path(__file__).parent.parent / "README.md"
+_TABLE = re.compile(r"(<!-- checks: begin -->\n).*?(<!-- checks: end -->)", re.DOTALL)
+
+
+def limits_in_words(rule: Rule, which: int) -> str:
+    found = []
+    for case in ("", *rule.cases):
+        limit = rule.limits(case)[which]
+        if limit is not None and (not case or f"{limit}" not in found):
+            found.append(f"{limit}" + (f" ({case})" if case else ""))
+    return "; ".join(found) or "–"
+
+
+def table_of_checks() -> str:
+    rows = ["| rule | asks | fails | warns |", "|---|---|---|---|"]
+    rows += [
+        f"| `{name}` | {rule.asks} | {limits_in_words(rule, 0)} | {limits_in_words(rule, 1)} |"
+        for name, rule in load_rules().rules.items()
+    ]
+    return "\n".join(rows) + "\n"
+
+
+def readme_with_table() -> str:
+    return _TABLE.sub(lambda match: match[1] + table_of_checks() + match[2], README.read_text())
+
+
+if __name__ == "__main__":
+    README.write_text(readme_with_table())

@@ -1,0 +1,58 @@
+"""What the documents say is what the code does."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import click
+import pytest
+from tests.readme_tables import README, readme_with_table
+
+from preflight.cli.main import cli
+from preflight.errors import ExitStatus
+
+ROOT = README.parent
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
+
+
+def test_table_of_checks_is_current():
+    assert README.read_text() == readme_with_table()
+
+
+@pytest.mark.parametrize("name", sorted(cli.commands))
+def test_every_command_is_in_the_readme(name):
+    assert f"`preflight {name}" in README.read_text()
+
+
+@pytest.mark.parametrize("name", ["check", "plates"])
+def test_every_option_is_in_the_readme(name):
+    options = [p.opts[0] for p in cli.commands[name].params if isinstance(p, click.Option)]
+    assert [option for option in options if option not in README.read_text()] == []
+
+
+@pytest.mark.parametrize("status", list(ExitStatus))
+def test_every_exit_status_is_in_the_readme(status):
+    assert re.search(rf"^\| {int(status)} \|", README.read_text(), re.MULTILINE)
+
+
+@pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md", "rules/README.md", "sample_jobs/README.md"])
+def test_links_lead_somewhere(document):
+    path = ROOT / document
+    targets = re.findall(r"\]\(([^)#:]+)\)", path.read_text())
+    assert [target for target in targets if not (path.parent / target).exists()] == []
+
+
+@pytest.mark.parametrize("folder", sorted(p.name for p in (ROOT / "sample_jobs").iterdir() if (p / "ticket.yaml").exists()))
+def test_every_sample_job_has_its_papers(folder):
+    assert folder in (ROOT / "sample_jobs" / "README.md").read_text()
+    assert Path(ROOT / "sample_jobs" / folder / "expected.yaml").exists()
+
+
+def test_readme_opens_with_exactly_two_command_lines():
+    blocks = re.findall(r"```sh\n(.*?)```", README.read_text(), re.DOTALL)
+    assert len(blocks) == 2
+    assert blocks[0].startswith("pip install . && preflight check sample_jobs/")
+    assert blocks[1].startswith("pip install ")
+    assert blocks[1].rstrip().endswith("&& pytest")
+    assert DEVELOPERS
