@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 import pikepdf
@@ -12,7 +14,7 @@ from preflight.artwork.boxes import PageGeometry
 from preflight.artwork.content import Content
 from preflight.artwork.flatten import PageObjects
 from preflight.artwork.interpret import Interpreter
-from preflight.artwork.objects import Box
+from preflight.artwork.objects import Box, Painted
 from preflight.artwork.passes import Rendering, group_plates
 from preflight.artwork.plates import Plates
 from preflight.artwork.render import DerivedDocument, device_matrix, pixels
@@ -23,7 +25,17 @@ from preflight.errors import NotMeasured
 FINEST_DPI, COARSEST_DPI = 1200.0, 5.0
 MOST_PIXELS = 60_000_000
 MOST_PLATE_BYTES = 1_200_000_000
+MOST_SAMPLES_KEPT = 16_000_000
+"""Pictures of a page with fewer samples than this are not shrunk, so that one derived document serves every resolution."""
 _KEPT_DOCUMENTS = 2
+
+
+class _Fit(NamedTuple):
+    """What a derived document is made for; None where it serves every resolution."""
+
+    strokes_dpi: float | None
+    images_dpi: float | None
+    without: frozenset[str]
 
 
 @dataclass
@@ -38,7 +50,7 @@ class Separator:
     plates: tuple[str, ...]
     """Separations that get a plate, process first."""
     faults: list[str] = field(default_factory=list)
-    _kept: dict[tuple[float, frozenset[str]], tuple[DerivedDocument, list[Rendering]]] = field(default_factory=dict)
+    _kept: dict[_Fit, tuple[DerivedDocument, list[Rendering]]] = field(default_factory=dict)
 
     def render(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset()) -> Plates:
         """Plates of a part of the page.
@@ -66,20 +78,42 @@ class Separator:
         return Plates(self.plates, ink, dpi, box_mm)
 
     def _derived(self, dpi: float, without: frozenset[str]) -> tuple[DerivedDocument, list[Rendering]]:
-        key = (dpi, without)
+        key = self._fit(dpi, without)
         if key not in self._kept:
             while len(self._kept) >= _KEPT_DOCUMENTS:
                 oldest = next(iter(self._kept))
                 self._kept.pop(oldest)[0].close()
             renderings = self._renderings(without)
             book = Rewriter(
-                self.owner, self.geometry.to_mm, self.source, self._image_ppi(), without, pixel_mm=25.4 / dpi
-            )
+                self.owner, self.geometry.to_mm, self.source, self._image_ppi() if self._many_samples else {}, without,
+                pixel_mm=25.4 / dpi if key.strokes_dpi else 0.0,
+            )  # fmt: skip
             derived = book.build(self.content, self.geometry.media_pt, renderings)
             if book.faults:
                 raise NotMeasured("; ".join(dict.fromkeys(book.faults)))
             self._kept[key] = (DerivedDocument(derived), renderings)
         return self._kept[key]
+
+    def _fit(self, dpi: float, without: frozenset[str]) -> _Fit:
+        """What of a derived document depends on the resolution: faint strokes, and photos that are shrunk for it."""
+        thin = self._thinnest_mm < 25.4 / dpi
+        return _Fit(dpi if thin or self._many_samples else None, dpi if self._many_samples else None, without)
+
+    @cached_property
+    def _thinnest_mm(self) -> float:
+        """Width of the thinnest stroke that any plate sees."""
+        objects = self.objects
+        on_plate = np.array(
+            [c.registration or c.varies or any(name in self.plates for name, _ in c.tints) for c in objects.colours], bool
+        )
+        strokes = (objects.painted == Painted.STROKE) & objects.visible
+        strokes &= on_plate[objects.colour] | ~objects.overprint
+        return float(objects.line_width_mm[strokes].min(initial=np.inf))
+
+    @cached_property
+    def _many_samples(self) -> bool:
+        facts = [self.objects.images[i] for i in np.unique(self.objects.image).tolist() if i >= 0]
+        return sum(f.width_px * f.height_px for f in facts if not f.is_mask) > MOST_SAMPLES_KEPT
 
     def _renderings(self, without: frozenset[str]) -> list[Rendering]:
         """Groups of plates, from the paint classes of everything that shows, pattern cells and glyphs included."""
