@@ -35,6 +35,8 @@ _FILTERS = {
     "AHx": "ASCIIHexDecode", "A85": "ASCII85Decode", "LZW": "LZWDecode", "Fl": "FlateDecode", "RL": "RunLengthDecode",
     "CCF": "CCITTFaxDecode", "DCT": "DCTDecode",
 }  # fmt: skip
+_SEPARABLE = ("DeviceCMYK", "ICCBased-4", "Separation", "DeviceGray", "ICCBased-1", "CalGray")
+_MODES = {1: "L", 3: "RGB", 4: "CMYK"}
 _BILEVEL = ("CCITTFaxDecode", "JBIG2Decode")
 _PICTURES = ("DCTDecode", "JPXDecode", *_BILEVEL)
 _INLINE_DATA = re.compile(rb"(?<=[\s\]>)])ID(?=\s)|ID\s")
@@ -331,17 +333,33 @@ class _Decoder:
         if decode is not None and len(decode) >= 2 * space.components:
             pairs = np.array(decode[: 2 * space.components], float).reshape(-1, 2)
         self.low, self.span = pairs[:, 0], pairs[:, 1] - pairs[:, 0]
-        plain = space.family in ("DeviceCMYK", "ICCBased-4", "Separation", "DeviceN", "DeviceGray", "ICCBased-1", "CalGray")
+        plain = space.family in ("DeviceN", *_SEPARABLE)
         self.linear = plain and not space.not_a_plate
         """Averaging samples and averaging tints come to the same."""
+        self.tables = self._tables() if bits == 8 and space.family in _SEPARABLE and self.linear else None
+
+    def _tables(self) -> NDArray[np.uint8] | None:
+        """For 8-bit samples of a space whose plates each follow one component: the tint of every sample, (256, plates)."""
+        if len(self.space.plates) != self.space.components:
+            return None
+        every = np.repeat(np.arange(256.0)[:, None], self.space.components, axis=1)
+        return np.asarray(self._levels(every))
+
+    def _levels(self, samples: NDArray[Any]) -> NDArray[np.uint8]:
+        tints = self.space.tints(self.low + samples * (self.span / self.top))
+        return (tints * 255 + 0.5).astype(np.uint8)
 
     def __call__(self, samples: NDArray[Any], shrink: int) -> Tints:
         rows, columns, count = samples.shape
+        if self.tables is not None and samples.dtype == np.uint8:
+            if (self.tables == np.arange(256, dtype=np.uint8)[:, None]).all():
+                return samples
+            return np.stack([self.tables[:, i][samples[:, :, i]] for i in range(count)], axis=2)
+        if self.linear:
+            return self._levels(samples.reshape(-1, count)).reshape(rows, columns, -1)
         values = self.low + samples.reshape(-1, count) * (self.span / self.top)
         tints = self.space.tints(values).reshape(rows, columns, len(self.space.plates))
-        if not self.linear:
-            tints = _averaged(tints, shrink)
-        return (tints * 255 + 0.5).astype(np.uint8)
+        return (_averaged(tints, shrink) * 255 + 0.5).astype(np.uint8)
 
 
 def _averaged(samples: NDArray[Any], shrink: int) -> NDArray[Any]:
@@ -349,6 +367,12 @@ def _averaged(samples: NDArray[Any], shrink: int) -> NDArray[Any]:
     if shrink <= 1:
         return samples
     rows, columns = samples.shape[:2]
+    mode = _MODES.get(samples.shape[2])
+    if samples.dtype == np.uint8 and mode:
+        plain = np.ascontiguousarray(samples[:, :, 0] if mode == "L" else samples)
+        picture = Image.frombuffer(mode, (columns, rows), plain.data, "raw", mode, 0, 1)
+        small = np.asarray(picture.reduce(shrink))
+        return small[:, :, None] if mode == "L" else small
     down = np.add.reduceat(samples, np.arange(0, rows, shrink), axis=0, dtype=np.float32)
     both = np.add.reduceat(down, np.arange(0, columns, shrink), axis=1)
     row_count = np.diff(np.append(np.arange(0, rows, shrink), rows))
