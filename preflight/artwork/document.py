@@ -53,6 +53,19 @@ class OverBound:
     """What rests on it: ``objects``, ``plates``, ``text``, ``images``."""
 
 
+@dataclass(frozen=True)
+class Alteration:
+    """Rows of ``Page.objects`` painted otherwise than the file says, to see what they change on the plates.
+
+    A row of a form that is placed several times stands for all of its places.
+    """
+
+    left_out: tuple[int, ...] = ()
+    """Neither paint nor knock out."""
+    knocking_out: tuple[int, ...] = ()
+    """Paint as if overprint were off."""
+
+
 @dataclass
 class Page:
     """One page as displayed."""
@@ -83,6 +96,10 @@ class Page:
 
     def window(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset()) -> Plates:
         """Plates of a part of the page, rendered at a higher resolution; not kept."""
+        raise NotImplementedError
+
+    def altered(self, alteration: Alteration, dpi: float = 100, box_mm: Box | None = None) -> Plates:
+        """Plates of the page, or of a part of it, with some objects painted otherwise; not kept."""
         raise NotImplementedError
 
 

@@ -14,7 +14,7 @@ import pikepdf
 from preflight.artwork.boxes import PageGeometry, read_page_geometry
 from preflight.artwork.colours import ColourReader
 from preflight.artwork.content import Content
-from preflight.artwork.document import Artwork, Layer, Page
+from preflight.artwork.document import Alteration, Artwork, Layer, Page
 from preflight.artwork.flatten import PageObjects, flatten
 from preflight.artwork.interpret import Interpreter
 from preflight.artwork.layers import LayerReader, step_kind
@@ -23,7 +23,7 @@ from preflight.artwork.objects import Box
 from preflight.artwork.opening import document_facts, open_pdf
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS, Separation, classify, load_names
-from preflight.artwork.separator import Separator, printing_order
+from preflight.artwork.separator import AS_IT_IS, Separator, printing_order
 from preflight.artwork.states import Matrix
 from preflight.artwork.values import entries, identity, lookup
 from preflight.errors import NotMeasured
@@ -48,11 +48,20 @@ class ReadPage(Page):
 
     def window(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset()) -> Plates:
         """See ``Page.window``."""
+        return self._rendered(box_mm, dpi, without)
+
+    def altered(self, alteration: Alteration, dpi: float = 100, box_mm: Box | None = None) -> Plates:
+        """See ``Page.altered``."""
+        return self._rendered(box_mm or (0.0, 0.0, self.width_mm, self.height_mm), dpi, frozenset(), alteration)
+
+    def _rendered(
+        self, box_mm: Box, dpi: float, without: frozenset[str], alteration: Alteration = AS_IT_IS
+    ) -> Plates:
         for bound in self.over_bounds:
             if "plates" in bound.hits:
                 raise NotMeasured(f"the plates of page {self.number} cannot be made: {bound.because}")
         assert self.separator is not None
-        return self.separator.render(box_mm, dpi, without)
+        return self.separator.render(box_mm, dpi, without, alteration)
 
 
 def read_artwork(path: Path, ticket: Ticket | None = None, *, only_page: int | None = None) -> Artwork:

@@ -56,6 +56,10 @@ class Rewriter:
     skipped: frozenset[str]
     """Separations whose objects neither paint nor knock out."""
     pixel_mm: float
+    left_out: dict[int, NDArray[np.int32]] = field(default_factory=dict)
+    """Rows by stream that are not painted, though the file paints them."""
+    knocking_out: dict[int, NDArray[np.int32]] = field(default_factory=dict)
+    """Rows by stream whose overprint is taken off."""
     out: pikepdf.Pdf = field(default_factory=pikepdf.new)
     faults: list[str] = field(default_factory=list)
     _copied: dict[object, Object] = field(default_factory=dict)
@@ -108,7 +112,13 @@ class Rewriter:
         found = [
             self._action(int(content.colour[row]), *keys[row, 1:].tolist(), rendering, leave) for row in first.tolist()
         ]
-        return np.array(found, np.int8)[inverse.ravel()]
+        actions = np.array(found, np.int8)[inverse.ravel()]
+        knocking_out = self.knocking_out.get(content.number)
+        if knocking_out is not None:
+            actions[knocking_out] = np.where(content.hidden[knocking_out], _SKIP, _PAINT)
+        if content.number in self.left_out:
+            actions[self.left_out[content.number]] = _SKIP
+        return actions
 
     def _kind_numbers(self) -> NDArray[np.int64]:
         """A number for each colour; colours of one number paint the same plates."""

@@ -9,9 +9,11 @@ from typing import NamedTuple
 
 import numpy as np
 import pikepdf
+from numpy.typing import NDArray
 
 from preflight.artwork.boxes import PageGeometry
 from preflight.artwork.content import Content
+from preflight.artwork.document import Alteration
 from preflight.artwork.flatten import PageObjects
 from preflight.artwork.interpret import Interpreter
 from preflight.artwork.objects import Box, Painted
@@ -28,6 +30,7 @@ MOST_PLATE_BYTES = 1_200_000_000
 MOST_SAMPLES_KEPT = 16_000_000
 """Pictures of a page with fewer samples than this are not shrunk, so that one derived document serves every resolution."""
 _KEPT_DOCUMENTS = 2
+AS_IT_IS = Alteration()
 
 
 class _Fit(NamedTuple):
@@ -36,6 +39,7 @@ class _Fit(NamedTuple):
     strokes_dpi: float | None
     images_dpi: float | None
     without: frozenset[str]
+    alteration: Alteration
 
 
 @dataclass
@@ -52,7 +56,9 @@ class Separator:
     faults: list[str] = field(default_factory=list)
     _kept: dict[_Fit, tuple[DerivedDocument, list[Rendering]]] = field(default_factory=dict)
 
-    def render(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset()) -> Plates:
+    def render(
+        self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), alteration: Alteration = AS_IT_IS
+    ) -> Plates:
         """Plates of a part of the page.
 
         Raises:
@@ -65,11 +71,11 @@ class Separator:
             fitting = dpi * (MOST_PIXELS / (width * height)) ** 0.5 * 0.999
             if fitting < COARSEST_DPI:
                 raise NotMeasured(f"the page is too large to make plates of ({width * height / 1e6:,.0f} Mpx)")
-            return self.render(box_mm, fitting, without)
+            return self.render(box_mm, fitting, without, alteration)
         if width * height * len(self.plates) > MOST_PLATE_BYTES:
             raise NotMeasured(f"{len(self.plates)} separations on a page of {width * height / 1e6:.1f} Mpx")
         ink = np.zeros((len(self.plates), height, width), np.uint8)
-        document, renderings = self._derived(dpi, without)
+        document, renderings = self._derived(dpi, without, alteration)
         matrix = device_matrix(self.geometry.media_pt, self.geometry.to_mm, box_mm, dpi)
         for number, rendering in enumerate(renderings):
             channels = document.render(number, matrix, width, height)
@@ -77,8 +83,10 @@ class Separator:
                 ink[self.plates.index(plate)] = channels[:, :, channel]
         return Plates(self.plates, ink, dpi, box_mm)
 
-    def _derived(self, dpi: float, without: frozenset[str]) -> tuple[DerivedDocument, list[Rendering]]:
-        key = self._fit(dpi, without)
+    def _derived(
+        self, dpi: float, without: frozenset[str], alteration: Alteration
+    ) -> tuple[DerivedDocument, list[Rendering]]:
+        key = self._fit(dpi, without, alteration)
         if key not in self._kept:
             while len(self._kept) >= _KEPT_DOCUMENTS:
                 oldest = next(iter(self._kept))
@@ -86,7 +94,8 @@ class Separator:
             renderings = self._renderings(without)
             book = Rewriter(
                 self.owner, self.geometry.to_mm, self.source, self._image_ppi() if self._many_samples else {}, without,
-                pixel_mm=25.4 / dpi if key.strokes_dpi else 0.0,
+                pixel_mm=25.4 / dpi if key.strokes_dpi else 0.0, left_out=self._local(alteration.left_out),
+                knocking_out=self._local(alteration.knocking_out),
             )  # fmt: skip
             derived = book.build(self.content, self.geometry.media_pt, renderings)
             if book.faults:
@@ -94,10 +103,15 @@ class Separator:
             self._kept[key] = (DerivedDocument(derived), renderings)
         return self._kept[key]
 
-    def _fit(self, dpi: float, without: frozenset[str]) -> _Fit:
+    def _local(self, rows: tuple[int, ...]) -> dict[int, NDArray[np.int32]]:
+        """Rows of the page by the stream that they stand in."""
+        source = self.objects.source[list(rows)]
+        return {int(number): source[source[:, 0] == number, 1] for number in np.unique(source[:, 0])}
+
+    def _fit(self, dpi: float, without: frozenset[str], alteration: Alteration) -> _Fit:
         """What of a derived document depends on the resolution: faint strokes, and photos that are shrunk for it."""
         thin = self._thinnest_mm < 25.4 / dpi
-        return _Fit(dpi if thin or self._many_samples else None, dpi if self._many_samples else None, without)
+        return _Fit(dpi if thin or self._many_samples else None, dpi if self._many_samples else None, without, alteration)
 
     @cached_property
     def _thinnest_mm(self) -> float:
