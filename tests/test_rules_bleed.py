@@ -80,6 +80,13 @@ def knocked_by_die() -> Drawing:
     return page
 
 
+def trim_knocked_out() -> Drawing:
+    """An ample ground, and a cut without creases at the trim box that knocks out of it."""
+    page = blank_page().fill("Mill Brown", rect=(5, 5, 210, 195))
+    page.box("TrimBox", (10, 10, 205, 190))
+    return page.stroke("Cutting", [(10, 10), (205, 10), (205, 190), (10, 190)])
+
+
 def die(page: Drawing) -> Drawing:
     return with_die(page)
 
@@ -172,6 +179,7 @@ CASES = [
     case("into a window by 3 mm", "pass", lambda: window(3.0)),
     case("1 mm on a dust flap", "warn", lambda: dust_flap(1.0), measured=1.0),
     case("no die, ground ends at the trim box", "warn", trimmed, measured=0.0),
+    case("a cut without creases knocks out", "pass", trim_knocked_out),
     case("two cut lines", "not checked", two_cut_lines),
     case("half a gutter of 4 mm", "pass", lambda: sleeves(4, "Mill Brown", "Mill Brown")),
     case("half a gutter of 4 mm, other ink beyond", "pass", lambda: sleeves(4, "Mill Brown", "Moss Green")),

@@ -60,6 +60,13 @@ def dot(side_mm: float) -> Drawing:
     return with_die(blank_page().fill("Moss Green", rect=(50, 100, 50 + side_mm, 100 + side_mm)))
 
 
+def sliver(width_mm: float, *, rise_mm: float = 0.0, tint: float = 1.0) -> Drawing:
+    page = blank_page()
+    y = 100.03
+    corners = [(35, y), (70, y + rise_mm), (70, y + rise_mm + width_mm), (35, y + width_mm)]
+    return with_die(page.fill("Moss Green", tint, points=corners))
+
+
 def in_registration(rect: tuple[float, float, float, float], tint: float = 1.0) -> Drawing:
     return printed("Cyan", "Mill Brown").fill("All", tint, rect=rect)
 
@@ -113,6 +120,12 @@ CASES = [
     case("spot-without-ink", "under registration colour", "warn", spot_and_registration),
     case("spot-without-ink", "a dot of 0.04 mm2", "warn", lambda: dot(0.2)),
     case("spot-without-ink", "a dot of 0.25 mm2", "pass", lambda: dot(0.5)),
+    case("spot-without-ink", "a rule of 0.15 mm", "pass", lambda: sliver(0.15)),
+    case("spot-without-ink", "a slanting rule of 0.15 mm", "pass", lambda: sliver(0.15, rise_mm=7)),
+    case("spot-without-ink", "a light rule of 0.15 mm", "pass", lambda: sliver(0.15, tint=0.1)),
+    case("spot-without-ink", "a sliver of 0.05 mm", "warn", lambda: sliver(0.05)),
+    case("spot-without-ink", "1 % of tint", "warn", lambda: with_die(blank_page().fill("Moss Green", 0.01, rect=PANEL))),
+    case("spot-without-ink", "3 % of tint", "pass", lambda: with_die(blank_page().fill("Moss Green", 0.03, rect=PANEL))),
     case("spot-without-ink", "prints", "pass", lambda: printed("Cyan", "Moss Green")),
     case("spot-without-ink", "die separations are no spots", "pass", lambda: printed("Cyan")),
     case("spot-named-twice", "suffix and capitals", "warn", lambda: printed("Mill Brown", "MILL BROWN C"), measured=2),

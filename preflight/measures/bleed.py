@@ -127,8 +127,8 @@ def _where_sure(at: Stations, uncertain: Sequence[Box]) -> Stations:
 def _knocking_out(job: Job, edges: Sequence[_Edge], look_mm: float) -> frozenset[str]:
     """Separations that are no plates, with objects near the cut that do not overprint: they leave gaps in the ink."""
     objects = job.page.objects
-    near = shapely.union_all([shapely.envelope(shapely.LineString(edge.cut.line)) for edge in edges])
-    near = shapely.buffer(near, look_mm, cap_style="square", join_style="mitre")
+    bounds = shapely.bounds([shapely.LineString(edge.cut.line) for edge in edges])
+    near = shapely.union_all(shapely.box(*(bounds + look_mm * np.array([-1, -1, 1, 1])).T))
     found = set()
     for separation in job.page.separations:
         if not separation.on_plate:
@@ -216,6 +216,9 @@ class _Looking:
         width = max(1, round(self.shortest_mm / SPACING_MM))
         rows = []
         for own, here in zip(reach, touched, strict=True):
+            if own.min(initial=self.look_mm) >= self.look_mm:
+                rows.append(own)
+                continue
             passing = crossing(own, here, SPACING_MM, self.aslant)
             ends = np.where(passing, self.look_mm, np.maximum(own, 0.0))
             rows.append(without_short_dips(ends, width, self.look_mm))
@@ -246,7 +249,8 @@ def _stretches(reaches: Floats, names: Sequence[str], look_mm: float, shortest: 
     """
     found: list[_Stretch] = []
     for name, reach in zip(names, reaches, strict=True):
-        for start, stop in runs(reach < look_mm - 0.05):
+        short = reach < look_mm - 0.05
+        for start, stop in runs(short) if short.any() else ():
             jumps = start + 1 + np.flatnonzero(np.abs(np.diff(reach[start:stop])) > SAME_REACH_MM)
             pieces = list(zip([start, *jumps.tolist()], [*jumps.tolist(), stop], strict=True))
             for a, b in [piece for piece in pieces if piece[1] - piece[0] >= shortest] or [(start, stop)]:
@@ -263,7 +267,7 @@ def _put(found: list[_Stretch], new: _Stretch) -> None:
                 min(old.start, new.start),
                 max(old.stop, new.stop),
                 min(old.reach_mm, new.reach_mm),
-                (*old.separations, *new.separations),
+                tuple(dict.fromkeys((*old.separations, *new.separations))),
             )
             return
     found.append(new)
@@ -288,7 +292,7 @@ def _reading(job: Job, edge: _Edge, stretch: _Stretch) -> Reading:
         places=(place,),
         known=needs.die_known(job),
         case="common knife" if gap == 0 else "",
-        group=names,
+        group=_cause(job, stretch.separations),
         facts={
             "separations": names,
             "where": place.path,
@@ -297,6 +301,12 @@ def _reading(job: Job, edge: _Edge, stretch: _Stretch) -> Reading:
         only_warns="it is on a glue or dust flap, which nobody sees on the finished carton" if edge.cut.hidden else "",
         limit_cap=gap / 2 if gap else None,
     )
+
+
+def _cause(job: Job, names: Sequence[str]) -> str:
+    """What is missing its bleed: the spots that end there, or a build of process inks, whichever of them end where."""
+    process = {s.name for s in job.page.separations if s.kind == "process"}
+    return ", ".join(sorted(set(names) - process)) or "process inks"
 
 
 def _side(edge: _Edge, stretch: _Stretch) -> str:

@@ -124,23 +124,26 @@ def die_line_knocking_out(job: Job, *, beyond_mm: float) -> list[Reading]:
     compared with plates that are made without these separations.
     """
     objects = needs.objects(job)
-    shown = objects.visible & (objects.alpha > 0) & ~objects.overprint
-    knocking = [s for s in job.page.separations if not s.on_plate and (shown & objects.in_separation(s.name)).any()]
+    near = shapely.buffer(job.inside_shape, beyond_mm)
+    knocking = {}
+    for separation in job.page.separations:
+        if not separation.on_plate:
+            rows = placing.painting(objects, objects.in_separation(separation.name) & ~objects.overprint)
+            if len(rows := placing.reaching_inside(objects, rows, near)):
+                knocking[separation.name] = rows
     if not knocking:
         return []
-    clean = job.page.plates(job.plates.dpi, without=frozenset(s.name for s in knocking))
+    clean = job.page.plates(job.plates.dpi, without=frozenset(knocking))
     lost = (clean.ink.astype(np.int16) - job.plates.ink).max(0) >= LOST_TINT
     if not lost.any():
         return []
-    near = shapely.buffer(job.inside_shape, beyond_mm)
     readings = []
-    for separation in knocking:
-        rows = placing.painting(objects, shown & objects.in_separation(separation.name))
+    for name, rows in knocking.items():
         points = shapely.points(_along(objects, rows))
         points = points[shapely.covers(near, points)] if len(points) else points
         hit = _set_near(job.plates, lost, shapely.get_coordinates(points))
         if hit.any():
-            readings.append(_knocked_out(job, separation.name, shapely.get_coordinates(points)[hit]))
+            readings.append(_knocked_out(job, name, shapely.get_coordinates(points)[hit]))
     return readings
 
 

@@ -29,6 +29,8 @@ def ink_total(
         i.separation.name for i in needs.inks(job) if i.separation.on_plate and i.separation.kind not in not_counted
     ]
     plates = job.plates
+    if sum(int(plates.tint(name).max(initial=0)) for name in counted) <= start_percent * 2.55:
+        return []
     total, cell_mm = _averaged(plates, counted, job.inside_mask, over_mm)
     least = max(1, round(area_mm2 / cell_mm**2))
     readings = []

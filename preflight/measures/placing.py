@@ -19,6 +19,7 @@ FRINGE_MM: Final = 0.1
 """What reaches inside the cut by no more than this does not count as inside."""
 MOST_EXACT: Final = 3000
 """Objects that cross the cut and are looked at by their true shape; of the rest the box has to do."""
+MOST_COVERS: Final = 200
 MOST_PLACES: Final = 40
 
 
@@ -54,6 +55,16 @@ def reaching_inside(objects: ObjectTable, rows: Rows, inside: BaseGeometry) -> R
     for index in np.flatnonzero(doubtful)[:MOST_EXACT]:
         touching[index] = inner.intersects(shape_of(objects, int(rows[index])))
     return rows[np.flatnonzero(touching)]
+
+
+def covered_later(objects: ObjectTable, row: int, shape: BaseGeometry) -> bool:
+    """Whether one opaque fill that does not overprint, painted after the row, covers a shape of it."""
+    later = (objects.painted == Painted.FILL) & objects.visible & ~objects.overprint & (objects.alpha >= 1)
+    later[: row + 1] = False
+    x0, y0, x1, y1 = shape.bounds
+    box = objects.shown_mm
+    rows = np.flatnonzero(later & (box[:, 0] <= x0) & (box[:, 1] <= y0) & (box[:, 2] >= x1) & (box[:, 3] >= y1))
+    return any(shapely.covers(shape_of(objects, int(other)), shape) for other in rows[:MOST_COVERS])
 
 
 def painting(objects: ObjectTable, wanted: NDArray[np.bool_] | None = None) -> Rows:

@@ -135,11 +135,11 @@ def registration_colour_inside(job: Job) -> list[Reading]:
     seen: list[int] = []
     area = 0.0
     on_all = job.plates.ink.min(0) if len(job.plates.names) and len(rows) else None
-    for row in rows:
-        shape = shapely.intersection(placing.shape_of(objects, int(row)), job.inside_shape)
+    for row in rows.tolist():
+        shape = shapely.intersection(placing.shape_of(objects, row), job.inside_shape)
         near = shape_mask(job.plates, shapely.buffer(shape, job.plates.mm_per_px))
-        if on_all is None or on_all[near].any():
-            seen.append(int(row))
+        if (on_all is None or on_all[near].any()) and not placing.covered_later(objects, row, shape):
+            seen.append(row)
             area += float(shape.area)
     if not seen:
         return []
