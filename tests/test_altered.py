@@ -23,7 +23,8 @@ def page(tmp_path):
 
 
 def covers(plates):
-    return {name: round(float(np.mean(ink)) / 255, 2) for name, ink in zip(plates.names, plates.ink, strict=True)}
+    page_px = 60 * 40 * (plates.dpi / 25.4) ** 2
+    return {name: round(float(np.sum(ink)) / 255 / page_px, 2) for name, ink in zip(plates.names, plates.ink, strict=True)}
 
 
 def test_as_it_is(page):

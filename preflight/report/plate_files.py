@@ -35,6 +35,8 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
     folder.mkdir(parents=True, exist_ok=True)
     inside = shape_mask(plates, die.inside) if die.blanks else None
     kinds = {separation.name: separation.kind for separation in page.separations}
+    # The last row and column of pixels reach past the page, so the page's own area is divided by.
+    page_px = page.width_mm * page.height_mm * (plates.dpi / 25.4) ** 2
     entries: list[dict[str, Any]] = []
     taken: set[str] = set()
     for name, ink in zip(plates.names, plates.ink, strict=True):
@@ -45,7 +47,7 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
         within = None if inside is None or not inside.any() else round(float(ink[inside].mean()) / 255, 6)
         entries.append(
             {"name": name, "kind": kinds.get(name, "spot"), "file": file,
-             "cover_page": round(float(ink.mean()) / 255, 6), "cover_inside_cut": within}
+             "cover_page": round(min(float(ink.sum(dtype=np.int64)) / 255 / page_px, 1.0), 6), "cover_inside_cut": within}
         )  # fmt: skip
     write_aside(folder / "plates.json", json.dumps(entries, ensure_ascii=False, indent=1).encode())
     return entries
