@@ -67,6 +67,10 @@ def sliver(width_mm: float, *, rise_mm: float = 0.0, tint: float = 1.0) -> Drawi
     return with_die(page.fill("Moss Green", tint, points=corners))
 
 
+def tint_of(tint: float) -> Drawing:
+    return with_die(blank_page().fill("Moss Green", tint, rect=PANEL))
+
+
 def in_registration(rect: tuple[float, float, float, float], tint: float = 1.0) -> Drawing:
     return printed("Cyan", "Mill Brown").fill("All", tint, rect=rect)
 
@@ -124,8 +128,8 @@ CASES = [
     case("spot-without-ink", "a slanting rule of 0.15 mm", "pass", lambda: sliver(0.15, rise_mm=7)),
     case("spot-without-ink", "a light rule of 0.15 mm", "pass", lambda: sliver(0.15, tint=0.1)),
     case("spot-without-ink", "a sliver of 0.05 mm", "warn", lambda: sliver(0.05)),
-    case("spot-without-ink", "1 % of tint", "warn", lambda: with_die(blank_page().fill("Moss Green", 0.01, rect=PANEL))),
-    case("spot-without-ink", "3 % of tint", "pass", lambda: with_die(blank_page().fill("Moss Green", 0.03, rect=PANEL))),
+    case("spot-without-ink", "1 % of tint", "warn", lambda: tint_of(0.01)),
+    case("spot-without-ink", "3 % of tint", "pass", lambda: tint_of(0.03)),
     case("spot-without-ink", "prints", "pass", lambda: printed("Cyan", "Moss Green")),
     case("spot-without-ink", "die separations are no spots", "pass", lambda: printed("Cyan")),
     case("spot-named-twice", "suffix and capitals", "warn", lambda: printed("Mill Brown", "MILL BROWN C"), measured=2),

@@ -63,13 +63,13 @@ def _hidden(job: Job, objects: ObjectTable, rows: placing.Rows) -> str:
 
 
 def _outside(job: Job, objects: ObjectTable, rows: placing.Rows) -> str:
-    """``only outside the cut``, and what the place looks like: a row of patches, or a legend in the die drawing."""
+    """Only outside the cut, and what the place looks like: a row of patches, or the legend of the die drawing."""
     legend = job.die.left_out
     boxes = shapely.box(*objects.shown_mm[rows].astype(float).T)
     if legend is not None and not legend.is_empty and bool(shapely.intersects(shapely.envelope(legend), boxes).all()):
         return "only outside the cut, in the legend of the die drawing"
     if _in_a_colour_bar(objects, rows):
-        return "only outside the cut, in a colour bar"
+        return "only outside the cut, in a row of patches (a colour bar or a legend)"
     return "only outside the cut: a legend, a colour bar or marks"
 
 
