@@ -9,12 +9,13 @@ from typing import Final
 import numpy as np
 import shapely
 
-from preflight.carton.lines import Bools, DieLine, Floats, Ints, Shapes, components
+from preflight.carton.lines import Bools, DieLine, Floats, Ints, Shapes, components, pairs_near
 
 LONGEST_ARROW_MM: Final = 6.0
 ARROW_TOUCHES_MM: Final = 0.3
 LARGEST_LETTER_MM: Final = 8.0
 LINE_TOUCHES_MM: Final = 0.3
+MOST_PAIRS: Final = 2_000_000
 
 
 @dataclass(frozen=True)
@@ -109,7 +110,7 @@ def _lettering(lines: Sequence[DieLine], small: Bools, boxes: Floats, shapes: Sh
     """Small things that touch nothing large, at least three together and not all alike (a row of holes is)."""
     lettering = np.zeros(len(lines), bool)
     chosen = np.flatnonzero(small)
-    if len(chosen) < 3:
+    if len(chosen) < 3 or pairs_near(shapes[chosen], shapes, LARGEST_LETTER_MM) > MOST_PAIRS:
         return lettering, 0
     a, b = shapely.STRtree(shapes).query(shapes[chosen], predicate="dwithin", distance=LINE_TOUCHES_MM)
     label = components(len(lines), chosen[a], b.astype(np.intp))

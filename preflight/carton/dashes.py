@@ -10,12 +10,13 @@ from typing import Final
 import numpy as np
 import shapely
 
-from preflight.carton.lines import Bools, DieLine, Floats, Ints, components
+from preflight.carton.lines import Bools, DieLine, Floats, Ints, components, pairs_near
 
 LONGEST_DASH_MM: Final = 8.0
 WIDEST_GAP_MM: Final = 4.0
 NARROWEST_GAP_MM: Final = 0.2
 LEAST_DASHES: Final = 3
+MOST_PAIRS: Final = 1_000_000
 ALIGNED: Final = 0.9  # cosine of about 25 degrees
 
 
@@ -64,6 +65,8 @@ def _loose(lines: Sequence[DieLine], ends: Floats) -> Bools:
 def _partners(ends: Floats, outward: Floats, group: Ints, length: Floats, loose: Bools) -> Ints:
     """For each end the end of another piece that carries it on, -1 for none; each is the other's nearest."""
     points = shapely.points(ends)
+    if pairs_near(points, points, WIDEST_GAP_MM) > MOST_PAIRS:
+        return np.full(len(ends), -1, np.intp)  # a hatching or worse, and no dashes
     a, b = shapely.STRtree(points).query(points, predicate="dwithin", distance=WIDEST_GAP_MM)
     pieces_a, pieces_b = a // 2, b // 2
     gap = ends[b] - ends[a]

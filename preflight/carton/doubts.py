@@ -12,6 +12,7 @@ from shapely import Polygon
 
 from preflight.artwork.objects import Box
 from preflight.carton.cells import Cells
+from preflight.carton.gaps import WIDEST_GAP_MM
 from preflight.carton.lines import CUT, Bools, Floats, as_linestrings, components, lengths_of
 
 DISAGREE_MM: Final = (0.3, 1.5)
@@ -53,7 +54,8 @@ def openings(ends: Floats) -> list[str]:
     a, b = shapely.STRtree(points).query(points, predicate="dwithin", distance=WIDEST_OPENING_MM)
     pairs = a < b
     far = np.hypot(*(ends[a[pairs]] - ends[b[pairs]]).T)
-    order = np.argsort(far)[:MOST_TOLD]
+    order = np.argsort(far)
+    order = order[far[order] > WIDEST_GAP_MM][:MOST_TOLD]
     middle = (ends[a[pairs]] + ends[b[pairs]])[order] / 2
     return [f"a gap of {gap:.1f} mm at {at(place)}" for gap, place in zip(far[order], middle, strict=True)]
 

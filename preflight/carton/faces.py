@@ -45,6 +45,24 @@ class _Link:
     direction: tuple[float, float]
 
 
+@dataclass(frozen=True)
+class _Row:
+    """Faces in order, the direction of the folds between them, and what of them is the glue flap."""
+
+    faces: list[int]
+    along: tuple[float, float]
+    flap: int | None = None
+    because: str = ""
+    alternates: bool = False
+    """Each panel is as wide as the one after the next."""
+
+    @property
+    def across(self) -> tuple[float, float]:
+        """From left to right; from top to bottom where the folds lie level."""
+        x, y = self.along[1], -self.along[0]
+        return (-x, -y) if x < -1e-6 or (abs(x) <= 1e-6 and y > 0) else (x, y)
+
+
 def faces_of(cells: Cells, group: int) -> Faces:
     """Builds the panels of a blank from the cells of its group.
 
@@ -62,16 +80,15 @@ def faces_of(cells: Cells, group: int) -> Faces:
 def _faces(cells: Cells, members: Ints, tears: Bools) -> Faces:
     face_of, shapes = _merge_narrow(cells, members, tears)
     links = _links(cells, members, face_of)
-    row, along = _row(shapes, links)
-    order = _reading_order(shapes, row)
+    row = _best_row(shapes, links)
+    order = _reading_order(shapes, row.faces)
     place = {face: number for number, face in enumerate(order)}
-    flap, because = _glue_flap(shapes, links, row, along)
-    dust = _dust_flaps(shapes, links, row, along)
+    dust = _dust_flaps(shapes, links, row)
     return Faces(
         tuple(shapes[face] for face in order),
-        tuple(place[face] for face in row),
-        None if flap is None else place[flap],
-        because,
+        tuple(place[face] for face in row.faces),
+        None if row.flap is None else place[row.flap],
+        row.because,
         tuple(sorted(place[face] for face in dust)),
     )
 
@@ -80,17 +97,17 @@ def _merge_narrow(cells: Cells, members: Ints, tears: Bools) -> tuple[dict[int, 
     """Face number of each cell, and the faces; what lies between the lines of a double crease joins a neighbour,
     and so do the parts of a panel with a tear line.
     """
-    joins = cells.joins & np.isin(cells.beside, members).all(1)
-    length = lengths_of(cells.net.xy)
-    narrow = set(members[cells.width_mm[members] < NARROW_FACE_MM].tolist())
     pairs = [(int(a), int(b)) for a, b in cells.beside[tears]]
-    for cell in sorted(narrow):
-        mine = joins & (cells.beside == cell).any(1)
-        others = cells.beside[mine].sum(1) - cell
-        if len(others):
-            shared = np.bincount(others, weights=length[mine])
-            if shared.max() > 2:
-                pairs.append((cell, int(shared.argmax())))
+    joins = cells.joins & np.isin(cells.beside, members).all(1)
+    both = np.vstack([cells.beside[joins], cells.beside[joins][:, ::-1]])
+    length = np.tile(lengths_of(cells.net.xy[joins]), 2)
+    narrow = cells.width_mm[both[:, 0]] < NARROW_FACE_MM if len(both) else np.zeros(0, bool)
+    found, index = np.unique(both[narrow], axis=0, return_inverse=True)
+    shared = np.bincount(index.reshape(-1), weights=length[narrow], minlength=len(found))
+    longest: dict[int, tuple[float, int]] = {}
+    for (cell, other), along in zip(found.tolist(), shared.tolist(), strict=True):
+        longest[cell] = max(longest.get(cell, (2.0, -1)), (along, other))
+    pairs += [(cell, other) for cell, (_, other) in longest.items() if other >= 0]
     number = {int(cell): n for n, cell in enumerate(members)}
     a = np.array([number[x] for x, _ in pairs], np.intp)
     b = np.array([number[y] for _, y in pairs], np.intp)
@@ -140,32 +157,39 @@ def _width(shape: Polygon, direction: tuple[float, float]) -> float:
     return high - low
 
 
-def _row(shapes: list[Polygon], links: list[_Link]) -> tuple[list[int], tuple[float, float]]:
-    """Faces of the row of panels, in order, and the direction of the folds between them.
+def _best_row(shapes: list[Polygon], links: list[_Link]) -> _Row:
+    """The row of panels: a chain of faces joined by parallel folds as high as the faces themselves.
 
-    The row is the longest chain of faces joined by parallel folds as high as the faces themselves.
+    A chain that ends in a glue flap goes first, then one whose panels are as wide as the one after the next, then the
+    one with most faces and most fold: lids and tuck flaps make a chain with a panel, too.
     """
-    best: list[int] = []
-    best_direction, best_width = (0.0, 1.0), 0.0
-    for direction in {link.direction for link in sorted(links, key=lambda k: -k.length_mm)[:12]}:
+    best, rank = _Row([], (0.0, 1.0)), (False, False, 0, 0.0)
+    for direction in {link.direction: None for link in sorted(links, key=lambda k: -k.length_mm)[:12]}:
         full = [
             link
             for link in links
             if abs(float(np.dot(link.direction, direction))) > SAME_DIRECTION
             and link.length_mm > FULL_HEIGHT * min(_width(shapes[i], direction) for i in (link.a, link.b))
         ]
-        if not full:
-            continue
         a, b = np.array([link.a for link in full], np.intp), np.array([link.b for link in full], np.intp)
         label = components(len(shapes), a, b)
-        across = (-direction[1], direction[0]) if direction[1] < 0 else (direction[1], -direction[0])
         for chain in np.unique(label[a]):
-            members = np.flatnonzero(label == chain)
-            width = sum(_width(shapes[i], across) for i in members)
-            if (len(members), width) > (len(best), best_width):
-                centre = {int(i): sum(_extent(shapes[i], across)) for i in members}
-                best, best_direction, best_width = sorted(centre, key=lambda i: centre[i]), direction, width
-    return best, best_direction
+            row = _row(shapes, links, [int(face) for face in np.flatnonzero(label == chain)], direction)
+            fold = sum(link.length_mm for link in full if label[link.a] == chain)
+            this = (row.flap is not None, row.alternates, len(row.faces), fold)
+            if this > rank:
+                best, rank = row, this
+    return best
+
+
+def _row(shapes: list[Polygon], links: list[_Link], faces: list[int], along: tuple[float, float]) -> _Row:
+    across = _Row(faces, along).across
+    centre = {face: sum(_extent(shapes[face], across)) for face in faces}
+    row = _Row(sorted(faces, key=lambda face: centre[face]), along)
+    flap, because = _glue_flap(shapes, links, row)
+    widths = [_width(shapes[face], across) for face in row.faces if face != flap]
+    alternates = len(widths) > 2 and all(abs(x - y) <= SAME_WIDTH_MM for x, y in zip(widths, widths[2:], strict=False))
+    return _Row(row.faces, along, flap, because, alternates)
 
 
 def _reading_order(shapes: list[Polygon], row: list[int]) -> list[int]:
@@ -174,18 +198,16 @@ def _reading_order(shapes: list[Polygon], row: list[int]) -> list[int]:
     return [*row, *sorted(rest, key=lambda n: (-round(shapes[n].centroid.y), shapes[n].centroid.x))]
 
 
-def _glue_flap(
-    shapes: list[Polygon], links: list[_Link], row: list[int], along: tuple[float, float]
-) -> tuple[int | None, str]:
+def _glue_flap(shapes: list[Polygon], links: list[_Link], row: _Row) -> tuple[int | None, str]:
     """An end face of the row, on one fold, narrow, tapered; with the reason in words."""
-    if len(row) < 3:
+    if len(row.faces) < 3:
         return None, ""
-    across = (along[1], -along[0])
-    widths = {face: _width(shapes[face], across) for face in row}
+    along, across = row.along, row.across
+    widths = {face: _width(shapes[face], across) for face in row.faces}
     candidates = []
-    for face in (row[0], row[-1]):
+    for face in (row.faces[0], row.faces[-1]):
         folds = [link for link in links if face in (link.a, link.b)]
-        others = [widths[other] for other in row if other != face]
+        others = [widths[other] for other in row.faces if other != face]
         if len(folds) != 1:
             continue
         far_side = _far_side(shapes[face], folds[0], along, across, shapes)
@@ -198,7 +220,7 @@ def _glue_flap(
     if len(candidates) > 1 and candidates[0][0] == candidates[1][0] and abs(candidates[0][1] - candidates[1][1]) < 1:
         return None, ""
     shape = "straight" if straight else f"tapered from {long:.0f} to {short:.0f} mm"
-    return face, f"end of a row of {len(row)} panels, on one crease, {width:.1f} mm wide, {shape}"
+    return face, f"end of a row of {len(row.faces)} panels, on one crease, {width:.1f} mm wide, {shape}"
 
 
 def _fits_flap(width: float, others: list[float], tapered: bool) -> bool:
@@ -227,17 +249,17 @@ def _far_side(
     return float(shapely.intersection(shape, shapely.LineString(line)).length)
 
 
-def _dust_flaps(shapes: list[Polygon], links: list[_Link], row: list[int], along: tuple[float, float]) -> list[int]:
+def _dust_flaps(shapes: list[Polygon], links: list[_Link], row: _Row) -> list[int]:
     """Flaps on one fold at an end of the carton that a lid with a tuck flap closes over.
 
     Where no flap of that end goes on into a tuck flap the end is glued, and nobody can tell which flaps lie inside.
     """
-    in_row = set(row)
+    in_row, along = set(row.faces), row.along
     folds: dict[int, list[_Link]] = {n: [] for n in range(len(shapes))}
     for link in links:
         folds[link.a].append(link)
         folds[link.b].append(link)
-    middle = float(np.mean([sum(_extent(shapes[n], along)) / 2 for n in row])) if row else 0.0
+    middle = float(np.mean([sum(_extent(shapes[n], along)) / 2 for n in in_row])) if in_row else 0.0
     ends: dict[bool, list[int]] = {True: [], False: []}
     lids: set[bool] = set()
     for n, shape in enumerate(shapes):

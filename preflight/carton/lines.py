@@ -151,3 +151,24 @@ def lengths_of(xy: Floats) -> Floats:
 def middles_of(xy: Floats) -> Floats:
     """Middles (n, 2) of segments (n, 4)."""
     return (xy[:, :2] + xy[:, 2:]) / 2
+
+
+SAMPLE: Final = 300
+
+
+def crossings(segments: Segments) -> float:
+    """About how often segments cross or touch each other beyond the two ends of each, from a sample of them."""
+    shapes = segments.shapes()
+    return pairs_near(shapes, shapes, 0.0) / 2 - 1.5 * len(segments)
+
+
+def pairs_near(shapes: Shapes, others: Shapes, within_mm: float) -> float:
+    """About how many pairs of shapes lie so near each other, each with itself included."""
+    count = len(shapes)
+    if not count or not len(others):
+        return 0.0
+    chosen = shapes
+    if count > SAMPLE:
+        chosen = shapes[np.random.default_rng(1).choice(count, SAMPLE, replace=False)]
+    found = shapely.STRtree(others).query(chosen, predicate="dwithin", distance=within_mm)
+    return float(found.shape[1]) * count / len(chosen)
