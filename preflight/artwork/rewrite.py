@@ -205,6 +205,8 @@ class PassWriter:
         self.plain: list[bytes]
         self.to_mm: Matrix
         self.names: dict[object, str] = {}
+        self.number = 0
+        """Of the stream; names hold it because the glyphs of a font share one dictionary of resources."""
 
     def write(self, content: Content, to_mm: Matrix, *, first: bool = False) -> tuple[Stream, Dictionary]:
         """A stream written anew and its resources.
@@ -215,6 +217,7 @@ class PassWriter:
         return inner._write(content, to_mm, first)
 
     def _write(self, content: Content, to_mm: Matrix, first: bool) -> tuple[Stream, Dictionary]:
+        self.number = content.number
         self.resources = self._base_resources(content.resources)
         self.to_mm = to_mm
         self.actions = self.book.actions(content, self.rendering)
@@ -281,6 +284,8 @@ class PassWriter:
             return self.book.copy(font)
         key = ("type3", identity(font), self.rendering)
         if key not in self.book._copied:
+            # A glyph that shows text in its own font must not come back here for ever.
+            self.book._copied[key] = self.book.copy(font)
             self.book._copied[key] = self._coloured_font(font, glyphs)
         return self.book._copied[key]
 
@@ -389,7 +394,7 @@ class PassWriter:
         owner, row = self.book.owner, edit.a
         mode = int(owner.states[content.state[row]][9])  # type: ignore[call-overload]
         clips = 4 if mode >= 4 else 0
-        if owner.fonts[content.font[row]].type3:
+        if content.font[row] >= 0 and owner.fonts[content.font[row]].type3:
             action = self.actions[row]
             if action == _LEAVE:
                 return b" q " + self._left() + text + b" Q " + _set_mode(3, text, mode)
@@ -555,7 +560,7 @@ class PassWriter:
     def _named(self, category: str, value: Object) -> bytes:
         key = (category, value.objgen)
         if key not in self.names:
-            self.names[key] = f"Pl{len(self.names)}"
+            self.names[key] = f"Pl{self.number}x{len(self.names)}"
             self.resources[Name("/" + category)][Name("/" + self.names[key])] = value
         return self.names[key].encode()
 

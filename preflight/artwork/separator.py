@@ -75,6 +75,8 @@ class Separator:
         if width * height * len(self.plates) > MOST_PLATE_BYTES:
             raise NotMeasured(f"{len(self.plates)} separations on a page of {width * height / 1e6:.1f} Mpx")
         ink = np.zeros((len(self.plates), height, width), np.uint8)
+        if not self.plates:
+            return Plates((), ink, dpi, box_mm)
         document, renderings = self._derived(dpi, without, alteration)
         matrix = device_matrix(self.geometry.media_pt, self.geometry.to_mm, box_mm, dpi)
         for number, rendering in enumerate(renderings):
