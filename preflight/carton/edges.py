@@ -126,8 +126,11 @@ def _run_labels(pieces: Floats, band: NDArray[np.intp], unseen: Bools) -> Ints:
     label = np.roll(np.cumsum(np.roll(starts, -first)) - 1, first)
     total = np.bincount(label, weights=length)
     into: Ints = np.arange(len(total), dtype=np.intp)
-    for run in np.flatnonzero(total < SHORTEST_RUN_MM):
-        into[run] = into[run - 1] if run else run
+    short = total < SHORTEST_RUN_MM
+    for run in np.flatnonzero(short[1:]) + 1:
+        into[run] = into[run - 1]
+    if short[0]:
+        into[into == 0] = into[-1]
     return np.asarray(into[label], np.intp)
 
 

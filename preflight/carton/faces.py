@@ -229,10 +229,9 @@ def _fits_flap(width: float, others: list[float], tapered: bool) -> bool:
         return False
     if len(others) == 2 and abs(others[0] - others[1]) > SAME_WIDTH_MM:
         return False
-    if width <= narrow * min(others):
-        return True
-    pairs = len(others) == 4 and all(abs(others[i] - others[i + 2]) <= SAME_WIDTH_MM for i in (0, 1))
-    return tapered and pairs
+    if len(others) == 4 and all(abs(others[i] - others[i + 2]) <= SAME_WIDTH_MM for i in (0, 1)):
+        return tapered or width <= 0.6 * min(others)  # the other four make a tube: this is what is left over
+    return width <= narrow * min(others)
 
 
 def _far_side(

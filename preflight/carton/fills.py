@@ -16,7 +16,7 @@ from preflight.carton.asides import is_arrow
 from preflight.carton.lines import DieLine, Floats
 
 WIDEST_BAND_MM: Final = 0.6
-MOST_BANDS: Final = 3000
+MOST_BANDS: Final = 2000
 SAMPLES: Final = 96
 
 
@@ -131,10 +131,12 @@ def _lengthened(line: Floats, by_mm: float) -> Floats:
 
 def _closest_start(ring: LineString, starts: Floats) -> float:
     """The one of the starts (mm along the ring) from which both ways round stay closest to each other."""
-    ahead = np.linspace(0, ring.length / 2, SAMPLES + 1)[1:-1]
-    there, back = (
-        shapely.get_coordinates(shapely.line_interpolate_point(ring, places.ravel() % ring.length))
-        for places in (starts[:, None] + ahead, starts[:, None] - ahead)
+    points = np.asarray(ring.coords)
+    at = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    ahead = np.linspace(0, at[-1] / 2, SAMPLES + 1)[1:-1]
+    x, y = (
+        np.interp((starts[:, None] + ahead) % at[-1], at, axis)
+        - np.interp((starts[:, None] - ahead) % at[-1], at, axis)
+        for axis in points.T
     )
-    apart = np.hypot(*(there - back).T).reshape(len(starts), -1).mean(1)
-    return float(starts[int(np.argmin(apart))] % ring.length)
+    return float(starts[int(np.argmin(np.hypot(x, y).mean(1)))] % at[-1])
