@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pikepdf import Object
 
-from preflight.artwork.colours import ColourSpace
+from preflight.artwork.colour_spaces import ColourSpace
 from preflight.artwork.images import ImageUse
 from preflight.artwork.objects import Box, Colour
 from preflight.artwork.states import IDENTITY, Matrix
@@ -63,7 +63,7 @@ class Call:
 
 @dataclass
 class TilingCell:
-    """A coloured tiling pattern: its cell is a stream of its own."""
+    """A tiling pattern: its cell is a stream of its own; an uncoloured one is read for each colour it is painted in."""
 
     stream: Object
     content: Content
@@ -71,22 +71,16 @@ class TilingCell:
 
 
 @dataclass
-class UncolouredCell:
-    """An uncoloured tiling pattern with the colour it is painted in."""
-
-    stream: Object
-    under: ColourSpace
-    values: tuple[float, ...]
-    colour: Colour
-
-
-@dataclass
 class Type3Glyphs:
-    """The glyphs of a Type 3 font that set colours of their own (d0), as streams."""
+    """The glyphs of a Type 3 font that set colours of their own (d0), as streams under one overprint state."""
 
     font: Object
     coloured: dict[str, Content]
     colour: Colour
+    overprint: tuple[bool, bool, int] = (False, False, 0)
+    """For fills, for strokes, and the overprint mode."""
+    some_uncoloured: bool = False
+    """Other glyphs of the font take the current colour (d1)."""
 
 
 @dataclass
@@ -138,6 +132,13 @@ class Content:
     """Row to the shading that ``sh`` paints."""
     images: dict[int, ImageUse] = field(default_factory=dict)
     """Row to the image that it paints."""
+    first_fill: int = 0
+    """Colours that it begins with, by number."""
+    first_stroke: int = 0
+    uncoloured: bool = False
+    """It takes the colours that it begins with, and its own are ignored."""
+    glyph_shows: dict[int, tuple[float, int]] = field(default_factory=dict)
+    """Rows of text in a Type 3 font with colours of its own, to the font size and the current colour."""
     outlined: dict[int, Matrix] = field(default_factory=dict)
     """Rows of stroked text to the matrix that shows how wide its strokes are drawn."""
     depth: int = 0

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -37,8 +36,9 @@ _FILTERS = {
 }  # fmt: skip
 _SEPARABLE = ("DeviceCMYK", "ICCBased-4", "Separation", "DeviceGray", "ICCBased-1", "CalGray")
 _MODES = {1: "L", 3: "RGB", 4: "CMYK"}
-_BILEVEL = ("CCITTFaxDecode", "JBIG2Decode")
-_PICTURES = ("DCTDecode", "JPXDecode", *_BILEVEL)
+_DEVICE_OF_MODE = {"1": "DeviceGray", "L": "DeviceGray", "LA": "DeviceGray", "I;16": "DeviceGray", "CMYK": "DeviceCMYK"}
+BILEVEL = ("CCITTFaxDecode", "JBIG2Decode")
+PICTURES = ("DCTDecode", "JPXDecode", *BILEVEL)
 _INLINE_DATA = re.compile(rb"(?<=[\s\]>)])ID(?=\s)|ID\s")
 
 
@@ -100,7 +100,7 @@ def _is_flat(use: ImageUse) -> bool:
     assert space is not None
     size = (facts.width_px * space.components * facts.bits + 7) // 8 * facts.height_px
     packed = whole(lookup(use.stream, "Length")) or size
-    if size > _FLAT_LOOKED_AT or packed > size / 100 + 100 or set(use.filters) & set(_PICTURES):
+    if size > _FLAT_LOOKED_AT or packed > size / 100 + 100 or set(use.filters) & set(PICTURES):
         return False
     try:
         samples = read_stream(use.stream, size + 65536)
@@ -112,8 +112,8 @@ def _is_flat(use: ImageUse) -> bool:
 
 def _space_of_jpx(stream: pikepdf.Stream, reader: ColourReader, resources: Any) -> ColourSpace:
     try:
-        with Image.open(io.BytesIO(stream.read_raw_bytes())) as picture:
-            device = {"L": "DeviceGray", "LA": "DeviceGray", "I;16": "DeviceGray", "CMYK": "DeviceCMYK"}.get(picture.mode, "DeviceRGB")
+        with Image.open(io.BytesIO(bytes(stream.read_raw_bytes()))) as picture:
+            device = _DEVICE_OF_MODE.get(picture.mode, "DeviceRGB")
     except Exception:
         device = "DeviceRGB"
     return reader.resolve(pikepdf.Name("/" + device), resources)
@@ -147,73 +147,16 @@ def inline_image(raw: bytes, pdf: pikepdf.Pdf, reader: ColourReader, resources: 
 def _full_filters(value: Any) -> Any:
     if isinstance(value, pikepdf.Array):
         return pikepdf.Array([_full_filters(entry) for entry in value])
-    return pikepdf.Name("/" + _FILTERS.get(str(value)[1:], str(value)[1:])) if isinstance(value, pikepdf.Name) else value
+    name = (name_bytes(value) or b"").decode("latin-1")
+    return pikepdf.Name("/" + _FILTERS[name]) if name in _FILTERS else value
 
 
-def plain_stencil(use: ImageUse, out: pikepdf.Pdf, copy: Callable[[Any], Any]) -> pikepdf.Stream:
-    """A stencil as an image of another file, in the simplest form: unpacked, or as its picture format has it.
-
-    Raises:
-        TooBig: over a bound, or in no form that can be decoded.
-    """
-    decode = numbers(lookup(use.stream, "Decode"), 2) or [0.0, 1.0]
-    last = use.filters[-1] if use.filters else ""
-    if last in _PICTURES:
-        made = _repacked(use, out, copy)
-    else:
-        row_bytes = (use.facts.width_px + 7) // 8
-        bare = b"\0" if decode[0] > decode[1] else b"\xff"  # bits that are missing paint nothing
-        made = out.make_stream(_unpacked_bytes(use, row_bytes * use.facts.height_px, bare))
-    made.Type, made.Subtype, made.ImageMask = pikepdf.Name.XObject, pikepdf.Name.Image, True
-    made.Width, made.Height, made.BitsPerComponent = use.facts.width_px, use.facts.height_px, 1
-    made.Decode = pikepdf.Array(decode)
-    return made
-
-
-def bilevel_image(
-    use: ImageUse, out: pikepdf.Pdf, copy: Callable[[Any], Any], plates: Sequence[str]
-) -> pikepdf.Stream | None:
-    """A fax or JBIG2 image for up to three plates, its bits left packed; None for an image that is no such thing.
-
-    The renderer unpacks it; its two colours become red, green and blue, 1 bare and 0 solid.
-    """
-    if not use.filters or use.filters[-1] not in _BILEVEL or use.space is None or use.space.components != 1:
-        return None
-    made = _repacked(use, out, copy)
-    low, high = numbers(lookup(use.stream, "Decode"), 2) or use.space.default_decode(1)
-    tints = use.space.tints(np.array([[low], [high]]))
-    table = np.full((2, 3), 255, np.uint8)
-    for channel, plate in enumerate(plates):
-        name = plate if plate in use.space.plates else "All"
-        if name in use.space.plates:
-            table[:, channel] = np.rint(255 * (1 - tints[:, use.space.plates.index(name)]))
-    made.ColorSpace = pikepdf.Array(
-        [pikepdf.Name.Indexed, pikepdf.Name.DeviceRGB, 1, pikepdf.String(table.tobytes())]
-    )
-    made.Type, made.Subtype = pikepdf.Name.XObject, pikepdf.Name.Image
-    made.Width, made.Height, made.BitsPerComponent = use.facts.width_px, use.facts.height_px, 1
-    return made
-
-
-def _repacked(use: ImageUse, out: pikepdf.Pdf, copy: Callable[[Any], Any]) -> pikepdf.Stream:
-    """The samples of a picture format, as they are packed, in a stream of another file."""
-    if use.facts.width_px * use.facts.height_px > MOST_SAMPLES_BYTES:
-        raise TooBig(f"an image of {use.facts.width_px:,} x {use.facts.height_px:,} pixels")
-    made = out.make_stream(_behind_outer_filters(use))
-    made.Filter = pikepdf.Name("/" + use.filters[-1])
-    parameters = lookup(use.stream, "DecodeParms")
-    if isinstance(parameters, pikepdf.Array):
-        parameters = parameters[-1] if len(parameters) == len(use.filters) else None
-    if isinstance(parameters, pikepdf.Dictionary):
-        made.DecodeParms = copy(parameters)
-    return made
-
-
-def _unpacked_bytes(use: ImageUse, count: int, missing: bytes = b"\0") -> bytes:
+def plain_bytes(use: ImageUse, count: int) -> bytes:
+    """Unpacked samples, at most so many bytes; fewer where the file has no more."""
     if count > MOST_SAMPLES_BYTES:
         raise TooBig(f"an image of {use.facts.width_px:,} x {use.facts.height_px:,} pixels")
     try:
-        return read_stream(use.stream, count + 65536)[:count].ljust(count, missing)
+        return read_stream(use.stream, count + 65536)[:count]
     except (OverLimit, Undecodable) as fault:
         raise TooBig(f"an image that cannot be decoded: {fault}") from fault
 
@@ -239,18 +182,13 @@ def image_tints(use: ImageUse, shrink: int = 1) -> tuple[tuple[str, ...], Tints]
         return (), np.zeros((1, 1, 0), np.uint8)
     decode = numbers(lookup(use.stream, "Decode"), None)
     last = use.filters[-1] if use.filters else ""
-    if last in _PICTURES:
+    if last in PICTURES:
         samples, bits = _pictured(use, last, shrink)
         shrink = max(1, round(shrink * samples.shape[1] / facts.width_px))
         return space.plates, _in_strips(samples, bits, use, decode, shrink)
     bits = facts.bits
     row_bytes = (facts.width_px * space.components * bits + 7) // 8
-    if row_bytes * facts.height_px > MOST_SAMPLES_BYTES:
-        raise TooBig(f"an image of {facts.width_px:,} x {facts.height_px:,} pixels")
-    try:
-        data = read_stream(use.stream, row_bytes * facts.height_px + 65536)
-    except (OverLimit, Undecodable) as fault:
-        raise TooBig(f"an image that cannot be decoded: {fault}") from fault
+    data = plain_bytes(use, row_bytes * facts.height_px)
     rows = min(facts.height_px, -(-len(data) // row_bytes)) or 1
     packed = np.frombuffer(data[: rows * row_bytes].ljust(rows * row_bytes, b"\0"), np.uint8).reshape(rows, row_bytes)
     tints = _in_strips(packed, bits, use, decode, shrink, packed=True)
@@ -262,19 +200,23 @@ def image_tints(use: ImageUse, shrink: int = 1) -> tuple[tuple[str, ...], Tints]
 
 def _pictured(use: ImageUse, last: str, shrink: int) -> tuple[NDArray[Any], int]:
     """Samples of a picture format, (rows, columns, components), as the filter hands them to Decode."""
-    if last in _BILEVEL:
+    if last in BILEVEL:
         return _bilevel(use), 1
     try:
-        raw = _behind_outer_filters(use)
-        with Image.open(io.BytesIO(raw)) as picture:
+        raw = behind_outer_filters(use)
+        with Image.open(io.BytesIO(raw)) as opened:
+            picture: Image.Image = opened
             if last == "DCTDecode" and shrink >= 2:
-                picture.draft(None, (max(1, picture.width // shrink), max(1, picture.height // shrink)))
-            adobe = "adobe_transform" in picture.info or picture.info.get("adobe") is not None
+                opened.draft(None, (max(1, picture.width // shrink), max(1, picture.height // shrink)))
+            if picture.width * picture.height * len(picture.getbands()) > MOST_SAMPLES_BYTES:
+                raise TooBig(f"an image of {picture.width:,} x {picture.height:,} pixels")
             if picture.mode in ("P", "PA"):
                 picture = picture.convert("RGB")
             samples = np.asarray(picture)
-            if picture.mode == "CMYK" and adobe and last != "JPXDecode":
-                samples = 255 - samples  # Pillow turns Adobe's inverted CMYK round; Decode speaks of the file's samples
+            if picture.mode == "CMYK" and last == "DCTDecode":
+                samples = 255 - samples  # Pillow turns every CMYK JPEG round; Decode speaks of the file's samples
+    except TooBig:
+        raise
     except Exception as fault:
         raise TooBig(f"a picture that cannot be decoded ({last})") from fault
     bits = 16 if samples.dtype.itemsize == 2 else 8
@@ -288,12 +230,18 @@ def _pictured(use: ImageUse, last: str, shrink: int) -> tuple[NDArray[Any], int]
     return samples, bits
 
 
-def _behind_outer_filters(use: ImageUse) -> bytes:
+def behind_outer_filters(use: ImageUse) -> bytes:
+    """The bytes of a picture format, once what it is wrapped in (hexadecimal digits, say) is taken off."""
+    raw = bytes(use.stream.read_raw_bytes())
     if len(use.filters) <= 1:
-        return bytes(use.stream.read_raw_bytes())
-    outer = pikepdf.Stream(use.stream._pdf if hasattr(use.stream, "_pdf") else pikepdf.new(), use.stream.read_raw_bytes())
-    outer[pikepdf.Name.Filter] = pikepdf.Array([pikepdf.Name("/" + name) for name in use.filters[:-1]])
-    return read_stream(outer, MOST_SAMPLES_BYTES)
+        return raw
+    pdf = pikepdf.new()
+    outer = pdf.make_stream(raw)
+    outer.Filter = pikepdf.Array([pikepdf.Name("/" + name) for name in use.filters[:-1]])
+    try:
+        return read_stream(outer, MOST_SAMPLES_BYTES)
+    except (OverLimit, Undecodable) as fault:
+        raise TooBig(f"an image that cannot be decoded: {fault}") from fault
 
 
 def _bilevel(use: ImageUse) -> NDArray[Any]:
@@ -333,8 +281,7 @@ class _Decoder:
         if decode is not None and len(decode) >= 2 * space.components:
             pairs = np.array(decode[: 2 * space.components], float).reshape(-1, 2)
         self.low, self.span = pairs[:, 0], pairs[:, 1] - pairs[:, 0]
-        plain = space.family in ("DeviceN", *_SEPARABLE)
-        self.linear = plain and not space.not_a_plate
+        self.linear = not space.not_a_plate and space.family != "Indexed"
         """Averaging samples and averaging tints come to the same."""
         self.tables = self._tables() if bits == 8 and space.family in _SEPARABLE and self.linear else None
 
@@ -402,17 +349,12 @@ def colour_key_mask(use: ImageUse) -> NDArray[np.bool_]:
     limits = numbers(lookup(use.stream, "Mask"), None) or []
     facts, count = use.facts, use.space.components
     last = use.filters[-1] if use.filters else ""
-    if last in _PICTURES:
+    if last in PICTURES:
         samples, _ = _pictured(use, last, 1)
     else:
         row_bytes = (facts.width_px * count * facts.bits + 7) // 8
-        if row_bytes * facts.height_px > MOST_SAMPLES_BYTES // 8:
-            raise TooBig(f"an image of {facts.width_px:,} x {facts.height_px:,} pixels with a colour key")
-        try:
-            data = read_stream(use.stream, row_bytes * facts.height_px + 65536)
-        except (OverLimit, Undecodable) as fault:
-            raise TooBig(f"an image that cannot be decoded: {fault}") from fault
-        packed = np.frombuffer(data[: row_bytes * facts.height_px].ljust(row_bytes * facts.height_px, b"\0"), np.uint8)
+        size = row_bytes * facts.height_px
+        packed = np.frombuffer(plain_bytes(use, size).ljust(size, b"\0"), np.uint8)
         samples = _unpacked(packed.reshape(facts.height_px, row_bytes), facts.bits, facts.width_px, count)
     if len(limits) < 2 * count:
         return np.zeros(samples.shape[:2], bool)

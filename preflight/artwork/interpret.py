@@ -10,19 +10,19 @@ bound is remembered with its reason and ends the reading there; it is never take
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from pikepdf import Array, Dictionary, Name, Object, Pdf, Stream
 
 from preflight.artwork.colours import ColourReader, ColourSpace
-from preflight.artwork.content import Call, Content, ShadingFill, TilingCell, Type3Glyphs, UncolouredCell
+from preflight.artwork.content import Call, Content, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.document import OverBound
 from preflight.artwork.fonts import Font, read_font
 from preflight.artwork.layers import LayerReader
 from preflight.artwork.objects import Box, Colour, FontFacts, ImageFacts
 from preflight.artwork.states import GraphicsState, Matrix, Palette
 from preflight.artwork.streams import OverLimit, Undecodable, read_stream
-from preflight.artwork.values import entries, identity, lookup
+from preflight.artwork.values import entries, identity, lookup, whole
 
 DEEPEST_FORM = 26  # PDFium drops forms nested more than 30 deep; pattern cells and groups take a few levels
 MOST_ROWS = 2_000_000
@@ -53,7 +53,7 @@ class Interpreter:
     _fonts: dict[object, tuple[Font, int]] = field(default_factory=dict)
     _patterns: dict[tuple[object, ...], object] = field(default_factory=dict)
     _image_index: dict[ImageFacts, int] = field(default_factory=dict)
-    _glyphs: dict[int, Type3Glyphs] = field(default_factory=dict)
+    _glyphs: dict[object, Type3Glyphs] = field(default_factory=dict)
     _open: list[object] = field(default_factory=list)
 
     def over(self, because: str, hits: frozenset[str] = _ALL) -> None:
@@ -100,12 +100,15 @@ class Interpreter:
 
     def stream(
         self, data: bytes, resources: Object, state: GraphicsState, *, layer: int, hidden: bool, depth: int,
-        isolated: bool = False,
+        isolated: bool = False, uncoloured: bool = False,
     ) -> Content:  # fmt: skip
         """Read one stream under a state; bounds apply."""
         from preflight.artwork.operators import StreamReader
 
-        content = Content(len(self.contents), data, resources, isolated=isolated, depth=depth)
+        content = Content(
+            len(self.contents), data, resources, isolated=isolated, depth=depth, uncoloured=uncoloured,
+            first_fill=state.fill, first_stroke=state.stroke,
+        )  # fmt: skip
         self.contents.append(content)
         if not self.exhausted:
             StreamReader(self, content, state, layer, hidden).read()
@@ -150,8 +153,17 @@ class Interpreter:
         content.group = is_group
         content.own_isolated = is_group and bool(group.get("/I", False))
         content.knockout = is_group and bool(group.get("/K", False))
+        if content.knockout and self._sees_through(content):
+            self.over("a knock-out group with objects that let others show through", frozenset({"plates"}))
         self._forms[key] = content
         return content
+
+    def _sees_through(self, content: Content) -> bool:
+        """Whether more than one object is painted and any lets show what lies below it."""
+        inside = _with_calls(content)
+        used = {int(number) for each in inside for number in set(each.state.tolist())}
+        used |= {call.state for each in inside for call in each.calls}
+        return content.total_rows > 1 and any(_lets_show(self.states[number]) for number in used)
 
     def _form_bytes(self, form: Object, itself: object) -> bytes:
         if itself not in self._bytes:
@@ -187,40 +199,48 @@ class Interpreter:
         return number
 
     def pattern(
-        self, pattern: Object, under: ColourSpace | None, values: tuple[float, ...], resources: Object, depth: int
+        self, pattern: Object, under: ColourSpace | None, values: tuple[float, ...], around: Content
     ) -> object | None:
-        """A tiling or shading pattern ready to be a colour; None where it cannot be read."""
-        key = (identity(pattern), id(under), values)
+        """A tiling or shading pattern ready to be a colour; None where it cannot be read.
+
+        ``under`` and ``values`` are the colour that an uncoloured pattern is painted in, ``around`` the stream that
+        sets it.
+        """
+        key = (identity(pattern), id(under), values, around.isolated)
         if key not in self._patterns:
-            self._patterns[key] = self._read_pattern(pattern, under, values, resources, depth)
+            self._patterns[key] = self._read_pattern(pattern, under, values, around)
         return self._patterns[key]
 
     def _read_pattern(
-        self, pattern: Object, under: ColourSpace | None, values: tuple[float, ...], resources: Object, depth: int
+        self, pattern: Object, under: ColourSpace | None, values: tuple[float, ...], around: Content
     ) -> object | None:
-        if int(pattern.get("/PatternType", 0)) == 2:
-            return self.shading(pattern.get("/Shading", None), resources, pattern)
+        if whole(lookup(pattern, "PatternType")) == 2:
+            return self.shading(pattern.get("/Shading", None), around.resources, pattern)
         if not isinstance(pattern, Stream):
             return None
-        if int(pattern.get("/PaintType", 1)) == 2:
+        state, uncoloured = self.first_state(), whole(lookup(pattern, "PaintType")) == 2
+        if uncoloured:
             if under is None:
                 return None
-            return UncolouredCell(pattern, under, values, under.colour(values, direct=False))
+            state.fill = state.stroke = self.palette.index(under, values)
+            state.fill_space = state.stroke_space = under
         own = pattern.get("/Resources", None)
         itself = identity(pattern)
-        if itself in self._open or depth >= DEEPEST_FORM:
+        if itself in self._open or around.depth >= DEEPEST_FORM:
             self.over("a pattern that calls itself, or nested too deep")
             return None
         self._open.append(itself)
         try:
-            data = self._form_bytes(pattern, itself)
+            # Overprint is that of the page's beginning, none: ISO 32000-2, 8.7.3.1.
             content = self.stream(
-                data, own if isinstance(own, Dictionary) else resources, self.first_state(), layer=-1, hidden=False,
-                depth=depth + 1,
+                self._form_bytes(pattern, itself), own if isinstance(own, Dictionary) else around.resources, state,
+                layer=-1, hidden=False, depth=around.depth + 1, isolated=around.isolated, uncoloured=uncoloured,
             )  # fmt: skip
         finally:
             self._open.pop()
-        return TilingCell(pattern, content, self._colour_of_cell(content))
+        content.bbox, content.matrix = box_of(pattern.get("/BBox", None)), matrix_of(pattern.get("/Matrix", None))
+        colour = under.colour(values, direct=False) if uncoloured and under else self._colour_of_cell(content)
+        return TilingCell(pattern, content, colour)
 
     def _colour_of_cell(self, content: Content) -> Colour:
         tints: dict[str, float] = {}
@@ -233,24 +253,44 @@ class Interpreter:
                     tints[name] = max(tint, tints.get(name, 0.0))
         return Colour("Pattern", tuple(tints.items()), not_a_plate=odd, varies=True)
 
-    def type3(self, font: Font, resources: Object, depth: int) -> Type3Glyphs:
-        """The glyphs of a Type 3 font; those that begin with d1 take the current colour and are not read."""
-        key = id(font)
+    def type3(self, font: Font, around: Content, overprint: tuple[bool, bool, int], current: int) -> Type3Glyphs:
+        """The glyphs of a Type 3 font as they are shown with a current colour; those that begin with d1 take that."""
+        key = (id(font), overprint)
         if key not in self._glyphs:
-            dictionary = font.glyphs
-            found = Type3Glyphs(dictionary, {}, Colour("Pattern", (), varies=True))
+            found = Type3Glyphs(font.glyphs, {}, Colour("Pattern", (), varies=True), overprint)
             self._glyphs[key] = found
-            programs = lookup(dictionary, "CharProcs")
-            own = lookup(dictionary, "Resources")
-            for name, stream in entries(programs) if programs is not None and depth < DEEPEST_FORM else ():
-                data = self._form_bytes(stream, identity(stream)) if isinstance(stream, Stream) else b""
-                if _COLOURED_GLYPH.search(data[:200]):
-                    used = own if isinstance(own, Dictionary) else resources
-                    state = self.first_state()
-                    found.coloured[name] = self.stream(data, used, state, layer=-1, hidden=False, depth=depth + 1)
-            for content in found.coloured.values():
-                found.colour = _merged(found.colour, self._colour_of_cell(content))
-        return self._glyphs[key]
+            self._read_glyphs(found, around)
+        glyphs = self._glyphs[key]
+        if not glyphs.coloured or not glyphs.some_uncoloured:
+            return glyphs
+        shown = (*key, current)
+        if shown not in self._glyphs:
+            self._glyphs[shown] = replace(glyphs, colour=_merged(glyphs.colour, self.palette.colours()[current]))
+        return self._glyphs[shown]
+
+    def _read_glyphs(self, found: Type3Glyphs, around: Content) -> None:
+        own = lookup(found.font, "Resources")
+        for name, stream in entries(lookup(found.font, "CharProcs")) if around.depth < DEEPEST_FORM else ():
+            data = self._form_bytes(stream, identity(stream)) if isinstance(stream, Stream) else b""
+            if not _COLOURED_GLYPH.search(data[:200]):
+                found.some_uncoloured = True
+                continue
+            state = self.first_state()
+            state.fill_overprint, state.stroke_overprint, state.opm = found.overprint
+            found.coloured[name] = self.stream(
+                data, own if isinstance(own, Dictionary) else around.resources, state, layer=-1, hidden=False,
+                depth=around.depth + 1,
+            )  # fmt: skip
+        for content in found.coloured.values():
+            found.colour = _merged(found.colour, self._colour_of_cell(content))
+
+    def glyphs_of(self, font: Object) -> list[Type3Glyphs]:
+        """Coloured glyphs of a Type 3 font as shown without overprint; none or one."""
+        itself = identity(font)
+        return [
+            glyphs for glyphs in self._glyphs.values()
+            if glyphs.coloured and not any(glyphs.overprint) and identity(glyphs.font) == itself
+        ]  # fmt: skip
 
     def shading(self, shading: Object | None, resources: Object, pattern: Object | None = None) -> ShadingFill | None:
         """A shading ready to be painted; None where it cannot be read."""
@@ -268,6 +308,12 @@ def _merged(one: Colour, other: Colour) -> Colour:
     for name, tint in other.tints:
         tints[name] = max(tint, tints.get(name, 0.0))
     return Colour("Pattern", tuple(tints.items()), not_a_plate=one.not_a_plate or other.not_a_plate, varies=True)
+
+
+def _lets_show(state: tuple[object, ...]) -> bool:
+    fill_overprint, stroke_overprint, _, fill_alpha, stroke_alpha, blend = state[:6]
+    opaque = fill_alpha == stroke_alpha == 1 and blend == "Normal" and not state[10]
+    return not opaque or bool(fill_overprint or stroke_overprint)
 
 
 def _with_calls(content: Content) -> list[Content]:

@@ -135,6 +135,10 @@ class StreamReader(TextOperators):
         return self.spaces[name]
 
     def _set_colour(self, stroke: bool, colour: int, space: ColourSpace) -> None:
+        if self.content.uncoloured:
+            self._edit(EditKind.DROP)
+            return
+        self._edit(_COLOUR_EDIT[stroke], colour)
         if stroke:
             self.state.stroke, self.state.stroke_space = colour, space
         else:
@@ -147,7 +151,6 @@ class StreamReader(TextOperators):
         space = self._space(name)
         colour = self.owner.palette.index(space, tuple(space.initial))
         self._set_colour(stroke, colour, space)
-        self._edit(_COLOUR_EDIT[stroke], colour)
 
     def _colour(self, stroke: bool, first: int, token: int, six: list[float]) -> None:
         space = self.state.stroke_space if stroke else self.state.fill_space
@@ -160,7 +163,6 @@ class StreamReader(TextOperators):
         values = six[6 - count :] if count <= 6 else self.chunk.values[token - count : token].tolist()
         colour = self.owner.palette.index(space, tuple(values))
         self._set_colour(stroke, colour, space)
-        self._edit(_COLOUR_EDIT[stroke], colour)
 
     def _pattern_colour(self, stroke: bool, space: ColourSpace, first: int, token: int) -> None:
         found = self._resource("/Pattern", self._name(token - 1))
@@ -168,12 +170,11 @@ class StreamReader(TextOperators):
             return  # rule 5
         values = tuple(self.chunk.values[first : token - 1].tolist())
         base = space.base
-        pattern = self.owner.pattern(found, base, values, self.content.resources, self.content.depth)
+        pattern = self.owner.pattern(found, base, values, self.content)
         if pattern is None:
             return
         colour = self.owner.palette.index(space, values, pattern)
         self._set_colour(stroke, colour, space)
-        self._edit(_COLOUR_EDIT[stroke], colour)
 
     def _device_colour(self, stroke: bool, device: str, count: int, first: int, token: int, six: list[float]) -> None:
         if token - first < count:
@@ -183,7 +184,6 @@ class StreamReader(TextOperators):
             return
         colour = self.owner.palette.index(space, tuple(six[6 - count :]))
         self._set_colour(stroke, colour, space)
-        self._edit(_COLOUR_EDIT[stroke], colour)
 
     # -- paths ------------------------------------------------------------------------------------------------
 

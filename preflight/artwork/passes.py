@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from preflight.artwork.separations import PROCESS
 from preflight.artwork.states import ALL_PLATES
 
 CHANNELS = 3
@@ -20,10 +21,20 @@ class Rendering:
     """Up to three plates that are rendered at once; channel i carries ``plates[i]``."""
 
     plates: tuple[str, ...]
+    luminosity: bool = False
+    """No plates, but how light things are: the group of a soft mask."""
 
     def paints(self, painted: frozenset[str]) -> bool:
         """Whether an object that paints these plates paints this rendering."""
-        return ALL_PLATES in painted or any(plate in painted for plate in self.plates)
+        return self.luminosity or ALL_PLATES in painted or any(plate in painted for plate in self.plates)
+
+    @property
+    def only_spots(self) -> bool:
+        """No process plate among its plates."""
+        return not self.luminosity and not any(plate in PROCESS for plate in self.plates)
+
+
+LUMINOSITY = Rendering((), luminosity=True)
 
 
 def group_plates(plates: Sequence[str], painted: Iterable[frozenset[str]]) -> list[Rendering]:

@@ -18,9 +18,10 @@ from preflight.artwork.flatten import PageObjects
 from preflight.artwork.interpret import Interpreter
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.passes import Rendering, group_plates
+from preflight.artwork.plate_book import PlateBook
 from preflight.artwork.plates import Plates
 from preflight.artwork.render import DerivedDocument, device_matrix, pixels
-from preflight.artwork.rewrite import Rewriter
+from preflight.artwork.rewrite import derived_pdf
 from preflight.artwork.states import painted_plates
 from preflight.errors import NotMeasured
 
@@ -94,14 +95,18 @@ class Separator:
                 oldest = next(iter(self._kept))
                 self._kept.pop(oldest)[0].close()
             renderings = self._renderings(without)
-            book = Rewriter(
-                self.owner, self.geometry.to_mm, self.source, self._image_ppi() if self._many_samples else {}, without,
+            page_mm = (0.0, 0.0, self.geometry.width_mm, self.geometry.height_mm)
+            book = PlateBook(
+                self.owner, page_mm, self._image_ppi() if self._many_samples else {}, without,
                 pixel_mm=25.4 / dpi if key.strokes_dpi else 0.0, left_out=self._local(alteration.left_out),
                 knocking_out=self._local(alteration.knocking_out),
             )  # fmt: skip
-            derived = book.build(self.content, self.geometry.media_pt, renderings)
-            if book.faults:
-                raise NotMeasured("; ".join(dict.fromkeys(book.faults)))
+            known = len(self.owner.over_bounds)
+            derived = derived_pdf(book, self.content, self.geometry.to_mm, self.geometry.media_pt, renderings)
+            # Soft masks are read only now, and may be over a bound too.
+            faults = book.faults + [bound.because for bound in self.owner.over_bounds[known:] if "plates" in bound.hits]
+            if faults:
+                raise NotMeasured("; ".join(dict.fromkeys(faults)))
             self._kept[key] = (DerivedDocument(derived), renderings)
         return self._kept[key]
 
@@ -117,8 +122,13 @@ class Separator:
 
     @cached_property
     def _thinnest_mm(self) -> float:
-        """Width of the thinnest stroke that any plate sees."""
+        """Width of the thinnest stroke that any plate sees; 0 where it is not known."""
         objects = self.objects
+        placed = set(np.unique(objects.source[:, 0]).tolist())
+        for content in self.owner.contents:
+            # Stroked text, and strokes of pattern cells and glyphs, have no width in the table.
+            if content.outlined or (content.number not in placed and (content.painted == Painted.STROKE).any()):
+                return 0.0
         on_plate = np.array(
             [c.registration or c.varies or any(name in self.plates for name, _ in c.tints) for c in objects.colours], bool
         )

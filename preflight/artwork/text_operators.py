@@ -93,9 +93,10 @@ class TextOperators(StreamAtHand):
         box = box_through(to_stream, (extent[0], low, extent[1], high))
         frame = times((size * state.stretch, 0, 0, size, 0, 0), to_stream)
         stroked_only = state.render_mode % 4 == 1
-        row = self._row(
-            Painted.TEXT, self._text_colour(stroked_only), frame, stroked=stroked_only, box=box, font=state.font_number
-        )
+        colour, has_colours = self._text_colour(stroked_only)
+        row = self._row(Painted.TEXT, colour, frame, stroked=stroked_only, box=box, font=state.font_number)
+        if has_colours:
+            self.content.glyph_shows[row] = (size, state.fill)
         stroke_row = -1
         if state.render_mode % 4 == 2:
             stroke_row = self._row(Painted.TEXT, state.stroke, frame, stroked=True, box=box, font=state.font_number)
@@ -103,10 +104,12 @@ class TextOperators(StreamAtHand):
             self.content.outlined[row if stroked_only else stroke_row] = state.ctm
         self._edit(EditKind.SHOW, row, stroke_row, self.begin)
 
-    def _text_colour(self, stroked: bool) -> int:
+    def _text_colour(self, stroked: bool) -> tuple[int, bool]:
+        """The colour that text is painted in, and whether its glyphs have colours of their own."""
         state = self.state
         if state.font.glyphs is not None:
-            glyphs = self.owner.type3(state.font, self.content.resources, self.content.depth)
+            overprint = (state.fill_overprint, state.stroke_overprint, state.opm)
+            glyphs = self.owner.type3(state.font, self.content, overprint, state.fill)
             if glyphs.coloured:
-                return self.owner.palette.index(PATTERN, (), glyphs)
-        return state.stroke if stroked else state.fill
+                return self.owner.palette.index(PATTERN, (), glyphs), True
+        return state.stroke if stroked else state.fill, False
