@@ -1,10 +1,10 @@
 """Checks folding-carton artwork and press set-up before plates are made.
 
-    from preflight import check
+from preflight import check
 
-    report = check("ticket.yaml")
-    report.verdict, report.findings, report.separations
-    report.save("report.html")
+report = check("ticket.yaml")
+report.verdict, report.findings, report.separations
+report.save("report.html")
 """
 
 from __future__ import annotations
@@ -12,7 +12,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from preflight.pipeline import Report, check
+    from preflight.pipeline import check
+    from preflight.report.outcome import Report
 
 __all__ = ["Report", "check"]
 

@@ -41,7 +41,7 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
     for court in courts:
         court.sit()
     findings = sorted((f for court in courts for f in court.findings), key=lambda f: (f.trial, -f.verdict))
-    not_checked = tuple(item for court in courts for item in court.not_checked)
+    not_checked = (*(item for court in courts for item in court.not_checked), *_undecided_keys(job))
     trials = {rule.rule for rule in rules if rule.trial}
     counted = [f.verdict for f in findings if not f.trial]
     counted += [item.counts_as for item in not_checked if item.rule not in trials]
@@ -59,6 +59,15 @@ def _switched_off(rulebook: Rulebook, only: Collection[str] | None) -> Iterator[
     for name, reason in rulebook.off.items():
         if only is None or name in only:
             yield f"{name} is switched off: {reason}"
+
+
+def _undecided_keys(job: Job) -> Iterator[NotChecked]:
+    """Keys of the ticket and the press that nothing is decided by yet; said once, on the first page."""
+    files = {"job ticket": job.ticket, "press profile": job.press} if job.page.number == 1 else {}
+    for file, model in files.items():
+        keys = model.not_acted_on() if model is not None else []
+        if keys:
+            yield NotChecked(f"keys of the {file}", f"nothing is decided yet by {', '.join(keys)}")
 
 
 @dataclass

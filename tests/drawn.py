@@ -1,9 +1,9 @@
 """Draws one-page PDFs for tests from a few calls in mm, so that the expected answer stands in the test.
 
-    page = Drawing(120, 80)
-    page.spot("Mill Brown", (0.3, 0.6, 0.8, 0.2))
-    page.fill("Mill Brown", 1, rect=(10, 10, 50, 40))
-    path = page.save(tmp_path / "art.pdf")
+page = Drawing(120, 80)
+page.spot("Mill Brown", (0.3, 0.6, 0.8, 0.2))
+page.fill("Mill Brown", 1, rect=(10, 10, 50, 40))
+path = page.save(tmp_path / "art.pdf")
 """
 
 from __future__ import annotations
@@ -30,10 +30,17 @@ class Drawing:
         self.page = self.pdf.add_blank_page(page_size=(width_mm * MM, height_mm * MM))
         self.ops: list[str] = []
         # Indirect, so that forms which share it see what is added later.
-        self.resources = self.pdf.make_indirect(Dictionary(
-            ColorSpace=Dictionary(), ExtGState=Dictionary(), XObject=Dictionary(), Font=Dictionary(),
-            Pattern=Dictionary(), Shading=Dictionary(), Properties=Dictionary(),
-        ))
+        self.resources = self.pdf.make_indirect(
+            Dictionary(
+                ColorSpace=Dictionary(),
+                ExtGState=Dictionary(),
+                XObject=Dictionary(),
+                Font=Dictionary(),
+                Pattern=Dictionary(),
+                Shading=Dictionary(),
+                Properties=Dictionary(),
+            )
+        )
         self.spaces: dict[str, str] = {}
         if trim:
             self.box("TrimBox", trim)
@@ -45,7 +52,9 @@ class Drawing:
         """A Separation colour space; returns its resource name. `name` may hold any character."""
         if name not in self.spaces:
             function = Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0, 0, 0, 0], C1=list(cmyk))
-            encoded = "".join(chr(b) if 33 <= b < 127 and chr(b) not in "#/()<>[]{}%" else f"#{b:02x}" for b in name.encode())
+            encoded = "".join(
+                chr(b) if 33 <= b < 127 and chr(b) not in "#/()<>[]{}%" else f"#{b:02x}" for b in name.encode()
+            )
             space = pikepdf.Object.parse(f"[/Separation /{encoded} /DeviceCMYK null]".encode())
             space[3] = self.pdf.make_indirect(function)
             key = f"CS{len(self.spaces)}"
@@ -76,30 +85,66 @@ class Drawing:
         head, *rest = [f"{x * MM:.4f} {y * MM:.4f}" for x, y in points]
         return self.raw(f"{head} m " + " ".join(f"{p} l" for p in rest) + (" h" if close else ""))
 
-    def fill(self, ink: str | Sequence[float], tint: float = 1.0, *, rect: tuple[float, float, float, float] | None = None,
-             points: Sequence[Point] | None = None) -> Drawing:
+    def fill(
+        self,
+        ink: str | Sequence[float],
+        tint: float = 1.0,
+        *,
+        rect: tuple[float, float, float, float] | None = None,
+        points: Sequence[Point] | None = None,
+    ) -> Drawing:
         self.colour(ink, tint)
         return self.path(points if points is not None else points_of_rect(*rect or (0, 0, 0, 0))).raw("f")
 
-    def stroke(self, ink: str | Sequence[float], points: Sequence[Point], *, width_mm: float = 0.25, tint: float = 1.0,
-               close: bool = True, dash_mm: Sequence[float] = ()) -> Drawing:
+    def stroke(
+        self,
+        ink: str | Sequence[float],
+        points: Sequence[Point],
+        *,
+        width_mm: float = 0.25,
+        tint: float = 1.0,
+        close: bool = True,
+        dash_mm: Sequence[float] = (),
+    ) -> Drawing:
         self.colour(ink, tint, stroke=True)
         self.raw(f"{width_mm * MM:.4f} w [{' '.join(f'{d * MM:.3f}' for d in dash_mm)}] 0 d")
         return self.path(points, close=close).raw("S")
 
-    def text(self, words: str, at: Point, size_pt: float, ink: str | Sequence[float] = (0, 0, 0, 1), tint: float = 1.0) -> Drawing:
+    def text(
+        self, words: str, at: Point, size_pt: float, ink: str | Sequence[float] = (0, 0, 0, 1), tint: float = 1.0
+    ) -> Drawing:
         """Helvetica, not embedded unless a test gives /F0 another font."""
         if "/F0" not in self.resources.Font:
             self.resources.Font.F0 = self.pdf.make_indirect(
-                Dictionary(Type=Name.Font, Subtype=Name.Type1, BaseFont=Name.Helvetica, Encoding=Name.WinAnsiEncoding))
+                Dictionary(Type=Name.Font, Subtype=Name.Type1, BaseFont=Name.Helvetica, Encoding=Name.WinAnsiEncoding)
+            )
         self.colour(ink, tint)
         safe = words.replace("\\", "\\\\").replace("(", "\\(").replace(")", "\\)")
         return self.raw(f"BT /F0 {size_pt:g} Tf 1 0 0 1 {at[0] * MM:.4f} {at[1] * MM:.4f} Tm ({safe}) Tj ET")
 
-    def image(self, samples: bytes, width: int, height: int, rect: tuple[float, float, float, float], *,
-              space: object = Name.DeviceCMYK, bits: int = 8, **keys: object) -> Drawing:
-        stream = self.pdf.make_stream(samples, Dictionary(
-            Type=Name.XObject, Subtype=Name.Image, Width=width, Height=height, BitsPerComponent=bits, ColorSpace=space, **keys))  # type: ignore[arg-type]
+    def image(
+        self,
+        samples: bytes,
+        width: int,
+        height: int,
+        rect: tuple[float, float, float, float],
+        *,
+        space: object = Name.DeviceCMYK,
+        bits: int = 8,
+        **keys: object,
+    ) -> Drawing:
+        stream = self.pdf.make_stream(
+            samples,
+            Dictionary(
+                Type=Name.XObject,
+                Subtype=Name.Image,
+                Width=width,
+                Height=height,
+                BitsPerComponent=bits,
+                ColorSpace=space,
+                **keys,
+            ),
+        )  # type: ignore[arg-type]
         key = f"Im{len(self.resources.XObject.keys())}"
         self.resources.XObject[Name("/" + key)] = stream
         x0, y0, x1, y1 = (v * MM for v in rect)
@@ -125,11 +170,22 @@ class Drawing:
     def end_layer(self) -> Drawing:
         return self.raw("EMC")
 
-    def form(self, inner: str, *, bbox_mm: tuple[float, float, float, float], matrix: Sequence[float] = (1, 0, 0, 1, 0, 0),
-             group: Dictionary | None = None) -> str:
+    def form(
+        self,
+        inner: str,
+        *,
+        bbox_mm: tuple[float, float, float, float],
+        matrix: Sequence[float] = (1, 0, 0, 1, 0, 0),
+        group: Dictionary | None = None,
+    ) -> str:
         """A form XObject that shares the page's resources; returns its name for `raw('/Fm0 Do')`."""
-        keys = Dictionary(Type=Name.XObject, Subtype=Name.Form, BBox=[v * MM for v in bbox_mm], Matrix=list(matrix),
-                          Resources=self.resources)
+        keys = Dictionary(
+            Type=Name.XObject,
+            Subtype=Name.Form,
+            BBox=[v * MM for v in bbox_mm],
+            Matrix=list(matrix),
+            Resources=self.resources,
+        )
         if group is not None:
             keys.Group = group
         key = f"Fm{len(self.resources.XObject.keys())}"

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.drawn import Drawing
 
 from preflight.artwork.document import Alteration
 from preflight.artwork.reading import read_artwork
+from tests.drawn import Drawing
 
 
 @pytest.fixture
@@ -24,7 +24,9 @@ def page(tmp_path):
 
 def covers(plates):
     page_px = 60 * 40 * (plates.dpi / 25.4) ** 2
-    return {name: round(float(np.sum(ink)) / 255 / page_px, 2) for name, ink in zip(plates.names, plates.ink, strict=True)}
+    return {
+        name: round(float(np.sum(ink)) / 255 / page_px, 2) for name, ink in zip(plates.names, plates.ink, strict=True)
+    }
 
 
 def test_as_it_is(page):

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import click
 import pytest
-from tests.readme_tables import README, readme_with_table
 
 from preflight.cli.main import cli
 from preflight.errors import ExitStatus
+from tests.readme_tables import README, readme_with_table
 
 ROOT = README.parent
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
@@ -43,7 +43,9 @@ def test_links_lead_somewhere(document):
     assert [target for target in targets if not (path.parent / target).exists()] == []
 
 
-@pytest.mark.parametrize("folder", sorted(p.name for p in (ROOT / "sample_jobs").iterdir() if (p / "ticket.yaml").exists()))
+@pytest.mark.parametrize(
+    "folder", sorted(p.name for p in (ROOT / "sample_jobs").iterdir() if (p / "ticket.yaml").exists())
+)
 def test_every_sample_job_has_its_papers(folder):
     assert folder in (ROOT / "sample_jobs" / "README.md").read_text()
     assert Path(ROOT / "sample_jobs" / folder / "expected.yaml").exists()

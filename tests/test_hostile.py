@@ -12,9 +12,9 @@ from pathlib import Path
 import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
-from tests.drawn import MM, Drawing
 
 from preflight.cli.main import run
+from tests.drawn import MM, Drawing
 
 PRESS = """
 press: Six units
@@ -43,8 +43,12 @@ def forms_10000_deep(drawing: Drawing) -> None:
     for _ in range(10_000):
         stream = drawing.pdf.make_stream(
             b"/In Do",
-            Dictionary(Type=Name.XObject, Subtype=Name.Form, BBox=[0, 0, 20, 20],
-                       Resources=Dictionary(XObject=Dictionary(In=drawing.resources.XObject["/" + inner]))),
+            Dictionary(
+                Type=Name.XObject,
+                Subtype=Name.Form,
+                BBox=[0, 0, 20, 20],
+                Resources=Dictionary(XObject=Dictionary(In=drawing.resources.XObject["/" + inner])),
+            ),
         )
         drawing.resources.XObject["/" + inner] = stream
     drawing.raw(f"/{inner} Do")
@@ -150,8 +154,9 @@ def test_deep_or_absurd_and_still_within_bounds_is_checked(plant, tmp_path):
 def test_what_is_no_pdf_is_refused_with_the_reason(name, data, tmp_path, capsys):
     (tmp_path / name).write_bytes(data)
     (tmp_path / "press.yaml").write_text(PRESS)
-    status = run(["check", str(tmp_path / name), "--press", str(tmp_path / "press.yaml"),
-                  "--report", str(tmp_path / "r.json")])
+    status = run(
+        ["check", str(tmp_path / name), "--press", str(tmp_path / "press.yaml"), "--report", str(tmp_path / "r.json")]
+    )
     told = capsys.readouterr().err
     assert status == 3
     assert name in told
@@ -174,7 +179,16 @@ def test_locked_and_pageless_files_are_refused(tmp_path, capsys):
 
 def test_odd_names_break_nothing(tmp_path):
     drawing = Drawing(100, 80, trim=(5, 5, 95, 75))
-    names = ["<script>alert(1)</script>", "a" * 200, "Größe 50%/2", "..", "con\tline", "\u202egnp.exe", "{reading}", "%s"]
+    names = [
+        "<script>alert(1)</script>",
+        "a" * 200,
+        "Größe 50%/2",
+        "..",
+        "con\tline",
+        "\u202egnp.exe",
+        "{reading}",
+        "%s",
+    ]
     for number, name in enumerate(names):
         drawing.fill(name, rect=(8 + 10 * number, 10, 16 + 10 * number, 70))
     art = drawing.save(tmp_path / "art.pdf")

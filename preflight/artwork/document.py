@@ -78,7 +78,7 @@ class Page:
     user_unit: float
     layers: list[Layer]
     separations: list[Separation]
-    """Every colorant that the page's content or resources name, process first; those that paint and those that do not."""
+    """Every colorant that the page's content or resources name, whether it paints or not; process first."""
     objects: ObjectTable
     over_bounds: list[OverBound] = field(default_factory=list)
 

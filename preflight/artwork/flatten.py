@@ -72,7 +72,9 @@ def _visit(owner: Interpreter, gathered: _Gathered, content: Content, matrix: Ma
         if gathered.rows + call.content.total_rows > MOST_ROWS:
             owner.over(f"more than {MOST_ROWS:,} painted objects, counting every repeat of a form")
             continue
-        _visit(owner, gathered, call.content, times(call.matrix, matrix), overlap(clip_mm, box_through(matrix, call.clip)))
+        _visit(
+            owner, gathered, call.content, times(call.matrix, matrix), overlap(clip_mm, box_through(matrix, call.clip))
+        )
     _take(owner, gathered, content, (done, len(content.painted)), matrix, number, clip_mm)
 
 
@@ -184,7 +186,9 @@ def _resolution(owner: Interpreter, image: NDArray[np.int32], frame: NDArray[np.
     if not len(placed):
         return ppi
     pixels = np.array([(facts.width_px, facts.height_px) for facts in owner.images], float)[image[placed]]
-    sides = np.column_stack([np.hypot(frame[placed, 0], frame[placed, 1]), np.hypot(frame[placed, 2], frame[placed, 3])])
+    sides = np.column_stack(
+        [np.hypot(frame[placed, 0], frame[placed, 1]), np.hypot(frame[placed, 2], frame[placed, 3])]
+    )
     with np.errstate(divide="ignore", invalid="ignore"):
         ppi[placed] = np.nan_to_num((pixels / sides * 25.4).min(1), nan=0, posinf=0)
     return ppi

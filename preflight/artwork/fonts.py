@@ -54,7 +54,7 @@ def read_font(font: Object) -> Font:
     """A font from its dictionary; what is missing or broken takes usual values, it never raises."""
     try:
         return _read(font)
-    except Exception:  # noqa: BLE001 - a broken font dictionary must not stop the page
+    except Exception:
         return Font(FontFacts("unreadable font", embedded=False))
 
 

@@ -286,7 +286,7 @@ class _Decoder:
         self.tables = self._tables() if bits == 8 and space.family in _SEPARABLE and self.linear else None
 
     def _tables(self) -> NDArray[np.uint8] | None:
-        """For 8-bit samples of a space whose plates each follow one component: the tint of every sample, (256, plates)."""
+        """Where each plate follows one component: the tint of every 8-bit sample, (256, plates)."""
         if len(self.space.plates) != self.space.components:
             return None
         every = np.repeat(np.arange(256.0)[:, None], self.space.components, axis=1)
@@ -317,7 +317,7 @@ def _averaged(samples: NDArray[Any], shrink: int) -> NDArray[Any]:
     mode = _MODES.get(samples.shape[2])
     if samples.dtype == np.uint8 and mode:
         plain = np.ascontiguousarray(samples[:, :, 0] if mode == "L" else samples)
-        picture = Image.frombuffer(mode, (columns, rows), plain.data, "raw", mode, 0, 1)
+        picture = Image.frombuffer(mode, (columns, rows), plain, "raw", mode, 0, 1)
         small = np.asarray(picture.reduce(shrink))
         return small[:, :, None] if mode == "L" else small
     down = np.add.reduceat(samples, np.arange(0, rows, shrink), axis=0, dtype=np.float32)

@@ -122,7 +122,7 @@ class Interpreter:
     ) -> Content | None:  # fmt: skip
         """A form's content under the caller's state; None where it is over a bound or calls itself."""
         itself = identity(form)
-        group = form.get("/Group", None)
+        group = lookup(form, "Group")
         is_group = isinstance(group, Dictionary) and group.get("/S", None) == Name.Transparency
         inside_isolated = isolated or (is_group and bool(group.get("/I", False)))
         key = (itself, state.inherited(), layer, hidden, inside_isolated)
@@ -257,6 +257,7 @@ class Interpreter:
         """The glyphs of a Type 3 font as they are shown with a current colour; those that begin with d1 take that."""
         key = (id(font), overprint)
         if key not in self._glyphs:
+            assert font.glyphs is not None
             found = Type3Glyphs(font.glyphs, {}, Colour("Pattern", (), varies=True), overprint)
             self._glyphs[key] = found
             self._read_glyphs(found, around)
@@ -325,7 +326,8 @@ def _with_calls(content: Content) -> list[Content]:
 
 def inherited_resources(page: Object) -> Object:
     """The page's resources, from itself or the page tree."""
-    node, steps = page, 0
+    node: Any = page
+    steps = 0
     while node is not None and steps < 64:
         own = node.get("/Resources", None)
         if isinstance(own, Dictionary):

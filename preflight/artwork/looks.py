@@ -15,7 +15,7 @@ _MOST = 400
 
 
 def looks_of(source: pikepdf.Pdf, spaces: Mapping[str, Object]) -> dict[str, tuple[int, int, int]]:
-    """sRGB 0..255 of the solid of each Separation colour space, by the separation's name.
+    """SRGB 0..255 of the solid of each Separation colour space, by the separation's name.
 
     For pictures only; nothing is judged by it. A space that cannot be copied or drawn is left out.
     """

@@ -112,5 +112,6 @@ class ObjectTable:
 
     def paths(self, rows: NDArray[np.int_]) -> list[list[NDArray[np.float64]]]:
         """Outlines of FILL and STROKE rows: for each row its subpaths, each (k, 2) in mm, curves flattened
-        to 0.02 mm; a closed subpath repeats its first point. Text, images and shadings give an empty list."""
+        to 0.02 mm; a closed subpath repeats its first point. Text, images and shadings give an empty list.
+        """
         raise NotImplementedError

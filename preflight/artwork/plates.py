@@ -32,7 +32,8 @@ class Plates:
         """The plate of a separation, (height, width); all bare where the page has no such plate."""
         if name not in self.names:
             return np.zeros(self.ink.shape[1:], np.uint8)
-        return self.ink[self.names.index(name)]
+        ink: NDArray[np.uint8] = self.ink[self.names.index(name)]
+        return ink
 
     def to_px(self, xy_mm: NDArray[np.float64]) -> NDArray[np.float64]:
         """Page places (k, 2) in mm to (column, row) in pixels, fractional, from the upper-left corner."""

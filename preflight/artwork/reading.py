@@ -54,9 +54,7 @@ class ReadPage(Page):
         """See ``Page.altered``."""
         return self._rendered(box_mm or (0.0, 0.0, self.width_mm, self.height_mm), dpi, frozenset(), alteration)
 
-    def _rendered(
-        self, box_mm: Box, dpi: float, without: frozenset[str], alteration: Alteration = AS_IT_IS
-    ) -> Plates:
+    def _rendered(self, box_mm: Box, dpi: float, without: frozenset[str], alteration: Alteration = AS_IT_IS) -> Plates:
         for bound in self.over_bounds:
             if "plates" in bound.hits:
                 raise NotMeasured(f"the plates of page {self.number} cannot be made: {bound.because}")
@@ -118,7 +116,7 @@ def _read_page(
     return read
 
 
-def _separator(  # noqa: PLR0913 - the parts of a page, brought together once
+def _separator(
     owner: Interpreter, content: Content, objects: PageObjects, geometry: PageGeometry, pdf: pikepdf.Pdf,
     plates: tuple[str, ...],
 ) -> Separator:  # fmt: skip

@@ -41,7 +41,8 @@ class DerivedDocument:
                 ctypes.byref(pdfium_c.FS_RECTF(0, 0, width, height)),
                 pdfium_c.FPDF_PRINTING,
             )
-            return np.subtract(255, bitmap.to_numpy()[:, :, 2::-1])
+            channels: NDArray[np.uint8] = np.subtract(255, bitmap.to_numpy()[:, :, 2::-1])
+            return channels
         finally:
             bitmap.close()
 

@@ -156,7 +156,7 @@ def _codes(stretch: NDArray[np.uint8], start: NDArray[np.int64], stop: NDArray[n
     code = padded[start].astype(np.int64)
     for byte in (1, 2):
         code |= np.where(length > byte, padded[start + byte], 0).astype(np.int64) << (8 * byte)
-    return code | np.minimum(length, 255) << 24
+    return np.asarray(code | np.minimum(length, 255) << 24)
 
 
 def numbers_of(stretch: NDArray[np.uint8], start: NDArray[np.int64], stop: NDArray[np.int64]) -> NDArray[np.float64]:

@@ -29,7 +29,7 @@ FINEST_DPI, COARSEST_DPI = 1200.0, 5.0
 MOST_PIXELS = 60_000_000
 MOST_PLATE_BYTES = 1_200_000_000
 MOST_SAMPLES_KEPT = 16_000_000
-"""Pictures of a page with fewer samples than this are not shrunk, so that one derived document serves every resolution."""
+"""Pictures with fewer samples in all are not shrunk, so that one derived document serves every resolution."""
 _KEPT_DOCUMENTS = 2
 AS_IT_IS = Alteration()
 
@@ -118,7 +118,9 @@ class Separator:
     def _fit(self, dpi: float, without: frozenset[str], alteration: Alteration) -> _Fit:
         """What of a derived document depends on the resolution: faint strokes, and photos that are shrunk for it."""
         thin = self._thinnest_mm < 25.4 / dpi
-        return _Fit(dpi if thin or self._many_samples else None, dpi if self._many_samples else None, without, alteration)
+        return _Fit(
+            dpi if thin or self._many_samples else None, dpi if self._many_samples else None, without, alteration
+        )
 
     @cached_property
     def _thinnest_mm(self) -> float:
@@ -130,7 +132,8 @@ class Separator:
             if content.outlined or (content.number not in placed and (content.painted == Painted.STROKE).any()):
                 return 0.0
         on_plate = np.array(
-            [c.registration or c.varies or any(name in self.plates for name, _ in c.tints) for c in objects.colours], bool
+            [c.registration or c.varies or any(name in self.plates for name, _ in c.tints) for c in objects.colours],
+            bool,
         )
         strokes = (objects.painted == Painted.STROKE) & objects.visible
         strokes &= on_plate[objects.colour] | ~objects.overprint
@@ -139,7 +142,7 @@ class Separator:
     @cached_property
     def _many_samples(self) -> bool:
         facts = [self.objects.images[i] for i in np.unique(self.objects.image).tolist() if i >= 0]
-        return sum(f.width_px * f.height_px for f in facts if not f.is_mask) > MOST_SAMPLES_KEPT
+        return bool(sum(f.width_px * f.height_px for f in facts if not f.is_mask) > MOST_SAMPLES_KEPT)
 
     def _renderings(self, without: frozenset[str]) -> list[Rendering]:
         """Groups of plates, from the paint classes of everything that shows, pattern cells and glyphs included."""
@@ -151,7 +154,7 @@ class Separator:
             rows = np.column_stack([content.colour, content.state, content.stroked])[~content.hidden]
             for colour, state, stroked in np.unique(rows, axis=0).tolist() if len(rows) else ():
                 overprint = bool(states[state][1 if stroked else 0])
-                opm = int(states[state][2])  # type: ignore[call-overload]
+                opm = int(states[state][2])
                 key = (kinds[colour], overprint, opm)
                 if key not in seen:
                     seen.add(key)

@@ -28,14 +28,25 @@ def cli() -> None:
 @click.argument("subject", type=FILE, metavar="TICKET.yaml|ARTWORK.pdf")
 @click.option("--press", type=FILE, help="Press profile (YAML); wins over the ticket's.")
 @click.option("--ticket", type=FILE, help="Job ticket (YAML), where the artwork is named first.")
-@click.option("--report", "reports", multiple=True, metavar="FILE",
-              help="Write a report; .html or .json says which. May be given several times; - is JSON on standard output.")
-@click.option("--rules", "rules", type=FILE, multiple=True,
-              help="Rule file or folder laid over the shipped rules. May be given several times.")
+@click.option(
+    "--report",
+    "reports",
+    multiple=True,
+    metavar="FILE",
+    help="Write a report, .html or .json. May be given several times; - is JSON on standard output.",
+)
+@click.option(
+    "--rules",
+    "rules",
+    type=FILE,
+    multiple=True,
+    help="Rule file or folder laid over the shipped rules. May be given several times.",
+)
 @click.option("--warnings-fail", is_flag=True, help="Exit with 1 on a warn too.")
-def check(  # noqa: PLR0913 - one parameter an option
+@click.option("--guarded", is_flag=True, help="Check in a child process with limits on memory and time.")
+def check(
     subject: Path, press: Path | None, ticket: Path | None, reports: tuple[str, ...], rules: tuple[Path, ...],
-    warnings_fail: bool,
+    warnings_fail: bool, guarded: bool,
 ) -> int:  # fmt: skip
     """Check a job: will this artwork run on this press?
 
@@ -43,15 +54,16 @@ def check(  # noqa: PLR0913 - one parameter an option
     preflight check ticket.yaml --report report.html
     preflight check carton.pdf --press press.yaml --ticket ticket.yaml
     """
-    from preflight.cli.checking import run_check
+    from preflight.cli.checking import run_check, run_guarded
 
-    return run_check(subject, press=press, ticket=ticket, reports=reports, rules=rules, warnings_fail=warnings_fail)
+    run = run_guarded if guarded else run_check
+    return run(subject, press=press, ticket=ticket, reports=reports, rules=rules, warnings_fail=warnings_fail)
 
 
 @cli.command()
 @click.argument("artwork", type=FILE, metavar="ARTWORK.pdf")
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), required=True, help="Folder for the plates.")
-@click.option("--resolution", type=click.FloatRange(20, 1200), default=100, show_default=True, help="Pixels to the inch.")
+@click.option("--resolution", type=click.FloatRange(20, 1200), default=100, show_default=True, help="Dots per inch.")
 @click.option("--page", type=click.IntRange(1), default=1, show_default=True, help="Page of the artwork.")
 def plates(artwork: Path, out: Path, resolution: float, page: int) -> int:
     """Write each plate of a page as a grey PNG, white bare and black solid, and plates.json.
@@ -119,7 +131,7 @@ def run(arguments: list[str]) -> int:
     except OSError as error:
         click.echo(f"{error.filename or ''}: {error.strerror or error}", err=True)
         return int(ExitStatus.WRONG_USAGE)
-    except Exception as fault:  # noqa: BLE001 - the last line of defence: a status and a sentence, never a traceback
+    except Exception as fault:
         if os.environ.get("PREFLIGHT_TRACEBACK"):
             raise
         click.echo(f"{type(fault).__name__}: {fault}\n{PreflightError.advice}", err=True)

@@ -1,0 +1,53 @@
+"""What a check comes to: judged pages, verdict, exit status, and the document that every rendering shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from preflight.errors import ExitStatus
+from preflight.findings import Finding, Judgement, Verdict
+from preflight.measures.job import Job
+from preflight.report.document import RunFacts, build_document
+from preflight.report.saving import save
+
+
+@dataclass
+class Report:
+    """What came out: the judged pages and the one document that every rendering shows."""
+
+    pages: list[tuple[Job, Judgement]]
+    run: RunFacts
+
+    @cached_property
+    def document(self) -> dict[str, Any]:
+        """The report as plain data, ``preflight-report/1``."""
+        return build_document(self.pages, self.run)
+
+    @property
+    def verdict(self) -> str:
+        """``pass``, ``warn`` or ``fail``: the worst of all pages."""
+        return max(judgement.verdict for _, judgement in self.pages).word
+
+    @property
+    def findings(self) -> list[Finding]:
+        """Findings of all pages, page by page."""
+        return [finding for _, judgement in self.pages for finding in judgement.findings]
+
+    @property
+    def separations(self) -> list[dict[str, Any]]:
+        """Separations of the first page, as in the document."""
+        return list(self.document["separations"])
+
+    def exit_status(self, *, warnings_fail: bool = False) -> ExitStatus:
+        """The exit status of a command that ends with this report."""
+        if any(entry.own_fault for _, judgement in self.pages for entry in judgement.not_checked):
+            return ExitStatus.OWN_FAULT
+        limit = Verdict.WARN.word if warnings_fail else Verdict.FAIL.word
+        return ExitStatus.FAIL if self.verdict in (Verdict.FAIL.word, limit) else ExitStatus.OK
+
+    def save(self, path: str | Path) -> None:
+        """Write the report; the ending chooses the form. Raises WrongUsage on an ending that has none."""
+        save(self.document, self.pages, Path(path))
