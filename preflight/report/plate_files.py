@@ -44,10 +44,11 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
         picture = io.BytesIO()
         Image.fromarray(np.subtract(255, ink)).save(picture, "PNG", dpi=(plates.dpi, plates.dpi))
         write_aside(folder / file, picture.getvalue())
+        cover = round(min(float(ink.sum(dtype=np.int64)) / 255 / page_px, 1.0), 6)
         within = None if inside is None or not inside.any() else round(float(ink[inside].mean()) / 255, 6)
         entries.append(
             {"name": name, "kind": kinds.get(name, "spot"), "file": file,
-             "cover_page": round(min(float(ink.sum(dtype=np.int64)) / 255 / page_px, 1.0), 6), "cover_inside_cut": within}
+             "cover_page": cover, "cover_inside_cut": within}
         )  # fmt: skip
     write_aside(folder / "plates.json", json.dumps(entries, ensure_ascii=False, indent=1).encode())
     return entries
