@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -108,6 +109,7 @@ def test_slits_are_no_edges(read):
     die = read(with_die().stroke("Cutting", [(40, 80), (60, 80)], close=False))
     assert is_carton(die)
     assert all(edge.edge == "outer" for edge in die.blanks[0].edges)
+    assert die.cut_lines.length == pytest.approx(die.blanks[0].outline.exterior.length + 20, abs=0.1)
 
 
 def test_dimension_lines_that_touch(read):
@@ -202,6 +204,14 @@ def test_safety_lines_in_panels(read):
 def test_without_creases_the_inner_outline(read):
     drawing = page()
     drawing.stroke("Cutting", rectangle(10, 10, 100, 65)).stroke("Cutting", rectangle(7, 7, 103, 68))
+    die = read(drawing)
+    assert die.found == "assumed"
+    assert [round(blank.outline.area) for blank in die.blanks] == [90 * 55]
+
+
+def test_without_creases_the_outline_of_the_trim_box(read):
+    drawing = page(trim=(60, 60, 150, 115))
+    drawing.stroke("Cutting", rectangle(5, 5, 210, 195)).stroke("Cutting", rectangle(60, 60, 150, 115))
     die = read(drawing)
     assert die.found == "assumed"
     assert [round(blank.outline.area) for blank in die.blanks] == [90 * 55]
@@ -423,6 +433,18 @@ def test_artwork_that_is_no_die(read, art):
     die = read(drawing)
     assert die.found == "none"
     assert not die.blanks
+
+
+@pytest.mark.parametrize("inks", [[K], [(n / 40, 0, 0, 0.5) for n in range(40)]], ids=["one ink", "40 tints"])
+def test_many_thin_strokes_are_looked_through_quickly(tmp_path, inks):
+    random = np.random.default_rng(3)
+    drawing = page()
+    for n, (x, y, dx, dy) in enumerate(random.random((8000, 4)).tolist()):
+        drawing.stroke(inks[n % len(inks)], [(200 * x, 190 * y), (200 * x + 9 * dx, 190 * y + 9 * dy)], close=False)
+    artwork = read_artwork(drawing.save(tmp_path / "strokes.pdf"))
+    start = time.perf_counter()
+    assert read_die(artwork.pages[0]).found == "none"
+    assert time.perf_counter() - start < 5
 
 
 def test_artwork_frames_do_not_join_a_named_die(read):

@@ -4,61 +4,28 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import Final, Literal
 
 import numpy as np
 import shapely
-from shapely import Polygon
 
 from preflight.artwork.objects import Box
 from preflight.carton.areas import share_out
-from preflight.carton.asides import find_asides
 from preflight.carton.blank import Area, Blank, Die
-from preflight.carton.cells import Cells, lines_in
-from preflight.carton.choice import Choice, merged
-from preflight.carton.choosing import choose_blanks
-from preflight.carton.dashes import join_dashes
+from preflight.carton.cells import lines_in
 from preflight.carton.doubles import merge_doubles
 from preflight.carton.doubts import Doubts, at, box_of, knives, look_for_doubts, openings
 from preflight.carton.edges import cut_edges
 from preflight.carton.faces import Faces, faces_of
-from preflight.carton.fills import edges_of_fills
 from preflight.carton.leftover import LeftOut, left_out_of
-from preflight.carton.lines import MOST_SEGMENTS, DieLine, Role, Segments, crossings, segments_of, usable
-from preflight.carton.net import build_net
-from preflight.carton.roles import Told, tell_roles
+from preflight.carton.lines import MOST_SEGMENTS, DieLine, Segments, crossings, lengths_of, segments_of, usable
+from preflight.carton.reading import Prepared, Reading, prepare, read_lines, told_by_ink
 
 MOST_CROSSINGS: Final = 20_000
 MOST_BLANKS: Final = 500
-ROUNDS: Final = 4
-MOST_INKS: Final = 4
 DRAWN_TWICE: Final = 0.25
 """From this share of its length on, a die that has lines on lines is called drawn twice."""
-
-
-@dataclass(frozen=True)
-class Reading:
-    """One reading of the lines: their cells, what was chosen, and the outlines of that in reading order."""
-
-    cells: Cells
-    choice: Choice
-    groups: tuple[int, ...]
-    outlines: tuple[Polygon, ...]
-
-
-@dataclass
-class Prepared:
-    """Lines ready to be noded, and what was put aside."""
-
-    lines: list[DieLine]
-    dimension: list[DieLine] = field(default_factory=list)
-    """Dimension lines with an arrow head."""
-    aside: list[DieLine] = field(default_factory=list)
-    """Arrow heads and lettering."""
-    words: int = 0
-    assumed: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
 
 
 def build_die(
@@ -87,33 +54,24 @@ def build_die(
     if crossings(pieces) > MOST_CROSSINGS + 3 * len(pieces):  # a large die drawn twice touches itself that often
         return _over_bound(f"its lines cross each other more than {MOST_CROSSINGS:,} times", areas)
     prepared = prepare(tidy)
-    segments = segments_of(prepared.lines)
+    segments, doubled_mm = merge_doubles(segments_of(prepared.lines))
     if not len(segments):
         return Die("none", "nothing in the die inks is a line", notes=prepared.notes, loose_areas=tuple(areas))
-    segments, doubled_mm = merge_doubles(segments)
     reading = read_lines(segments, trim)
     if reading.choice.uncertain:
-        prepared, segments, reading = _told_by_ink(prepared, trim) or (prepared, segments, reading)
+        prepared, segments, reading = told_by_ink(prepared, trim) or (prepared, segments, reading)
     if len(reading.groups) > MOST_BLANKS:
         return _over_bound(f"it has more than {MOST_BLANKS} blanks", areas)
     if not reading.groups:
         return _nothing_found(prepared, reading, areas)
-    doubts = Doubts()
-    look_for_doubts(reading.cells, reading.groups, reading.outlines, doubts)
-    _through_lines(prepared, reading, segments, trim, doubts)
-    for says in reading.choice.uncertain:
-        doubts.add(says)
-    left = left_out_of(
-        prepared.lines, [*prepared.dimension, *prepared.aside], reading.cells, reading.groups, reading.outlines,
-        prepared.words + texts,
-    )  # fmt: skip
-    drawn_twice = doubled_mm > DRAWN_TWICE * float(shapely.length(segments.shapes()).sum() + doubled_mm)
+    doubts = _doubts(prepared, reading, segments, trim)
+    aside = [*prepared.dimension, *prepared.aside]
+    left = left_out_of(prepared.lines, aside, reading.cells, reading.groups, reading.outlines, prepared.words + texts)
     blanks, loose, faults = _blanks(reading, areas)
     notes = [
         *prepared.notes,
         *reading.choice.notes,
-        *_what_was_done(reading, left, one_up),
-        *(["lines drawn twice within 0.1 mm: one of each is used"] if drawn_twice else []),
+        *_what_was_done(reading, left, doubled_mm, one_up),
         *faults,
         *(f"{area.kind} stated at {at(np.array(area.shape.centroid.coords[0]))} lies on no blank" for area in loose),
     ]
@@ -121,76 +79,13 @@ def build_die(
     return _die(prepared, reading, left, blanks, tuple(notes), doubts, assumed, because, tuple(loose))
 
 
-def prepare(lines: Sequence[DieLine]) -> Prepared:
-    """Tidies the lines: fills to edges, loose dashes to dashed lines, lettering and dimension lines put aside."""
-    tidy, bands = edges_of_fills(lines)
-    tidy = join_dashes(tidy)
-    asides = find_asides(tidy)
-    told: Told = tell_roles([line for line, gone in zip(tidy, asides.any, strict=True) if not gone])
-    return Prepared(
-        told.lines,
-        [line for line, mine in zip(tidy, asides.dimension, strict=True) if mine],
-        [line for line, mine in zip(tidy, asides.arrows | asides.lettering, strict=True) if mine],
-        asides.words,
-        told.assumed,
-        (*told.notes, *([f"{bands} strokes turned into outlines: their middle is taken"] if bands else [])),
-    )
-
-
-def read_lines(segments: Segments, trim: Box | None) -> Reading:
-    """Nodes the lines, builds cells and chooses blanks, again where a second outline had to go."""
-    net = build_net(segments)
-    so_far = Choice()
-    for _ in range(ROUNDS):
-        cells = Cells.of(net)
-        choice = merged(so_far, choose_blanks(cells, trim))
-        if choice.drop is not None and choice.drop.any():
-            net = net.without(choice.drop)
-        elif choice.fold is not None and choice.fold.any():
-            net = net.folding(choice.fold)
-        else:
-            break
-        so_far = choice
-    outlines = {group: cells.outline(group) for group in choice.groups}
-    groups = _in_reading_order({group: shape for group, shape in outlines.items() if not shape.is_empty})
-    return Reading(cells, choice, groups, tuple(outlines[group] for group in groups))
-
-
-def _told_by_ink(prepared: Prepared, trim: Box | None) -> tuple[Prepared, Segments, Reading] | None:
-    """Where nothing else tells cuts from creases: one ink whose lines enclose what those of all others divide."""
-    length: dict[str, float] = defaultdict(float)
-    for line in prepared.lines:
-        length[line.drawn_in] += line.length_mm
-    if not 2 <= len(length) <= MOST_INKS:
-        return None
-    for name in sorted(length, key=lambda name: -length[name]):
-        roles: list[Role] = ["cut" if line.drawn_in == name else "crease" for line in prepared.lines]
-        lines = [replace(line, role=role) for line, role in zip(prepared.lines, roles, strict=True)]
-        segments, _ = merge_doubles(segments_of(lines))
-        reading = read_lines(segments, trim)
-        doubts = Doubts()
-        look_for_doubts(reading.cells, reading.groups, reading.outlines, doubts)
-        if reading.groups and not reading.choice.assumed and not doubts.says:
-            others = ", ".join(other for other in length if other != name)
-            words = f"lines in {name} are taken for cuts and those in {others} for creases"
-            return replace(prepared, lines=lines, assumed=(*prepared.assumed, words)), segments, reading
-    return None
-
-
-def _in_reading_order(outlines: dict[int, Polygon]) -> tuple[int, ...]:
-    """From left to right in rows from top to bottom; a row is what overlaps by more than half its height."""
-    rest = sorted(outlines, key=lambda group: -outlines[group].bounds[3])
-    order: list[int] = []
-    while rest:
-        _, low, _, high = outlines[rest[0]].bounds
-        row = [
-            group
-            for group in rest
-            if min(high, (box := outlines[group].bounds)[3]) - max(low, box[1]) > 0.5 * min(high - low, box[3] - box[1])
-        ]
-        order += sorted(row, key=lambda group: outlines[group].bounds[0])
-        rest = [group for group in rest if group not in row]
-    return tuple(order)
+def _doubts(prepared: Prepared, reading: Reading, segments: Segments, trim: Box | None) -> Doubts:
+    doubts = Doubts()
+    look_for_doubts(reading.cells, reading.groups, reading.outlines, doubts)
+    _through_lines(prepared, reading, segments, trim, doubts)
+    for says in reading.choice.uncertain:
+        doubts.add(says)
+    return doubts
 
 
 def _through_lines(prepared: Prepared, reading: Reading, segments: Segments, trim: Box | None, doubts: Doubts) -> None:
@@ -217,13 +112,15 @@ def _through_lines(prepared: Prepared, reading: Reading, segments: Segments, tri
     doubts.add(f"cut outline uncertain at {where}: a dimension line left out there runs across a blank", places)
 
 
-def _what_was_done(reading: Reading, left: LeftOut, one_up: bool) -> Iterable[str]:
+def _what_was_done(reading: Reading, left: LeftOut, doubled_mm: float, one_up: bool) -> Iterable[str]:
     cells, groups = reading.cells, reading.groups
     if one_up and len(groups) > 1:
         yield f"{len(groups)} blanks found; the ticket says one-up. A sheet, or versions?"
     sharing = {group for pair in knives(cells, groups) for group in pair}
     if sharing:
         yield f"{len(groups)} blanks, {len(sharing)} share a knife; bleed there is limited by the neighbour"
+    elif doubled_mm > DRAWN_TWICE * float(lengths_of(cells.net.xy).sum() + doubled_mm):
+        yield "lines drawn twice within 0.1 mm: one of each is used"
     if left.says:
         yield left.says
     body = shapely.buffer(shapely.union_all([*reading.outlines]), 0.5)

@@ -90,14 +90,19 @@ class Cells:
         return mask
 
     def cuts_of(self, groups: Sequence[int]) -> Bools:
-        """Segments of cuts at the edges of groups and within them."""
+        """Segments of cuts at the edges of groups and within them, slits too."""
         mask: Bools = (self.net.role == CUT) & np.isin(self.group_beside, groups).any(1)
+        loose, cell = self._loose(self.net.role == CUT)
+        mask[loose[(cell >= 0) & np.isin(np.append(self.group, -1)[cell], groups)]] = True
         return mask
 
     @cached_property
     def loose_folds(self) -> tuple[Ints, Ints]:
         """Segments of folds that separate nothing, and the cell each lies in (-1 for none)."""
-        loose = np.flatnonzero((self.net.role != CUT) & (self.beside < 0).all(1))
+        return self._loose(self.net.role != CUT)
+
+    def _loose(self, mask: Bools) -> tuple[Ints, Ints]:
+        loose = np.flatnonzero(mask & (self.beside < 0).all(1))
         inside = np.full(len(loose), -1, np.intp)
         if len(loose) and len(self.polygons):
             middle = shapely.points((self.net.xy[loose, :2] + self.net.xy[loose, 2:]) / 2)

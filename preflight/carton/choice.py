@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from preflight.artwork.objects import Box
 from preflight.carton.lines import Bools
 
 SMALLEST_BLANK_MM2: Final = 200.0
@@ -48,3 +49,8 @@ def parallel_offset_mm(inner: Polygon, outer: Polygon) -> float | None:
     middle = float(np.median(far))
     steady = float(np.mean(np.abs(far - middle) < 0.5))
     return middle if steady >= 0.6 and NEAREST_PARALLEL_MM <= middle <= FARTHEST_PARALLEL_MM else None
+
+
+def bounds_agree(shape: Polygon, trim: Box) -> bool:
+    """The shape is as large as the trim box and lies where it does."""
+    return bool(np.abs(np.array(shape.bounds) - np.array(trim)).max() < 0.5)

@@ -10,7 +10,7 @@ from shapely import Polygon
 
 from preflight.artwork.objects import Box
 from preflight.carton.cells import Cells, group_lengths
-from preflight.carton.choice import SMALLEST_BLANK_MM2, Choice, parallel_offset_mm
+from preflight.carton.choice import SMALLEST_BLANK_MM2, Choice, bounds_agree, parallel_offset_mm
 from preflight.carton.lines import CUT, Bools, Floats, Ints, components, lengths_of
 from preflight.carton.plain import choose_without_folds
 
@@ -30,7 +30,7 @@ def choose_blanks(cells: Cells, trim: Box | None = None) -> Choice:
     """
     found = _with_folds(cells)
     if not len(found):
-        plain = choose_without_folds(cells)
+        plain = choose_without_folds(cells, trim)
         return Choice() if _folds_belong_elsewhere(cells, plain) else plain
     outlines = {int(group): cells.outline(int(group)) for group in found}
     rings = _rings(outlines)
@@ -132,7 +132,7 @@ def _second_outline(
     cells: Cells, outer: int, inner: int, offset: float, outlines: dict[int, Polygon], trim: Box | None
 ) -> Choice:
     """Creases run through to the outer outline, so the inner one is a safety line, unless the trim box says not."""
-    if trim is not None and _bounds_agree(outlines[inner], trim) and not _bounds_agree(outlines[outer], trim):
+    if trim is not None and bounds_agree(outlines[inner], trim) and not bounds_agree(outlines[outer], trim):
         drop = cells.boundary(outer) & ~cells.boundary(inner)
         words = f"an outline {offset:.1f} mm outside the cut was left out; the trim box agrees with the inner one"
         return Choice(drop=drop, notes=(words,))
@@ -140,10 +140,6 @@ def _second_outline(
     drop = (cells.net.role == CUT) & ((sides == outer).any(1) & (sides == inner).any(1))
     words = f"an outline {offset:.1f} mm inside the cut was left out: the creases run on to the outer one"
     return Choice(drop=drop, assumed=(words,))
-
-
-def _bounds_agree(shape: Polygon, trim: Box) -> bool:
-    return bool(np.abs(np.array(shape.bounds) - np.array(trim)).max() < 0.5)
 
 
 def _safety_in_panels(cells: Cells, groups: Ints) -> Choice | None:

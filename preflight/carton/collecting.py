@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final, cast
 
@@ -15,6 +15,7 @@ from preflight.artwork.document import Layer, Page
 from preflight.artwork.layers import step_area, step_kind
 from preflight.artwork.names import NamesTable, classify, load_names
 from preflight.artwork.objects import Box, Colour, Painted
+from preflight.artwork.separations import Separation
 from preflight.carton.blank import Area, Die
 from preflight.carton.building import build_die
 from preflight.carton.lines import MOST_SEGMENTS, ROLES, DieLine, Role
@@ -79,7 +80,8 @@ def _rows_with_role(
     if not len(objects):
         return [], np.zeros(0, np.intp)
     by_layer = [_layer_reason(layer, ticket, table) for layer in page.layers]
-    by_colour = [_colour_reason(page, colour) for colour in objects.colours]
+    kinds = {separation.name: separation for separation in page.separations if separation.kind in ROLES}
+    by_colour = [_colour_reason(kinds, colour) for colour in objects.colours]
     hidden = np.array([not layer.prints for layer in page.layers] + [False])[objects.layer]
     drawn = (objects.visible | hidden) & (objects.alpha > 0)
     layer_has = np.array([reason is not None for reason in by_layer] + [False])[objects.layer]
@@ -123,18 +125,15 @@ def _layer_reason(layer: Layer, ticket: Ticket | None, table: NamesTable) -> _Re
     return None
 
 
-def _colour_reason(page: Page, colour: Colour) -> _Reason | None:
+def _colour_reason(kinds: Mapping[str, Separation], colour: Colour) -> _Reason | None:
+    """The role of what is painted in a colour; of several die inks in it, the one that cuts most."""
     if colour.registration:
         return None
-    kinds = {separation.name: separation for separation in page.separations}
-    best: _Reason | None = None
-    for name, tint in colour.tints:
-        separation = kinds.get(name)
-        if separation is not None and tint > LEAST_TINT and separation.kind in ROLES:
-            reason = _Reason(separation.kind, separation.known, separation.because)
-            if best is None or ROLES.index(separation.kind) < ROLES.index(best.role):
-                best = reason
-    return best
+    found = [kinds[name] for name, tint in colour.tints if tint > LEAST_TINT and name in kinds]
+    if not found:
+        return None
+    first = min(found, key=lambda separation: ROLES.index(cast(Role, separation.kind)))
+    return _Reason(first.kind, first.known, first.because)
 
 
 def _lines(page: Page, rows: NDArray[np.intp], reasons: list[_Reason]) -> Iterator[DieLine]:

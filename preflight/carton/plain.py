@@ -7,20 +7,27 @@ from typing import Final
 import numpy as np
 from shapely import Polygon
 
+from preflight.artwork.objects import Box
 from preflight.carton.cells import Cells
-from preflight.carton.choice import SMALLEST_BLANK_MM2, Choice, parallel_offset_mm
+from preflight.carton.choice import SMALLEST_BLANK_MM2, Choice, bounds_agree, parallel_offset_mm
 from preflight.carton.lines import CUT, Ints, components
 
 CARTON_CELLS: Final = 4
 """From so many unlike cells that hang together it is a carton whose folds are drawn like its cuts."""
 
 
-def choose_without_folds(cells: Cells) -> Choice:
-    """The outline that stands several times, else the innermost of parallel outlines, else the largest."""
+def choose_without_folds(cells: Cells, trim: Box | None = None) -> Choice:
+    """The outline of the trim box, else one that stands several times, else the innermost of parallel ones, else the
+    largest.
+    """
     large = np.flatnonzero(cells.area >= SMALLEST_BLANK_MM2)
     if not len(large):
         return Choice()
     filled = {int(n): Polygon(cells.polygons[n].exterior) for n in large}
+    trimmed = [n for n, shape in filled.items() if trim is not None and bounds_agree(shape, trim)]
+    if trimmed:
+        words = "no crease is drawn; the outline that agrees with the trim box is taken for the cut"
+        return Choice((int(cells.group[min(trimmed, key=lambda n: float(filled[n].area))]),), assumed=(words,))
     top = _not_inside_another(filled)
     carton = _drawn_like_cuts(cells, np.array(top))
     if carton is not None:

@@ -57,7 +57,8 @@ def _candidates(page: Page) -> Iterator[NDArray[np.intp]]:
         & ~np.array([colour.registration or colour.varies for colour in objects.colours] or [False])[objects.colour]
     )
     rows = np.flatnonzero(thin)
-    groups = [rows[objects.colour[rows] == colour] for colour in np.unique(objects.colour[rows])]
+    by_colour = rows[np.argsort(objects.colour[rows], kind="stable")]
+    groups = np.split(by_colour, np.flatnonzero(np.diff(objects.colour[by_colour])) + 1) if len(rows) else []
     large = [group for group in groups if len(group) <= MOST_ROWS and _spans(page, group)]
     large.sort(key=lambda group: -_spread(page, group))
     yield from large[:MOST_TRIES]
