@@ -142,9 +142,9 @@ class Drawing:
                 Height=height,
                 BitsPerComponent=bits,
                 ColorSpace=space,
-                **keys,
+                **keys,  # type: ignore[arg-type]
             ),
-        )  # type: ignore[arg-type]
+        )
         key = f"Im{len(self.resources.XObject.keys())}"
         self.resources.XObject[Name("/" + key)] = stream
         x0, y0, x1, y1 = (v * MM for v in rect)

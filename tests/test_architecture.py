@@ -48,7 +48,7 @@ def imports_of(path: Path) -> set[str]:
         if isinstance(branch, ast.If) and "TYPE_CHECKING" in ast.unparse(branch.test)
         for node in ast.walk(branch)
     }
-    found = set()
+    found: set[str] = set()
     for node in ast.walk(tree):
         if id(node) in guarded:
             continue

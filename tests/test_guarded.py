@@ -15,14 +15,14 @@ PRESS = "press: Six\nsheet: {largest: 1020 x 720 mm}\nunits: [{inks: any}, {inks
 
 
 @pytest.fixture
-def press(tmp_path) -> Path:
+def press(tmp_path: Path) -> Path:
     path = tmp_path / "press.yaml"
     path.write_text(PRESS)
     return path
 
 
 @pytest.fixture
-def art(tmp_path) -> Path:
+def art(tmp_path: Path) -> Path:
     drawing = Drawing(100, 80, trim=(5, 5, 95, 75))
     drawing.fill("Leaf Green", rect=(2, 2, 98, 78))
     return drawing.save(tmp_path / "art.pdf")

@@ -5,9 +5,11 @@ Each drawing holds one honest object beside the hostile construct, so that "the 
 
 from __future__ import annotations
 
+import json
 import time
 import zlib
 from pathlib import Path
+from typing import Any
 
 import pikepdf
 import pytest
@@ -105,14 +107,13 @@ UNCHECKED = [
 CHECKED = [saves_10000_deep, arrays_10000_deep, numbers_that_are_none]
 
 
-def report_on(drawing: Drawing, tmp_path: Path) -> dict:
-    import json
-
+def report_on(drawing: Drawing, tmp_path: Path) -> dict[str, Any]:
     art = drawing.save(tmp_path / "art.pdf")
     (tmp_path / "press.yaml").write_text(PRESS)
     status = run(["check", str(art), "--press", str(tmp_path / "press.yaml"), "--report", str(tmp_path / "r.json")])
     assert status in (0, 1)
-    return json.loads((tmp_path / "r.json").read_text())
+    report: dict[str, Any] = json.loads((tmp_path / "r.json").read_text())
+    return report
 
 
 @pytest.mark.parametrize("plant", UNCHECKED, ids=lambda f: f.__name__)

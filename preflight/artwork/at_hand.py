@@ -38,8 +38,6 @@ class StreamAtHand:
         self.boxes: PathBoxes
         self.operator = self.begin = self.word = self.end = 0
         """The operator at hand: its number in the chunk, first byte of its operands, its own first byte, its end."""
-        self.drawing: list[int] = []
-        """Path-construction operators of the chunk, by number."""
         self.path_from = 0
         self.path_byte = -1
         self.carried: Box | None = None

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from pikepdf import Array, Dictionary, Name, Object, Pdf, Stream
 

@@ -14,10 +14,10 @@ Wrong input, by number (each has a test):
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
 from collections.abc import Callable
 
 import numpy as np
+from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Object, Stream
 
 from preflight.artwork.colours import ColourSpace
@@ -55,23 +55,25 @@ class StreamReader(TextOperators):
         self.chunk, self.boxes = chunk, PathBoxes(chunk)
         self.path_from = 0
         draws = np.isin(chunk.operator_code, PATH_CODES)
-        self.drawing = np.flatnonzero(draws).tolist()
         acting = np.flatnonzero(~draws)
+        drawn_from = _first_drawn(chunk, np.flatnonzero(draws), np.append(acting, len(draws)))
         tokens, firsts = chunk.operator_token[acting], chunk.operands_from[acting]
         last_six = chunk.values[np.maximum(tokens[:, None] + np.arange(-6, 0), 0)].tolist()
         loop = zip(
             acting.tolist(), chunk.operator_code[acting].tolist(), firsts.tolist(), tokens.tolist(), last_six,
-            chunk.start[firsts].tolist(), chunk.start[tokens].tolist(), chunk.end[tokens].tolist(), strict=True,
+            chunk.start[firsts].tolist(), chunk.start[tokens].tolist(), chunk.end[tokens].tolist(),
+            drawn_from[:-1], strict=True,
         )  # fmt: skip
         handlers = _HANDLERS
-        for self.operator, code, first, token, six, self.begin, self.word, self.end in loop:
+        for self.operator, code, first, token, six, self.begin, self.word, self.end, drawn in loop:
+            if drawn >= 0 and self.path_byte < 0:
+                self.path_byte = drawn
             handler = handlers.get(code)
             if handler is not None:  # rule 3
                 handler(self, first, token, six)
-        left = self.boxes.of(self.path_from, len(chunk.operator_code))
-        if left is not None and self.path_byte < 0:
-            self.path_byte = self._path_begin(len(chunk.operator_code))
-        self.carried = joined(self.carried, left)
+        if self.path_byte < 0:
+            self.path_byte = drawn_from[-1]
+        self.carried = joined(self.carried, self.boxes.of(self.path_from, len(chunk.operator_code)))
         self.rows.settle(self.boxes)
 
     # -- state ------------------------------------------------------------------------------------------------
@@ -189,20 +191,13 @@ class StreamReader(TextOperators):
 
     def _paint(self, fill: bool, stroke: bool) -> None:
         state = self.state
-        begin = self.path_byte if self.path_byte >= 0 else self._path_begin(self.operator)
+        begin = self.path_byte
         if begin >= 0:  # rule 7
             path = (begin, self.word)
             fill_row = self._path_row(_FILL, state.fill, path) if fill else -1
             stroke_row = self._path_row(_STROKE, state.stroke, path) if stroke else -1
             self.rows.edits.append((self.word, self.end, _PAINT, fill_row, stroke_row, begin))
         self._end_path()
-
-    def _path_begin(self, operator: int) -> int:
-        """First byte of the path that is open before an operator; -1 where there is none."""
-        at = bisect_left(self.drawing, self.path_from)
-        if at == len(self.drawing) or self.drawing[at] >= operator:
-            return -1
-        return int(self.chunk.start[self.chunk.operands_from[self.drawing[at]]])
 
     def _path_row(self, painted: int, colour: int, path: tuple[int, int]) -> int:
         row = self._row(painted, colour, self.state.ctm, path=path, stroked=painted == _STROKE)
@@ -319,6 +314,17 @@ class StreamReader(TextOperators):
     def end_marked(self, first: int, token: int, six: list[float]) -> None:
         if self.marks:
             self.layer, self.hidden = self.marks.pop()
+
+
+def _first_drawn(chunk: Chunk, drawing: NDArray[np.int64], acting: NDArray[np.int64]) -> list[int]:
+    """For each acting operator the first byte of the path construction since the one before it; -1 for none."""
+    if not len(drawing):
+        return [-1] * len(acting)
+    at = np.searchsorted(drawing, np.append(-1, acting[:-1]) + 1)
+    first = drawing[np.minimum(at, len(drawing) - 1)]
+    found = (at < len(drawing)) & (first < acting)
+    begins: list[int] = np.where(found, chunk.start[chunk.operands_from[first]], -1).tolist()
+    return begins
 
 
 def _number(value: object) -> float:
