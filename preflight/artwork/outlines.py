@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -74,12 +76,17 @@ def _moved(m: Matrix, x: float, y: float) -> tuple[float, float]:
 def _chords(p0: tuple[float, float], *controls: tuple[float, float]) -> list[tuple[float, float]]:
     """Points on a cubic Bezier curve behind its first one.
 
-    The number of chords follows from the second differences of the control points: a chord over 1/n of the curve
-    strays by at most (sqrt(3)/18) * 6 * max|second difference| / n^2 / ... bounded here by max / (8 n^2) * 6.
+    A chord over 1/n of the curve strays from it by at most 6 * max|second difference of the control points| / (8 n^2).
+    Plain numbers: most curves are letters' and take two or three chords.
     """
-    p = np.array([p0, *controls])
-    bend = float(np.abs(p[:-2] - 2 * p[1:-1] + p[2:]).max()) if np.isfinite(p).all() else 0.0
-    pieces = int(np.clip(np.ceil(np.sqrt(6 * bend / (8 * FLATNESS_MM))), 1, _MOST_PIECES))
-    t = np.linspace(0, 1, pieces + 1)[1:, None]
-    curve = (1 - t) ** 3 * p[0] + 3 * (1 - t) ** 2 * t * p[1] + 3 * (1 - t) * t**2 * p[2] + t**3 * p[3]
-    return [(float(x), float(y)) for x, y in curve]
+    (x0, y0), ((x1, y1), (x2, y2), (x3, y3)) = p0, controls
+    bend = max(abs(x0 - 2 * x1 + x2), abs(y0 - 2 * y1 + y2), abs(x1 - 2 * x2 + x3), abs(y1 - 2 * y2 + y3))
+    if not math.isfinite(bend):
+        bend = 0.0
+    pieces = min(max(1, math.ceil(math.sqrt(0.75 * bend / FLATNESS_MM))), _MOST_PIECES)
+    found = []
+    for piece in range(1, pieces + 1):
+        t = piece / pieces
+        a, b, c, d = (1 - t) ** 3, 3 * (1 - t) ** 2 * t, 3 * (1 - t) * t * t, t**3
+        found.append((a * x0 + b * x1 + c * x2 + d * x3, a * y0 + b * y1 + c * y2 + d * y3))
+    return found

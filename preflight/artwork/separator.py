@@ -31,6 +31,7 @@ MOST_PLATE_BYTES = 1_200_000_000
 MOST_SAMPLES_KEPT = 16_000_000
 """Pictures with fewer samples in all are not shrunk, so that one derived document serves every resolution."""
 _KEPT_DOCUMENTS = 2
+"""Of the page as it is, and as many of altered ones."""
 AS_IT_IS = Alteration()
 
 
@@ -91,9 +92,7 @@ class Separator:
     ) -> tuple[DerivedDocument, list[Rendering]]:
         key = self._fit(dpi, without, alteration)
         if key not in self._kept:
-            while len(self._kept) >= _KEPT_DOCUMENTS:
-                oldest = next(iter(self._kept))
-                self._kept.pop(oldest)[0].close()
+            self._make_room(altered=alteration != AS_IT_IS)
             renderings = self._renderings(without)
             page_mm = (0.0, 0.0, self.geometry.width_mm, self.geometry.height_mm)
             book = PlateBook(
@@ -109,6 +108,12 @@ class Separator:
                 raise NotMeasured("; ".join(dict.fromkeys(faults)))
             self._kept[key] = (DerivedDocument(derived), renderings)
         return self._kept[key]
+
+    def _make_room(self, *, altered: bool) -> None:
+        """Let go of the oldest documents of one sort: what is altered for one look does not drive out the page itself."""
+        alike = [key for key in self._kept if (key.alteration != AS_IT_IS) == altered]
+        for oldest in alike[: max(0, len(alike) + 1 - _KEPT_DOCUMENTS)]:
+            self._kept.pop(oldest)[0].close()
 
     def _local(self, rows: tuple[int, ...]) -> dict[int, NDArray[np.int32]]:
         """Rows of the page by the stream that they stand in."""
