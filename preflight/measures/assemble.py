@@ -36,7 +36,9 @@ def assemble_job(artwork: Artwork, page: Page, press: Press | None, ticket: Tick
         job.assumed.append(f"The die: {die.because}.")
     for blank in die.blanks:
         job.assumed += [
-            f"Blank {blank.number}: {area.kind} guessed: {area.because}." for area in blank.areas if area.known == "assumed"
+            f"Blank {blank.number}: {area.kind} guessed: {area.because}."
+            for area in blank.areas
+            if area.known == "assumed"
         ]
     job.inks = inks_on_job(page, die, ticket, job.artwork_is)
     return job
@@ -48,7 +50,11 @@ def what_artwork_is(page: Page, die: Die, press: Press | None, ticket: Ticket | 
         return ticket.artwork_is, "stated", "stated on the ticket"  # type: ignore[return-value]
     size = f"{page.width_mm:.0f} x {page.height_mm:.0f} mm"
     if press is not None and _same(page, press.plate.size):
-        return "plate", "assumed", f"The artwork is taken as a sheet on its plate: its page is {size}, the plate's size."
+        return (
+            "plate",
+            "assumed",
+            f"The artwork is taken as a sheet on its plate: its page is {size}, the plate's size.",
+        )
     sheet = ticket.sheet if ticket is not None else None
     if _same(page, sheet):
         return "sheet", "assumed", f"The artwork is taken as a whole sheet: its page is {size}, the sheet's size."
