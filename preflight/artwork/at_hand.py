@@ -9,10 +9,11 @@ from pikepdf import Dictionary, Object
 from preflight.artwork.colours import ColourSpace
 from preflight.artwork.content import Content
 from preflight.artwork.interpret import Interpreter
+from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box
 from preflight.artwork.rows import PathBoxes, Rows
 from preflight.artwork.scan import NAME, Chunk
-from preflight.artwork.states import GraphicsState, Matrix
+from preflight.artwork.states import GraphicsState
 from preflight.artwork.values import lookup
 
 _HEX_IN_NAME = re.compile(rb"#([0-9A-Fa-f]{2})")

@@ -12,8 +12,8 @@ from pikepdf import Object
 
 from preflight.artwork.colour_spaces import ColourSpace
 from preflight.artwork.images import ImageUse
+from preflight.artwork.matrices import IDENTITY, Matrix
 from preflight.artwork.objects import Box, Colour
-from preflight.artwork.states import IDENTITY, Matrix
 
 
 class EditKind(IntEnum):

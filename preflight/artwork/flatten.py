@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from preflight.artwork.content import Content
 from preflight.artwork.interpret import MOST_ROWS, Interpreter
+from preflight.artwork.matrices import NOWHERE, Matrix, box_through, overlap, singular_values, times
 from preflight.artwork.objects import Box, ObjectTable, Painted
 from preflight.artwork.outlines import outlines
-from preflight.artwork.states import NOWHERE, Matrix, box_through, overlap, singular_values, times
 
 _POINTS_PER_MM = 72 / 25.4
 _STATE_COLUMNS = ("fill_overprint", "stroke_overprint", "opm", "fill_alpha", "stroke_alpha", "blend", "clip",

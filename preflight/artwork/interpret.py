@@ -20,8 +20,9 @@ from preflight.artwork.content import Call, Content, ShadingFill, TilingCell, Ty
 from preflight.artwork.document import OverBound
 from preflight.artwork.fonts import Font, read_font
 from preflight.artwork.layers import LayerReader
+from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Colour, FontFacts, ImageFacts
-from preflight.artwork.states import GraphicsState, Matrix, Palette
+from preflight.artwork.states import GraphicsState, Palette
 from preflight.artwork.streams import OverLimit, Undecodable, read_stream
 from preflight.artwork.values import entries, identity, lookup, whole
 

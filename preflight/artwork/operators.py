@@ -25,10 +25,10 @@ from preflight.artwork.content import Call, EditKind, ShadingFill
 from preflight.artwork.fonts import shown_parts
 from preflight.artwork.images import ImageUse, image_use, inline_image
 from preflight.artwork.interpret import box_of, matrix_of
+from preflight.artwork.matrices import box_through, overlap, times
 from preflight.artwork.objects import Painted
 from preflight.artwork.rows import PATH_CODES, PathBoxes, joined
 from preflight.artwork.scan import Chunk, operator_code, scan
-from preflight.artwork.states import box_through, overlap, times
 from preflight.artwork.text_operators import TextOperators
 
 _HEX_IN_NAME = re.compile(rb"#([0-9A-Fa-f]{2})")

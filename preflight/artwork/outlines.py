@@ -7,8 +7,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from preflight.artwork.matrices import Matrix
 from preflight.artwork.scan import Chunk, operator_code, scan
-from preflight.artwork.states import Matrix
 
 FLATNESS_MM = 0.02
 _MOST_PIECES = 64

@@ -10,10 +10,10 @@ from pikepdf import Dictionary, Name, Object
 
 from preflight.artwork.content import Content, Edit, EditKind, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.images import TooBig
+from preflight.artwork.matrices import Matrix, times
 from preflight.artwork.passes import Rendering
 from preflight.artwork.plate_book import LEAVE, PAINT, SKIP, PlateBook
 from preflight.artwork.plate_resources import PlateResources, Written, as_form
-from preflight.artwork.states import Matrix, times
 
 _FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
 _STROKED_AS = {b"B": b"S", b"B*": b"S", b"b": b"s", b"b*": b"s"}

@@ -13,10 +13,11 @@ from preflight.artwork.content import Content, TilingCell, Type3Glyphs
 from preflight.artwork.interpret import Interpreter
 from preflight.artwork.looks import is_separation, looks_of
 from preflight.artwork.luminosity import luminosity, luminosity_of_rgb
+from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.passes import Rendering
 from preflight.artwork.plate_pictures import PlatePictures
-from preflight.artwork.states import Matrix, painted_plates
+from preflight.artwork.states import painted_plates
 from preflight.artwork.values import entries, lookup
 
 PAINT, SKIP, LEAVE = 0, 1, 2

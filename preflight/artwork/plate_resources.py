@@ -9,9 +9,9 @@ from pikepdf import Array, Dictionary, Name, Object, Stream
 from preflight.artwork.content import Content, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.images import TooBig
 from preflight.artwork.luminosity import luminosity
+from preflight.artwork.matrices import IDENTITY, Matrix, times
 from preflight.artwork.passes import LUMINOSITY, Rendering
 from preflight.artwork.plate_book import PlateBook
-from preflight.artwork.states import IDENTITY, Matrix, times
 from preflight.artwork.streams import OverLimit, Undecodable, read_stream
 from preflight.artwork.tilings import Layout, lay_out
 from preflight.artwork.tint_functions import space_for_plates

@@ -19,12 +19,12 @@ from preflight.artwork.flatten import PageObjects, flatten
 from preflight.artwork.interpret import Interpreter
 from preflight.artwork.layers import LayerReader, step_kind
 from preflight.artwork.looks import is_separation, looks_of
+from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box
 from preflight.artwork.opening import document_facts, open_pdf
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS, Separation, classify, load_names
 from preflight.artwork.separator import AS_IT_IS, Separator, printing_order
-from preflight.artwork.states import Matrix
 from preflight.artwork.values import entries, identity, lookup
 from preflight.errors import NotMeasured
 from preflight.ticket import Ticket

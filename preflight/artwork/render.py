@@ -11,8 +11,8 @@ import pypdfium2
 import pypdfium2.raw as pdfium_c
 from numpy.typing import NDArray
 
+from preflight.artwork.matrices import Matrix, times
 from preflight.artwork.objects import Box
-from preflight.artwork.states import Matrix, times
 
 _TURN_RAD = 1e-4
 """PDFium widens upright rectangles to whole pixels; turned by this much it covers them truly, and no place moves by

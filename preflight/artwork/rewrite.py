@@ -16,10 +16,10 @@ import pikepdf
 from pikepdf import Array
 
 from preflight.artwork.content import Content
+from preflight.artwork.matrices import Matrix
 from preflight.artwork.pass_writer import write_stream
 from preflight.artwork.passes import Rendering
 from preflight.artwork.plate_book import PlateBook
-from preflight.artwork.states import Matrix
 
 
 def derived_pdf(

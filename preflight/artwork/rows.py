@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.content import EDIT_COLUMNS, Content
+from preflight.artwork.matrices import IDENTITY, Matrix
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.scan import Chunk, operator_code
-from preflight.artwork.states import IDENTITY, Matrix
 
 _INFINITE = math.inf
 ROW_COLUMNS = (

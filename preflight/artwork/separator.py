@@ -110,7 +110,7 @@ class Separator:
         return self._kept[key]
 
     def _make_room(self, *, altered: bool) -> None:
-        """Let go of the oldest documents of one sort: what is altered for one look does not drive out the page itself."""
+        """Let go of the oldest documents of one sort: what is altered for a look does not drive out the page itself."""
         alike = [key for key in self._kept if (key.alteration != AS_IT_IS) == altered]
         for oldest in alike[: max(0, len(alike) + 1 - _KEPT_DOCUMENTS)]:
             self._kept.pop(oldest)[0].close()

@@ -2,70 +2,18 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
 from preflight.artwork.colours import ColourSpace
 from preflight.artwork.fonts import NO_FONT, Font
-from preflight.artwork.objects import Box, Colour
+from preflight.artwork.matrices import EVERYWHERE, IDENTITY
+from preflight.artwork.objects import Colour
 from preflight.artwork.separations import PROCESS
-
-Matrix = tuple[float, float, float, float, float, float]
-
-IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
-EVERYWHERE: Box = (-1e9, -1e9, 1e9, 1e9)
-NOWHERE: Box = (0.0, 0.0, 0.0, 0.0)
 
 ALL_PLATES = "all plates"
 """What an object paints that knocks out: every plate there is."""
-
-
-def times(first: Sequence[float], then: Sequence[float]) -> Matrix:
-    """Matrix that applies ``first`` and then ``then`` (ISO 32000-2, 8.3.4)."""
-    a, b, c, d, e, f = first
-    p, q, r, s, t, u = then
-    return (a * p + b * r, a * q + b * s, c * p + d * r, c * q + d * s, e * p + f * r + t, e * q + f * s + u)
-
-
-def box_through(matrix: Sequence[float], box: Sequence[float]) -> Box:
-    """Bounding box of a box after a matrix."""
-    a, b, c, d, e, f = matrix
-    x0, y0, x1, y1 = box
-    if b == 0 and c == 0:
-        xs, ys = (a * x0 + e, a * x1 + e), (d * y0 + f, d * y1 + f)
-        return (min(xs), min(ys), max(xs), max(ys))
-    corners = [(a * x + c * y + e, b * x + d * y + f) for x in (x0, x1) for y in (y0, y1)]
-    return (
-        min(x for x, _ in corners), min(y for _, y in corners), max(x for x, _ in corners), max(y for _, y in corners)
-    )  # fmt: skip
-
-
-def overlap(one: Box, other: Box) -> Box:
-    """Common part of two boxes; NOWHERE where there is none."""
-    x0, y0, x1, y1 = max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
-    return (x0, y0, x1, y1) if x1 >= x0 and y1 >= y0 else NOWHERE
-
-
-def smaller_scale(matrix: Sequence[float]) -> float:
-    """Scale of the direction that a matrix shrinks most: its smaller singular value."""
-    a, b, c, d = matrix[:4]
-    s = a * a + b * b + c * c + d * d
-    determinant = abs(a * d - b * c)
-    root = math.sqrt(max(s * s - 4 * determinant * determinant, 0.0))
-    return math.sqrt(max((s - root) / 2, 0.0))
-
-
-def singular_values(frame: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Smaller and larger singular value of many 2 x 2 matrices."""
-    a, b, c, d = frame.T
-    total = a * a + b * b + c * c + d * d
-    determinant = np.abs(a * d - b * c)
-    root = np.sqrt(np.maximum(total * total - 4 * determinant * determinant, 0))
-    return np.sqrt(np.maximum((total - root) / 2, 0)), np.sqrt(np.maximum((total + root) / 2, 0))
 
 
 @dataclass(slots=True)
@@ -216,11 +164,3 @@ class GraphicsState:
             self.stroke_overprint, self.opm, self.fill_alpha, self.stroke_alpha, self.blend, self.line_width,
             self.dashed, self.render_mode, id(self.font), self.font_size, self.soft_mask,
         )  # fmt: skip
-
-
-def union(boxes: Iterable[Box]) -> Box | None:
-    """Bounding box of several; None where there is none."""
-    kept = list(boxes)
-    if not kept:
-        return None
-    return (min(b[0] for b in kept), min(b[1] for b in kept), max(b[2] for b in kept), max(b[3] for b in kept))

@@ -8,8 +8,8 @@ from preflight.artwork.at_hand import StreamAtHand
 from preflight.artwork.colours import PATTERN
 from preflight.artwork.content import EditKind
 from preflight.artwork.fonts import Font, is_font_dictionary, shown_parts, string_of
+from preflight.artwork.matrices import Matrix, box_through, times
 from preflight.artwork.objects import Painted
-from preflight.artwork.states import Matrix, box_through, times
 
 
 class TextOperators(StreamAtHand):

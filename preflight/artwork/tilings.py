@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from preflight.artwork.matrices import Matrix, box_through
 from preflight.artwork.objects import Box
-from preflight.artwork.states import Matrix, box_through
 
 MOST_CELLS = 2500
 _ENOUGH_PX = 96

@@ -1,0 +1,51 @@
+"""Matrices and boxes: how things lie in a stream's space, on the page, and in pixels."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from preflight.artwork.objects import Box
+
+Matrix = tuple[float, float, float, float, float, float]
+
+IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+EVERYWHERE: Box = (-1e9, -1e9, 1e9, 1e9)
+NOWHERE: Box = (0.0, 0.0, 0.0, 0.0)
+
+
+def times(first: Sequence[float], then: Sequence[float]) -> Matrix:
+    """Matrix that applies ``first`` and then ``then`` (ISO 32000-2, 8.3.4)."""
+    a, b, c, d, e, f = first
+    p, q, r, s, t, u = then
+    return (a * p + b * r, a * q + b * s, c * p + d * r, c * q + d * s, e * p + f * r + t, e * q + f * s + u)
+
+
+def box_through(matrix: Sequence[float], box: Sequence[float]) -> Box:
+    """Bounding box of a box after a matrix."""
+    a, b, c, d, e, f = matrix
+    x0, y0, x1, y1 = box
+    if b == 0 and c == 0:
+        xs, ys = (a * x0 + e, a * x1 + e), (d * y0 + f, d * y1 + f)
+        return (min(xs), min(ys), max(xs), max(ys))
+    corners = [(a * x + c * y + e, b * x + d * y + f) for x in (x0, x1) for y in (y0, y1)]
+    return (
+        min(x for x, _ in corners), min(y for _, y in corners), max(x for x, _ in corners), max(y for _, y in corners)
+    )  # fmt: skip
+
+
+def overlap(one: Box, other: Box) -> Box:
+    """Common part of two boxes; NOWHERE where there is none."""
+    x0, y0, x1, y1 = max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
+    return (x0, y0, x1, y1) if x1 >= x0 and y1 >= y0 else NOWHERE
+
+
+def singular_values(frame: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Smaller and larger singular value of many 2 x 2 matrices."""
+    a, b, c, d = frame.T
+    total = a * a + b * b + c * c + d * d
+    determinant = np.abs(a * d - b * c)
+    root = np.sqrt(np.maximum(total * total - 4 * determinant * determinant, 0))
+    return np.sqrt(np.maximum((total - root) / 2, 0)), np.sqrt(np.maximum((total + root) / 2, 0))
