@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pikepdf
@@ -57,6 +57,12 @@ class PlateBook:
 
     def __post_init__(self) -> None:
         self.pictures = PlatePictures(self.out, self.copy, self.image_ppi, self.pixel_mm)
+
+    def another(self) -> PlateBook:
+        """A book for a further document of the same page; pictures that were decoded need not be again."""
+        other = replace(self, out=pikepdf.new(), made={}, faults=self.faults)
+        other.pictures.decoded = self.pictures.decoded
+        return other
 
     def copy(self, value: Object) -> Object:
         """An object of the source file in the derived one; what is indirect once."""

@@ -45,7 +45,8 @@ class PlatePictures:
     """The coarsest placing of each image, by its key."""
     pixel_mm: float
     _made: dict[object, Stream] = field(default_factory=dict)
-    _tints: dict[tuple[object, int], NDArray[np.uint8]] = field(default_factory=dict)
+    decoded: dict[tuple[object, int], NDArray[np.uint8]] = field(default_factory=dict)
+    """Tints by image and shrinking; may be shared by the documents of one page."""
 
     def image(self, use: ImageUse, rendering: Rendering, solids: Mapping[str, float]) -> Stream:
         """An image in its colour space, for one rendering."""
@@ -94,9 +95,9 @@ class PlatePictures:
         if lookup(lookup(use.stream, "SMask"), "Matte") is not None:
             shrink = 1  # a matte speaks of the mask's own samples
         key = (use.key, shrink)
-        if key not in self._tints:
-            self._tints[key] = image_tints(use, shrink)[1]
-        return self._tints[key]
+        if key not in self.decoded:
+            self.decoded[key] = image_tints(use, shrink)[1]
+        return self.decoded[key]
 
     def _bilevel(self, use: ImageUse, rendering: Rendering, solids: Mapping[str, float]) -> Stream:
         """A fax or JBIG2 image, its bits left packed; the renderer unpacks it, its two colours are in channels."""

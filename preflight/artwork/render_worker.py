@@ -56,6 +56,10 @@ class RemoteDocument:
         self._process.wait()
         self._path.unlink(missing_ok=True)
 
+    def __del__(self) -> None:
+        if hasattr(self, "_process") and self._process.returncode is None:
+            self.close()
+
     def _send(self, message: object) -> None:
         assert self._process.stdin is not None
         try:

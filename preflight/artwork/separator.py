@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import os
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
@@ -16,11 +17,13 @@ from preflight.artwork.content import Content
 from preflight.artwork.document import Alteration
 from preflight.artwork.flatten import PageObjects
 from preflight.artwork.interpret import Interpreter
+from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.passes import Rendering, group_plates
 from preflight.artwork.plate_book import PlateBook
 from preflight.artwork.plates import Plates
 from preflight.artwork.render import DerivedDocument, device_matrix, pixels
+from preflight.artwork.render_worker import RemoteDocument
 from preflight.artwork.rewrite import derived_pdf
 from preflight.artwork.states import painted_plates
 from preflight.errors import NotMeasured
@@ -30,6 +33,8 @@ MOST_PIXELS = 60_000_000
 MOST_PLATE_BYTES = 1_200_000_000
 MOST_SAMPLES_KEPT = 16_000_000
 """Pictures with fewer samples in all are not shrunk, so that one derived document serves every resolution."""
+HEAVY_BYTES = 8_000_000
+"""Content from which on a second process draws half of the plates."""
 _KEPT_DOCUMENTS = 2
 """Of the page as it is, and as many of altered ones."""
 AS_IT_IS = Alteration()
@@ -45,6 +50,33 @@ class _Fit(NamedTuple):
 
 
 @dataclass
+class _Documents:
+    """Derived documents of one page, and which rendering each page of them is."""
+
+    here: DerivedDocument
+    here_plates: list[Rendering]
+    there: RemoteDocument | None
+    there_plates: list[Rendering]
+
+    def render(self, matrix: Matrix, width: int, height: int) -> Iterator[tuple[Rendering, NDArray[np.uint8]]]:
+        """Every rendering, with its channels."""
+        for number in range(len(self.there_plates)):
+            assert self.there is not None
+            self.there.ask(number, matrix, width, height)
+        for number, rendering in enumerate(self.here_plates):
+            yield rendering, self.here.render(number, matrix, width, height)
+        for rendering in self.there_plates:
+            assert self.there is not None
+            yield rendering, self.there.answer()
+
+    def close(self) -> None:
+        """Let go of both."""
+        self.here.close()
+        if self.there is not None:
+            self.there.close()
+
+
+@dataclass
 class Separator:
     """Renders the plates of one page; derived documents are kept for the resolutions last asked for."""
 
@@ -56,7 +88,7 @@ class Separator:
     plates: tuple[str, ...]
     """Separations that get a plate, process first."""
     faults: list[str] = field(default_factory=list)
-    _kept: dict[_Fit, tuple[DerivedDocument, list[Rendering]]] = field(default_factory=dict)
+    _kept: dict[_Fit, _Documents] = field(default_factory=dict)
 
     def render(
         self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), alteration: Alteration = AS_IT_IS
@@ -79,17 +111,16 @@ class Separator:
         ink = np.zeros((len(self.plates), height, width), np.uint8)
         if not self.plates:
             return Plates((), ink, dpi, box_mm)
-        document, renderings = self._derived(dpi, without, alteration)
+        documents = self._derived(dpi, without, alteration)
         matrix = device_matrix(self.geometry.media_pt, self.geometry.to_mm, box_mm, dpi)
-        for number, rendering in enumerate(renderings):
-            channels = document.render(number, matrix, width, height)
+        for rendering, channels in documents.render(matrix, width, height):
             for channel, plate in enumerate(rendering.plates):
                 ink[self.plates.index(plate)] = channels[:, :, channel]
         return Plates(self.plates, ink, dpi, box_mm)
 
     def _derived(
         self, dpi: float, without: frozenset[str], alteration: Alteration
-    ) -> tuple[DerivedDocument, list[Rendering]]:
+    ) -> _Documents:
         key = self._fit(dpi, without, alteration)
         if key not in self._kept:
             self._make_room(altered=alteration != AS_IT_IS)
@@ -101,19 +132,39 @@ class Separator:
                 knocking_out=self._local(alteration.knocking_out),
             )  # fmt: skip
             known = len(self.owner.over_bounds)
-            derived = derived_pdf(book, self.content, self.geometry.to_mm, self.geometry.media_pt, renderings)
+            documents = self._documents(book, renderings)
             # Soft masks are read only now, and may be over a bound too.
             faults = book.faults + [bound.because for bound in self.owner.over_bounds[known:] if "plates" in bound.hits]
             if faults:
+                documents.close()
                 raise NotMeasured("; ".join(dict.fromkeys(faults)))
-            self._kept[key] = (DerivedDocument(derived), renderings)
+            self._kept[key] = documents
         return self._kept[key]
+
+    def _documents(self, book: PlateBook, renderings: list[Rendering]) -> _Documents:
+        """The renderings in one document, or of a heavy page in two, of which a second process draws one."""
+
+        def derived(book: PlateBook, part: list[Rendering]) -> bytes:
+            return derived_pdf(book, self.content, self.geometry.to_mm, self.geometry.media_pt, part)
+
+        elsewhere = len(renderings) // 2 if self._heavy else 0
+        remote = RemoteDocument(derived(book.another(), renderings[:elsewhere])) if elsewhere else None
+        return _Documents(
+            DerivedDocument(derived(book, renderings[elsewhere:])), renderings[elsewhere:],
+            remote, renderings[:elsewhere],
+        )  # fmt: skip
+
+    @cached_property
+    def _heavy(self) -> bool:
+        """Whether drawing takes so long that it pays to start a second process."""
+        size = sum(len(content.data) for content in self.owner.contents)
+        return (os.cpu_count() or 1) > 1 and (size > HEAVY_BYTES or self._many_samples)
 
     def _make_room(self, *, altered: bool) -> None:
         """Let go of the oldest documents of one sort: what is altered for a look does not drive out the page itself."""
         alike = [key for key in self._kept if (key.alteration != AS_IT_IS) == altered]
         for oldest in alike[: max(0, len(alike) + 1 - _KEPT_DOCUMENTS)]:
-            self._kept.pop(oldest)[0].close()
+            self._kept.pop(oldest).close()
 
     def _local(self, rows: tuple[int, ...]) -> dict[int, NDArray[np.int32]]:
         """Rows of the page by the stream that they stand in."""
@@ -180,8 +231,8 @@ class Separator:
 
     def close(self) -> None:
         """Let go of what is kept."""
-        for document, _ in self._kept.values():
-            document.close()
+        for documents in self._kept.values():
+            documents.close()
         self._kept.clear()
 
 
