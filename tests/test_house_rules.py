@@ -15,6 +15,7 @@ from tests import (
     test_rules_die_lines,
     test_rules_fonts_and_files,
     test_rules_ink_total,
+    test_rules_overprint,
     test_rules_pictures,
     test_rules_separations,
     test_rules_sheet,
@@ -27,6 +28,7 @@ PROOFS = [
     *test_rules_die_lines.CASES,
     *test_rules_fonts_and_files.CASES,
     *test_rules_ink_total.CASES,
+    *test_rules_overprint.CASES,
     *test_rules_pictures.CASES,
     *test_rules_separations.CASES,
     *test_rules_sheet.CASES,
@@ -61,6 +63,11 @@ LADDERS = {
     "font-not-embedded": "fail",
     "image-coarse": "fail warn",
     "file-was-repaired": "warn",
+    "white-art-overprints": "fail",
+    "white-ink-knocked-out": "fail",
+    "varnish-knocks-out": "fail",
+    "spot-at-zero": "fail",
+    "black-text-knocks-out": "warn",
 }
 
 

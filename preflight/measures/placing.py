@@ -83,27 +83,26 @@ def of_colours(objects: ObjectTable, wanted: Iterable[bool]) -> NDArray[np.bool_
 def places_of(objects: ObjectTable, rows: Rows, page: int, separation: str | None = None) -> tuple[Place, ...]:
     """One place an object; where there are many, objects near each other share one."""
     boxes = [tuple(map(float, box)) for box in objects.shown_mm[rows]]
-    return tuple(Place(box, page, separation) for box in _gathered(boxes))
+    return tuple(Place(box, page, separation) for box in gathered(boxes))
 
 
-def _gathered(boxes: Sequence[tuple[float, ...]]) -> list[Box]:
-    """At most ``MOST_PLACES`` boxes that hold all: neighbours are joined over ever wider gaps."""
-    gathered = [(b[0], b[1], b[2], b[3]) for b in boxes]
-    gap = 1.0
-    while len(gathered) > MOST_PLACES:
-        grown = shapely.box(*(np.array(gathered) + np.array([-gap, -gap, gap, gap])).T)
+def gathered(boxes: Sequence[tuple[float, ...]], most: int = MOST_PLACES, gap_mm: float = 1.0) -> list[Box]:
+    """At most so many boxes that hold all: neighbours are joined over ever wider gaps."""
+    held = [(b[0], b[1], b[2], b[3]) for b in boxes]
+    while len(held) > most:
+        grown = shapely.box(*(np.array(held) + np.array([-gap_mm, -gap_mm, gap_mm, gap_mm])).T)
         joined = shapely.get_parts(shapely.union_all(grown))
         tree = shapely.STRtree(joined)
-        group, member = tree.query(shapely.points(np.array(gathered)[:, :2]), predicate="intersects")
-        owner = np.zeros(len(gathered), int)
+        group, member = tree.query(shapely.points(np.array(held)[:, :2]), predicate="intersects")
+        owner = np.zeros(len(held), int)
         owner[group] = member
-        corners = np.array(gathered)
-        gathered = [
+        corners = np.array(held)
+        held = [
             (*map(float, corners[owner == i][:, :2].min(0)), *map(float, corners[owner == i][:, 2:].max(0)))  # type: ignore[misc]
             for i in np.unique(owner)
         ]
-        gap *= 2
-    return gathered
+        gap_mm *= 2
+    return held
 
 
 def registration_rows(objects: ObjectTable) -> Rows:

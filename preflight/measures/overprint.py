@@ -1,0 +1,253 @@
+"""What overprints and should not, and what knocks out and should not: white art, finishes, white ink, spots at nought,
+black text.
+
+Which objects are looked at follows from their colours; whether they do any harm is seen on the plates.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from preflight.artwork.objects import Box, Colour, ObjectTable, Painted
+from preflight.artwork.plates import Plates
+from preflight.artwork.separations import PROCESS
+from preflight.errors import NotMeasured
+from preflight.findings import Place, Reading
+from preflight.measures import masks, measure, needs, placing
+from preflight.measures.changes import Change, change, over_something
+from preflight.measures.job import Job
+
+MOST_SIZES: Final = 20
+
+
+def _named(job: Job, kinds: Collection[str]) -> tuple[str, ...]:
+    """Separations on a plate whose kind is one of these."""
+    return tuple(s.name for s in job.page.separations if s.on_plate and s.kind in kinds)
+
+
+def _rows(job: Job, colours: Iterable[bool], *, overprint: bool) -> placing.Rows:
+    """Objects that show inside the cut in colours that are wanted, and overprint or do not."""
+    objects = needs.objects(job)
+    wanted = placing.of_colours(objects, colours) & (objects.overprint == overprint)
+    return placing.reaching_inside(objects, placing.painting(objects, wanted), job.inside_shape)
+
+
+def _light(colour: Colour, names: Collection[str], to_percent: float) -> bool:
+    """Whether a plain colour puts no ink on any plate, and names one of these separations."""
+    if colour.varies or colour.registration or not any(name in names for name, _ in colour.tints):
+        return False
+    return all(tint * 100 <= to_percent for _, tint in colour.tints)
+
+
+def _places(job: Job, found: Change) -> tuple[Place, ...]:
+    names = found.plates()
+    separation = names[0] if len(names) == 1 else None
+    return tuple(Place(box, job.page.number, separation) for box in found.boxes())
+
+
+@measure("white-art-that-overprints", unit="mm2")
+def white_art_that_overprints(
+    job: Job, *, inks: tuple[str, ...], white_to_percent: float, ink_from_percent: float
+) -> list[Reading]:
+    """Area on which paper-white art lets ink stand because it overprints.
+
+    Found by comparing the plates with plates on which the art knocks out, whatever colour space and overprint mode
+    it has: CMYK white under mode 1, which vanishes altogether; CMYK, grey or RGB white over a spot; a spot at 0 %.
+    White is what carries no more than ``white_to`` of any ink; plates of the kinds ``inks`` are compared from
+    ``ink_from``.
+    """
+    names = _named(job, inks)
+    own = {*names, *(PROCESS if "process" in inks else ())}
+    rows = _rows(job, (_light(c, own, white_to_percent) for c in job.page.objects.colours), overprint=True)
+    _ = job.plates
+    found = change(job, over_something(job, rows), "knocking out", names, ink_from_percent)
+    if not found.looks:
+        return []
+    facts = {"plates": ", ".join(found.plates()), "objects": sum(found.touched(_boxes(job, rows)))}
+    return [Reading(round(found.area_mm2, 2), "mm2", _places(job, found), facts=facts)]
+
+
+def _boxes(job: Job, rows: placing.Rows) -> list[Box]:
+    return [tuple(map(float, box)) for box in job.page.objects.shown_mm[rows]]  # type: ignore[misc]
+
+
+@measure("spot-at-nought", unit="mm2")
+def spot_at_nought(
+    job: Job, *, spots: tuple[str, ...], inks: tuple[str, ...], nought_to_percent: float, ink_from_percent: float
+) -> list[Reading]:
+    """Area on which an object in a spot at 0 % takes other inks away, one reading a spot.
+
+    ``spots`` are the kinds that count as one, ``inks`` those that are taken away. A spot that only clears its own plate
+    is reversed type in that spot and is left alone.
+    """
+    own, names = _named(job, spots), _named(job, inks)
+    readings = []
+    for spot in own:
+        wanted = (
+            c.space in ("Separation", "DeviceN")
+            and _light(c, (spot,), nought_to_percent)
+            and all(name in own for name, _ in c.tints)
+            for c in needs.objects(job).colours
+        )
+        rows = over_something(job, _rows(job, wanted, overprint=False))
+        others = [name for name in names if name != spot]
+        found = change(job, rows, "left out", others, ink_from_percent) if len(rows) else Change()
+        if found.looks:
+            facts = {"ink": spot, "plates": ", ".join(found.plates()), "objects": len(rows)}
+            places = tuple(Place(box, job.page.number, spot) for box in found.boxes())
+            readings.append(Reading(round(found.area_mm2, 2), "mm2", places, group=spot, facts=facts))
+    _ = job.plates
+    return readings
+
+
+@measure("ink-under-finishes", unit="mm2")
+def ink_under_finishes(
+    job: Job, *, finishes: tuple[str, ...], inks: tuple[str, ...], ink_from_percent: float
+) -> list[Reading]:
+    """Area on which a finish (varnish, foil, embossing …) takes ink away, one reading a separation.
+
+    ``finishes`` are the kinds that are looked at, ``inks`` those that have to stay beneath them.
+    """
+    objects, names, readings = needs.objects(job), _named(job, inks), []
+    _ = job.plates
+    kinds = {s.name: s.kind for s in job.page.separations}
+    for separation in job.page.separations:
+        if separation.kind not in finishes:
+            continue
+        wanted = (
+            not c.registration
+            and c.tints != ()
+            and any(name == separation.name for name, _ in c.tints)
+            and all(kinds.get(name) in finishes for name, _ in c.tints)
+            for c in objects.colours
+        )
+        rows = over_something(job, _rows(job, wanted, overprint=False))
+        found = change(job, rows, "left out", names, ink_from_percent)
+        if found.looks:
+            facts = {"finish": separation.name, "kind": separation.kind, "plates": ", ".join(found.plates())}
+            places = tuple(Place(box, job.page.number, separation.name) for box in found.boxes())
+            readings.append(
+                Reading(
+                    round(found.area_mm2, 2), "mm2", places, separation.known, group=separation.name, facts=facts
+                )
+            )  # fmt: skip
+    return readings
+
+
+@measure("white-missing-under-art", unit="mm2")
+def white_missing_under_art(
+    job: Job, *, art: tuple[str, ...], trim_mm: float, ink_from_percent: float
+) -> list[Reading]:
+    """Area on which the art above a white ink takes it away, on a board that is not white; one reading a white.
+
+    The white's plate is compared with the plate that it makes alone. Only places that carry ink of the kinds ``art``
+    count, since the board is often meant to show where nothing is printed; where such an ink goes on beyond the white,
+    ``trim`` is a trap.
+    """
+    whites, readings = [s for s in job.page.separations if s.kind == "white"], []
+    needs.objects(job)
+    plates = job.plates
+    if not whites:
+        return []
+    surface = job.ticket.board.surface if job.ticket else None
+    if surface is None:
+        raise NotMeasured("the ticket does not say what surface the board has", "give board: surface on the ticket")
+    if surface == "white":
+        return []
+    others = frozenset({*PROCESS, *(s.name for s in job.page.separations if s.kind != "white")})
+    alone = job.page.plates(plates.dpi, without=others)
+    inked = np.zeros(plates.ink.shape[1:], bool)
+    for name in _named(job, art):
+        inked |= masks.inked(plates.tint(name), ink_from_percent)
+    inked &= job.inside_mask
+    for white in whites:
+        here, whole = plates.tint(white.name), alone.tint(white.name)
+        wanted = masks.inked(whole, ink_from_percent) & inked
+        lost = wanted & masks.inked(whole - np.minimum(here, whole), ink_from_percent)
+        if lost.any():
+            lost &= ~masks.put_on(inked & ~wanted, np.ceil(trim_mm / plates.mm_per_px) + 1)
+        if not lost.any():
+            continue
+        boxes = placing.gathered([_box(plates, region) for region in masks.regions(lost)])
+        readings.append(
+            Reading(
+                round(float(lost.sum()) * plates.mm_per_px**2, 1), "mm2",
+                tuple(Place(box, job.page.number, white.name) for box in boxes), white.known, group=white.name,
+                facts={"ink": white.name, "surface": surface, "share": f"{100 * lost.sum() / wanted.sum():.0f} %"},
+            )
+        )  # fmt: skip
+    return readings
+
+
+def _box(plates: Plates, region: masks.Region) -> Box:
+    mm, (x0, _, _, y1) = plates.mm_per_px, plates.box_mm
+    return (
+        x0 + region.columns[0] * mm, y1 - region.rows[1] * mm, x0 + region.columns[1] * mm, y1 - region.rows[0] * mm
+    )  # fmt: skip
+
+
+@measure("black-text-knocking-out", unit="pt")
+def black_text_knocking_out(
+    job: Job,
+    *,
+    black_from_percent: float,
+    inks: tuple[str, ...],
+    not_over: tuple[str, ...],
+    ink_from_percent: float,
+    area_mm2: float,
+) -> list[Reading]:
+    """Size of live text in black alone that takes other inks away, one reading a size.
+
+    Black counts from ``black_from``; ``inks`` are the kinds that it may take away, from ``ink_from`` and on ``area`` of
+    a size; where one of the kinds ``not_over`` lies below, black is better knocked out.
+    """
+    objects = needs.objects(job, "text")
+    plates = job.plates
+    names = [name for name in _named(job, inks) if name != "Black"]
+    wanted = (_black_alone(c, black_from_percent) for c in objects.colours)
+    mask = placing.of_colours(objects, wanted) & (objects.painted == Painted.TEXT) & _clears(objects)
+    rows = placing.reaching_inside(objects, placing.painting(objects, mask), job.inside_shape)
+    rows = rows[[_ink_about(plates, names, box, ink_from_percent) for box in _boxes(job, rows)]]
+    found = change(job, rows, "left out", names, ink_from_percent, not_over=_named(job, not_over))
+    if not found.looks:
+        return []
+    sizes = np.round(objects.text_size_pt[rows].astype(float), 1)
+    readings = []
+    for size in np.unique(sizes).tolist()[:MOST_SIZES]:
+        own = rows[sizes == size]
+        boxes = _boxes(job, own)
+        hit = own[found.touched(boxes)]
+        if sum(look.area_mm2(box) for look in found.looks for box in boxes) < area_mm2:
+            continue
+        facts = {"plates": ", ".join(found.plates()), "texts": len(hit)}
+        readings.append(Reading(size, "pt", placing.places_of(objects, hit, job.page.number, "Black"), facts=facts))
+    return readings
+
+
+def _black_alone(colour: Colour, from_percent: float) -> bool:
+    if colour.varies or colour.registration:
+        return False
+    return colour.tint("Black") * 100 >= from_percent and all(t == 0 for name, t in colour.tints if name != "Black")
+
+
+def _clears(objects: ObjectTable) -> NDArray[np.bool_]:
+    """Rows that clear other plates: all that do not overprint, and what overprints in a colour space that names them.
+
+    Grey is a process colour: even overprinting it clears cyan, magenta and yellow (ISO 32000-2, table 146).
+    """
+    separation = placing.of_colours(objects, (c.space in ("Separation", "DeviceN") for c in objects.colours))
+    direct = placing.of_colours(objects, (c.direct_cmyk for c in objects.colours)) & (objects.opm == 1)
+    clears: NDArray[np.bool_] = ~(objects.overprint & (separation | direct))
+    return clears
+
+
+def _ink_about(plates: Plates, names: Collection[str], box: Box, tint_percent: float) -> bool:
+    """Whether any of the inks stands in a box or at its rim: text on bare board takes nothing away."""
+    (left, top), (right, bottom) = plates.to_px(np.array([[box[0], box[3]], [box[2], box[1]]]))
+    rows = slice(max(0, int(top) - 1), max(0, int(bottom) + 2))
+    columns = slice(max(0, int(left) - 1), max(0, int(right) + 2))
+    return any(masks.inked(plates.tint(name)[rows, columns], tint_percent).any() for name in names)
