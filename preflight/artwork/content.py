@@ -27,6 +27,7 @@ class EditKind(IntEnum):
     SHADING = 5
     CALL = 6
     DROP = 7
+    STATE_FONT = 8
 
 
 class Edit(NamedTuple):
@@ -139,6 +140,8 @@ class Content:
     """It takes the colours that it begins with, and its own are ignored."""
     glyph_shows: dict[int, tuple[float, int]] = field(default_factory=dict)
     """Rows of text in a Type 3 font with colours of its own, to the font size and the current colour."""
+    state_fonts: list[tuple[Object, float]] = field(default_factory=list)
+    """Fonts that graphics states set, with their sizes."""
     outlined: dict[int, Matrix] = field(default_factory=dict)
     """Rows of stroked text to the matrix that shows how wide its strokes are drawn."""
     depth: int = 0

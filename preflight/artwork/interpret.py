@@ -30,7 +30,7 @@ DEEPEST_FORM = 26  # PDFium drops forms nested more than 30 deep; pattern cells 
 MOST_ROWS = 2_000_000
 MOST_OPERATORS = 40_000_000
 MOST_CONTENT_BYTES = 256_000_000
-_COLOURED_GLYPH = re.compile(rb"\bd0\b")
+_UNCOLOURED_GLYPH = re.compile(rb"\bd1\b")
 _ALL = frozenset({"objects", "plates", "text", "images"})
 
 
@@ -275,7 +275,7 @@ class Interpreter:
         own = lookup(found.font, "Resources")
         for name, stream in entries(lookup(found.font, "CharProcs")) if around.depth < DEEPEST_FORM else ():
             data = self._form_bytes(stream, identity(stream)) if isinstance(stream, Stream) else b""
-            if not _COLOURED_GLYPH.search(data[:200]):
+            if _UNCOLOURED_GLYPH.search(data[:200]):
                 found.some_uncoloured = True
                 continue
             state = self.first_state()

@@ -22,7 +22,7 @@ from pikepdf import Array, Dictionary, Name, Object, Stream
 
 from preflight.artwork.colours import ColourSpace
 from preflight.artwork.content import Call, EditKind, ShadingFill
-from preflight.artwork.fonts import shown_parts
+from preflight.artwork.fonts import is_font_dictionary, shown_parts
 from preflight.artwork.images import ImageUse, image_use, inline_image
 from preflight.artwork.interpret import box_of, matrix_of
 from preflight.artwork.matrices import box_through, overlap, times
@@ -125,7 +125,11 @@ class StreamReader(TextOperators):
         if "/SMask" in found:
             state.soft_mask = isinstance(found.SMask, Dictionary)
         if "/Font" in found and isinstance(found.Font, Array) and len(found.Font) == 2:
-            self._set_font(found.Font[0], _number(found.Font[1]))
+            font, size = found.Font[0], _number(found.Font[1])
+            if is_font_dictionary(font):
+                self._set_font(font, size)
+                self._edit(EditKind.STATE_FONT, len(self.content.state_fonts))
+                self.content.state_fonts.append((font, size))
 
     # -- colour -----------------------------------------------------------------------------------------------
 

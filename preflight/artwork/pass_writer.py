@@ -87,8 +87,9 @@ class _StreamWriter:
         kind, a, b = edits[:, 2], edits[:, 3], edits[:, 4]
         painted = kind == EditKind.PAINT
         altered = np.append((self.actions != PAINT) | (self.faint < 1), False)  # row -1 is none
+        pattern = np.append(self.book.patterned()[self.content.colour], False)
         changes = ~painted
-        changes[painted] = altered[a[painted]] | altered[b[painted]]
+        changes[painted] = altered[a[painted]] | altered[b[painted]] | pattern[b[painted]]
         return np.asarray(changes)
 
     # -- edits ------------------------------------------------------------------------------------------------
@@ -108,6 +109,8 @@ class _StreamWriter:
             return edit.start, self._call(edit)
         if kind == EditKind.DROP:
             return edit.start, b" "
+        if kind == EditKind.STATE_FONT:
+            return edit.start, self._state_font(edit)
         return edit.start, self._picture(edit, int(self.actions[edit.a]))
 
     def _action_of(self, row: int) -> int | None:
@@ -127,18 +130,24 @@ class _StreamWriter:
             written = _STROKED_AS.get(operator, operator)
         else:
             return edit.start, b" n "
-        if keeps_stroke and self.faint[edit.b] < 1:
-            return self._paint_fainter(edit, at, written)
+        if keeps_stroke and (self.faint[edit.b] < 1 or (keeps_fill and self._has_pattern(edit.b))):
+            return self._paint_apart(edit, at, written)
         return edit.start, b" " + written
 
-    def _paint_fainter(self, edit: Edit, at: int, written: bytes) -> tuple[int, bytes]:
+    def _has_pattern(self, row: int) -> bool:
+        return bool(self.book.patterned()[self.content.colour[row]])
+
+    def _paint_apart(self, edit: Edit, at: int, written: bytes) -> tuple[int, bytes]:
+        """A stroke, as faint as it has to be, behind the fill of its path.
+
+        Painted at once, PDFium lets a stroke of another alpha knock its fill out, and paints patterns first.
+        """
         begin = edit.path_start if at <= edit.path_start else edit.start
         path = self.content.data[edit.path_start : edit.start]
         usual = self._stroke_alpha(edit.b)
         stroke = b"s" if written in (b"b", b"b*", b"s") else b"S"
         filled = b""
         if written in _FILLED_AS:
-            # Painted apart: with unequal alphas PDFium lets the stroke knock its fill out.
             if b"W" in path:  # the clip may begin behind the whole object only
                 stroke = written
             else:
@@ -181,13 +190,18 @@ class _StreamWriter:
         fill, stroke = (row if mode % 4 in (0, 2) else -1), (row if mode % 4 == 1 else edit.b)
         painted = [(at, at == stroke) for at in (fill, stroke) if at >= 0 and self.actions[at] == PAINT]
         left = [(at, at == stroke) for at in (fill, stroke) if at >= 0 and self.actions[at] == LEAVE]
-        if not left and painted:
-            usual = self._stroke_alpha(row)
-            strokes = painted[-1][1]
-            alpha = usual * float(self.faint[stroke]) if strokes else 0.0
-            shown = _set_mode((2 if not painted[0][1] else 1) + clips, text, mode)
-            return self._alpha(alpha) + shown + self._alpha(usual)
-        shows = [b" q %d Tr " % strokes + text + b" Q " for _, strokes in painted]
+        usual = self._stroke_alpha(row)
+        # A fill alone is shown with a stroke of alpha 0, a stroke as faint as it has to be.
+        alphas = [usual * float(self.faint[at]) if strokes else 0.0 for at, strokes in painted]
+        if len(painted) == 1 and not left:
+            shown = _set_mode((1 if painted[0][1] else 2) + clips, text, mode)
+            return self._alpha(alphas[0]) + shown + self._alpha(usual)
+        if len(painted) == 2 and self.faint[stroke] == 1:
+            return b" " + text
+        shows = [
+            b" q " + self._alpha(alpha) + b"%d Tr " % (1 if strokes else 2) + text + b" Q "
+            for (_, strokes), alpha in zip(painted, alphas, strict=True)
+        ]
         shows += [b" q " + self._left() + b"%d Tr " % strokes + text + b" Q " for _, strokes in left]
         # Once more, invisible, because Q has undone how far the text moved.
         return b" ".join(shows) + _set_mode(3 + clips, text, mode)
@@ -235,6 +249,12 @@ class _StreamWriter:
         pictures, solids = self.book.pictures, self.book.solids
         picture = pictures.stencil(use) if use.space is None else pictures.image(use, self.rendering, solids)
         return b" q " + left + _IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
+
+    def _state_font(self, edit: Edit) -> bytes:
+        """A graphics state that sets a font, and the font once more: PDFium looks for it by name."""
+        font, size = self.content.state_fonts[edit.a]
+        name = self._named("Font", self.made.font(font))
+        return self.content.data[edit.start : edit.end] + b" /%s %.6f Tf " % (name, size)
 
     # -- colours and names --------------------------------------------------------------------------------------
 

@@ -8,6 +8,7 @@ object parts them; within a rendering every object either paints all of its plat
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 from preflight.artwork.separations import PROCESS
@@ -21,6 +22,8 @@ class Rendering:
     """Up to three plates that are rendered at once; channel i carries ``plates[i]``."""
 
     plates: tuple[str, ...]
+    marked: tuple[str, ...] = ()
+    """Those of its plates that registration colour marks."""
     luminosity: bool = False
     """No plates, but how light things are: the group of a soft mask."""
 
@@ -35,16 +38,26 @@ class Rendering:
 
 
 LUMINOSITY = Rendering((), luminosity=True)
+"""For the groups of soft masks."""
 
 
-def group_plates(plates: Sequence[str], painted: Iterable[frozenset[str]]) -> list[Rendering]:
-    """Renderings for the plates of a page, given every set of plates that an object on it paints."""
+def group_plates(
+    plates: Sequence[str], painted: Iterable[frozenset[str]], inked: AbstractSet[str] = frozenset()
+) -> list[Rendering]:
+    """Renderings for the plates of a page.
+
+    Args:
+        plates: all of them, in order.
+        painted: every set of plates that an object on the page paints.
+        inked: plates that get ink of their own. Registration colour marks these; it does not make a plate of a
+            colour that is named and never painted. Where nothing else is painted it marks all.
+    """
     parting = [names for names in set(painted) if ALL_PLATES not in names and names]
     alike: dict[tuple[bool, ...], list[str]] = {}
     for plate in plates:
         alike.setdefault(tuple(plate in names for names in parting), []).append(plate)
-    return [
-        Rendering(tuple(group[first : first + CHANNELS]))
-        for group in alike.values()
-        for first in range(0, len(group), CHANNELS)
+    marked = inked if any(plate in inked for plate in plates) else set(plates)
+    groups = [
+        tuple(group[first : first + CHANNELS]) for group in alike.values() for first in range(0, len(group), CHANNELS)
     ]
+    return [Rendering(group, tuple(plate for plate in group if plate in marked)) for group in groups]

@@ -52,6 +52,7 @@ class PlateBook:
     solids: dict[str, float] = field(default_factory=dict)
     """Luminosity of solid spots that soft masks are painted in."""
     _kinds: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
+    _patterned: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, bool))
     _plain: dict[Rendering, list[bytes]] = field(default_factory=dict)
     _operators: dict[Rendering, tuple[list[bytes], list[bytes]]] = field(default_factory=dict)
 
@@ -136,7 +137,7 @@ class PlateBook:
                 continue
             for name, tint in colour.tints:
                 if colour.registration:
-                    channels[:, number] = tint
+                    channels[[rendering.plates.index(plate) for plate in rendering.marked], number] = tint
                 elif name in rendering.plates:
                     channels[rendering.plates.index(name), number] = tint
         levels = np.rint((1 - channels) * 255).astype(np.uint8)
@@ -154,6 +155,13 @@ class PlateBook:
                 [b" %s RG " % rgb if plainly else b"" for rgb, plainly in zip(plain, is_plain, strict=True)],
             )
         return self._operators[rendering]
+
+    def patterned(self) -> NDArray[np.bool_]:
+        """For every colour whether it is a pattern."""
+        entries_known = self.owner.palette.entries
+        if len(self._patterned) != len(entries_known):
+            self._patterned = np.array([paint.pattern is not None for paint in entries_known], bool)
+        return self._patterned
 
     def know_solids(self, resources: Object) -> None:
         """Look up how light the solids of the spots are that resources name."""

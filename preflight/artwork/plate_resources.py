@@ -21,7 +21,7 @@ Written = tuple[Stream, Dictionary]
 Write = Callable[[Content, Matrix, Rendering, bool], Written]
 
 _KEPT_STATES = ("/LW", "/LC", "/LJ", "/ML", "/D", "/ca", "/CA", "/AIS", "/TK", "/SA")
-_NOT_ON_SPOTS = ("Difference", "Exclusion")
+NOT_ON_SPOTS = frozenset({"Difference", "Exclusion"})
 _MOST_MESH_BYTES = 200_000_000
 
 
@@ -57,7 +57,7 @@ class PlateResources:
             blend = blend[0] if len(blend) else None
         if isinstance(blend, Name):
             # On spots a blend mode that does not keep white is Normal: ISO 32000-2, 11.7.4.2.
-            kept.BM = Name.Normal if self.rendering.only_spots and str(blend)[1:] in _NOT_ON_SPOTS else blend
+            kept.BM = Name.Normal if self.rendering.only_spots and str(blend)[1:] in NOT_ON_SPOTS else blend
         mask = state.get("/SMask", None)
         if isinstance(mask, Dictionary):
             kept.SMask = self.soft_mask(mask, to_mm)

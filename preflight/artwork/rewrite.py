@@ -13,23 +13,38 @@ import io
 from collections.abc import Sequence
 
 import pikepdf
-from pikepdf import Array
+from pikepdf import Array, Dictionary, Name
 
 from preflight.artwork.content import Content
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.pass_writer import write_stream
 from preflight.artwork.passes import Rendering
 from preflight.artwork.plate_book import PlateBook
+from preflight.artwork.plate_resources import as_form
 
 
 def derived_pdf(
-    book: PlateBook, page: Content, to_mm: Matrix, media_pt: Sequence[float], renderings: Sequence[Rendering]
+    book: PlateBook,
+    page: Content,
+    to_mm: Matrix,
+    media_pt: Sequence[float],
+    renderings: Sequence[Rendering],
+    *,
+    isolated: bool = False,
 ) -> bytes:
-    """The derived PDF, one page for each rendering in their order; what could not be written is in ``book.faults``."""
+    """The derived PDF, one page for each rendering in their order; what could not be written is in ``book.faults``.
+
+    ``isolated``: the page is composed on nothing and then laid on bare board, as ISO 32000-2, 11.4.7 has it; otherwise
+    it is composed on bare board at once, which is faster and for most pages the same.
+    """
     for rendering in renderings:
         stream, resources = write_stream(book, page, to_mm, rendering, True)
         sheet = book.out.add_blank_page(page_size=(100, 100))
         sheet.obj.MediaBox = Array([float(v) for v in media_pt])
+        if isolated:
+            group = Dictionary(S=Name.Transparency, CS=Name.DeviceRGB, I=True)
+            resources = Dictionary(XObject=Dictionary(Page=as_form(stream, resources, page, group)))
+            stream = book.out.make_stream(b"/Page Do")
         sheet.obj.Resources = resources
         sheet.obj.Contents = stream
     target = io.BytesIO()

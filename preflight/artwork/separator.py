@@ -21,10 +21,12 @@ from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.passes import Rendering, group_plates
 from preflight.artwork.plate_book import PlateBook
+from preflight.artwork.plate_resources import NOT_ON_SPOTS
 from preflight.artwork.plates import Plates
 from preflight.artwork.render import DerivedDocument, device_matrix, pixels
 from preflight.artwork.render_worker import RemoteDocument
 from preflight.artwork.rewrite import derived_pdf
+from preflight.artwork.separations import PROCESS
 from preflight.artwork.states import painted_plates
 from preflight.errors import NotMeasured
 
@@ -38,6 +40,11 @@ HEAVY_BYTES = 8_000_000
 _KEPT_DOCUMENTS = 2
 """Of the page as it is, and as many of altered ones."""
 AS_IT_IS = Alteration()
+_NOT_BY_PLATE = frozenset({"Hue", "Saturation", "Color", "Luminosity"})
+_DIFFERENT_ON_BARE_BOARD = frozenset(
+    {"Screen", "Overlay", "Lighten", "ColorDodge", "ColorBurn", "HardLight", "SoftLight", "Difference", "Exclusion"}
+)
+"""Ink over white is not what it is over nothing with these, and the page begins with nothing (ISO 32000-2, 11.4.7)."""
 
 
 class _Fit(NamedTuple):
@@ -118,12 +125,13 @@ class Separator:
                 ink[self.plates.index(plate)] = channels[:, :, channel]
         return Plates(self.plates, ink, dpi, box_mm)
 
-    def _derived(
-        self, dpi: float, without: frozenset[str], alteration: Alteration
-    ) -> _Documents:
+    def _derived(self, dpi: float, without: frozenset[str], alteration: Alteration) -> _Documents:
         key = self._fit(dpi, without, alteration)
         if key not in self._kept:
             self._make_room(altered=alteration != AS_IT_IS)
+            odd = self._blend_modes & _NOT_BY_PLATE
+            if odd:
+                raise NotMeasured(f"blend mode {', '.join(sorted(odd))} mixes plates")
             renderings = self._renderings(without)
             page_mm = (0.0, 0.0, self.geometry.width_mm, self.geometry.height_mm)
             book = PlateBook(
@@ -145,7 +153,8 @@ class Separator:
         """The renderings in one document, or of a heavy page in two, of which a second process draws one."""
 
         def derived(book: PlateBook, part: list[Rendering]) -> bytes:
-            return derived_pdf(book, self.content, self.geometry.to_mm, self.geometry.media_pt, part)
+            isolated = bool(self._blend_modes & _DIFFERENT_ON_BARE_BOARD)
+            return derived_pdf(book, self.content, self.geometry.to_mm, self.geometry.media_pt, part, isolated=isolated)
 
         elsewhere = len(renderings) // 2 if self._heavy else 0
         remote = RemoteDocument(derived(book.another(), renderings[:elsewhere])) if elsewhere else None
@@ -206,16 +215,28 @@ class Separator:
         colours, kinds = palette.colours(), palette.kinds()
         seen: set[tuple[object, ...]] = set()
         classes: set[frozenset[str]] = set()
+        inked: set[str] = set()
         for content in self.owner.contents:
             rows = np.column_stack([content.colour, content.state, content.stroked])[~content.hidden]
             for colour, state, stroked in np.unique(rows, axis=0).tolist() if len(rows) else ():
                 overprint = bool(states[state][1 if stroked else 0])
                 opm = int(states[state][2])
+                if not colours[colour].registration:
+                    inked.update(name for name, tint in colours[colour].tints if tint > 0)
                 key = (kinds[colour], overprint, opm)
                 if key not in seen:
                     seen.add(key)
                     classes.add(painted_plates(colours[colour], overprint=overprint, opm=opm))
-        return group_plates(self.plates, classes)
+        if self._blend_modes & NOT_ON_SPOTS:
+            classes.add(frozenset(PROCESS))
+        return group_plates(self.plates, classes, inked)
+
+    @cached_property
+    def _blend_modes(self) -> frozenset[str]:
+        """Blend modes that anything is painted with."""
+        used = {int(number) for content in self.owner.contents for number in np.unique(content.state)}
+        used |= {call.state for content in self.owner.contents for call in content.calls}
+        return frozenset(str(self.owner.states[number][5]) for number in used)
 
     def _image_ppi(self) -> dict[object, float]:
         """The coarsest placing of each image: what it is shrunk to must do for that one."""

@@ -27,7 +27,7 @@ def space_for_plates(out: pikepdf.Pdf, space: ColourSpace, rendering: Rendering,
     count = max(space.components, 1)
     columns = None if rendering.luminosity else _columns(space)
     if columns is not None:
-        function = _calculator(out, columns, rendering.plates, count)
+        function = _calculator(out, columns, rendering, count)
     elif count <= _MOST_INKS:
         function = _sampled(out, space, rendering, count, solids)
     else:
@@ -46,7 +46,7 @@ def in_channels(
         rgb[...] = (light * 255 + 0.5).astype(np.uint8)[..., None]
         return rgb
     for channel, plate in enumerate(rendering.plates):
-        name = plate if plate in space.plates else "All"
+        name = "All" if plate in rendering.marked and "All" in space.plates else plate
         if name in space.plates:
             rgb[..., channel] = 255 - tints[..., space.plates.index(name)]
     return rgb
@@ -70,12 +70,12 @@ def _columns(space: ColourSpace) -> dict[str, int] | None:
     return dict(zip(space.plates, columns.tolist(), strict=True))
 
 
-def _calculator(out: pikepdf.Pdf, columns: Mapping[str, int], plates: tuple[str, ...], count: int) -> Object:
+def _calculator(out: pikepdf.Pdf, columns: Mapping[str, int], rendering: Rendering, count: int) -> Object:
     """PostScript calculator function (ISO 32000-2, 7.10.5): the components lie on the stack, the last on top."""
     words = []
     for pushed in range(3):
-        plate = plates[pushed] if pushed < len(plates) else None
-        column = columns.get(plate, columns.get("All")) if plate is not None else None
+        plate = rendering.plates[pushed] if pushed < len(rendering.plates) else ""
+        column = columns.get(plate, columns.get("All") if plate in rendering.marked else None)
         words.append("1.0" if column is None else f"{count - 1 - column + pushed} index 1 exch sub")
     words.append(f"{count + 3} 3 roll" + " pop" * count)
     function = out.make_stream(("{" + " ".join(words) + "}").encode())
