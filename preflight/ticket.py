@@ -47,7 +47,6 @@ NOT_ACTED_ON: Final = (
     "board.grade",
     "board.weight",
     "board.grain",
-    "separations.printed_over",
     "coating.clear",
     "goods.type",
     "quantity",

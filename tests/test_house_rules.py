@@ -15,6 +15,7 @@ from tests import (
     test_rules_die_lines,
     test_rules_fonts_and_files,
     test_rules_ink_total,
+    test_rules_metallics,
     test_rules_overprint,
     test_rules_pictures,
     test_rules_separations,
@@ -28,6 +29,7 @@ PROOFS = [
     *test_rules_die_lines.CASES,
     *test_rules_fonts_and_files.CASES,
     *test_rules_ink_total.CASES,
+    *test_rules_metallics.CASES,
     *test_rules_overprint.CASES,
     *test_rules_pictures.CASES,
     *test_rules_separations.CASES,
@@ -68,6 +70,7 @@ LADDERS = {
     "varnish-knocks-out": "fail",
     "spot-at-zero": "fail",
     "black-text-knocks-out": "warn",
+    "ink-on-metallic": "warn",
 }
 
 

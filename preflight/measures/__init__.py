@@ -67,6 +67,7 @@ from preflight.measures import (  # noqa: E402, F401
     files,
     fonts,
     ink_total,
+    metallics,
     overprint,
     pictures,
     separations,

@@ -1,0 +1,150 @@
+"""Inks that lie over or under a metallic: neither takes well on the other, and what is seen turns grey."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from preflight.artwork.objects import Box
+from preflight.artwork.plates import Plates
+from preflight.findings import Place, Reading
+from preflight.measures import masks, measure, needs, placing
+from preflight.measures.changes import apart
+from preflight.measures.job import InkOnJob, Job, shape_mask
+from preflight.measures.overlaps import CLOSE_DPI, CLOSE_SIDE_MM, MOST_CLOSE_LOOKS, PLAIN_MM2
+
+MOST_PLACES: Final = 20
+
+
+@measure("ink-over-metallic", unit="mm2")
+def ink_over_metallic(job: Job, *, inks: tuple[str, ...], trim_mm: float, ink_from_percent: float) -> list[Reading]:
+    """Area on which other inks overlap a metallic, one reading a metallic.
+
+    ``inks`` are the kinds that count, from a tint of ``ink_from``. Within ``trim`` of where the other ink goes on
+    beyond the metallic an overlap is a trap. Silent where the ticket says that the metallic is printed over.
+    """
+    found, readings = [i for i in needs.inks(job) if i.in_file and i.prints is not False], []
+    metallics = [ink for ink in found if ink.separation.kind == "metallic"]
+    for number, ink in enumerate(metallics):
+        name = ink.separation.name
+        if printed_over(job, name):
+            continue
+        others = [
+            other.separation.name
+            for other in found
+            if other.separation.kind in inks and other not in metallics[: number + 1] and not _one(job, name, other)
+        ]
+        area, boxes, names = _Looking(job, name, others, trim_mm, ink_from_percent).overlap()
+        if area > 0:
+            readings.append(
+                Reading(
+                    round(area, 2), "mm2", tuple(Place(box, job.page.number, name) for box in boxes),
+                    ink.separation.known, group=name, facts={"ink": name, "over": ", ".join(names)},
+                )
+            )  # fmt: skip
+    return readings
+
+
+def printed_over(job: Job, name: str) -> bool:
+    """Whether the ticket says that other inks are meant to cover a separation."""
+    notes = job.ticket.separations if job.ticket else {}
+    own = job.ticket.ink_of(name) if job.ticket else name
+    return any(notes[key].printed_over is True for key in (name, own) if key in notes)
+
+
+def _one(job: Job, name: str, other: InkOnJob) -> bool:
+    """Whether the ticket merges two names into one ink."""
+    return job.ticket is not None and job.ticket.ink_of(name) == job.ticket.ink_of(other.separation.name)
+
+
+@dataclass(frozen=True)
+class _Looking:
+    """One metallic and the inks that may overlap it."""
+
+    job: Job
+    metallic: str
+    others: Sequence[str]
+    trim_mm: float
+    tint_percent: float
+
+    def overlap(self) -> tuple[float, list[Box], list[str]]:
+        """Area in mm², places and the inks that overlap; nought where none does.
+
+        The 100 dpi plates answer for what is large; letters and lines are looked at in windows of 600 dpi.
+        """
+        plates = self.job.plates
+        metal, other = self._inked(plates)
+        both = metal & other & self.job.inside_mask
+        if not both.any():
+            return 0.0, [], []
+        plain = masks.taken_off(both, self._radius(plates))
+        if float(plain.sum()) * plates.mm_per_px**2 >= PLAIN_MM2:
+            whole = masks.put_on(plain, self._radius(plates)) & both
+            boxes = [_box(plates, region) for region in masks.regions(whole)]
+            area = float(whole.sum()) * plates.mm_per_px**2
+            return area, apart(placing.gathered(boxes, MOST_PLACES)), self._named(plates, plain)
+        return self._close(both)
+
+    def _inked(self, plates: Plates) -> tuple[masks.Mask, masks.Mask]:
+        other = np.zeros(plates.ink.shape[1:], bool)
+        for name in self.others:
+            other |= masks.inked(plates.tint(name), self.tint_percent)
+        return masks.inked(plates.tint(self.metallic), self.tint_percent), other
+
+    def _radius(self, plates: Plates) -> int:
+        """One pixel more than the trim, since a pixel counts as inked however little of it is covered."""
+        return int(np.ceil(self.trim_mm / plates.mm_per_px)) + 1
+
+    def _named(self, plates: Plates, where: masks.Mask) -> list[str]:
+        shares = {name: int(masks.inked(plates.tint(name), self.tint_percent)[where].sum()) for name in self.others}
+        return sorted((name for name in shares if shares[name]), key=lambda name: -shares[name])
+
+    def _close(self, both: masks.Mask) -> tuple[float, list[Box], list[str]]:
+        """Windows where most speaks for an overlap and against two inks that only share pixels along an edge."""
+        area, boxes, names = 0.0, list[Box](), list[str]()
+        for box in self._doubtful(both)[:MOST_CLOSE_LOOKS]:
+            window = self.job.page.window(box, CLOSE_DPI)
+            metal, other = self._inked(window)
+            over = metal & other & shape_mask(window, self.job.inside_shape)
+            over &= ~masks.put_on(other & ~metal, self._radius(window))
+            over = masks.without_fringes(over, 1)
+            if over.any():
+                area += float(over.sum()) * window.mm_per_px**2
+                boxes.append(tuple(map(float, window.box_of(over))))  # type: ignore[arg-type]
+                names += self._named(window, over)
+        return area, apart(boxes), list(dict.fromkeys(names))
+
+    def _doubtful(self, both: masks.Mask) -> list[Box]:
+        """Windows, most evidence first: metallic that does not give way to the ink that shares its pixel."""
+        plates = self.job.plates
+        metal = plates.tint(self.metallic).astype(np.float32)
+        other = np.max([plates.tint(name) for name in self.others], axis=0).astype(np.float32)
+        evidence = np.where(both, np.maximum(metal + other - 255, 0) + np.minimum(metal, other) / 8, 0)
+        found = list[Box]()
+        half = int(CLOSE_SIDE_MM / plates.mm_per_px / 2)
+        while len(found) < MOST_CLOSE_LOOKS and evidence.any():
+            row, column = np.unravel_index(int(evidence.argmax()), evidence.shape)
+            rows, columns = _around(int(row), half), _around(int(column), half)
+            found.append(self._box(plates, rows, columns))
+            evidence[rows, columns] = 0
+        return found
+
+    def _box(self, plates: Plates, rows: slice, columns: slice) -> Box:
+        mm, (x0, _, _, y1), page = plates.mm_per_px, plates.box_mm, self.job.page
+        left, right = max(0.0, x0 + columns.start * mm), min(page.width_mm, x0 + columns.stop * mm)
+        return (left, max(0.0, y1 - rows.stop * mm), right, min(page.height_mm, y1 - rows.start * mm))
+
+
+def _around(middle: int, half: int) -> slice:
+    return slice(max(0, middle - half), middle + half)
+
+
+def _box(plates: Plates, region: masks.Region) -> Box:
+    mm, (x0, _, _, y1) = plates.mm_per_px, plates.box_mm
+    return (
+        float(x0 + region.columns[0] * mm), float(y1 - region.rows[1] * mm), float(x0 + region.columns[1] * mm),
+        float(y1 - region.rows[0] * mm),
+    )  # fmt: skip

@@ -1,0 +1,94 @@
+"""Inks and metallics over each other: letters, grounds and lines, and the traps that are no overlap."""
+
+import pytest
+
+from tests.drawn import Drawing
+from tests.house import Case, blank_page, prove, with_die
+
+ONE_UP = {"artwork_is": "one-up"}
+CYAN, BLACK = (1, 0, 0, 0), (0, 0, 0, 1)
+GROUND = (30, 60, 80, 140)
+PATCH = (45, 90, 65, 110)
+
+
+def copper(rect: tuple[float, float, float, float] = GROUND) -> Drawing:
+    return blank_page().fill("Copper", rect=rect)
+
+
+def over(page: Drawing) -> Drawing:
+    return page.gs(OP=True, op=True, OPM=1)
+
+
+def letters(*, overprint: bool, size_pt: float = 6) -> Drawing:
+    page = over(copper()) if overprint else copper()
+    return page.text("Sage and thyme", (40, 100), size_pt, BLACK)
+
+
+def metallic_over(picture: object) -> Drawing:
+    page = blank_page().fill(picture, rect=GROUND)  # type: ignore[arg-type]
+    return over(page).fill("Copper", rect=PATCH)
+
+
+def trapped(width_mm: float) -> Drawing:
+    """A copper patch knocked out of cyan, and cyan carried on under its edge by so much."""
+    page = blank_page().fill(CYAN, rect=GROUND).fill("Copper", rect=PATCH)
+    x0, y0, x1, y1 = PATCH
+    over(page)
+    half = width_mm / 2
+    return page.stroke(
+        CYAN,
+        [(x0 + half, y0 + half), (x1 - half, y0 + half), (x1 - half, y1 - half), (x0 + half, y1 - half)],
+        width_mm=width_mm,
+    )
+
+
+def fine_pattern() -> Drawing:
+    """Thin copper lines and letters, knocked out of cyan and black: their edges share pixels all over."""
+    page = blank_page().fill(CYAN, rect=GROUND)
+    for i in range(30):
+        page.stroke("Copper", [(32 + i * 1.5, 65), (35 + i * 1.5, 95)], width_mm=0.15, close=False)
+    return page.text("Sage and thyme", (33, 110), 6, "Copper").text("Sage", (33, 120), 6, BLACK)
+
+
+def thin_line() -> Drawing:
+    return over(copper()).stroke(BLACK, [(35, 80), (75, 120)], width_mm=0.25, close=False)
+
+
+def case(name, expect, draw, **more):
+    return Case(
+        "ink-on-metallic", name, expect, lambda: with_die(draw().gs(OP=False, op=False)), **{"ticket": ONE_UP, **more}
+    )
+
+
+CASES = [
+    case("a patch over copper", "warn", lambda: over(copper()).fill(CYAN, rect=PATCH), near=PATCH, measured=400),
+    case("a light tint over copper", "warn", lambda: over(copper()).fill((0.1, 0, 0, 0), rect=PATCH), near=PATCH),
+    case("copper over a picture", "warn", lambda: metallic_over((0.6, 0.4, 0.4, 0.2)), near=PATCH),
+    case("copper over a spot", "warn", lambda: metallic_over("Mill Brown"), near=PATCH),
+    case("gold over copper", "warn", lambda: over(copper()).fill("Gold", rect=PATCH), near=PATCH),
+    case("6 pt letters over copper", "warn", lambda: letters(overprint=True), near=(38, 98, 58, 104)),
+    case("a line over copper", "warn", thin_line),
+    case("knocked out", "pass", lambda: copper().fill(CYAN, rect=PATCH)),
+    case("letters knocked out", "pass", lambda: letters(overprint=False)),
+    case("thin copper knocked out", "pass", fine_pattern),
+    case("a trap of 0.2 mm", "pass", lambda: trapped(0.2)),
+    case("a rim of 1 mm is no trap", "warn", lambda: trapped(1.0)),
+    case("side by side", "pass", lambda: copper(PATCH).fill(CYAN, rect=(66, 90, 76, 110))),
+    case("under varnish", "pass", lambda: over(copper()).fill("Gloss Varnish", rect=PATCH)),
+    case("over white", "pass", lambda: metallic_over("Opaque White")),
+    case("outside the cut", "pass",
+         lambda: over(copper((120, 0, 140, 9))).fill(CYAN, rect=(122, 2, 130, 8)).gs(OP=False, op=False)
+         .fill("Copper", rect=PATCH)),
+    case("printed over on purpose", "pass", lambda: over(copper()).fill(CYAN, rect=PATCH),
+         ticket={**ONE_UP, "separations": {"Copper": {"printed_over": True}}}),
+    case("a silver-grey is no metallic", "pass",
+         lambda: over(blank_page().fill("Silver Grey", rect=GROUND)).fill(CYAN, rect=PATCH)),
+    case("a spot that the ticket calls metallic", "warn",
+         lambda: over(blank_page().fill("Shade 9", rect=GROUND)).fill(CYAN, rect=PATCH),
+         ticket={**ONE_UP, "separations": {"Shade 9": "metallic"}}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("case", CASES, ids=str)
+def test_metallics(case, tmp_path):
+    prove(case, tmp_path)
