@@ -117,8 +117,8 @@ def _places(job: Job, name: str) -> tuple[Place, ...]:
 
 
 @measure("die-line-knocking-out", unit="mm")
-def die_line_knocking_out(job: Job, *, beyond_mm: float) -> list[Reading]:
-    """Length of the lines of each non-printing separation that take ink away from the plates, inside the cut.
+def die_line_knocking_out(job: Job, *, kinds: tuple[str, ...], beyond_mm: float) -> list[Reading]:
+    """Length of the lines of each separation of these kinds that take ink away from the plates, inside the cut.
 
     Lines up to ``beyond`` outside the cut belong to it, since the cut line itself lies half outside. The plates are
     compared with plates that are made without these separations.
@@ -127,7 +127,7 @@ def die_line_knocking_out(job: Job, *, beyond_mm: float) -> list[Reading]:
     near = shapely.buffer(job.inside_shape, beyond_mm)
     knocking = {}
     for separation in job.page.separations:
-        if not separation.on_plate:
+        if separation.kind in kinds:
             rows = placing.painting(objects, objects.in_separation(separation.name) & ~objects.overprint)
             if len(rows := placing.reaching_inside(objects, rows, near)):
                 knocking[separation.name] = rows
