@@ -15,13 +15,14 @@ from typing import Any
 
 from pikepdf import Array, Dictionary, Name, Object, Pdf, Stream
 
+from preflight.artwork.annotations import with_annotations
 from preflight.artwork.colours import ColourReader, ColourSpace
-from preflight.artwork.content import Call, Content, ShadingFill, TilingCell, Type3Glyphs
+from preflight.artwork.content import Content, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.document import OverBound
 from preflight.artwork.fonts import Font, read_font
 from preflight.artwork.layers import LayerReader
-from preflight.artwork.matrices import Matrix
-from preflight.artwork.objects import Box, Colour, FontFacts, ImageFacts
+from preflight.artwork.matrices import box_of, matrix_of
+from preflight.artwork.objects import Colour, FontFacts, ImageFacts
 from preflight.artwork.states import GraphicsState, Palette
 from preflight.artwork.streams import OverLimit, Undecodable, read_stream
 from preflight.artwork.values import entries, identity, lookup, whole
@@ -85,7 +86,8 @@ class Interpreter:
     def page(self, page: Object) -> Content:
         """The page's own content, read."""
         data = self._page_bytes(page.get("/Contents", None))
-        return self.stream(data, inherited_resources(page), self.first_state(), layer=-1, hidden=False, depth=0)
+        data, resources = with_annotations(page, data, inherited_resources(page))
+        return self.stream(data, resources, self.first_state(), layer=-1, hidden=False, depth=0)
 
     def _page_bytes(self, contents: Object | None) -> bytes:
         """Pieces joined by white space: a token may not run across them (ISO 32000-2, table 31)."""
@@ -336,24 +338,3 @@ def inherited_resources(page: Object) -> Object:
             return own
         node, steps = node.get("/Parent", None), steps + 1
     return Dictionary()
-
-
-def box_of(array: Object | None) -> Box | None:
-    """A rectangle from a PDF array, corners put in order; None where it is unusable."""
-    try:
-        x0, y0, x1, y1 = (float(v) for v in list(array)[:4])  # type: ignore[arg-type]
-    except (TypeError, ValueError):
-        return None
-    return (min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
-
-
-def matrix_of(array: Object | None) -> Matrix:
-    """A matrix from a PDF array; the identity where it is unusable."""
-    try:
-        a, b, c, d, e, f = (float(v) for v in list(array)[:6])  # type: ignore[arg-type]
-    except (TypeError, ValueError):
-        return (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
-    return (a, b, c, d, e, f)
-
-
-__all__ = ["Call", "Interpreter", "box_of", "inherited_resources", "matrix_of"]

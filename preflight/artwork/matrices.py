@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,3 +50,21 @@ def singular_values(frame: NDArray[np.float64]) -> tuple[NDArray[np.float64], ND
     determinant = np.abs(a * d - b * c)
     root = np.sqrt(np.maximum(total * total - 4 * determinant * determinant, 0))
     return np.sqrt(np.maximum((total - root) / 2, 0)), np.sqrt(np.maximum((total + root) / 2, 0))
+
+
+def box_of(array: Any) -> Box | None:
+    """A rectangle from a PDF array, corners put in order; None where it is unusable."""
+    try:
+        x0, y0, x1, y1 = (float(v) for v in list(array)[:4])
+    except (TypeError, ValueError):
+        return None
+    return (min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
+
+
+def matrix_of(array: Any) -> Matrix:
+    """A matrix from a PDF array; the identity where it is unusable."""
+    try:
+        a, b, c, d, e, f = (float(v) for v in list(array)[:6])
+    except (TypeError, ValueError):
+        return (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+    return (a, b, c, d, e, f)

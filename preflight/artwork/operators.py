@@ -24,8 +24,7 @@ from preflight.artwork.colours import ColourSpace
 from preflight.artwork.content import Call, EditKind, ShadingFill
 from preflight.artwork.fonts import is_font_dictionary, shown_parts
 from preflight.artwork.images import ImageUse, image_use, inline_image
-from preflight.artwork.interpret import box_of, matrix_of
-from preflight.artwork.matrices import box_through, overlap, times
+from preflight.artwork.matrices import box_of, box_through, matrix_of, overlap, times
 from preflight.artwork.objects import Painted
 from preflight.artwork.rows import PATH_CODES, PathBoxes, joined
 from preflight.artwork.scan import Chunk, operator_code, scan
