@@ -43,7 +43,7 @@ class GuardedReport:
 
 def check_guarded(
     subject: Path, *, press: Path | None = None, ticket: Path | None = None, rules: Sequence[Path] = (),
-    reports: Sequence[Path] = (), warnings_fail: bool = False, limits: Limits = Limits(),
+    reports: Sequence[Path] = (), warnings_fail: bool = False, cache: bool = False, limits: Limits = Limits(),
 ) -> GuardedReport:  # fmt: skip
     """Check a job in a child process; see ``pipeline.check``.
 
@@ -56,7 +56,7 @@ def check_guarded(
         order = {
             "subject": str(subject), "press": press and str(press), "ticket": ticket and str(ticket),
             "rules": [str(path) for path in rules], "reports": [str(path) for path in reports],
-            "warnings_fail": warnings_fail, "answer": str(answer), "limits": asdict(limits),
+            "warnings_fail": warnings_fail, "cache": cache, "answer": str(answer), "limits": asdict(limits),
         }  # fmt: skip
         name = Path(subject).name
         try:
@@ -99,7 +99,13 @@ def _child(order: dict[str, Any]) -> None:
     from preflight.report.saving import write_aside
 
     try:
-        report = check(order["subject"], press=order["press"], ticket=order["ticket"], rules=order["rules"])
+        report = check(
+            order["subject"],
+            press=order["press"],
+            ticket=order["ticket"],
+            rules=order["rules"],
+            cache=order["cache"],
+        )
         for path in order["reports"]:
             report.save(path)
         status = report.exit_status(warnings_fail=order["warnings_fail"])

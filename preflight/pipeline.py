@@ -30,7 +30,7 @@ Opening = Callable[[Job, RunFacts], None]
 
 def check(
     subject: PathLike, *, press: PathLike | None = None, ticket: PathLike | None = None,
-    rules: Sequence[PathLike] = (), opening: Opening | None = None, progress: Progress | None = None,
+    rules: Sequence[PathLike] = (), opening: Opening | None = None, progress: Progress | None = None, cache: bool = False,
 ) -> Report:  # fmt: skip
     """Check a job.
 
@@ -41,6 +41,7 @@ def check(
         rules: rule files laid over the shipped ones, in order.
         opening: called with the first page's job before its plates are drawn.
         progress: called with a few words before each long step.
+        cache: keep plates in the user's cache folder between runs.
 
     Raises:
         ArtworkUnreadable: the artwork cannot be opened.
@@ -51,7 +52,7 @@ def check(
     rulebook = load_rules(rules)
     artwork_path, profile, job_ticket, run = _load(Path(subject), press, ticket, rulebook)
     say(f"reading {artwork_path.name}")
-    artwork = read_artwork(artwork_path, job_ticket)
+    artwork = read_artwork(artwork_path, job_ticket, cache=cache)
     if opening is not None:
         opening(open_job(artwork, artwork.pages[0], profile, job_ticket), run)
     return Report(list(_judged(artwork, profile, job_ticket, rulebook, say)), run)

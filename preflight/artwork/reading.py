@@ -22,6 +22,7 @@ from preflight.artwork.looks import is_separation, looks_of
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box
 from preflight.artwork.opening import document_facts, open_pdf
+from preflight.artwork.plate_cache import PlateCache, cache_folder, page_key
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS, Separation, classify, load_names
 from preflight.artwork.separator import AS_IT_IS, Separator, printing_order
@@ -37,6 +38,8 @@ class ReadPage(Page):
     """A page with what its plates are made from."""
 
     separator: Separator | None = None
+    cache: PlateCache | None = None
+    """Where plates are kept between runs; None for nowhere."""
     _plates: dict[tuple[float, frozenset[str]], Plates] = field(default_factory=dict)
 
     def plates(self, dpi: float = 100, without: frozenset[str] = frozenset()) -> Plates:
@@ -59,11 +62,22 @@ class ReadPage(Page):
             if "plates" in bound.hits:
                 raise NotMeasured(f"the plates of page {self.number} cannot be made: {bound.because}")
         assert self.separator is not None
-        return self.separator.render(box_mm, dpi, without, alteration)
+        request = (box_mm, dpi, sorted(without), alteration)
+        kept = self.cache.get(request) if self.cache is not None else None
+        if kept is not None:
+            return kept
+        plates = self.separator.render(box_mm, dpi, without, alteration)
+        if self.cache is not None:
+            self.cache.put(request, plates)
+        return plates
 
 
-def read_artwork(path: Path, ticket: Ticket | None = None, *, only_page: int | None = None) -> Artwork:
+def read_artwork(
+    path: Path, ticket: Ticket | None = None, *, only_page: int | None = None, cache: bool = False
+) -> Artwork:
     """Open a PDF and read its first 20 pages, or only one (from 1); a page that it has not leaves ``pages`` empty.
+
+    ``cache``: keep plates in the user's cache folder, and take those that are kept there.
 
     Raises:
         ArtworkUnreadable: it cannot be opened at all.
@@ -77,7 +91,10 @@ def read_artwork(path: Path, ticket: Ticket | None = None, *, only_page: int | N
     with _no_collection():
         first, last = (only_page, only_page) if only_page else (1, MOST_PAGES)
         for number in range(first, min(last, facts.page_count) + 1):
-            pages.append(_read_page(opened.pdf, colour_reader, opened.pdf.pages[number - 1].obj, number, ticket))
+            page = _read_page(opened.pdf, colour_reader, opened.pdf.pages[number - 1].obj, number, ticket)
+            if cache and page.separator is not None:
+                page.cache = PlateCache(cache_folder(), page_key(opened.sha256, number, page.separator.plates))
+            pages.append(page)
     return Artwork(
         path=path, sha256=opened.sha256, repairs=opened.repairs, page_count=facts.page_count, pages=pages,
         pdf_version=facts.pdf_version, title=facts.title, producer=facts.producer, output_intent=facts.output_intent,

@@ -17,14 +17,14 @@ STANDARD_OUTPUT = "-"
 
 def run_check(
     subject: Path, *, press: Path | None, ticket: Path | None, reports: Sequence[str], rules: Sequence[Path],
-    warnings_fail: bool,
+    warnings_fail: bool, cache: bool,
 ) -> int:  # fmt: skip
     """Check, print, write; returns the exit status."""
     files, as_json = _wanted(reports)
     console = make_console()
     with progress() as say:
         opening = None if as_json else (lambda job, run: print_opening(job, run, console))
-        report = check(subject, press=press, ticket=ticket, rules=rules, opening=opening, progress=say)
+        report = check(subject, press=press, ticket=ticket, rules=rules, opening=opening, progress=say, cache=cache)
         say("writing the report")
         document = report.document
         for file in files:
@@ -38,12 +38,13 @@ def run_check(
 
 def run_guarded(
     subject: Path, *, press: Path | None, ticket: Path | None, reports: Sequence[str], rules: Sequence[Path],
-    warnings_fail: bool,
+    warnings_fail: bool, cache: bool,
 ) -> int:  # fmt: skip
     """The same in a child process with limits; returns the exit status."""
     files, as_json = _wanted(reports)
     guarded = check_guarded(
-        subject, press=press, ticket=ticket, rules=rules, reports=files, warnings_fail=warnings_fail
+        subject, press=press, ticket=ticket, rules=rules, reports=files, warnings_fail=warnings_fail,
+        cache=cache,
     )
     if as_json:
         click.echo(json_text(guarded.document), nl=False)

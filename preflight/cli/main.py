@@ -43,10 +43,11 @@ def cli() -> None:
     help="Rule file or folder laid over the shipped rules. May be given several times.",
 )
 @click.option("--warnings-fail", is_flag=True, help="Exit with 1 on a warn too.")
+@click.option("--no-cache", is_flag=True, help="Neither keep plates for the next run nor use kept ones.")
 @click.option("--guarded", is_flag=True, help="Check in a child process with limits on memory and time.")
 def check(
     subject: Path, press: Path | None, ticket: Path | None, reports: tuple[str, ...], rules: tuple[Path, ...],
-    warnings_fail: bool, guarded: bool,
+    warnings_fail: bool, no_cache: bool, guarded: bool,
 ) -> int:  # fmt: skip
     """Check a job: will this artwork run on this press?
 
@@ -57,7 +58,10 @@ def check(
     from preflight.cli.checking import run_check, run_guarded
 
     run = run_guarded if guarded else run_check
-    return run(subject, press=press, ticket=ticket, reports=reports, rules=rules, warnings_fail=warnings_fail)
+    return run(
+        subject, press=press, ticket=ticket, reports=reports, rules=rules, warnings_fail=warnings_fail,
+        cache=not no_cache,
+    )  # fmt: skip
 
 
 @cli.command()
