@@ -47,7 +47,6 @@ NOT_ACTED_ON: Final = (
     "board.grade",
     "board.weight",
     "board.grain",
-    "coating.clear",
     "goods.type",
     "quantity",
 )

@@ -11,6 +11,7 @@ from preflight.loading import load_press, load_ticket
 from preflight.measures import MEASURES
 from preflight.measures.assemble import assemble_job
 from tests import (
+    test_rules_areas,
     test_rules_bleed,
     test_rules_die_lines,
     test_rules_fonts_and_files,
@@ -25,6 +26,7 @@ from tests import (
 from tests.house import SIX_UNITS, printed, rulebook
 
 PROOFS = [
+    *test_rules_areas.CASES,
     *test_rules_bleed.CASES,
     *test_rules_die_lines.CASES,
     *test_rules_fonts_and_files.CASES,
@@ -71,6 +73,10 @@ LADDERS = {
     "spot-at-zero": "fail",
     "black-text-knocks-out": "warn",
     "ink-on-metallic": "warn",
+    "glue-flap-inked": "fail warn",
+    "glue-flap-coated": "fail warn",
+    "code-area-inked": "fail",
+    "code-area-coated": "fail",
 }
 
 

@@ -152,7 +152,6 @@ def test_a_list_of_artwork_is_accepted_and_named_as_not_acted_on():
         ({"board": {"grain": "along"}}, "board.grain"),
         ({"goods": {"type": "food"}}, "goods.type"),
         ({"quantity": "5"}, "quantity"),
-        ({"coating": {"clear": "code"}}, "coating.clear"),
     ],
 )
 def test_keys_that_nothing_is_decided_by_are_named(change, key):

@@ -62,6 +62,7 @@ __all__ = ["MEASURES", "Job", "Measure", "measure"]
 
 # The measures: one module a topic; each is proved both ways in tests/test_house_rules.py.
 from preflight.measures import (  # noqa: E402, F401
+    areas,
     bleed,
     die_lines,
     files,

@@ -1,0 +1,128 @@
+"""Ink and coating on glue flaps and in code areas, stated, read from a step, or guessed."""
+
+import pytest
+
+from tests.drawn import Drawing
+from tests.house import CARTON, Case, blank_page, prove, with_die
+
+# The glue flap lies at x = 10 to 25; its crease is at 25.
+FLAP = (10, 55, 25, 145)
+CODE = (120, 40, 150, 52)
+BROWN = "Mill Brown"
+
+
+def ticket(*areas: tuple[str, tuple[float, ...]], **more: object) -> dict[str, object]:
+    return {"artwork_is": "one-up", "areas": [{"is": kind, "box": list(box)} for kind, box in areas], **more}
+
+
+STATED = ticket(("glue flap", FLAP), ("code", CODE))
+BARE = {**STATED, "coating": "none"}
+
+
+def ground(past_mm: float, ink: object = BROWN, tint: float = 1.0) -> Drawing:
+    """A ground on the first panel that runs over the crease on to the glue flap by so much."""
+    return blank_page().fill(ink, tint, rect=(25 - past_mm, 60, 80, 140))  # type: ignore[arg-type]
+
+
+def speck() -> Drawing:
+    return ground(1.5).fill(BROWN, rect=(15, 100, 15.5, 100.5))
+
+
+def beside_the_flap() -> Drawing:
+    """Ink in the waste beside the flap, where the flap is tapered."""
+    return ground(1.5).fill(BROWN, rect=(8, 40, 14, 56))
+
+
+def at_code(gap_mm: float, ink: str = BROWN) -> Drawing:
+    """Ink that ends so far above the code area."""
+    return blank_page().fill(ink, rect=(118, CODE[3] + gap_mm, 152, 75))
+
+
+def in_code(ink: object = BROWN) -> Drawing:
+    return blank_page().fill(ink, rect=(130, 44, 135, 46))  # type: ignore[arg-type]
+
+
+def by_step(type_: str, page: Drawing, box: tuple[float, float, float, float] = CODE) -> Drawing:
+    """The area outlined in a processing step in place of the ticket."""
+    page.layer("Place", group="Positions", step=type_).gs(OP=True, op=True)
+    x0, y0, x1, y1 = box
+    page.stroke("Places", [(x0, y0), (x1, y0), (x1, y1), (x0, y1)], width_mm=0.2)
+    return page.gs(OP=False, op=False).end_layer()
+
+
+def two_sheets() -> Drawing:
+    """No die: the areas of the ticket are places of the page."""
+    return Drawing(215, 200).fill(BROWN, rect=(130, 44, 135, 46))
+
+
+def case(rule, name, expect, draw, ticket=STATED, **more):
+    return Case(rule, name, expect, lambda: with_die(draw()), ticket=ticket, **more)
+
+
+ONE_UP = {"artwork_is": "one-up"}
+COATED = {"kind": "uv", "area": "overall"}
+CASES = [
+    case("glue-flap-inked", "6 mm past the crease", "fail", lambda: ground(6), near=(19, 60, 25, 140), measured=6),
+    case("glue-flap-inked", "3.4 mm past the crease", "fail", lambda: ground(3.4), measured=3.4),
+    case("glue-flap-inked", "3 mm past the crease", "pass", lambda: ground(3)),
+    case("glue-flap-inked", "1.5 mm past the crease", "pass", lambda: ground(1.5)),
+    case("glue-flap-inked", "white ink", "fail", lambda: ground(6, "Opaque White")),
+    case("glue-flap-inked", "a light tint", "fail", lambda: ground(6, (0.05, 0, 0, 0)), measured=6),
+    case("glue-flap-inked", "varnish is another rule's matter", "pass", lambda: ground(6, "Gloss Varnish")),
+    case("glue-flap-inked", "a speck", "pass", speck),
+    case("glue-flap-inked", "beside the flap", "pass", beside_the_flap),
+    case("glue-flap-inked", "a box drawn over the crease", "pass", lambda: ground(1.5),
+         ticket=ticket(("glue flap", (8, 50, 40, 150)))),
+    case("glue-flap-inked", "guessed", "warn", lambda: ground(6), ticket=ONE_UP, measured=6),
+    case("glue-flap-inked", "guessed, free", "pass", lambda: ground(1.5), ticket=ONE_UP),
+    case("glue-flap-inked", "by a step", "fail", lambda: by_step("Gluing", ground(6), (11, 62, 25, 138)),
+         ticket=ONE_UP),
+    case("glue-flap-coated", "varnish on the flap", "fail", lambda: ground(6, "Gloss Varnish"), BARE,
+         near=(19, 60, 25, 140), measured=6),
+    case("glue-flap-coated", "varnish up to the crease", "pass", lambda: ground(0, "Gloss Varnish"), BARE),
+    case("glue-flap-coated", "guessed", "warn", lambda: ground(6, "Gloss Varnish"),
+         {**ONE_UP, "coating": "none"}),
+    case("glue-flap-coated", "overall, nobody says what stays clear", "not checked", lambda: ground(0),
+         {**STATED, "coating": COATED}),
+    case("glue-flap-coated", "overall, nothing left clear", "fail", lambda: ground(0),
+         {**STATED, "coating": {**COATED, "clear": "none"}}, near=FLAP),
+    case("glue-flap-coated", "overall, the flap left clear", "pass", lambda: ground(0),
+         {**STATED, "coating": {**COATED, "clear": ["glue flap"]}}),
+    case("glue-flap-coated", "overall varnish from a unit", "not checked", lambda: ground(0),
+         {**STATED, "units": [BROWN, {"overall": "Gloss Varnish"}]}),
+    case("glue-flap-coated", "the coating's plate, named as a spot", "fail", lambda: ground(6, "Sheen"),
+         {**STATED, "coating": {"kind": "uv", "area": "Sheen"}}),
+    case("glue-flap-coated", "no word on the coating", "not checked", lambda: ground(0)),
+    case("glue-flap-coated", "a varnish in the file is wrong whatever is coated", "fail",
+         lambda: ground(6, "Gloss Varnish")),
+    case("code-area-inked", "ink in it", "fail", in_code, near=CODE, measured=10),
+    case("code-area-inked", "ink 1.5 mm from it", "fail", lambda: at_code(1.5), near=(118, 52, 152, 55)),
+    case("code-area-inked", "ink 2 mm from it", "pass", lambda: at_code(2.0)),
+    case("code-area-inked", "varnish is another rule's matter", "pass", lambda: in_code("Gloss Varnish")),
+    case("code-area-inked", "its outline in a die separation", "pass",
+         lambda: by_step("CodingMarking", blank_page()), ticket=ONE_UP),
+    case("code-area-inked", "by a step", "fail", lambda: by_step("CodingMarking", in_code()), ticket=ONE_UP),
+    case("code-area-inked", "ink free by a step", "fail", lambda: by_step("InkFree", in_code()), ticket=ONE_UP),
+    case("code-area-inked", "nowhere stated", "not checked", in_code, ticket=ONE_UP),
+    Case("code-area-inked", "on a page without a die", "fail", two_sheets, ticket=STATED, near=CODE),
+    case("code-area-coated", "varnish over it", "fail", lambda: in_code("Gloss Varnish"), BARE, near=CODE, measured=10),
+    case("code-area-coated", "varnish 1 mm from it", "fail", lambda: at_code(1.0, "Gloss Varnish"), BARE),
+    case("code-area-coated", "varnish 2 mm from it", "pass", lambda: at_code(2.0, "Gloss Varnish"), BARE),
+    case("code-area-coated", "ink is another rule's matter", "pass", in_code, BARE),
+    case("code-area-coated", "overall, the code left clear", "pass", lambda: ground(0),
+         {**STATED, "coating": {**COATED, "clear": ["glue flap", "code"]}}),
+    case("code-area-coated", "overall, only the flap left clear", "fail", lambda: ground(0),
+         {**STATED, "coating": {**COATED, "clear": ["glue flap"]}}, near=(118, 38, 152, 54)),
+    case("code-area-coated", "overall, nobody says what stays clear", "not checked", lambda: ground(0),
+         {**STATED, "coating": COATED}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("case", CASES, ids=str)
+def test_areas(case, tmp_path):
+    prove(case, tmp_path)
+
+
+def test_the_drawn_flap_is_where_the_cases_think():
+    assert CARTON.box[0] == FLAP[0]
+    assert max(x for x, _ in CARTON.glue_flap) == FLAP[2]
