@@ -21,6 +21,7 @@ from tests import (
     test_rules_pictures,
     test_rules_separations,
     test_rules_sheet,
+    test_rules_type_and_line,
     test_rules_units,
 )
 from tests.house import SIX_UNITS, printed, rulebook
@@ -36,6 +37,7 @@ PROOFS = [
     *test_rules_pictures.CASES,
     *test_rules_separations.CASES,
     *test_rules_sheet.CASES,
+    *test_rules_type_and_line.CASES,
     *test_rules_units.CASES,
 ]
 RULES = rulebook().rules
@@ -77,6 +79,8 @@ LADDERS = {
     "glue-flap-coated": "fail warn",
     "code-area-inked": "fail",
     "code-area-coated": "fail",
+    "text-too-small": "warn",
+    "line-too-thin": "fail warn",
 }
 
 

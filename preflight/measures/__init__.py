@@ -73,5 +73,6 @@ from preflight.measures import (  # noqa: E402, F401
     pictures,
     separations,
     sheet,
+    type_and_line,
     units,
 )
