@@ -28,6 +28,7 @@ class EditKind(IntEnum):
     CALL = 6
     DROP = 7
     STATE_FONT = 8
+    DASH = 9
 
 
 class Edit(NamedTuple):
@@ -142,6 +143,8 @@ class Content:
     """Rows of text in a Type 3 font with colours of its own, to the font size and the current colour."""
     state_fonts: list[tuple[Object, float]] = field(default_factory=list)
     """Fonts that graphics states set, with their sizes."""
+    dashes: list[tuple[list[float], float]] = field(default_factory=list)
+    """Dash patterns with dots in them: lengths and phase."""
     outlined: dict[int, Matrix] = field(default_factory=dict)
     """Rows of stroked text to the matrix that shows how wide its strokes are drawn."""
     depth: int = 0

@@ -99,6 +99,9 @@ class StreamReader(TextOperators):
             if raw[:1] == b"[":
                 numbers = [part for part in shown_parts(raw) if isinstance(part, float)]
                 self.state.dashed, self.state.number = any(n > 0 for n in numbers), -1
+                if self.state.dashed and 0 in numbers:
+                    self._edit(EditKind.DASH, len(self.content.dashes))
+                    self.content.dashes.append((numbers, six[5]))
 
     def external_state(self, first: int, token: int, six: list[float]) -> None:
         found = self._resource("/ExtGState", self._name(token - 1))

@@ -13,7 +13,7 @@ from preflight.artwork.images import TooBig
 from preflight.artwork.matrices import Matrix, times
 from preflight.artwork.passes import Rendering
 from preflight.artwork.plate_book import LEAVE, PAINT, SKIP, PlateBook
-from preflight.artwork.plate_resources import PlateResources, Written, as_form
+from preflight.artwork.plate_resources import PlateResources, Written, as_form, with_dots
 
 _FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
 _STROKED_AS = {b"B": b"S", b"B*": b"S", b"b": b"s", b"b*": b"s"}
@@ -109,6 +109,9 @@ class _StreamWriter:
             return edit.start, self._call(edit)
         if kind == EditKind.DROP:
             return edit.start, b" "
+        if kind == EditKind.DASH:
+            lengths, phase = self.content.dashes[edit.a]
+            return edit.start, b" [%s] %.6f d " % (b" ".join(b"%.6f" % v for v in with_dots(lengths)), phase)
         if kind == EditKind.STATE_FONT:
             return edit.start, self._state_font(edit)
         return edit.start, self._picture(edit, int(self.actions[edit.a]))

@@ -3,25 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import cycle
 
+import numpy as np
 from pikepdf import Array, Dictionary, Name, Object, Stream
 
 from preflight.artwork.content import Content, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.images import TooBig
 from preflight.artwork.luminosity import luminosity
 from preflight.artwork.matrices import IDENTITY, Matrix, times
+from preflight.artwork.objects import Box, Painted
 from preflight.artwork.passes import LUMINOSITY, Rendering
 from preflight.artwork.plate_book import PlateBook
+from preflight.artwork.sampled_functions import closer_samples
 from preflight.artwork.streams import OverLimit, Undecodable, read_stream
 from preflight.artwork.tilings import Layout, lay_out
 from preflight.artwork.tint_functions import space_for_plates
-from preflight.artwork.values import entries, identity, lookup, number, numbers
+from preflight.artwork.values import entries, identity, items, lookup, number, numbers, whole
 
 Written = tuple[Stream, Dictionary]
 Write = Callable[[Content, Matrix, Rendering, bool], Written]
 
-_KEPT_STATES = ("/LW", "/LC", "/LJ", "/ML", "/D", "/ca", "/CA", "/AIS", "/TK", "/SA")
+_KEPT_STATES = ("/LW", "/LC", "/LJ", "/ML", "/ca", "/CA", "/AIS", "/TK", "/SA")
 NOT_ON_SPOTS = frozenset({"Difference", "Exclusion"})
+_DOT = 0.001
 _MOST_MESH_BYTES = 200_000_000
 
 
@@ -52,6 +57,10 @@ class PlateResources:
         for key in _KEPT_STATES:
             if key in state:
                 kept[key] = self.book.copy(state[key])
+        dash = lookup(state, "D")
+        if isinstance(dash, Array) and len(dash) == 2:
+            lengths = numbers(dash[0])
+            kept.D = self.book.copy(dash) if lengths is None else Array([Array(with_dots(lengths)), dash[1]])
         blend = state.get("/BM", None)
         if isinstance(blend, Array):
             blend = blend[0] if len(blend) else None
@@ -150,7 +159,9 @@ class PlateResources:
                     if name in cell.stream:
                         stream[name] = self.book.copy(cell.stream[name])
             else:
-                stream, resources = self._laid_out(as_form(stream, resources, cell.content, None), layout)
+                form = as_form(stream, resources, cell.content, None)
+                form.BBox = Array(list(_roomy(cell.content)))
+                stream, resources = self._laid_out(form, layout)
             stream.Type, stream.PatternType, stream.PaintType, stream.Resources = Name.Pattern, 1, 1, resources
             stream.Matrix = Array(list(cell.content.matrix))
             self.book.made[key] = stream
@@ -206,7 +217,32 @@ class PlateResources:
         for key, inner in entries(shading):
             if key not in ("/ColorSpace", "/Length", "/Filter", "/DecodeParms"):
                 made[key] = self.book.copy(inner)
+        if whole(lookup(shading, "ShadingType")) == 1:
+            functions = lookup(shading, "Function")
+            closer = [closer_samples(function, self.book.out) for function in items(functions) or [functions]]
+            if all(function is not None for function in closer):
+                made.Function = closer[0] if len(closer) == 1 else Array(closer)
         return made
+
+
+def _roomy(content: Content) -> Box:
+    """The box of a cell; a larger one where all that is painted lies in it, so that no clip softens its edges."""
+    assert content.bbox is not None
+    x0, y0, x1, y1 = content.bbox
+    slack_x, slack_y = (x1 - x0) / 1000, (y1 - y0) / 1000
+    boxes = content.box[(content.painted == Painted.FILL) | (content.painted == Painted.IMAGE)]
+    inside = len(boxes) and (boxes >= (x0 - slack_x, y0 - slack_y, -np.inf, -np.inf)).all()
+    inside = inside and (boxes <= (np.inf, np.inf, x1 + slack_x, y1 + slack_y)).all()
+    if content.calls or len(boxes) < len(content.painted) or not inside:
+        return content.bbox
+    return (x0 - 100 * slack_x, y0 - 100 * slack_y, x1 + 100 * slack_x, y1 + 100 * slack_y)
+
+
+def with_dots(lengths: list[float]) -> list[float]:
+    """A dash pattern whose dots have a little length: PDFium makes a tenth of a unit of none, and runs ahead."""
+    if len(lengths) % 2:
+        lengths = lengths * 2
+    return [_DOT if on and length == 0 else length for length, on in zip(lengths, cycle((True, False)), strict=False)]
 
 
 def as_form(stream: Stream, resources: Dictionary, content: Content, group: Dictionary | None) -> Stream:

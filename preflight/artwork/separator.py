@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -13,11 +14,11 @@ import pikepdf
 from numpy.typing import NDArray
 
 from preflight.artwork.boxes import PageGeometry
-from preflight.artwork.content import Content
+from preflight.artwork.content import Content, TilingCell
 from preflight.artwork.document import Alteration
 from preflight.artwork.flatten import PageObjects
 from preflight.artwork.interpret import Interpreter
-from preflight.artwork.matrices import Matrix
+from preflight.artwork.matrices import Matrix, times
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.passes import Rendering, group_plates
 from preflight.artwork.plate_book import PlateBook
@@ -28,6 +29,7 @@ from preflight.artwork.render_worker import RemoteDocument
 from preflight.artwork.rewrite import derived_pdf
 from preflight.artwork.separations import PROCESS
 from preflight.artwork.states import painted_plates
+from preflight.artwork.values import lookup, number
 from preflight.errors import NotMeasured
 
 FINEST_DPI, COARSEST_DPI = 1200.0, 5.0
@@ -37,6 +39,8 @@ MOST_SAMPLES_KEPT = 16_000_000
 """Pictures with fewer samples in all are not shrunk, so that one derived document serves every resolution."""
 HEAVY_BYTES = 8_000_000
 """Content from which on a second process draws half of the plates."""
+_CELL_PX = 10
+_MOST_FINER = 4
 _KEPT_DOCUMENTS = 2
 """Of the page as it is, and as many of altered ones."""
 AS_IT_IS = Alteration()
@@ -67,11 +71,11 @@ class _Documents:
 
     def render(self, matrix: Matrix, width: int, height: int) -> Iterator[tuple[Rendering, NDArray[np.uint8]]]:
         """Every rendering, with its channels."""
-        for number in range(len(self.there_plates)):
+        for page in range(len(self.there_plates)):
             assert self.there is not None
-            self.there.ask(number, matrix, width, height)
-        for number, rendering in enumerate(self.here_plates):
-            yield rendering, self.here.render(number, matrix, width, height)
+            self.there.ask(page, matrix, width, height)
+        for page, rendering in enumerate(self.here_plates):
+            yield rendering, self.here.render(page, matrix, width, height)
         for rendering in self.there_plates:
             assert self.there is not None
             yield rendering, self.there.answer()
@@ -118,12 +122,32 @@ class Separator:
         ink = np.zeros((len(self.plates), height, width), np.uint8)
         if not self.plates:
             return Plates((), ink, dpi, box_mm)
-        documents = self._derived(dpi, without, alteration)
-        matrix = device_matrix(self.geometry.media_pt, self.geometry.to_mm, box_mm, dpi)
-        for rendering, channels in documents.render(matrix, width, height):
+        finer = self._finer(dpi, width * height)
+        documents = self._derived(dpi * finer, without, alteration)
+        matrix = device_matrix(self.geometry.media_pt, self.geometry.to_mm, box_mm, dpi * finer)
+        for rendering, channels in documents.render(matrix, width * finer, height * finer):
+            if finer > 1:
+                blocks = channels.reshape(height, finer, width, finer, 3)
+                channels = np.rint(blocks.mean((1, 3), dtype=np.float32)).astype(np.uint8)
             for channel, plate in enumerate(rendering.plates):
                 ink[self.plates.index(plate)] = channels[:, :, channel]
         return Plates(self.plates, ink, dpi, box_mm)
+
+    def _finer(self, dpi: float, pixels_wanted: int) -> int:
+        """How many times finer to render: the edges of a pattern's cells add up to too little ink on coarse pixels."""
+        wanted = math.ceil(_CELL_PX / max(self._finest_cell_mm / 25.4 * dpi, 0.1))
+        return max(1, min(_MOST_FINER, wanted, int((MOST_PIXELS / pixels_wanted) ** 0.5)))
+
+    @cached_property
+    def _finest_cell_mm(self) -> float:
+        """The smaller step of the finest tiling pattern, as a page places it."""
+        found = math.inf
+        for entry in self.owner.palette.entries:
+            if isinstance(entry.pattern, TilingCell):
+                a, b, c, d, _, _ = times(entry.pattern.content.matrix, self.geometry.to_mm)
+                for key, scale in (("XStep", math.hypot(a, b)), ("YStep", math.hypot(c, d))):
+                    found = min(found, abs(number(lookup(entry.pattern.stream, key)) or math.inf) * scale)
+        return found
 
     def _derived(self, dpi: float, without: frozenset[str], alteration: Alteration) -> _Documents:
         key = self._fit(dpi, without, alteration)
