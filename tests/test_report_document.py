@@ -62,24 +62,40 @@ def test_the_carton_is_as_the_schema_says(carton):
     assert json.loads(json_text(carton)) == carton
 
 
+def missing(*counts: str) -> list[dict[str, Any]]:
+    return [
+        {"rule": f"r{k}", "because": f"b{k}", "would_help": "", "counts_as": word} for k, word in enumerate(counts)
+    ]
+
+
 @pytest.mark.parametrize(
-    ("verdict", "fails", "warns", "missing", "told"),
+    ("verdict", "fails", "warns", "not_checked", "told"),
     [
-        ("fail", 3, 2, 4, "Cannot run as it is: 3 faults, 2 queries, 4 things not checked."),
-        ("fail", 1, 0, 0, "Cannot run as it is: 1 fault."),
-        ("warn", 0, 1, 1, "Can run once this is settled: 1 query, 1 thing not checked."),
-        ("warn", 0, 0, 2, "Can run once this is settled: 2 things not checked."),
-        ("pass", 0, 0, 2, "Can run as it is, as far as it was checked: 2 things not checked."),
-        ("pass", 0, 0, 0, "Can run as it is."),
+        ("fail", 3, 2, ["warn"] * 4, "Cannot run as it is: 3 faults, 2 queries, 4 things not checked."),
+        ("fail", 1, 0, [], "Cannot run as it is: 1 fault."),
+        ("fail", 1, 0, ["note"] * 3, "Cannot run as it is: 1 fault."),
+        (
+            "fail", 0, 0, ["fail"],
+            "Cannot run as it is: nothing wrong was found, but 1 thing that matters was not checked.",
+        ),
+        ("warn", 0, 1, ["warn", "note"], "Can run once this is settled: 1 query, 1 thing not checked."),
+        ("warn", 0, 0, ["warn", "warn"], "Nothing wrong was found, but 2 things that matter were not checked."),
+        ("pass", 0, 0, ["note", "note"], "Can run as it is, as far as it was checked."),
+        ("pass", 0, 0, [], "Can run as it is."),
     ],
-)
-def test_the_sentence_is_the_designs(verdict, fails, warns, missing, told):
+)  # fmt: skip
+def test_the_sentence_tells_what_is_wrong_from_what_was_not_looked_at(verdict, fails, warns, not_checked, told):
     findings = [{"verdict": "fail", "trial": False}] * fails + [{"verdict": "warn", "trial": False}] * warns
-    assert sentence(verdict, findings, missing) == told
+    assert sentence(verdict, findings, missing(*not_checked)) == told
+
+
+def test_rules_that_wait_for_one_answer_are_one_thing_to_settle_on_however_many_pages():
+    one_reason = [{**entry, "because": "the ticket gives no sheet"} for entry in missing("warn", "warn", "warn")]
+    assert sentence("warn", [], one_reason, 2) == sentence("warn", [], missing("warn"))
 
 
 def test_trial_findings_are_not_counted():
-    assert "1" not in sentence("pass", [{"verdict": "warn", "trial": True}], 0)
+    assert "1" not in sentence("pass", [{"verdict": "warn", "trial": True}])
 
 
 def test_findings_stand_worst_first_and_trial_rules_last(carton):

@@ -89,9 +89,12 @@ def test_the_allowed_stretch_is_where_the_value_is_not(value, limit, passes):
         ((True, ""), (False, "")),
         (([1060, 760], "mm"), ([1050, 750], "mm")),
         ((1.0, "mm"), (1.0, "pt")),
+        ((1491.5, "mm"), (1.0, "mm")),
+        ((443.0, "mm2"), (100.0, "mm2")),
+        ((2.0, "units"), (0.0, "units")),
     ],
 )
-def test_words_and_sizes_have_no_scale(measured, limit):
+def test_words_sizes_counts_and_what_is_far_off_have_no_scale(measured, limit):
     told = {"value": limit[0], "unit": limit[1]} if limit else None
     finding = {"measured": {"value": measured[0], "unit": measured[1]}, "limit": told, "limit_words": ""}
     assert scale_of(finding) is None

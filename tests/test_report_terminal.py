@@ -39,10 +39,10 @@ def test_the_parts_stand_in_their_order(document):
     text = re.sub(r"\s+", " ", printed(document))
     parts = [
         document["sentence"],
-        "420 x 346 mm",
-        "Copper Glow metallic yes",
+        "420 x 346 mm, cut 394 x 320 mm",
         "1040 x 740 mm",
         "GC2",
+        "Copper Glow metallic yes",
         "3 Copper Glow metallic fault 2",
         document["findings"][0]["says"],
         document["findings"][0]["do"],
@@ -83,13 +83,15 @@ def test_the_opening_needs_no_plates():
     out = io.StringIO()
     print_opening(job, RUN, Console(file=out, width=80))
     text = re.sub(r"\s+", " ", out.getvalue())
-    places = [text.index(part) for part in ("420 x 346 mm", "Mill Brown spot", "1040 x 740 mm", "GC2")]
+    places = [text.index(part) for part in ("420 x 346 mm", "Mill Brown", "2 technical", "1040 x 740 mm", "GC2")]
     assert places == sorted(places)
+    assert "trim" not in text
 
 
 def test_without_the_opening_the_rest_is_whole(document):
     rest = re.sub(r"\s+", " ", printed(document, opened=True))
     assert document["artwork"]["sha256"][:12] not in rest
+    assert "Cut 394 x 320 mm" in rest
     assert "Mill Brown spot yes" in rest
     assert document["cautions"][0] in rest
 

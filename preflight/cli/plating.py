@@ -16,7 +16,8 @@ def run_plates(artwork_path: Path, out: Path, resolution: float, number: int) ->
     """Write the plates of one page; returns the exit status."""
     artwork = read_artwork(artwork_path, only_page=number)
     if not artwork.pages:
-        raise WrongUsage(f"{artwork_path.name} has {artwork.page_count} pages and no page {number}")
+        count = artwork.page_count
+        raise WrongUsage(f"{artwork_path.name} has {count} {'page' if count == 1 else 'pages'} and no page {number}")
     page = artwork.pages[0]
     try:
         written = write_plates(page, read_die(page, None), out, resolution)

@@ -78,7 +78,7 @@ def build_document(pages: Sequence[tuple[Job, Judgement]], run: RunFacts) -> Doc
         "format": FORMAT,
         "verdict": verdict.word,
         "complete": not missing,
-        "sentence": sentence(verdict.word, findings, len(missing)),
+        "sentence": sentence(verdict.word, findings, missing, len(pages)),
         "run": {"when": run.when.isoformat(timespec="seconds"), "tool": run.tool, "rules": list(run.rules)},
         **build_opening(job, run),
         **{
@@ -116,24 +116,28 @@ def build_opening(job: Job, run: RunFacts) -> Document:
     }
 
 
-def sentence(verdict: str, findings: Sequence[Mapping[str, Any]], not_checked: int) -> str:
-    """The verdict as one can read it aloud.
+def sentence(
+    verdict: str, findings: Sequence[Mapping[str, Any]], not_checked: Sequence[Mapping[str, Any]] = (), pages: int = 1
+) -> str:
+    """The verdict as one can read it aloud: what was found wrong, apart from what could not be looked at.
 
-    ``Cannot run as it is: 3 faults, 2 queries, 4 things not checked.``
+    ``Cannot run as it is: 3 faults, 2 queries, 4 things not checked.`` Of what was not checked only that counts which
+    changes the verdict, and each reason once: what one missing line on the ticket holds up is one thing to settle.
     """
     counted = [finding for finding in findings if not finding["trial"]]
     faults = sum(finding["verdict"] == "fail" for finding in counted)
-    parts = [
-        _count(faults, "fault", "faults"),
-        _count(len(counted) - faults, "query", "queries"),
-        _count(not_checked, "thing not checked", "things not checked"),
-    ]
-    told = ", ".join(part for part in parts if part)
+    missing = len({(e["because"], e["would_help"]) for e in not_checked if e["counts_as"] != "note"})
+    found = [_count(faults, "fault", "faults"), _count(len(counted) - faults, "query", "queries")]
+    unseen = _count(missing, "thing not checked", "things not checked")
+    told = ", ".join(part for part in (*found, unseen) if part) + (f" on {pages} pages" if pages > 1 else "")
+    if verdict == "pass":
+        return "Can run as it is, as far as it was checked." if not_checked else "Can run as it is."
+    if not counted and missing:
+        matter = "thing that matters was" if missing == 1 else "things that matter were"
+        told = f"nothing wrong was found, but {missing} {matter} not checked"
     if verdict == "fail":
         return f"Cannot run as it is: {told}."
-    if verdict == "warn":
-        return f"Can run once this is settled: {told}."
-    return f"Can run as it is, as far as it was checked: {told}." if told else "Can run as it is."
+    return f"Can run once this is settled: {told}." if counted else f"{told[:1].upper()}{told[1:]}."
 
 
 def _count(number: int, one: str, several: str) -> str:
@@ -148,7 +152,7 @@ def _page(job: Job, judgement: Judgement, first_number: int) -> Document:
         "page": job.page.number,
         "verdict": judgement.verdict.word,
         "complete": not not_checked,
-        "sentence": sentence(judgement.verdict.word, findings, len(not_checked)),
+        "sentence": sentence(judgement.verdict.word, findings, not_checked),
         "artwork": _page_facts(job),
         "separations": _separations(job),
         "die": _die(job.die),

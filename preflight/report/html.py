@@ -79,6 +79,7 @@ def _row(finding: Mapping[str, Any], pins: int) -> dict[str, Any]:
     return {
         "finding": finding,
         "scale": scale_of(finding),
+        "measured": words.measured_words(finding),
         "first": places[:PLACES_SHOWN],
         "folded": places[PLACES_SHOWN:PLACES_LISTED],
         "left_out": max(len(places) - PLACES_LISTED, 0),

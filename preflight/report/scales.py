@@ -10,6 +10,10 @@ from preflight.report.words import figure, with_squares
 
 WIDTH: Final = 260.0
 EDGE: Final = 14.0
+UNITS: Final = frozenset({"mm", "pt", "%", "ppi"})
+"""Units that a scale helps to see; counts and areas are told in words."""
+FURTHEST: Final = 10.0
+"""Beyond so many times the limit the limit itself would sit in the end of the scale."""
 LETTER: Final = 7.0
 """About the width of a figure in the labels, in the units of the drawing."""
 
@@ -32,14 +36,22 @@ class Scale:
 
 
 def scale_of(finding: Mapping[str, Any]) -> Scale | None:
-    """The scale of a finding; None where the value or its limit is a word, or a size, or there is no limit."""
+    """The scale of a finding; None where words say it better.
+
+    That is where the value or its limit is a word, a size, a count or an area, where there is no limit, or where the
+    value is more than some ten times the limit.
+    """
     measured, limit = finding["measured"], finding["limit"]
     if limit is None or not _is_number(measured["value"]) or measured["unit"] != limit["unit"]:
+        return None
+    if measured["unit"] not in UNITS:
         return None
     limits = limit["value"] if isinstance(limit["value"], list) else [limit["value"]]
     if not all(_is_number(value) for value in limits) or len(limits) > 2:
         return None
     value, unit = float(measured["value"]), measured["unit"]
+    if abs(value) > FURTHEST * max(abs(edge) for edge in limits):
+        return None
     low, high = _axis([value, *limits])
     across = (WIDTH - 2 * EDGE) / (high - low)
 

@@ -27,6 +27,7 @@ Document = Mapping[str, Any]
 
 WIDTH: Final = 80
 LABEL: Final = 9
+OPENING_LABEL: Final = 11
 NAME: Final = 28
 PLACES_SHOWN: Final = 3
 TRAILING_BLANKS: Final = re.compile(r" +$", re.MULTILINE)
@@ -62,7 +63,7 @@ def make_console() -> Console:
 
 def print_opening(job: Job, run: RunFacts, console: Console) -> None:
     """Job, press, page, separations, sheet and board: all of it known before a plate is drawn."""
-    _opening(build_opening(job, run), console)
+    _opening(build_opening(job, run), console, separations=True)
 
 
 def print_report(document: Document, console: Console, *, opened: bool = False) -> None:
@@ -76,15 +77,16 @@ def print_report(document: Document, console: Console, *, opened: bool = False) 
     if opened:
         _heading("", console)
     _print(console, Text(document["sentence"], COLOURS[document["verdict"]]))
-    if not opened:
+    if opened:
+        _cut(document["artwork"], console)
+    else:
         _heading("", console)
-        _opening(document, console)
+        _opening(document, console, separations=False)
     for page in document["pages"]:
         if len(document["pages"]) > 1:
             _heading(f"Page {page['page']}: {page['sentence']}", console)
             _print(console, _labelled([("Size", words.page_words(page["artwork"]))]))
-        if opened or page is not document["pages"][0]:
-            _separations(page["separations"], console)
+        _separations(page["separations"], console)
         _units(page, console)
         _findings(page["findings"], console)
         _not_checked(page["not_checked"], console)
@@ -111,37 +113,39 @@ def progress(console: Console | None = None) -> Iterator[Callable[[str], None]]:
         line.erase()
 
 
-def _opening(opening: Document, console: Console) -> None:
+def _opening(opening: Document, console: Console, *, separations: bool) -> None:
+    """What is known at the start; ``separations`` where the table of them is still to come, after the plates."""
     artwork = opening["artwork"]
-    _print(
-        console,
-        _labelled(
-            [
-                ("Job", words.job_words(opening)),
-                ("File", f"{words.short(artwork['file'])}, SHA-256 {artwork['sha256'][:12]}"),
-                ("Press", opening["press"]["name"] if opening["press"] else "not stated"),
-                ("Page", words.page_words(artwork)),
-            ]
-        ),
-    )
-    _separations(opening["separations"], console)
-    _heading("", console)
-    _print(console, _labelled([("Sheet", words.sheet_words(opening)), ("Board", words.board_words(opening))]))
+    rows = [
+        ("Job", words.job_words(opening)),
+        ("File", f"{words.short(artwork['file'])}, SHA-256 {artwork['sha256'][:12]}"),
+        ("Press", opening["press"]["name"] if opening["press"] else "not stated"),
+        ("Page", words.page_words(artwork, die_read=not separations)),
+        ("Separations", words.separation_words(opening["separations"]) if separations else ""),
+        ("Sheet", words.sheet_words(opening)),
+        ("Board", words.board_words(opening)),
+    ]
+    _print(console, _labelled(rows, OPENING_LABEL))
+
+
+def _cut(artwork: Document, console: Console) -> None:
+    """The size that the opening could not tell yet."""
+    if artwork["trim_is"] != "page":
+        label = artwork["trim_is"].capitalize()
+        _print(console, Text(), _labelled([(label, words.size(artwork["trim_mm"]))], OPENING_LABEL))
 
 
 def _separations(separations: Sequence[Document], console: Console) -> None:
-    drawn = any(separation["cover"] is not None for separation in separations)
     table = Table.grid(padding=(0, 2, 0, 0))
-    for column in range(5 if drawn else 2):
+    for column in range(5):
         table.add_column(max_width=NAME if column == 0 else None, justify="right" if column == 3 else "left")
-    heads = ("Separations", "kind", "prints", "cover", "unit") if drawn else ("Separations", "kind")
+    heads = ("Separations", "kind", "prints", "cover", "unit")
     table.add_row(*(Text(head, "dim" if k else "bold") for k, head in enumerate(heads)))
     for separation in separations:
-        cells = [f"  {words.short(separation['name'], 2 * NAME)}", separation["kind"]]
-        if drawn:
-            prints = {True: "yes", False: "no", None: "not known"}[separation["prints"]]
-            units = ", ".join(str(unit) for unit in separation["units"]) or "-"
-            cells += [prints, words.per_cent(separation["cover"]), units]
+        prints = {True: "yes", False: "no", None: "not known"}[separation["prints"]]
+        units = ", ".join(str(unit) for unit in separation["units"]) or "-"
+        cover = words.per_cent(separation["cover"])
+        cells = (f"  {words.short(separation['name'], 2 * NAME)}", separation["kind"], prints, cover, units)
         table.add_row(*(Text(words.plain(cell)) for cell in cells))
     _heading("", console)
     _print(console, table)
@@ -180,9 +184,8 @@ def _findings(findings: Sequence[Document], console: Console) -> None:
         marks += ["rests on a guess"] if finding["known"] == "assumed" else []
         head = Text(f"{_called(finding).upper()} {finding['number']}", COLOURS[finding["verdict"]])
         head.append(f"  {words.plain(', '.join(marks))}", "not bold dim")
-        limit = finding["limit_words"] or words.figure(finding["limit"])
-        measured = words.figure(finding["measured"])
-        measured += f"; asked for: {words.with_squares(limit)}" if limit else ""
+        measured, asked = words.measured_words(finding)
+        measured += f"; asked for: {asked}" if asked else ""
         body = _labelled(
             [
                 ("measured", measured),
@@ -240,9 +243,9 @@ def _called(finding: Document) -> str:
     return words.SIGNS[finding["verdict"]]
 
 
-def _labelled(rows: Iterable[tuple[str, str]]) -> Table:
+def _labelled(rows: Iterable[tuple[str, str]], label_width: int = LABEL) -> Table:
     table = Table.grid(padding=(0, 1, 0, 0))
-    table.add_column(min_width=LABEL, style="dim")
+    table.add_column(min_width=label_width, style="dim")
     table.add_column(overflow="fold")
     for label, told in rows:
         if told:

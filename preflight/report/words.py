@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import PurePath
 from typing import Any, Final
 
+from preflight.kinds import NON_PRINTING_KINDS
 from preflight.quantities import shown
 
 Document = Mapping[str, Any]
@@ -17,6 +18,8 @@ HIDDEN: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Zl", "Zp"})
 """Unicode categories that steer a screen or show nothing; written out, so that no name hides or turns text."""
 SQUARE: Final = re.compile(r"(?<=\d )((?:g/)?[cm]?m)2\b")
 LONGEST_NAME: Final = 90
+MEASURED_UNITS: Final = frozenset({"mm", "mm2", "pt", "%", "ppi", "g/m2", "min", "sheets/h"})
+"""Units of what is measured; any other is a noun for what is counted."""
 SIGNS: Final = {"fail": "fault", "warn": "query"}
 """What people call a finding of each verdict."""
 
@@ -99,14 +102,40 @@ def job_words(document: Document) -> str:
     return ", ".join(w for w in (number, ticket["title"]) if w)
 
 
-def page_words(facts: Document) -> str:
-    """``420 x 346 mm, cut 394 x 320 mm (one-up, stated on the ticket)``."""
+def page_words(facts: Document, *, die_read: bool = True) -> str:
+    """``420 x 346 mm, cut 394 x 320 mm (one-up, stated on the ticket)``.
+
+    A guess is only called one: its reason stands under what was assumed. Before the die has been read nothing is said
+    of the trim box, which the cut may take the place of.
+    """
     parts = [size(facts["page_mm"])]
-    if facts["trim_is"] != "page":
+    if die_read and facts["trim_is"] != "page":
         parts.append(f"{facts['trim_is']} {size(facts['trim_mm'])}")
-    because = f", {facts['is_because']}" if facts["is_because"] else ""
-    guess = "taken as " if facts["is_known"] == "assumed" else ""
-    return f"{', '.join(parts)} ({guess}{facts['is']}{because})"
+    because = "a guess" if facts["is_known"] == "assumed" else facts["is_because"]
+    return f"{', '.join(parts)} ({', '.join(w for w in (facts['is'], because) if w)})"
+
+
+def separation_words(separations: Sequence[Document]) -> str:
+    """``Cyan, Magenta, Leaf Green and 3 technical``: those of the die and the legend only counted."""
+    technical = sum(separation["kind"] in NON_PRINTING_KINDS for separation in separations)
+    inks = [short(s["name"], 40) for s in separations if s["kind"] not in NON_PRINTING_KINDS]
+    return listed([*inks, f"{technical} technical"] if technical else inks) or "none"
+
+
+def measured_words(finding: Document) -> tuple[str, str]:
+    """What was measured and what is asked for; both empty where ``says`` has told all there is.
+
+    That is so of a yes or no, and of a count that should have been none or one: ``2 units; asked for: none`` would only
+    puzzle.
+    """
+    measured, limit = finding["measured"], finding["limit"]
+    asked = with_squares(finding["limit_words"] or figure(limit))
+    told = figure(measured)
+    counted = _is_number(measured["value"]) and measured["unit"] not in MEASURED_UNITS
+    few = limit is not None and _is_number(limit["value"]) and limit["value"] <= 1
+    if isinstance(measured["value"], bool) or asked == f"not {told}" or (counted and few):
+        return "", ""
+    return told, asked
 
 
 def sheet_words(document: Document) -> str:
@@ -172,6 +201,10 @@ def missing_by_reason(entries: Sequence[Document]) -> list[Document]:
         if entry["counts_as"] != "note":
             group["counts_as"] = entry["counts_as"]
     return list(groups.values())
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def _tenth(value: float) -> str:
