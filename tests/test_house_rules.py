@@ -16,6 +16,7 @@ from tests import (
     test_rules_die_lines,
     test_rules_fonts_and_files,
     test_rules_ink_total,
+    test_rules_live_matter,
     test_rules_metallics,
     test_rules_overprint,
     test_rules_pictures,
@@ -32,6 +33,7 @@ PROOFS = [
     *test_rules_die_lines.CASES,
     *test_rules_fonts_and_files.CASES,
     *test_rules_ink_total.CASES,
+    *test_rules_live_matter.CASES,
     *test_rules_metallics.CASES,
     *test_rules_overprint.CASES,
     *test_rules_pictures.CASES,
@@ -81,6 +83,8 @@ LADDERS = {
     "code-area-coated": "fail",
     "text-too-small": "warn",
     "line-too-thin": "fail warn",
+    "live-matter-near-cut": "fail warn",
+    "live-matter-near-fold": "warn",
 }
 
 

@@ -68,6 +68,7 @@ from preflight.measures import (  # noqa: E402, F401
     files,
     fonts,
     ink_total,
+    live_matter,
     metallics,
     overprint,
     pictures,

@@ -46,10 +46,20 @@ class Look:
         part = self.differs if box is None else self._part(box)
         return float(part.sum()) * self.as_is.mm_per_px**2
 
+    def points(self, box: Box) -> NDArray[np.float64]:
+        """Middles of the pixels that differ in a box of the page: (k, 2) in mm."""
+        rows, columns = self._slices(box)
+        row, column = np.nonzero(self.differs[rows, columns])
+        mm, (x0, _, _, y1) = self.as_is.mm_per_px, self.as_is.box_mm
+        return np.column_stack([x0 + (columns.start + column + 0.5) * mm, y1 - (rows.start + row + 0.5) * mm])
+
     def _part(self, box: Box) -> masks.Mask:
+        return self.differs[self._slices(box)]
+
+    def _slices(self, box: Box) -> tuple[slice, slice]:
         (left, top), (right, bottom) = self.as_is.to_px(np.array([[box[0], box[3]], [box[2], box[1]]]))
         rows = slice(max(0, int(top)), max(0, int(np.ceil(bottom))))
-        return self.differs[rows, max(0, int(left)) : max(0, int(np.ceil(right)))]
+        return rows, slice(max(0, int(left)), max(0, int(np.ceil(right))))
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,266 @@
+"""Live matter: text, type turned into outlines, and codes, and how near they stand to the cut and to folds.
+
+Grounds, pictures, frames and stripes may run to the cut and over a fold; what has to be read may not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from preflight.artwork.objects import Box, ObjectTable, Painted
+from preflight.artwork.separations import PROCESS
+from preflight.errors import NotMeasured
+from preflight.findings import Known, Place, Reading
+from preflight.measures import measure, needs, placing
+from preflight.measures.changes import change
+from preflight.measures.job import Job
+from preflight.measures.type_lines import (
+    HIGHEST_MM,
+    LONGEST_BAR_MM,
+    WIDEST_BAR_MM,
+    Floats,
+    bar_codes,
+    lines_of_type,
+    matrix_code,
+    without_holes,
+)
+
+NEIGHBOURS_MM: Final = 12.0
+"""How far from a line of the die letters are looked for that make up a line of type with those beside it."""
+MOST_OUTLINES: Final = 1500
+MOST_TEXTS: Final = 1500
+MOST_BARS: Final = 20_000
+SMALLEST_CODE_MM: Final = 4.0
+INSIDE_MM2: Final = 0.05
+"""What has less than this inside the cut is a legend that touches it."""
+
+
+@dataclass(frozen=True)
+class Matter:
+    """A text, a line of type or a code, as the shapes or points that it is made of."""
+
+    what: str
+    parts: NDArray[np.object_]
+
+    @property
+    def box(self) -> Box:
+        """Its bounding box in mm."""
+        x0, y0, x1, y1 = map(float, shapely.total_bounds(self.parts))
+        return (x0, y0, x1, y1)
+
+
+@measure("live-matter-to-cut", unit="mm", tolerance=0.06)
+def live_matter_to_cut(job: Job, *, inks: tuple[str, ...], look_mm: float, ink_from_percent: float) -> list[Reading]:
+    """Distance of each text, line of outlined type and code inside the cut to the nearest cut edge, within ``look``.
+
+    What is painted in inks of these kinds, or left open in them, counts; live text is measured on the plates from a
+    tint of ``ink_from``. At the edge of a glue or dust flap, which nobody sees, a reading only warns.
+    """
+    edges = _cut_edges(job)
+    readings = []
+    for matter in _near(job, shapely.union_all([line for line, _, _ in edges]), inks, look_mm, ink_from_percent):
+        away = [(float(shapely.distance(matter.parts, line).min()), hidden, where) for line, hidden, where in edges]
+        distance, hidden, where = min(away)
+        if distance >= look_mm:
+            continue
+        reading = _reading(job, matter, distance, where, needs.die_known(job))
+        words = "it is on a glue or dust flap, which nobody sees on the finished carton" if hidden else ""
+        readings.append(reading if not words else _only_warning(reading, words))
+    return readings
+
+
+@measure("live-matter-to-fold", unit="mm", tolerance=0.06)
+def live_matter_to_fold(job: Job, *, inks: tuple[str, ...], look_mm: float, ink_from_percent: float) -> list[Reading]:
+    """Distance of each text, line of outlined type and code to the nearest crease; see ``live-matter-to-cut``."""
+    needs.objects(job, "text")
+    _ = job.plates
+    folds = shapely.union_all([blank.creases for blank in needs.die(job).blanks])
+    readings = []
+    for matter in _near(job, folds, inks, look_mm, ink_from_percent):
+        distance = float(shapely.distance(matter.parts, folds).min())
+        if distance < look_mm:
+            readings.append(_reading(job, matter, distance, "crease", needs.die_known(job)))
+    return readings
+
+
+def _cut_edges(job: Job) -> list[tuple[BaseGeometry, bool, str]]:
+    """Cut lines, whether nobody sees them, and what they are; the trim box where a one-up has no die."""
+    needs.objects(job, "text")
+    _ = job.plates
+    if job.die.blanks:
+        edges = []
+        for blank in needs.die(job).blanks:
+            hidden = [edge.line for edge in blank.edges if edge.hidden]
+            seen = [edge.line for edge in blank.edges if not edge.hidden]
+            lines = [(shapely.union_all(seen), False), (shapely.union_all(hidden), True)]
+            edges += [(line, flag, "cut") for line, flag in lines if not line.is_empty]
+        return edges
+    if job.artwork_is == "one-up" and job.page.boxes.trim:
+        return [(shapely.box(*job.page.boxes.trim).exterior, False, "trim box")]
+    raise NotMeasured(f"no cut line is known: {job.die.because}", "a die in its own separation, or a trim box")
+
+
+def _reading(job: Job, matter: Matter, distance: float, where: str, known: Known) -> Reading:
+    facts = {"what": matter.what, "edge": where}
+    return Reading(round(distance, 2), "mm", (Place(matter.box, job.page.number),), known, facts=facts)
+
+
+def _only_warning(reading: Reading, words: str) -> Reading:
+    return Reading(
+        reading.value, reading.unit, reading.places, reading.known, facts=reading.facts, only_warns=words
+    )  # fmt: skip
+
+
+def _near(job: Job, lines: BaseGeometry, inks: Sequence[str], look_mm: float, tint_percent: float) -> list[Matter]:
+    """Live matter inside the cut that stands within a distance of lines of the die."""
+    if lines.is_empty:
+        return []
+    names = [s.name for s in job.page.separations if s.on_plate and s.kind in inks]
+    rows = _printing_rows(job, inks, names)
+    zone = shapely.buffer(lines, look_mm)
+    shapely.prepare(zone)
+    boxes = shapely.box(*job.page.objects.shown_mm[rows].astype(float).T)
+    near = rows[shapely.intersects(zone, boxes)]
+    found = [*_texts(job, near, names, tint_percent), *_outlines(job, rows, near, zone)]
+    inside = job.inside_shape
+    shapely.prepare(inside)
+    return [matter for matter in found if _counts(matter, inside)]
+
+
+def _counts(matter: Matter, inside: BaseGeometry) -> bool:
+    if shapely.get_type_id(matter.parts[0]) == 0:
+        return True  # points of the plates, which were taken inside the cut
+    return float(shapely.intersection(shapely.union_all(matter.parts), inside).area) >= INSIDE_MM2
+
+
+def _printing_rows(job: Job, inks: Sequence[str], names: Sequence[str]) -> placing.Rows:
+    """Objects that show something in inks of these kinds, or in paper white."""
+    objects = job.page.objects
+    own = {*names, *(PROCESS if "process" in inks else ())}
+    wanted = placing.of_colours(
+        objects, (not c.registration and any(name in own for name, _ in c.tints) for c in objects.colours)
+    )
+    return placing.painting(objects, wanted)
+
+
+# Live text ---------------------------------------------------------------------------------------------------------
+
+
+def _texts(job: Job, near: placing.Rows, names: Sequence[str], tint_percent: float) -> list[Matter]:
+    """Live text as what it puts on the plates, or leaves open there: its box is larger than its letters."""
+    objects = job.page.objects
+    rows = near[objects.painted[near] == Painted.TEXT]
+    if not len(rows):
+        return []
+    if len(rows) > MOST_TEXTS:
+        raise NotMeasured(f"more than {MOST_TEXTS:,} pieces of text stand near the cut or a fold", "a simpler file")
+    found = change(job, rows, "left out", names, tint_percent)
+    matters = []
+    for box in objects.shown_mm[rows].astype(float):
+        points = [look.points((box[0], box[1], box[2], box[3])) for look in found.looks]
+        xy = np.vstack(points) if points else np.zeros((0, 2))
+        if len(xy):
+            matters.append(Matter("text", shapely.points(xy)))
+    return matters
+
+
+# Type turned into outlines, and codes -----------------------------------------------------------------------------
+
+
+def _outlines(job: Job, rows: placing.Rows, near: placing.Rows, zone: BaseGeometry) -> list[Matter]:
+    """Lines of outlined type and codes of which a part stands in the zone."""
+    objects = job.page.objects
+    fills = rows[objects.painted[rows] == Painted.FILL]
+    close = near[np.isin(objects.painted[near], (Painted.FILL, Painted.STROKE))]
+    if not len(close):
+        return []
+    boxes = objects.shown_mm[close].astype(float)
+    single = _letter_sized(boxes)
+    filled = objects.painted[close] == Painted.FILL
+    parsed, owner, codes = _shapes_of(job, close[~single & filled])
+    codes += _shapes_of(job, close[single & filled & ((boxes[:, 2:] - boxes[:, :2]).min(1) >= SMALLEST_CODE_MM)])[2]
+    letters = fills[_letter_sized(objects.shown_mm[fills].astype(float))] if single.any() or len(parsed) else fills[:0]
+    letters = (
+        letters[_within(objects.shown_mm[letters].astype(float), zone, NEIGHBOURS_MM)] if len(letters) else letters
+    )
+    bars = np.setdiff1d(_bar_rows(job, rows, close), owner)
+    shapes = np.vstack([parsed, objects.shown_mm[letters].astype(float), objects.shown_mm[bars].astype(float)])
+    owners = np.concatenate([owner, letters, bars])
+    colour = objects.colour[owners].astype(np.int_)
+    kinds = np.repeat([0, 1, 2], [len(parsed), len(letters), len(bars)])
+    found = codes
+    for matter, members in _told(shapes, colour, kinds):
+        if not _hidden(job, owners[members]):
+            found.append(Matter(matter, shapely.box(*shapes[members].T)))
+    return [matter for matter in found if shapely.intersects(zone, matter.parts).any()]
+
+
+def _told(shapes: Floats, colour: NDArray[np.int_], kinds: NDArray[np.int_]) -> list[tuple[str, NDArray[np.int_]]]:
+    """Lines of type among letters, codes among bars."""
+    letters, bars = np.flatnonzero(kinds <= 1), np.flatnonzero(kinds != 1)
+    told = [(f.what, letters[f.members]) for f in lines_of_type(shapes[letters], colour[letters])]
+    return told + [(f.what, bars[f.members]) for f in bar_codes(shapes[bars], colour[bars])]
+
+
+def _letter_sized(boxes: Floats) -> NDArray[np.bool_]:
+    """Boxes that one letter may fill; a larger or longer one may be a word."""
+    small, large = np.sort(boxes[:, 2:] - boxes[:, :2], axis=1).T
+    sized: NDArray[np.bool_] = (large >= 0.3) & (large <= HIGHEST_MM) & (large <= 2 * small)
+    return sized
+
+
+def _within(boxes: Floats, zone: BaseGeometry, mm: float) -> NDArray[np.bool_]:
+    grown = shapely.box(*(boxes + np.array([-mm, -mm, mm, mm])).T)
+    near: NDArray[np.bool_] = shapely.intersects(zone, grown)
+    return near
+
+
+def _bar_rows(job: Job, rows: placing.Rows, close: placing.Rows) -> placing.Rows:
+    """Bars that are objects of their own, fills and strokes, where any of them stands close."""
+    objects = job.page.objects
+
+    found = _bar_sized(objects, rows) if len(_bar_sized(objects, close)) else close[:0]
+    return found if len(found) <= MOST_BARS else found[:0]
+
+
+def _bar_sized(objects: ObjectTable, rows: placing.Rows) -> placing.Rows:
+    boxes = objects.shown_mm[rows].astype(float)
+    small, large = np.sort(boxes[:, 2:] - boxes[:, :2], axis=1).T
+    drawn = np.isin(objects.painted[rows], (Painted.FILL, Painted.STROKE))
+    found: placing.Rows = rows[
+        drawn & (small > 0) & (small <= np.minimum(WIDEST_BAR_MM, large / 3)) & (large <= LONGEST_BAR_MM)
+    ]
+    return found
+
+
+def _shapes_of(job: Job, rows: placing.Rows) -> tuple[Floats, NDArray[np.int_], list[Matter]]:
+    """Boxes of the shapes that larger paths are made of, their rows, and two-dimensional codes among the paths."""
+    objects = job.page.objects
+    if len(rows) > MOST_OUTLINES:
+        sides = objects.shown_mm[rows, 2:] - objects.shown_mm[rows, :2]
+        rows = rows[np.sort(np.argsort(sides.max(1), kind="stable")[:MOST_OUTLINES])]
+    boxes, owners, codes = [np.zeros((0, 4))], [np.zeros(0, np.int_)], list[Matter]()
+    for row, subpaths in zip(rows.tolist(), objects.paths(rows), strict=True):
+        own = np.array([[*points.min(0), *points.max(0)] for points in subpaths if len(points) > 2]).reshape(-1, 4)
+        if matrix_code(own):
+            codes.append(Matter("a two-dimensional code", shapely.box(*own.T)))
+            continue
+        own = own[without_holes(own)]
+        boxes.append(own)
+        owners.append(np.full(len(own), row))
+    return np.vstack(boxes), np.concatenate(owners), codes
+
+
+def _hidden(job: Job, rows: NDArray[np.int_]) -> bool:
+    """Whether what was found lies under later artwork."""
+    objects = job.page.objects
+    last = int(rows.max())
+    boxes = objects.shown_mm[np.unique(rows)].astype(float)
+    return placing.covered_later(objects, last, shapely.box(*boxes[:, :2].min(0), *boxes[:, 2:].max(0)))

@@ -1,0 +1,233 @@
+"""Text, outlined type and codes near the cut and near folds, and what looks like them and is none."""
+
+from math import cos, pi, sin
+
+import numpy as np
+import pytest
+
+from preflight.measures.type_lines import bar_codes, lines_of_type, matrix_code, without_holes
+from sample_jobs.drawing.letters import face
+from sample_jobs.drawing.outline import Outline, flattened
+from tests.drawn import MM, Drawing
+from tests.house import Case, blank_page, prove, with_die
+
+ONE_UP = {"artwork_is": "one-up"}
+BLACK, WHITE, BROWN = (0, 0, 0, 1), (0, 0, 0, 0), "Mill Brown"
+# Panel 1 ends in a cut at y = 55 and in creases at x = 25, x = 85 and y = 145; the cap height of Helvetica is 0.718 em.
+CUT_Y, FOLD_X, FOLD_Y = 55.0, 85.0, 145.0
+EAN = "10100011010111101010111101001101100011010101010111001011011001001000111010010111001010011101101"
+
+
+def text(up_mm: float, page: Drawing | None = None, ink: object = BLACK, words: str = "ALPINE HERBS") -> Drawing:
+    """Live capitals on a base line so far above the lower cut of panel 1."""
+    return (page or blank_page()).text(words, (40, CUT_Y + up_mm), 8, ink)  # type: ignore[arg-type]
+
+
+def text_under_fold(down_mm: float) -> Drawing:
+    return blank_page().text("ALPINE HERBS", (40, FOLD_Y - down_mm - 0.718 * 8 / MM), 8)
+
+
+def upright_text(gap_mm: float) -> Drawing:
+    """Live capitals that run upwards, their feet so far to the left of the crease at x = 85."""
+    page = text(20.0)
+    x = (FOLD_X - gap_mm) * MM
+    return page.raw(f"BT /F0 8 Tf 0 1 -1 0 {x:.3f} 250 Tm (ALPINE HERBS) Tj ET")
+
+
+def outlined(
+    page: Drawing, words: str, at: tuple[float, float], size_pt: float = 8, ink: object = BLACK, *,
+    turned: float = 0.0, apart: bool = False,
+) -> Drawing:  # fmt: skip
+    """Words in outlines from their base line; as one path, or a path a letter."""
+    font, x = face("regular"), 0.0
+    page.colour(ink, 0.0 if ink == WHITE else 1.0)  # type: ignore[arg-type]
+    whole = Outline()
+    for char in words:
+        letter = font.outlined(char, size_pt).moved(x, 0).moved(*at, turned=turned)
+        x += font.width(char) / 1000 * size_pt / MM
+        if apart and letter.steps:
+            _path(page, letter)
+            page.raw("f")
+        whole.add(letter)
+    if not apart:
+        _path(page, whole)
+        page.raw("f")
+    return page
+
+
+def _path(page: Drawing, outline: Outline) -> None:
+    for contour in flattened(outline, pieces=4):
+        page.path(contour)
+
+
+def bars(page: Drawing, at: tuple[float, float], *, apart: bool = False) -> Drawing:
+    """A bar code of 95 modules of 0.33 mm and 18 mm high; ``at`` is its lower-left corner."""
+    page.colour(BLACK)
+    for i, bar in enumerate(EAN):
+        if bar == "1" and (i == 0 or EAN[i - 1] == "0"):
+            run = len(EAN[i:]) - len(EAN[i:].lstrip("1"))
+            x = at[0] + i * 0.33
+            page.path([(x, at[1]), (x + run * 0.33, at[1]), (x + run * 0.33, at[1] + 18), (x, at[1] + 18)])
+            if apart:
+                page.raw("f")
+    return page if apart else page.raw("f")
+
+
+def cells(page: Drawing, at: tuple[float, float]) -> Drawing:
+    """A two-dimensional code of 20 x 20 cells of 0.5 mm in one path."""
+    page.colour(BLACK)
+    for row, column in np.argwhere(np.random.default_rng(4).random((20, 20)) < 0.5):
+        x, y = at[0] + column * 0.5, at[1] + row * 0.5
+        page.path([(x, y), (x + 0.5, y), (x + 0.5, y + 0.5), (x, y + 0.5)])
+    return page.raw("f")
+
+
+def stripes(width_mm: float) -> Drawing:
+    """Stripes that cross the crease at x = 85, and pinstripes beside it."""
+    page = blank_page()
+    for i in range(20):
+        page.fill(BROWN, rect=(70, 60 + i * 2.0, 100, 60 + i * 2.0 + width_mm))
+        page.fill(BROWN, rect=(FOLD_X + 0.5 + i, 110, FOLD_X + 0.5 + i + width_mm / 2, 130))
+    return page
+
+
+def star(page: Drawing, x: float, y: float, radius: float) -> Drawing:
+    points = [
+        (x + r * cos(pi * i / 5 + pi / 2), y + r * sin(pi * i / 5 + pi / 2))
+        for i, r in enumerate([radius, radius * 0.4] * 5)
+    ]
+    return page.fill(BROWN, points=points)
+
+
+def ornaments() -> Drawing:
+    """Rows of dots and stars over and beside the cut and the crease: alike, or of three sizes about one middle."""
+    page = blank_page()
+    for i in range(12):
+        star(page, 30 + i * 3.2, CUT_Y + 2.2, 1.5)
+        star(page, 30 + i * 3.2, FOLD_Y - 2.2, 0.8 + 0.35 * (i % 3))
+        page.fill(BROWN, rect=(FOLD_X - 1.0, 70 + i * 3, FOLD_X + 1.5, 72 + i * 3))
+    return page
+
+
+def frames() -> Drawing:
+    """Frames 1 mm inside the panel, a ground and a picture that run over the crease."""
+    page = blank_page().fill(BROWN, 0.3, rect=(20, 60, 110, 140))
+    page.stroke(BLACK, [(26, 56), (84, 56), (84, 144), (26, 144)], width_mm=0.3)
+    return page.image(bytes(range(64)) * 4, 8, 8, (75, 80, 95, 100))
+
+
+def letters_on_dust_flap() -> Drawing:
+    """Letters at the tip of the dust flap below panel 2, which nobody sees."""
+    return blank_page().text("HERB", (96, 31.7), 8)
+
+
+def trimmed(up_mm: float) -> Drawing:
+    page = Drawing(100, 80, trim=(10, 10, 90, 70))
+    return page.text("ALPINE HERBS", (30, 10 + up_mm), 8)
+
+
+def case(rule, name, expect, draw, **more):
+    return Case(rule, name, expect, lambda: with_die(draw()), **{"ticket": ONE_UP, **more})
+
+
+NEAR_CUT, NEAR_FOLD = "live-matter-near-cut", "live-matter-near-fold"
+CASES = [
+    case(NEAR_CUT, "text at 0.6 mm", "fail", lambda: text(0.6), measured=0.6, near=(40, 55, 62, 59)),
+    case(NEAR_CUT, "text at 1.5 mm", "warn", lambda: text(1.5), measured=1.5),
+    case(NEAR_CUT, "text at 2.1 mm", "pass", lambda: text(2.1)),
+    case(NEAR_CUT, "text over the cut", "fail", lambda: text(-1), measured=0.0),
+    case(NEAR_CUT, "white text on a ground", "fail",
+         lambda: text(0.6, blank_page().fill(BROWN, rect=(20, 45, 90, 80)), WHITE), measured=0.6),
+    case(NEAR_CUT, "outlined type at 0.6 mm", "fail", lambda: outlined(blank_page(), "ALPINE HERBS", (40, 55.6)),
+         measured=0.6, near=(40, 55, 66, 59)),
+    case(NEAR_CUT, "outlined, a path a letter, at 1.5 mm", "warn",
+         lambda: outlined(blank_page(), "ALPINE HERBS", (40, 56.5), apart=True), measured=1.5),
+    case(NEAR_CUT, "outlined type at 2.2 mm", "pass", lambda: outlined(blank_page(), "ALPINE HERBS", (40, 57.2))),
+    case(NEAR_CUT, "outlined small letters with descenders at 0.6 mm", "fail",
+         lambda: outlined(blank_page(), "pepper, sage and thyme", (40, 55.6 + 0.21 * 8 / MM)), measured=0.6),
+    case(NEAR_CUT, "a bar code at 0.6 mm", "fail", lambda: bars(blank_page(), (40, 55.6)), measured=0.6),
+    case(NEAR_CUT, "a bar code of single bars at 1.5 mm", "warn",
+         lambda: bars(blank_page(), (40, 56.5), apart=True), measured=1.5),
+    case(NEAR_CUT, "a two-dimensional code at 0.6 mm", "fail", lambda: cells(blank_page(), (40, 55.6)), measured=0.6),
+    case(NEAR_CUT, "on a dust flap", "warn", letters_on_dust_flap),
+    case(NEAR_CUT, "a legend under the cut", "pass", lambda: text(-3.2)),
+    case(NEAR_CUT, "outlined, a legend under the cut", "pass",
+         lambda: outlined(blank_page(), "ALPINE HERBS", (40, 52.3))),
+    case(NEAR_CUT, "in the die's ink", "pass", lambda: text(0.6, ink="Dimensions")),
+    case(NEAR_CUT, "covered", "pass", lambda: text(0.6).fill(BROWN, rect=(30, 50, 80, 70))),
+    case(NEAR_CUT, "outlined and covered", "pass",
+         lambda: outlined(blank_page(), "ALPINE HERBS", (40, 55.6)).fill(BROWN, rect=(30, 50, 80, 70))),
+    case(NEAR_CUT, "stars in a row", "pass", ornaments),
+    case(NEAR_CUT, "frames and grounds", "pass", frames),
+    Case(NEAR_CUT, "no die, at the trim box", "warn", lambda: trimmed(0.6), ticket=ONE_UP, measured=0.6),
+    Case(NEAR_CUT, "no die, off the trim box", "pass", lambda: trimmed(3), ticket=ONE_UP),
+    case(NEAR_FOLD, "text at 1 mm", "warn", lambda: text_under_fold(1), measured=1.0, near=(40, 140, 62, 145)),
+    case(NEAR_FOLD, "text at 1.6 mm", "pass", lambda: text_under_fold(1.6)),
+    case(NEAR_FOLD, "text over the fold", "warn", lambda: text_under_fold(-1), measured=0.0),
+    case(NEAR_FOLD, "upright text at 1 mm", "warn", lambda: upright_text(1), measured=1.0),
+    case(NEAR_FOLD, "upright text at 1.7 mm", "pass", lambda: upright_text(1.7)),
+    case(NEAR_FOLD, "outlined type at 1.3 mm", "warn",
+         lambda: outlined(blank_page(), "HERBS and sage", (FOLD_X + 1.3 - 0.098 * 8 / MM, 100)), measured=1.3),
+    case(NEAR_FOLD, "outlined, upright, at 1 mm", "warn",
+         lambda: outlined(blank_page(), "ALPINE HERBS", (FOLD_X - 1, 80), turned=90), measured=1.0),
+    case(NEAR_FOLD, "outlined white type at 1 mm on a ground that runs over the fold", "warn",
+         lambda: outlined(blank_page().fill(BROWN, rect=(20, 60, 110, 140)), "ALPINE HERBS", (FOLD_X - 1, 80),
+                          ink=WHITE, turned=90), measured=1.0),
+    case(NEAR_FOLD, "outlined type at 2 mm", "pass",
+         lambda: outlined(blank_page(), "HERBS and sage", (FOLD_X + 2, 100))),
+    case(NEAR_FOLD, "a bar code at 1 mm", "warn", lambda: bars(blank_page(), (FOLD_X - 1 - 31.35, 80)), measured=1.0),
+    case(NEAR_FOLD, "stripes that cross the fold", "pass", lambda: stripes(1.0)),
+    case(NEAR_FOLD, "dots and stars", "pass", ornaments),
+    case(NEAR_FOLD, "frames, grounds and pictures", "pass", frames),
+    case(NEAR_FOLD, "varnish lettering", "pass", lambda: blank_page().text("HERBS", (86, 100), 8, "Gloss Varnish")),
+    Case(NEAR_FOLD, "no die", "not checked", lambda: trimmed(3), ticket=ONE_UP),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("case", CASES, ids=str)
+def test_live_matter(case, tmp_path):
+    prove(case, tmp_path)
+
+
+def boxes_of(words: str, size_pt: float = 8, spacing_mm: float = 0.0) -> np.ndarray:
+    contours = flattened(face("regular").outlined(words, size_pt, spacing_mm=spacing_mm), pieces=4)
+    boxes = np.array([[*np.min(points, 0), *np.max(points, 0)] for points in contours])
+    return boxes[without_holes(boxes)]
+
+
+@pytest.mark.parametrize(
+    ("words", "size_pt", "spacing_mm"),
+    [
+        ("Ingredients: wholegrain OAT flakes (48 %), WHEAT flour,", 5, 0.0),
+        ("OAT BISCUITS", 17, 1.0),
+        ("minimum", 6, 0.0),
+        ("1 905 kJ / 455 kcal", 6.5, 0.0),
+        ("Bio-Kräutertee, 25 Beutel", 9, 0.0),
+    ],
+)
+@pytest.mark.parametrize("upright", [False, True])
+def test_reads_words_as_type(words, size_pt, spacing_mm, upright):
+    boxes = boxes_of(words, size_pt, spacing_mm)
+    boxes = boxes[:, [1, 0, 3, 2]] if upright else boxes
+    found = lines_of_type(boxes, np.zeros(len(boxes), int))
+    letters = sum(character.isalnum() for character in words)
+    assert sum(len(line.members) for line in found) >= 0.7 * letters
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_does_not_read_a_scatter_of_shapes_as_type(seed):
+    """Shapes of an illustration: 400 of 0.5 to 6 mm on 60 x 60 mm, in three colours."""
+    chance = np.random.default_rng(seed)
+    corner, size = chance.uniform(0, 60, (400, 2)), chance.uniform(0.5, 6, (400, 2))
+    boxes = np.hstack([corner, corner + size])
+    assert lines_of_type(boxes, chance.integers(0, 3, 400)) == []
+
+
+def test_reads_bars_of_several_widths_as_a_code():
+    x = np.cumsum([0.33, 0.66, 0.99, 0.33, 0.66] * 8)
+    even = np.cumsum(np.full(40, 0.5))
+    code = np.column_stack([x[:-1:2], np.zeros(20), x[1::2], np.full(20, 18.0)])
+    stripes = np.column_stack([even[::2], np.zeros(20), even[1::2], np.full(20, 18.0)])
+    assert [len(found.members) for found in bar_codes(code, np.zeros(20, int))] == [20]
+    assert bar_codes(stripes, np.zeros(20, int)) == []
+    assert not matrix_code(code)
