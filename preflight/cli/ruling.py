@@ -54,4 +54,4 @@ def _lines(rule: Rule) -> list[tuple[str, str]]:
         of = f" ({case})" if case else ""
         lines += [("fails", f"{fail}{of}" if fail else ""), ("warns", f"{warn}{of}" if warn else "")]
     lines += [("says", rule.says), ("why", rule.why), ("do", rule.do), ("customer", rule.customer)]
-    return [*lines, ("source", rule.source), ("covers", ", ".join(rule.covers)), ("from", rule.file)]
+    return [*lines, ("source", rule.source), ("from", rule.file)]

@@ -45,8 +45,8 @@ class DieDrawing:
     """Letters of panels, or numbers of blanks, with their places."""
 
 
-def draw_die(die: Die, page_height_mm: float) -> DieDrawing:
-    """The paths of a die on a page of this height."""
+def draw_die(die: Die, page_height_mm: float, label_mm: float) -> DieDrawing:
+    """The paths of a die on a page of this height, with labels that need ``label_mm`` round their middle."""
     outlines = [blank.outline for blank in die.blanks]
     cut = die.cut_lines if die.cut_lines is not None else outlines
     creases = die.crease_lines if die.crease_lines is not None else [blank.creases for blank in die.blanks]
@@ -62,7 +62,7 @@ def draw_die(die: Die, page_height_mm: float) -> DieDrawing:
         left_out=_path(die.left_out, page_height_mm),
         inside=_path(outlines, page_height_mm),
         areas=tuple(areas),
-        labels=tuple((word, x, page_height_mm - y) for word, x, y in blank_labels(die)),
+        labels=tuple((word, x, page_height_mm - y) for word, x, y in blank_labels(die, label_mm)),
     )
 
 

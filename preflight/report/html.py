@@ -18,7 +18,7 @@ from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
 from preflight.report import words
-from preflight.report.markers import lay_out, pin_radius_mm
+from preflight.report.markers import PHONE, lay_out, pin_radius_mm
 from preflight.report.pictures import PagePictures
 from preflight.report.scales import WIDTH as SCALE_WIDTH
 from preflight.report.scales import scale_of
@@ -27,6 +27,7 @@ PLACES_SHOWN: Final = 3
 """Places of a finding that stand in its row; the others are folded away."""
 PLACES_LISTED: Final = 80
 """The rest is in the JSON report."""
+MOST_COLUMNS: Final = 9
 ROUND_STEPS_MM: Final = (1, 2, 5, 10, 20, 50, 100, 200, 500)
 
 
@@ -35,7 +36,10 @@ def render_html(document: Mapping[str, Any], pictures: Sequence[PagePictures] = 
     by_page = {picture.page: picture for picture in pictures}
     pages = [_page_view(page, by_page.get(page["page"])) for page in document["pages"]]
     most_plates = max((len(view["plates"]) for view in pages), default=0)
-    style = _text("page.css") + "".join(_pick_rules(k) for k in range(most_plates))
+    style = _text("page.css") + "".join(
+        [_pick_rules(k) for k in range(most_plates)]
+        + [f".columns{k}{{--columns:{k}}}" for k in sorted({view["columns"] for view in pages})]
+    )
     script = _text("page.js")
     policy = (
         f"default-src 'none'; img-src data:; style-src 'sha256-{_digest(style)}'; "
@@ -53,7 +57,17 @@ def _page_view(page: Mapping[str, Any], pictures: PagePictures | None) -> dict[s
     room = 2.2 * radius
     colours = {separation["name"]: separation for separation in page["separations"]}
     plates = [(plate, colours.get(plate.name, {"cover": None})) for plate in pictures.plates] if pictures else []
-    marks = lay_out(page["findings"], page_mm)
+    letters = [(x, y) for _, x, y in pictures.die.labels] if pictures else []
+    marks = lay_out(page["findings"], page_mm, letters=letters)
+    phone_radius = pin_radius_mm(page_mm, PHONE)
+    pins = [
+        {"for": "desk", "radius": radius, "marks": [mark for mark in marks if mark.pin]},
+        {
+            "for": "phone",
+            "radius": phone_radius,
+            "marks": [mark for mark in lay_out(page["findings"], page_mm, PHONE, letters) if mark.pin],
+        },
+    ]
     shown_pins = {
         number: sum(m.number == number and m.pin is not None for m in marks) for number in {m.number for m in marks}
     }
@@ -64,10 +78,13 @@ def _page_view(page: Mapping[str, Any], pictures: PagePictures | None) -> dict[s
         "radius": radius,
         "view": [-room, -room * 0.5, page_mm[0] + 1.5 * room, page_mm[1] + 1.6 * room],
         "room": room,
-        "step": _ruler_step(page_mm),
+        "rulers": [("desk", _ruler_step(page_mm, 12), radius), ("phone", _ruler_step(page_mm, 5), phone_radius)],
+        "phone_radius": phone_radius,
         "pictures": pictures,
         "plates": plates,
         "marks": marks,
+        "pins": pins,
+        "columns": _columns(len(plates) + 1),
         "rows": [_row(finding, shown_pins.get(finding["number"], 0)) for finding in page["findings"]],
         "missing": words.missing_by_reason(page["not_checked"]),
         "colours": colours,
@@ -87,9 +104,15 @@ def _row(finding: Mapping[str, Any], pins: int) -> dict[str, Any]:
     }
 
 
-def _ruler_step(page_mm: Sequence[float]) -> int:
-    """Millimetres between the numbers of the rulers: some ten numbers along the long side."""
-    return next((step for step in ROUND_STEPS_MM if max(page_mm) / step <= 12), ROUND_STEPS_MM[-1])
+def _ruler_step(page_mm: Sequence[float], most: int) -> int:
+    """Millimetres between the numbers of the rulers: at most so many along the long side."""
+    return next((step for step in ROUND_STEPS_MM if max(page_mm) / step <= most), ROUND_STEPS_MM[-1])
+
+
+def _columns(tabs: int) -> int:
+    """Columns of the strip of plates, so that its rows are about equally long and none holds a single one."""
+    rows = -(-tabs // MOST_COLUMNS)
+    return -(-tabs // rows)
 
 
 def _pick_rules(index: int) -> str:

@@ -15,11 +15,25 @@ MOST_PINS: Final = 6
 """Numbers for one finding; more would hide the artwork."""
 MOST_FRAMES: Final = 80
 """Framed places of one finding."""
-SCREEN_PX: Final = (780.0, 620.0)
-"""About the size that the picture is first seen at; pins are laid out for it."""
-PIN_PX: Final = 11.0
+LARGE: Final = 0.25
 DISTANCES: Final = (0.0, 1.7, 2.4, 3.3, 4.5, 6.0, 8.0)
 DIRECTIONS: Final = (-135, -45, -90, 180, 0, 135, 45, 90)
+
+
+@dataclass(frozen=True)
+class Screen:
+    """What the pins are laid out for."""
+
+    size_px: tuple[float, float]
+    """About the size that the picture is first seen at."""
+    pin_px: float
+    """Radius of a pin."""
+    most_pins: int
+    """Numbers for one finding."""
+
+
+DESK: Final = Screen((780.0, 620.0), 11.0, MOST_PINS)
+PHONE: Final = Screen((340.0, 500.0), 8.5, 1)
 
 
 @dataclass(frozen=True)
@@ -32,19 +46,33 @@ class Mark:
     verdict: str
     frame: tuple[float, float, float, float]
     """x, y, width, height."""
+    large: bool
+    """A frame round much of the page, which is drawn thin: it would draw the eye from the small ones."""
     pin: tuple[float, float, float, float] | None
     """Foot x and y on the place, and from there to the middle of the number."""
 
 
-def pin_radius_mm(page_mm: Sequence[float]) -> float:
-    """Radius of a pin in mm of the page, so that it is ``PIN_PX`` at the first view."""
-    return PIN_PX / min(SCREEN_PX[0] / page_mm[0], SCREEN_PX[1] / page_mm[1])
+def pin_radius_mm(page_mm: Sequence[float], screen: Screen = DESK) -> float:
+    """Radius of a pin in mm of the page, so that it is ``pin_px`` at the first view."""
+    return screen.pin_px / min(screen.size_px[0] / page_mm[0], screen.size_px[1] / page_mm[1])
 
 
-def lay_out(findings: Sequence[Mapping[str, Any]], page_mm: Sequence[float]) -> list[Mark]:
-    """The marks of a page's findings, the least first, so that the worst lie on top."""
-    radius = pin_radius_mm(page_mm)
-    taken: list[tuple[float, float]] = []
+def lay_out(
+    findings: Sequence[Mapping[str, Any]],
+    page_mm: Sequence[float],
+    screen: Screen = DESK,
+    letters: Iterable[tuple[float, float]] = (),
+) -> list[Mark]:
+    """The marks of a page's findings, the least first, so that the worst lie on top.
+
+    Args:
+        findings: of the document.
+        page_mm: width and height of the page.
+        screen: what the pins are laid out for.
+        letters: where panels have their letters, which no pin should cover.
+    """
+    radius = pin_radius_mm(page_mm, screen)
+    taken = list(letters)
     marks: list[Mark] = []
     for finding in findings:
         feet: list[tuple[float, float]] = []
@@ -52,12 +80,21 @@ def lay_out(findings: Sequence[Mapping[str, Any]], page_mm: Sequence[float]) -> 
             frame = _frame(place["box_mm"], page_mm, radius)
             foot = _foot(frame, radius)
             pin = None
-            if len(feet) < MOST_PINS and all(hypot(foot[0] - x, foot[1] - y) > 3 * radius for x, y in feet):
+            if len(feet) < screen.most_pins and all(hypot(foot[0] - x, foot[1] - y) > 3 * radius for x, y in feet):
                 middle = _free_spot(foot, frame, taken, page_mm, radius)
                 taken.append(middle)
                 feet.append(foot)
                 pin = (*foot, round(middle[0] - foot[0], 2), round(middle[1] - foot[1], 2))
-            marks.append(Mark(finding["number"], index, finding["verdict"], frame, pin))
+            marks.append(
+                Mark(
+                    finding["number"],
+                    index,
+                    finding["verdict"],
+                    frame,
+                    frame[2] * frame[3] > LARGE * page_mm[0] * page_mm[1],
+                    pin,
+                )
+            )
     return marks[::-1]
 
 

@@ -2,7 +2,7 @@
 /* Zoom, and the way from a number to its row and back. Without this script the page is whole: list and marked picture. */
 document.documentElement.classList.add("scripted");
 
-const CLOSEST_MM = 8, STEP = 1.5, PIN_PX = 11;
+const CLOSEST_MM = 8, STEP = 1.5, PIN_PX = 11, PHONE_PIN_PX = 8.5;
 const still = matchMedia("(prefers-reduced-motion: reduce)");
 const desks = [];
 
@@ -17,7 +17,6 @@ class Desk {
     this.view = { x, y, w, h };
     this.width = Number(this.art.dataset.width);
     this.height = Number(this.art.dataset.height);
-    this.radius = Number(this.art.dataset.radius);
     this.chosen = null;
     this.fingers = new Map();
     this.listen();
@@ -42,8 +41,9 @@ class Desk {
 
   measure() {
     const scale = this.scale, seen = this.art.getBoundingClientRect();
-    const pin = Math.min(PIN_PX, Math.max(7.5, Math.min(seen.width, seen.height) * 0.026));
-    const size = pin / (this.radius * scale);
+    const phone = narrow(), { radius, phone: phoneRadius } = this.art.dataset;
+    const pin = phone ? PHONE_PIN_PX : Math.min(PIN_PX, Math.max(7.5, Math.min(seen.width, seen.height) * 0.026));
+    const size = pin / ((phone ? phoneRadius : radius) * scale);
     this.art.style.setProperty("--pin", size);
     this.art.style.setProperty("--same", Math.min(size, 1));
     const bar = this.look.querySelector(".scalebar");
@@ -107,7 +107,7 @@ class Desk {
       part.classList.add("chosen");
       part.classList.toggle("also", Number(part.dataset.place) !== index);
     }
-    if (marks[index]) marks[index].parentNode.insertBefore(marks[index], this.art.querySelector(".tail,.pinned"));
+    if (marks[index]) marks[index].parentNode.append(marks[index]);
     const row = document.getElementById(`f${finding}`);
     row.classList.add("chosen");
     this.tell(row, marks.length, index);
@@ -228,6 +228,10 @@ class Desk {
 
 function wide() {
   return matchMedia("(min-width: 1080px)").matches;
+}
+
+function narrow() {
+  return matchMedia("(max-width: 640px)").matches;
 }
 
 function forget() {

@@ -13,6 +13,7 @@ from PIL import Image
 
 from preflight.errors import NotMeasured
 from preflight.report.drawing import DieDrawing, draw_die
+from preflight.report.markers import pin_radius_mm
 from preflight.report.simulation import BOARD_LOOKS, PAPER, Rgb, composite, looks_alone, shown_colours
 
 if TYPE_CHECKING:
@@ -25,6 +26,8 @@ PLATE_PX: Final = 1000
 PICTURE_BYTES: Final = 620_000
 ALL_PLATES_BYTES: Final = 640_000
 """Together about 1.7 MB once written as base64: the page stays under 2 MB."""
+LABEL_ROOM: Final = 1.0
+"""Room for a panel's letter, in radii of a pin."""
 FINEST_DPI: Final = 300.0
 SHADES: Final = 40
 
@@ -56,7 +59,8 @@ def draw_pictures(job: Job, *, of_pages: int = 1) -> PagePictures:
         of_pages: how many pages the report has; of several, each gets less room.
     """
     room = 1 / min(of_pages, 5)
-    die = draw_die(job.die, job.page.height_mm)
+    page_mm = (job.page.width_mm, job.page.height_mm)
+    die = draw_die(job.die, page_mm[1], LABEL_ROOM * pin_radius_mm(page_mm))
     looks = shown_colours(ink.separation for ink in job.inks)
     kinds = {ink.separation.name: ink.separation.kind for ink in job.inks}
     surface = job.ticket.board.surface if job.ticket and job.ticket.board else None

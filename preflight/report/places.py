@@ -21,11 +21,15 @@ MOST_OF_IT: Final = 0.6
 """Parts of a place's area that make it a place on a panel, and on that panel alone."""
 
 
-def blank_labels(die: Die) -> list[tuple[str, float, float]]:
-    """Panel letters of a single blank, else blank numbers, each with its place in mm, to write on the picture."""
+def blank_labels(die: Die, room_mm: float) -> list[tuple[str, float, float]]:
+    """Panel letters of a single blank, else blank numbers, each with its place in mm, to write on the picture.
+
+    They stand in the upper right corner, ``room_mm`` from the edges: artwork is seldom there, and the findings' own
+    numbers stand in upper left corners.
+    """
     if len(die.blanks) == 1:
-        return [(letter, *_middle(panel)) for letter, panel in lettered_panels(die)]
-    return [(f"blank {blank.number}", *_middle(blank.outline)) for blank in die.blanks]
+        return [(letter, *_corner(panel, room_mm)) for letter, panel in lettered_panels(die)]
+    return [(f"blank {blank.number}", *_corner(blank.outline, room_mm)) for blank in die.blanks]
 
 
 def lettered_panels(die: Die) -> list[tuple[str, Polygon]]:
@@ -86,8 +90,13 @@ def _letter(index: int) -> str:
     return (ascii_uppercase[first - 1] if first else "") + ascii_uppercase[last]
 
 
-def _middle(shape: Polygon) -> tuple[float, float]:
-    centre = shape.centroid
-    if not shape.covers(centre):
-        centre = shape.representative_point()
-    return float(centre.x), float(centre.y)
+def _corner(shape: Polygon, room_mm: float) -> tuple[float, float]:
+    """The point furthest to the upper right that has this much room, or half of it, round it; else one in the middle."""
+    for room in (room_mm, room_mm / 2):
+        inner = shape.buffer(-room, join_style="mitre")
+        if not inner.is_empty:
+            parts = inner.geoms if hasattr(inner, "geoms") else [inner]
+            x, y = max((c for part in parts for c in part.exterior.coords), key=lambda c: c[0] + c[1])
+            return float(x), float(y)
+    middle = shape.representative_point()
+    return float(middle.x), float(middle.y)
