@@ -55,7 +55,7 @@ ICC = {
     "mupdf": "takes ICCBased CMYK for the output's own, as 8.6.5.7 allows; mode 1 then leaves zeros alone",
 }
 TILES = {
-    "gs": "takes the overprint in force where the pattern is used; 8.7.3.1 installs the one that its parent begins with",
+    "gs": "takes the overprint in force where the pattern is used; 8.7.3.1 installs the one its parent begins with",
     "mupdf": "does the same where one cell covers the object, and knocks out where there are several",
 }
 NONE = {"mupdf": "knocks out with Separation None, which 8.6.6.4 says has no effect at all"}
