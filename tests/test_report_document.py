@@ -63,9 +63,7 @@ def test_the_carton_is_as_the_schema_says(carton):
 
 
 def missing(*counts: str) -> list[dict[str, Any]]:
-    return [
-        {"rule": f"r{k}", "because": f"b{k}", "would_help": "", "counts_as": word} for k, word in enumerate(counts)
-    ]
+    return [{"rule": f"r{k}", "because": f"b{k}", "would_help": "", "counts_as": word} for k, word in enumerate(counts)]
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from preflight.report.markers import MOST_FRAMES, MOST_PINS, lay_out, pin_radius_mm
+from preflight.report.markers import MOST_FRAMES, MOST_PINS, PHONE, lay_out, pin_radius_mm
 from preflight.report.scales import WIDTH, scale_of
 
 PAGE = (420.0, 346.0)
@@ -28,6 +28,27 @@ def test_many_findings_at_one_spot_do_not_cover_each_other():
     apart = 2 * pin_radius_mm(PAGE)
     assert len(heads(marks)) == 20
     assert all(hypot(a[0] - b[0], a[1] - b[1]) >= apart for a, b in combinations(heads(marks), 2))
+
+
+def test_pins_leave_the_letters_of_panels_free():
+    letters = [(100.0, 246.0), (106.0, 246.0)]
+    placed = heads(lay_out([row(k, [(100, 100, 100.1, 100.1)]) for k in range(1, 9)], PAGE, letters=letters))
+    assert len(placed) == 8
+    assert all(hypot(x - a, y - b) >= 2 * pin_radius_mm(PAGE) for x, y in placed for a, b in letters)
+
+
+def test_on_a_phone_each_finding_has_one_number_and_none_covers_another():
+    boxes = [(40.0 + 30 * (k % 4), 60.0 + 40 * (k // 4)) for k in range(14)]
+    rows = [row(k, [(x, y, x + 8, y + 8), (x + 200, y, x + 208, y + 8)]) for k, (x, y) in enumerate(boxes, 1)]
+    placed = heads(lay_out(rows, PAGE, PHONE))
+    assert len(placed) == 14
+    apart = 2 * pin_radius_mm(PAGE, PHONE)
+    assert all(hypot(a[0] - b[0], a[1] - b[1]) >= apart for a, b in combinations(placed, 2))
+
+
+def test_only_a_frame_round_much_of_the_page_is_large():
+    marks = lay_out([row(1, [(10, 10, 400, 300), (10, 10, 60, 60)])], PAGE)
+    assert {mark.index: mark.large for mark in marks} == {0: True, 1: False}
 
 
 def test_pins_stay_on_the_page():

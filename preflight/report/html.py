@@ -84,7 +84,7 @@ def _page_view(page: Mapping[str, Any], pictures: PagePictures | None) -> dict[s
         "plates": plates,
         "marks": marks,
         "pins": pins,
-        "columns": _columns(len(plates) + 1),
+        "columns": strip_columns(len(plates) + 1),
         "rows": [_row(finding, shown_pins.get(finding["number"], 0)) for finding in page["findings"]],
         "missing": words.missing_by_reason(page["not_checked"]),
         "colours": colours,
@@ -109,7 +109,7 @@ def _ruler_step(page_mm: Sequence[float], most: int) -> int:
     return next((step for step in ROUND_STEPS_MM if max(page_mm) / step <= most), ROUND_STEPS_MM[-1])
 
 
-def _columns(tabs: int) -> int:
+def strip_columns(tabs: int) -> int:
     """Columns of the strip of plates, so that its rows are about equally long and none holds a single one."""
     rows = -(-tabs // MOST_COLUMNS)
     return -(-tabs // rows)

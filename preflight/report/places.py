@@ -91,7 +91,7 @@ def _letter(index: int) -> str:
 
 
 def _corner(shape: Polygon, room_mm: float) -> tuple[float, float]:
-    """The point furthest to the upper right that has this much room, or half of it, round it; else one in the middle."""
+    """The point furthest to the upper right with this much room round it, or half of it; else one in the middle."""
     for room in (room_mm, room_mm / 2):
         inner = shape.buffer(-room, join_style="mitre")
         if not inner.is_empty:
