@@ -41,7 +41,7 @@ HEAVY_BYTES = 8_000_000
 """Content from which on a second process draws half of the plates."""
 _CELL_PX = 10
 _MOST_FINER = 4
-_KEPT_DOCUMENTS = 2
+_KEPT_DOCUMENTS, _KEPT_HEAVY = 3, 2
 """Of the page as it is, and as many of altered ones."""
 AS_IT_IS = Alteration()
 _NOT_BY_PLATE = frozenset({"Hue", "Saturation", "Color", "Luminosity"})
@@ -196,7 +196,7 @@ class Separator:
     def _make_room(self, *, altered: bool) -> None:
         """Let go of the oldest documents of one sort: what is altered for a look does not drive out the page itself."""
         alike = [key for key in self._kept if (key.alteration != AS_IT_IS) == altered]
-        for oldest in alike[: max(0, len(alike) + 1 - _KEPT_DOCUMENTS)]:
+        for oldest in alike[: max(0, len(alike) + 1 - (_KEPT_HEAVY if self._heavy else _KEPT_DOCUMENTS))]:
             self._kept.pop(oldest).close()
 
     def _local(self, rows: tuple[int, ...]) -> dict[int, NDArray[np.int32]]:

@@ -17,11 +17,10 @@ from preflight.carton.die import Area, Blank
 from preflight.errors import NotMeasured
 from preflight.findings import Place, Reading
 from preflight.measures import masks, measure, needs
-from preflight.measures.job import Job, shape_mask
+from preflight.measures.job import Job, close_dpi, shape_mask
 from preflight.measures.overlaps import PLAIN_MM2
 from preflight.setup.unit_plan import same_name
 
-CLOSE_DPI: Final = 300.0
 MOST_PX: Final = 4_000_000
 EDGE_MM: Final = 0.2
 """What reaches into an area by no more than this only touches it."""
@@ -266,8 +265,7 @@ def _inked(
         return near, plain
     x0, y0, x1, y1 = shape.bounds
     box = (max(0.0, x0), max(0.0, y0), min(job.page.width_mm, x1), min(job.page.height_mm, y1))
-    fitting = 25.4 * np.sqrt(MOST_PX / max(1.0, (box[2] - box[0]) * (box[3] - box[1])))
-    window = job.page.window(box, float(min(CLOSE_DPI, max(job.plates.dpi, fitting))))
+    window = job.page.window(box, close_dpi((box[2] - box[0]) * (box[3] - box[1]), MOST_PX))
     ink = _any_ink(window, names, shape_mask(window, inner), tint_percent)
     return (window, ink) if ink.any() else None
 

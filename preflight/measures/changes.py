@@ -17,9 +17,8 @@ from preflight.artwork.document import Alteration
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.plates import Plates
 from preflight.measures import masks, placing
-from preflight.measures.job import PLATE_DPI, Job, shape_mask
+from preflight.measures.job import Job, close_dpi, shape_mask
 
-CLOSE_DPI: Final = 300.0
 MOST_WINDOWS: Final = 12
 MOST_PX: Final = 2_000_000
 """Pixels of all windows together; large areas are looked at more coarsely, down to the plates of the page."""
@@ -136,7 +135,7 @@ def change(
         if how == "left out"
         else replace(aside, knocking_out=numbers)
     )
-    dpi = _resolution(boxes)
+    dpi = close_dpi(sum((x1 - x0) * (y1 - y0) for x0, y0, x1, y1 in boxes), MOST_PX)
     looks = [
         _look(
             job, job.page.altered(aside, dpi, box), job.page.altered(altered, dpi, box), names, tint_percent, not_over
@@ -194,11 +193,6 @@ def apart(boxes: Sequence[Box]) -> list[Box]:
         if len(joined) == len(held):
             return joined
         held = joined
-
-
-def _resolution(boxes: Sequence[Box]) -> float:
-    area = sum((x1 - x0) * (y1 - y0) for x0, y0, x1, y1 in boxes)
-    return float(np.clip(25.4 * np.sqrt(MOST_PX / max(area, 1.0)), PLATE_DPI, CLOSE_DPI))
 
 
 def _images_aside(job: Job, boxes: Sequence[Box]) -> tuple[int, ...]:

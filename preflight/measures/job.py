@@ -20,6 +20,8 @@ from preflight.press import Press
 from preflight.ticket import Ticket
 
 PLATE_DPI = 100.0
+CLOSE_DPIS = (300.0, 200.0, 150.0, PLATE_DPI)
+"""Resolutions of close looks. A few, because each may need the page to be written anew for it."""
 
 
 @dataclass(frozen=True)
@@ -72,6 +74,11 @@ class Job:
         if self.die.blanks:
             return self.die.inside
         return box(*(self.page.boxes.trim or (0.0, 0.0, self.page.width_mm, self.page.height_mm)))
+
+
+def close_dpi(area_mm2: float, most_px: float) -> float:
+    """The finest of ``CLOSE_DPIS`` at which an area has at most ``most_px`` pixels; the coarsest where none has."""
+    return next((dpi for dpi in CLOSE_DPIS if area_mm2 * (dpi / 25.4) ** 2 <= most_px), CLOSE_DPIS[-1])
 
 
 def shape_mask(plates: Plates, shape: BaseGeometry) -> NDArray[np.bool_]:
