@@ -322,7 +322,7 @@ def test_nicks_are_closed_and_counted(read, gap):
         drawing.stroke("Creasing", points, close=False)
     die = read(drawing)
     assert is_carton(die)
-    assert says(die, f"gaps closed, the largest {gap} mm")
+    assert says(die, f"gaps in the cut line closed, the largest {gap} mm")
 
 
 def test_wide_gap_is_told_and_not_closed(read):
@@ -362,18 +362,51 @@ def test_one_ink_for_everything(read):
     draw_die(drawing, CARTON, cut="Die", crease="Die", crease_dash_mm=DASHES)
     die = read(drawing)
     assert is_carton(die)
-    assert die.found == "assumed"
+    assert die.found == "read"  # the outer edge; which lines fold within it is a guess
+    assert die.guessed_within
+    assert not die.uncertain
     assert set(die.drawn_in) == {"cut", "crease"}
 
 
-def test_one_ink_and_all_solid_is_uncertain_everywhere(read):
+@pytest.mark.parametrize(
+    ("drawn_in", "ticket", "found"),
+    [
+        pytest.param("Die", {}, "read", id="an ink called die"),
+        pytest.param("Shade 9", {"die": {"lines": {"cut": ["Shade 9"]}}}, "stated", id="an ink that the ticket names"),
+    ],
+)
+def test_one_ink_and_all_solid_leaves_the_outer_edge_sure(read, drawn_in, ticket, found):
     drawing = page()
-    draw_die(drawing, CARTON, cut="Die", crease="Die")
-    die = read(drawing)
+    draw_die(drawing, CARTON, cut=drawn_in, crease=drawn_in)
+    die = read(drawing, **ticket)
     assert is_carton(die)
+    assert die.found == found
+    assert die.guessed_within
+    assert not die.uncertain
+
+
+def card_in_four(drawing: Drawing) -> Drawing:
+    """Unlike cells side by side in one ink, no row of panels among them: a card, a carton, a sketch?"""
+    for box in ((10, 10, 90, 60), (90, 10, 150, 60), (10, 60, 60, 150), (60, 60, 150, 150)):
+        drawing.stroke("Die", rectangle(*box))
+    return drawing
+
+
+def test_one_ink_and_all_solid_without_a_row_of_panels_is_uncertain_everywhere(read):
+    die = read(card_in_four(page()))
     assert die.found == "assumed"
     assert die.uncertain
     assert not die.uncertain_places
+    assert not read(card_in_four(page(trim=(10, 10, 150, 150)))).uncertain
+
+
+@pytest.mark.parametrize("closing", ["s", "h S", "b"])
+def test_a_card_closed_by_its_painting_operator(read, closing):
+    drawing = page().colour("Cutting", stroke=True)
+    drawing.raw(f"28 28 m 368 28 l 368 255 l 28 255 l {closing}")
+    die = read(drawing)
+    assert die.found == "assumed"
+    assert [round(blank.outline.area) for blank in die.blanks] == [round(340 * 227 * (25.4 / 72) ** 2)]
 
 
 @pytest.mark.parametrize(

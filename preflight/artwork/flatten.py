@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +32,10 @@ class _Gathered:
     rows: int = 0
 
 
+_CLOSING: Final = re.compile(rb"\s*(?:W\*?\s+)?(?:s|b\*?)(?![^\s\[\](<>/%])")
+"""An operator that closes the path before it paints it (ISO 32000-2, table 59)."""
+
+
 @dataclass
 class PageObjects(ObjectTable):
     """The table with the way back to the streams, for outlines."""
@@ -49,7 +55,8 @@ class PageObjects(ObjectTable):
                 found.append([])
                 continue
             to_page = times(content.frame[local].tolist(), self.matrices[matrix])
-            found.append(outlines(content.data[begin:end], to_page))
+            closes = b" h" if _CLOSING.match(content.data, end) else b""
+            found.append(outlines(content.data[begin:end] + closes, to_page))
         return found
 
 

@@ -20,7 +20,7 @@ def outlines(stretch: bytes, to_mm: Matrix) -> list[NDArray[np.float64]]:
     """Subpaths of a stretch of path operators, each (k, 2) in mm; a closed one repeats its first point.
 
     Curves are split into chords no further than 0.02 mm from them. The stretch ends before its painting operator,
-    so a closing ``b`` or ``s`` does not show here.
+    so the caller adds an ``h`` for a closing ``b`` or ``s``.
     """
     found: list[NDArray[np.float64]] = []
     current: list[tuple[float, float]] = []

@@ -73,6 +73,8 @@ class Die:
     """Role to the rows of the page's object table that draw its lines."""
     loose_areas: tuple[Area, ...] = ()
     """Stated areas that lie on no blank, or of a page without a die."""
+    guessed_within: tuple[str, ...] = ()
+    """What is guessed of the lines within the cut, whose outer edge is known: which of them fold, in one ink for all."""
 
     @property
     def inside(self) -> BaseGeometry:

@@ -14,6 +14,7 @@ from preflight.artwork.objects import Box
 from preflight.carton.areas import share_out
 from preflight.carton.blank import Area, Blank, Die
 from preflight.carton.cells import lines_in
+from preflight.carton.choice import bounds_agree
 from preflight.carton.doubles import merge_doubles
 from preflight.carton.doubts import Doubts, at, box_of, knives, look_for_doubts, openings
 from preflight.carton.edges import cut_edges
@@ -24,6 +25,7 @@ from preflight.carton.reading import Prepared, Reading, prepare, read_lines, tol
 
 MOST_CROSSINGS: Final = 20_000
 MOST_BLANKS: Final = 500
+ALIKE: Final = "cut outline uncertain: cuts and creases are drawn alike"
 DRAWN_TWICE: Final = 0.25
 """From this share of its length on, a die that has lines on lines is called drawn twice."""
 
@@ -58,16 +60,19 @@ def build_die(
     if not len(segments):
         return Die("none", "nothing in the die inks is a line", notes=prepared.notes, loose_areas=tuple(areas))
     reading = read_lines(segments, trim)
-    if reading.choice.uncertain:
+    if reading.choice.alike:
         prepared, segments, reading = told_by_ink(prepared, trim) or (prepared, segments, reading)
     if len(reading.groups) > MOST_BLANKS:
         return _over_bound(f"it has more than {MOST_BLANKS} blanks", areas)
     if not reading.groups:
         return _nothing_found(prepared, reading, areas)
     doubts = _doubts(prepared, reading, segments, trim)
+    blanks, loose, faults = _blanks(reading, areas)
+    sure = _outer_edge_is_sure(prepared, blanks, trim)
+    if reading.choice.alike and not sure:
+        doubts.add(ALIKE)
     aside = [*prepared.dimension, *prepared.aside]
     left = left_out_of(prepared.lines, aside, reading.cells, reading.groups, reading.outlines, prepared.words + texts)
-    blanks, loose, faults = _blanks(reading, areas)
     notes = [
         *prepared.notes,
         *reading.choice.notes,
@@ -75,16 +80,27 @@ def build_die(
         *faults,
         *(f"{area.kind} stated at {at(np.array(area.shape.centroid.coords[0]))} lies on no blank" for area in loose),
     ]
-    assumed = [*prepared.assumed, *reading.choice.assumed]
-    return _die(prepared, reading, left, blanks, tuple(notes), doubts, assumed, because, tuple(loose))
+    assumed = [*prepared.assumed, *reading.choice.assumed, *(reading.choice.alike if not sure else ())]
+    within = [*prepared.guessed_within, *(reading.choice.alike if sure else ())]
+    die = _die(prepared, reading, left, blanks, tuple(notes), doubts, assumed, because, tuple(loose))
+    return replace(die, because="; ".join([die.because, *within]), guessed_within=tuple(within)) if within else die
+
+
+def _outer_edge_is_sure(prepared: Prepared, blanks: Sequence[Blank], trim: Box | None) -> bool:
+    """One outline in lines that are known to be a die, and a trim box or a row of panels with a glue flap bears it out.
+
+    Where cuts and creases are drawn alike, only the lines within it are then in doubt.
+    """
+    if len(blanks) != 1 or any(line.known == "assumed" for line in prepared.lines if line.role == "cut"):
+        return False
+    flap = any(area.kind == "glue flap" for area in blanks[0].areas)
+    return flap or (trim is not None and bounds_agree(blanks[0].outline, trim))
 
 
 def _doubts(prepared: Prepared, reading: Reading, segments: Segments, trim: Box | None) -> Doubts:
     doubts = Doubts()
     look_for_doubts(reading.cells, reading.groups, reading.outlines, doubts)
     _through_lines(prepared, reading, segments, trim, doubts)
-    for says in reading.choice.uncertain:
-        doubts.add(says)
     return doubts
 
 
@@ -129,7 +145,7 @@ def _what_was_done(reading: Reading, left: LeftOut, doubled_mm: float, one_up: b
     gaps = [bridge.length_mm for bridge in bridges if not bridge.crease]
     carried = [bridge.length_mm for bridge in bridges if bridge.crease]
     if gaps:
-        yield f"{len(gaps)} gap{'s' * (len(gaps) > 1)} closed, the largest {max(gaps):.1f} mm"
+        yield f"{len(gaps)} gap{'s' * (len(gaps) > 1)} in the cut line closed, the largest {max(gaps):.1f} mm"
     if carried:
         yield f"{len(carried)} crease end{'s' * (len(carried) > 1)} carried on by up to {max(carried):.1f} mm"
     if left.clipped:

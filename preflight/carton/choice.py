@@ -29,7 +29,8 @@ class Choice:
     """Cut segments to be taken for folds, since nothing in the drawing folds."""
     notes: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
-    uncertain: tuple[str, ...] = ()
+    alike: tuple[str, ...] = ()
+    """Why folds had to be told from cuts by where they lie; the outer edge may still be sure."""
 
 
 def merged(one: Choice, other: Choice) -> Choice:
@@ -38,7 +39,7 @@ def merged(one: Choice, other: Choice) -> Choice:
         other,
         notes=one.notes + other.notes,
         assumed=one.assumed + other.assumed,
-        uncertain=one.uncertain + other.uncertain,
+        alike=one.alike + other.alike,
     )
 
 

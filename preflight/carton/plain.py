@@ -111,4 +111,4 @@ def _drawn_like_cuts(cells: Cells, top: Ints) -> Choice | None:
         return None
     fold = shared & np.isin(sides, members).all(1) & (cells.net.role == CUT)
     words = "cuts and creases are drawn alike; the outer edge is taken for the cut and all within it for creases"
-    return Choice(fold=fold, assumed=(words,), uncertain=("cut outline uncertain: cuts and creases are drawn alike",))
+    return Choice(fold=fold, alike=(words,))

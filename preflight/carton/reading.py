@@ -48,6 +48,8 @@ class Prepared:
     words: int = 0
     assumed: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    guessed_within: tuple[str, ...] = ()
+    """What is guessed of lines within the cut."""
 
 
 def prepare(lines: Sequence[DieLine]) -> Prepared:
@@ -61,8 +63,8 @@ def prepare(lines: Sequence[DieLine]) -> Prepared:
         [line for line, mine in zip(tidy, asides.dimension, strict=True) if mine],
         [line for line, mine in zip(tidy, asides.arrows | asides.lettering, strict=True) if mine],
         asides.words,
-        told.assumed,
-        (*told.notes, *([f"{bands} strokes turned into outlines: their middle is taken"] if bands else [])),
+        notes=(*told.notes, *([f"{bands} strokes turned into outlines: their middle is taken"] if bands else [])),
+        guessed_within=told.guessed_within,
     )
 
 
@@ -99,7 +101,7 @@ def told_by_ink(prepared: Prepared, trim: Box | None) -> tuple[Prepared, Segment
         reading = read_lines(segments, trim)
         doubts = Doubts()
         look_for_doubts(reading.cells, reading.groups, reading.outlines, doubts)
-        if reading.groups and not reading.choice.assumed and not doubts.says:
+        if reading.groups and not (reading.choice.assumed or reading.choice.alike or doubts.says):
             others = ", ".join(other for other in length if other != name)
             words = f"lines in {name} are taken for cuts and those in {others} for creases"
             return replace(prepared, lines=lines, assumed=(*prepared.assumed, words)), segments, reading

@@ -10,10 +10,10 @@ from preflight.carton.lines import DieLine, Role
 
 @dataclass(frozen=True)
 class Told:
-    """Lines with their roles, and what had to be assumed for that."""
+    """Lines with their roles, and which of them were taken for folds on a guess."""
 
     lines: list[DieLine]
-    assumed: tuple[str, ...] = ()
+    guessed_within: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
 

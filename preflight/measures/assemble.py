@@ -34,6 +34,8 @@ def assemble_job(artwork: Artwork, page: Page, press: Press | None, ticket: Tick
         job.assumed.append(job.artwork_is_because)
     if die.found == "assumed":
         job.assumed.append(f"The die: {die.because}.")
+    else:
+        job.assumed += [f"The die: {words}." for words in die.guessed_within]
     for blank in die.blanks:
         job.assumed += [
             f"Blank {blank.number}: {area.kind} guessed: {area.because}."
