@@ -43,7 +43,12 @@ def run_guarded(
     """The same in a child process with limits; returns the exit status."""
     files, as_json = _wanted(reports)
     guarded = check_guarded(
-        subject, press=press, ticket=ticket, rules=rules, reports=files, warnings_fail=warnings_fail,
+        subject,
+        press=press,
+        ticket=ticket,
+        rules=rules,
+        reports=files,
+        warnings_fail=warnings_fail,
         cache=cache,
     )
     if as_json:

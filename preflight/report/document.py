@@ -129,7 +129,7 @@ def sentence(
     missing = len({(e["because"], e["would_help"]) for e in not_checked if e["counts_as"] != "note"})
     found = [_count(faults, "fault", "faults"), _count(len(counted) - faults, "query", "queries")]
     unseen = _count(missing, "thing not checked", "things not checked")
-    told = ", ".join(part for part in (*found, unseen) if part) + (f" on {pages} pages" if pages > 1 else "")
+    told = ", ".join(part for part in (*found, unseen) if part) + (f" ({pages} pages)" if pages > 1 else "")
     if verdict == "pass":
         return "Can run as it is, as far as it was checked." if not_checked else "Can run as it is."
     if not counted and missing:

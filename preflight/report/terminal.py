@@ -77,9 +77,9 @@ def print_report(document: Document, console: Console, *, opened: bool = False) 
     if opened:
         _heading("", console)
     _print(console, Text(document["sentence"], COLOURS[document["verdict"]]))
-    if opened:
+    if opened and len(document["pages"]) == 1:
         _cut(document["artwork"], console)
-    else:
+    if not opened:
         _heading("", console)
         _opening(document, console, separations=False)
     for page in document["pages"]:
