@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -12,30 +11,19 @@ import shapely
 from numpy.typing import NDArray
 
 from preflight.artwork.objects import Box
-from preflight.artwork.plates import Plates
 from preflight.carton.die import CutEdge
 from preflight.errors import NotMeasured
 from preflight.findings import Place, Reading
 from preflight.measures import measure, needs, placing
-from preflight.measures.edges import (
-    Floats,
-    Stations,
-    crossing,
-    reach_mm,
-    runs,
-    stations_on,
-    tints_along,
-    without_short_dips,
-)
+from preflight.measures.carrying import SAME_REACH_MM, SPACING_MM, Looking, Unseen, Ways
+from preflight.measures.edges import Floats, Stations, pieces_alike, runs, stations_on
 from preflight.measures.job import Job
 
-SPACING_MM: Final = 0.5
-TOUCH_MM: Final = (-0.5, -0.3)
-"""Where ink has to stand, inside the blank, to touch the cut."""
-CLOSE_DPI: Final = 300.0
-WINDOW_MM2: Final = 4000.0
-SAME_REACH_MM: Final = 0.3
-"""A step in the reach along an edge larger than this parts two stretches."""
+TOLERANCE_MM: Final = 0.06
+ACROSS_MM: Final = 12.0
+"""How far out the other side of a slot or gutter is looked for."""
+NO_WAY_MM: Final = 0.15
+"""Cuts nearer than this are one knife, or a slit that has no area."""
 
 
 @dataclass(frozen=True)
@@ -48,6 +36,20 @@ class _Edge:
 
 
 @dataclass(frozen=True)
+class _Across:
+    """What lies across the way from each station of an edge."""
+
+    gap_mm: Floats
+    """Clear way to the next cut; inf where there is none in sight, 0 for a common knife."""
+    own: NDArray[np.bool_]
+    """The same blank lies there: a slot or slit."""
+
+    def part(self, start: int, stop: int) -> _Across:
+        """A run of the stations."""
+        return _Across(self.gap_mm[start:stop], self.own[start:stop])
+
+
+@dataclass(frozen=True)
 class _Stretch:
     """A run of stations where one separation carries on equally far."""
 
@@ -55,9 +57,19 @@ class _Stretch:
     stop: int
     reach_mm: float
     separations: tuple[str, ...]
+    reaches: Floats = field(repr=False, compare=False)
+    """Of each station of the run, in mm."""
 
 
-@measure("ink-past-cut", unit="mm", tolerance=0.06)
+@dataclass(frozen=True)
+class _Facing:
+    """Ways to the other side that are cases of their own, in mm."""
+
+    slot_mm: float
+    narrow_mm: float
+
+
+@measure("ink-past-cut", unit="mm", tolerance=TOLERANCE_MM)
 def ink_past_cut(
     job: Job,
     *,
@@ -67,30 +79,32 @@ def ink_past_cut(
     carried_on_percent: float,
     shortest_mm: float,
     aslant: float,
+    slot_mm: float,
+    narrow_mm: float,
 ) -> list[Reading]:
     """How far ink carries on past each stretch of cut line that it touches.
 
-    ``kinds`` of separation are looked at, as far out as ``look``; ink counts from a tint of ``ink_from``. Where an ink
-    ends and the others still hold ``carried_on`` of all that touched the cut, those carry on for it. Stretches under
-    ``shortest`` are left alone, and so are shapes whose end is ``aslant`` to the cut by more than this slope (mm a
-    mm): they cross the cut and do not stop at it.
+    ``kinds`` of separation are looked at, as far out as ``look``; ink counts from a tint of ``ink_from``. A colour
+    carries on while its plates keep ``carried_on`` of what they hold inside the cut; another ink, or a faint tint of
+    the same, is none of it. Stretches under ``shortest`` are left alone, and so are shapes whose end is ``aslant`` to
+    the cut by more than this slope (mm a mm): they cross the cut and do not stop at it.
+
+    Half the way to the next cut is enough. Cases: ``slot``, between flaps of one blank less than ``slot`` apart;
+    ``hidden flap``; ``common knife``; ``narrow gutter``, under ``narrow`` between blanks whose colours differ.
     """
     names = tuple(i.separation.name for i in needs.inks(job) if i.separation.kind in kinds and i.prints is not False)
     edges = _edges(job)
-    looking = _Looking(
-        job,
-        names,
-        look_mm,
-        max(1.0, ink_from_percent * 2.55),
-        carried_on_percent / 100,
-        shortest_mm,
-        aslant,
-        _knocking_out(job, edges, look_mm),
-    )
-    readings = []
-    for edge, reaches in zip(edges, looking.reaches(edges), strict=True):
-        for stretch in _stretches(reaches, names, look_mm, round(shortest_mm / SPACING_MM)):
-            readings.append(_reading(job, edge, stretch))
+    ways = Ways(names, look_mm, max(1.0, ink_from_percent * 2.55), carried_on_percent / 100, shortest_mm, aslant)
+    facing, readings = _Facing(slot_mm, narrow_mm), []
+    looking = Looking(job, ways, _unseen(job, edges, look_mm))
+    for edge, reaches in zip(edges, looking.reaches([edge.at for edge in edges]), strict=True):
+        short: NDArray[np.bool_] = reaches.min(0, initial=look_mm) < look_mm
+        if not short.any():
+            continue
+        across = _across(job, edge, short)
+        reaches = np.where(_enough(edge, reaches, across, facing), look_mm, reaches)
+        for stretch in _stretches(reaches, names, look_mm, ways.shortest):
+            readings.append(_reading(job, edge, stretch, across.part(stretch.start, stretch.stop), facing))
     if not readings and job.die.uncertain:
         raise NotMeasured("; ".join(job.die.uncertain), "a die with one clear cut line")
     return readings
@@ -124,121 +138,49 @@ def _where_sure(at: Stations, uncertain: Sequence[Box]) -> Stations:
     return at.part(np.flatnonzero(sure))
 
 
-def _knocking_out(job: Job, edges: Sequence[_Edge], look_mm: float) -> frozenset[str]:
-    """Separations that are no plates, with objects near the cut that do not overprint: they leave gaps in the ink."""
+def _unseen(job: Job, edges: Sequence[_Edge], look_mm: float) -> Unseen:
+    """The die is no art: separations that knock out near the cut and are no plates, and lines drawn in an ink."""
     objects = job.page.objects
     bounds = shapely.bounds([shapely.LineString(edge.cut.line) for edge in edges])
     near = shapely.union_all(shapely.box(*(bounds + look_mm * np.array([-1, -1, 1, 1])).T))
-    found = set()
+    found, rows = set(), set[int]()
     for separation in job.page.separations:
         if not separation.on_plate:
-            rows = placing.painting(objects, objects.in_separation(separation.name) & ~objects.overprint)
-            if len(rows) and shapely.intersects(near, shapely.box(*objects.shown_mm[rows].astype(float).T)).any():
+            own = placing.painting(objects, objects.in_separation(separation.name) & ~objects.overprint)
+            if len(own) and shapely.intersects(near, shapely.box(*objects.shown_mm[own].astype(float).T)).any():
                 found.add(separation.name)
-    return frozenset(found)
+                rows.update(own.tolist())
+    plates = frozenset(s.name for s in job.page.separations if s.on_plate)
+    inked = [c.registration or any(t > 0 and name in plates for name, t in c.tints) for c in objects.colours]
+    die = [row for of_role in job.die.lines_of.values() for row in of_role if inked[objects.colour[row]]]
+    return Unseen(frozenset(found), tuple(sorted(rows.union(die))) if die else ())
 
 
-@dataclass
-class _Looking:
-    """The parameters of one measurement, and the plates without what the die knocks out of them."""
-
-    job: Job
-    names: tuple[str, ...]
-    look_mm: float
-    threshold: float
-    carried_on: float
-    shortest_mm: float
-    aslant: float
-    without: frozenset[str]
-    """Separations whose objects neither paint nor knock out."""
-
-    @cached_property
-    def plates(self) -> Plates:
-        """The whole page at 100 dpi."""
-        plates = self.job.plates
-        return self.job.page.plates(plates.dpi, without=self.without) if self.without else plates
-
-    def reaches(self, edges: Sequence[_Edge]) -> list[Floats]:
-        """For each edge the reach in mm: (separations, stations); ``look_mm`` where ink does not touch or goes on."""
-        counts = [len(edge.at) for edge in edges]
-        if not self.names or not sum(counts):
-            return [np.full((len(self.names), count), self.look_mm) for count in counts]
-        at = Stations(
-            np.concatenate([edge.at.xy for edge in edges]),
-            np.concatenate([edge.at.outward for edge in edges]),
-            SPACING_MM,
-        )
-        touched, going_on = self._at_a_glance(at)
-        short: NDArray[np.bool_] = touched & ~going_on
-        reach = np.full(touched.shape, self.look_mm)
-        knife = np.repeat([edge.cut.neighbour_mm == 0 for edge in edges], counts)
-        for rows, window in self._windows(at, np.any(short, axis=0)):
-            reach[:, rows] = np.where(
-                short[:, rows], self._close_look(window, at.part(rows), knife[rows]), self.look_mm
-            )
-        parts = np.cumsum(counts)[:-1]
-        return [
-            self._tidied(r, t)
-            for r, t in zip(np.split(reach, parts, axis=1), np.split(touched, parts, axis=1), strict=True)
-        ]
-
-    def _at_a_glance(self, at: Stations) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-        """Which inks touch the cut at each station, and which go on beyond the look, on the plates of the page."""
-        pixel = self.plates.mm_per_px
-        within = tints_along(self.plates, self.names, at, np.array([*TOUCH_MM]))
-        touched: NDArray[np.bool_] = within.max(2) >= self.threshold
-        outward = tints_along(self.plates, self.names, at, np.arange(TOUCH_MM[1], self.look_mm + pixel, pixel))
-        going_on: NDArray[np.bool_] = np.all(outward >= self.threshold, axis=2)
-        return touched, going_on
-
-    def _windows(self, at: Stations, wanted: NDArray[np.bool_]) -> Iterator[tuple[NDArray[np.int_], Plates]]:
-        """Windows at a higher resolution that hold the wanted stations and what lies outward of them."""
-        for rows in _in_windows(at, np.flatnonzero(wanted), self.look_mm + 1):
-            x0, y0 = at.xy[rows].min(0) - self.look_mm - 1
-            x1, y1 = at.xy[rows].max(0) + self.look_mm + 1
-            box = (max(x0, 0.0), max(y0, 0.0), min(x1, self.job.page.width_mm), min(y1, self.job.page.height_mm))
-            if box[0] < box[2] and box[1] < box[3]:
-                yield rows, self.job.page.window(box, CLOSE_DPI, without=self.without)
-
-    def _close_look(self, window: Plates, at: Stations, knife: NDArray[np.bool_]) -> Floats:
-        offsets = np.arange(TOUCH_MM[0], self.look_mm + 0.5, window.mm_per_px / 2)
-        tints = tints_along(window, self.names, at, offsets)
-        touching = tints_along(window, self.names, at, np.array([-0.4]))[:, :, 0].sum(0)
-        own = np.stack([reach_mm(each, offsets, self.threshold, TOUCH_MM[1]) for each in tints])
-        enough = np.maximum(self.threshold, self.carried_on * touching)
-        covered = (tints.sum(0) >= enough[:, None]) | (offsets <= TOUCH_MM[1])
-        end = np.where(covered.all(1), len(offsets) - 1, covered.argmin(1))
-        others = np.where(knife, offsets[0], offsets[end])
-        return np.minimum(np.where(others > own + 0.15, others, own), self.look_mm)
-
-    def _tidied(self, reach: Floats, touched: NDArray[np.bool_]) -> Floats:
-        """Without shapes that cross the cut, and without stretches that are too short to matter."""
-        width = max(1, round(self.shortest_mm / SPACING_MM))
-        rows = []
-        for own, here in zip(reach, touched, strict=True):
-            if own.min(initial=self.look_mm) >= self.look_mm:
-                rows.append(own)
-                continue
-            passing = crossing(own, here, SPACING_MM, self.aslant)
-            ends = np.where(passing, self.look_mm, np.maximum(own, 0.0))
-            rows.append(without_short_dips(ends, width, self.look_mm))
-        return np.stack(rows)
+def _across(job: Job, edge: _Edge, wanted: NDArray[np.bool_]) -> _Across:
+    """The clear way outward from the wanted stations to the next cut, and whether their own blank lies there."""
+    gap, own = np.full(len(edge.at), np.inf), np.zeros(len(edge.at), bool)
+    if edge.cut.neighbour_mm is not None:
+        rows = np.flatnonzero(wanted)
+        xy, outward = edge.at.xy[rows], edge.at.outward[rows]
+        starts = shapely.points(xy + outward * NO_WAY_MM)
+        rays = shapely.linestrings(np.stack([xy + outward * NO_WAY_MM, xy + outward * ACROSS_MM], axis=1))
+        for blank in job.die.blanks:
+            far = shapely.distance(starts, shapely.intersection(rays, blank.outline))  # nan where nothing is met
+            far = np.where(far > 1e-6, far + NO_WAY_MM, far)
+            nearer = np.nan_to_num(far, nan=np.inf) < gap[rows]
+            gap[rows[nearer]], own[rows[nearer]] = far[nearer], blank.number == edge.blank
+    return _Across(gap, own)
 
 
-def _in_windows(at: Stations, rows: NDArray[np.int_], margin_mm: float) -> list[NDArray[np.int_]]:
-    """Stations in windows of a bearable size: neighbours on the line first, then halves of what is too large."""
-    if not len(rows):
-        return []
-    breaks = np.flatnonzero(np.hypot(*np.diff(at.xy[rows], axis=0).T) > 5 * SPACING_MM) + 1
-    waiting, windows = np.split(rows, breaks), []
-    while waiting:
-        part = waiting.pop()
-        width, height = np.ptp(at.xy[part], axis=0) + 2 * margin_mm
-        if width * height > WINDOW_MM2 and len(part) > 8:
-            waiting += [part[: len(part) // 2], part[len(part) // 2 :]]
-        else:
-            windows.append(part)
-    return windows
+def _enough(edge: _Edge, reaches: Floats, across: _Across, facing: _Facing) -> NDArray[np.bool_]:
+    """Where ink goes half the way to the next cut: each side has its share, and a slit without area has no edges.
+
+    Between blanks whose colours meet in a narrow gutter, or on a knife, half the way is not enough.
+    """
+    half = across.gap_mm / 2
+    close = ~across.own & (across.gap_mm < facing.narrow_mm)
+    enough: NDArray[np.bool_] = (reaches >= half - TOLERANCE_MM) & ~close
+    return enough
 
 
 def _stretches(reaches: Floats, names: Sequence[str], look_mm: float, shortest: int) -> list[_Stretch]:
@@ -249,12 +191,12 @@ def _stretches(reaches: Floats, names: Sequence[str], look_mm: float, shortest: 
     """
     found: list[_Stretch] = []
     for name, reach in zip(names, reaches, strict=True):
-        short = reach < look_mm - 0.05
-        for start, stop in runs(short) if short.any() else ():
-            jumps = start + 1 + np.flatnonzero(np.abs(np.diff(reach[start:stop])) > SAME_REACH_MM)
-            pieces = list(zip([start, *jumps.tolist()], [*jumps.tolist(), stop], strict=True))
-            for a, b in [piece for piece in pieces if piece[1] - piece[0] >= shortest] or [(start, stop)]:
-                _put(found, _Stretch(a, b, float(reach[a:b].min()), (name,)))
+        pieces = pieces_alike(reach, reach < look_mm - 0.05, SAME_REACH_MM)
+        long = [piece for piece in pieces if piece[1] - piece[0] >= shortest]
+        for run in runs(reach < look_mm - 0.05) if pieces else ():
+            own = [piece for piece in long if run[0] <= piece[0] < run[1]] or [run]
+            for a, b in own:
+                _put(found, _Stretch(a, b, float(reach[a:b].min()), (name,), reach[a:b]))
     return found
 
 
@@ -263,44 +205,61 @@ def _put(found: list[_Stretch], new: _Stretch) -> None:
     for i, old in enumerate(found):
         shared = min(old.stop, new.stop) - max(old.start, new.start)
         if 2 * shared > min(old.stop - old.start, new.stop - new.start) and abs(old.reach_mm - new.reach_mm) < 0.15:
-            found[i] = _Stretch(
-                min(old.start, new.start),
-                max(old.stop, new.stop),
-                min(old.reach_mm, new.reach_mm),
-                tuple(dict.fromkeys((*old.separations, *new.separations))),
-            )
+            start, stop = min(old.start, new.start), max(old.stop, new.stop)
+            reaches = np.full(stop - start, np.inf)
+            for one in (old, new):
+                part = reaches[one.start - start : one.stop - start]
+                np.minimum(part, one.reaches, out=part)
+            names = tuple(dict.fromkeys((*old.separations, *new.separations)))
+            found[i] = _Stretch(start, stop, float(reaches.min()), names, reaches)
             return
     found.append(new)
 
 
-def _reading(job: Job, edge: _Edge, stretch: _Stretch) -> Reading:
+def _reading(job: Job, edge: _Edge, stretch: _Stretch, across: _Across, facing: _Facing) -> Reading:
     points = edge.at.xy[stretch.start : stretch.stop]
     (x0, y0), (x1, y1) = points.min(0) - 0.5, points.max(0) + 0.5
     where = _side(edge, stretch)
     several = len(job.die.blanks) > 1
-    names = ", ".join(stretch.separations)
     place = Place(
         (float(x0), float(y0), float(x1), float(y1)),
         job.page.number,
         stretch.separations[0] if len(stretch.separations) == 1 else None,
         f"{where} of blank {edge.blank}" if several else where,
     )
-    gap = edge.cut.neighbour_mm
+    worst = int(np.argmin(stretch.reaches - np.minimum(across.gap_mm / 2, facing.slot_mm)))
+    reach, gap = float(stretch.reaches[worst]), float(across.gap_mm[worst])
+    case, only_warns = _case(edge, reach, gap, bool(across.own[worst]), facing)
+    capped = np.isfinite(gap) and case not in ("common knife", "narrow gutter")
     return Reading(
-        value=round(stretch.reach_mm, 2),
+        value=round(reach, 2),
         unit="mm",
         places=(place,),
         known=needs.die_known(job),
-        case="common knife" if gap == 0 else "",
+        case=case,
         group=_cause(job, stretch.separations),
         facts={
-            "separations": names,
+            "separations": ", ".join(stretch.separations),
             "where": place.path,
             "length": f"{(stretch.stop - stretch.start) * edge.at.spacing_mm:.0f} mm",
+            "gap_mm": gap if np.isfinite(gap) else None,
         },
-        only_warns="it is on a glue or dust flap, which nobody sees on the finished carton" if edge.cut.hidden else "",
-        limit_cap=gap / 2 if gap else None,
+        only_warns=only_warns,
+        limit_cap=round(gap / 2, 2) if capped else None,
     )
+
+
+def _case(edge: _Edge, reach_mm: float, gap_mm: float, own: bool, facing: _Facing) -> tuple[str, str]:
+    """The case of a shortfall, and why it only warns where it does."""
+    if own and edge.cut.edge == "outer" and gap_mm < facing.slot_mm:
+        return "slot", "neighbouring flaps hide the slot between them"
+    if not own and gap_mm <= NO_WAY_MM:
+        return "common knife", ""
+    if not own and gap_mm < facing.narrow_mm and reach_mm >= gap_mm / 2 - TOLERANCE_MM:
+        return "narrow gutter", ""
+    if edge.cut.hidden:
+        return "hidden flap", "it is on a glue or dust flap, which nobody sees on the finished carton"
+    return "", ""
 
 
 def _cause(job: Job, names: Sequence[str]) -> str:

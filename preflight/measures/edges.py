@@ -18,6 +18,11 @@ Floats = NDArray[np.float64]
 
 SOFT_EDGE_MM = 0.25
 """An ink that takes longer than this to fade out has no edge; it ends where it can no longer be seen."""
+SUDDEN_MM = 0.3
+SUDDEN_LOSS = 0.3
+"""A colour that loses this share of itself within this distance on either side has an edge there."""
+LEVEL_MM = 0.12
+"""Ends that differ by no more than this over the shortest stretch run along the cut."""
 
 
 @dataclass(frozen=True)
@@ -143,3 +148,66 @@ def crossing(reach: Floats, touched: NDArray[np.bool_], spacing_mm: float, steep
                 steps = len(climbs) if climbs.all() else int(climbs.argmin())
                 passing[:steps] = True
     return result
+
+
+def standing_inside(zone: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Tints that stand just inside the cut, (names, stations), from those in the zone where ink touches, outward last.
+
+    They are taken where the most ink stands, and of places alike from the outermost: what ends within the zone counts,
+    and where one colour gives way to another there the outer one counts alone.
+    """
+    total = zone.sum(0)
+    enough = total >= 0.9 * total.max(1, keepdims=True)
+    outermost = enough.shape[1] - 1 - enough[:, ::-1].argmax(1)
+    return np.take_along_axis(zone, outermost[None, :, None], 2)[:, :, 0]
+
+
+def kept_of(tints: NDArray[np.float32], inside: NDArray[np.float32]) -> NDArray[np.float32]:
+    """What the inks at each offset keep of those inside, as a sum of tints: (stations, offsets).
+
+    A plate keeps no more than it had: another ink, or more of one of them, does not stand for what is lost.
+    """
+    kept: NDArray[np.float32] = np.minimum(tints, inside[:, :, None]).sum(0)
+    return kept
+
+
+def carried_mm(
+    kept: NDArray[np.float32], total: NDArray[np.float32], offsets_mm: Floats, share: float, threshold: float,
+    touch_to_mm: float,
+) -> Floats:  # fmt: skip
+    """How far the inks that stand inside carry on, in mm from the cut; see ``reach_mm``.
+
+    They end where less than ``share`` of their total is kept, if the loss is sudden; inks that fade out end where
+    nothing is seen of them any more.
+    """
+    parts = (255 * kept / np.maximum(total, 1.0)[:, None]).astype(np.float32)
+    at_share = reach_mm(parts, offsets_mm, share * 255, touch_to_mm)
+    near = np.abs(offsets_mm[None, :] - at_share[:, None]) <= SUDDEN_MM
+    loss = np.where(near, parts, 0).max(1) - np.where(near, parts, 255).min(1)
+    sudden = loss >= SUDDEN_LOSS * 255
+    if sudden.all():
+        return at_share
+    return np.where(sudden, at_share, reach_mm(kept, offsets_mm, threshold, touch_to_mm))
+
+
+def pieces_alike(values: Floats, mask: NDArray[np.bool_], step: float) -> list[tuple[int, int]]:
+    """Runs of the mask, parted where a value differs from the one before it by more than ``step``."""
+    found = []
+    for start, stop in runs(mask):
+        jumps = start + 1 + np.flatnonzero(np.abs(np.diff(values[start:stop])) > step)
+        found += list(zip([start, *jumps.tolist()], [*jumps.tolist(), stop], strict=True))
+    return found
+
+
+def along_the_cut(reach: Floats, piece: tuple[int, int], spacing_mm: float, steeper_than: float, shortest: int) -> bool:
+    """Whether an end runs along the cut: level for ``shortest`` stations once what leaves it aslant is taken off."""
+    own = np.pad(reach[slice(*piece)], 1)
+    touched = np.ones(len(own), bool)
+    touched[[0, -1]] = False
+    left = touched & ~crossing(own, touched, spacing_mm, steeper_than)
+    for start, stop in runs(left):
+        if stop - start >= shortest:
+            windows = np.lib.stride_tricks.sliding_window_view(own[start:stop], shortest)
+            if float((windows.max(1) - windows.min(1)).min()) <= LEVEL_MM:
+                return True
+    return False

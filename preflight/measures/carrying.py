@@ -1,0 +1,253 @@
+"""Whether the inks inside the cut carry on past it: at a glance on the page's plates, and closely where they do not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from preflight.artwork.document import Alteration
+from preflight.artwork.objects import Box, Painted
+from preflight.artwork.plates import Plates
+from preflight.measures import placing
+from preflight.measures.edges import (
+    Floats,
+    Stations,
+    along_the_cut,
+    carried_mm,
+    crossing,
+    kept_of,
+    pieces_alike,
+    runs,
+    standing_inside,
+    tints_along,
+    without_short_dips,
+)
+from preflight.measures.ink_names import one_ink_groups
+from preflight.measures.job import Job
+
+SPACING_MM: Final = 0.5
+TOUCH_MM: Final = (-0.5, -0.3)
+"""Where ink has to stand, inside the blank, to touch the cut."""
+SAME_REACH_MM: Final = 0.3
+"""A step in the reach along an edge larger than this parts two stretches."""
+CLOSE_DPI: Final = 300.0
+WINDOW_MM2: Final = 4000.0
+BEYOND_MM: Final = (0.12, 0.3)
+"""How far past its end a colour is looked at to see what it has lost and what follows."""
+GLANCE_MARGIN: Final = 0.08
+"""Kept by so much more than what has to be, at a glance: the page's pixels are coarse."""
+PLAIN_STEPS: Final = 3.0
+"""A colour whose tints vary by no more than this many of 255 steps is plain, and no part of a picture's drawing."""
+
+
+@dataclass(frozen=True)
+class Ways:
+    """How inks are looked at; lengths in mm, ink from a tint of ``threshold`` of 255."""
+
+    names: tuple[str, ...]
+    look_mm: float
+    threshold: float
+    share: float
+    """What has to be kept of the colour inside the cut, 0..1."""
+    shortest_mm: float
+    aslant: float
+
+    @property
+    def shortest(self) -> int:
+        """The shortest stretch in stations."""
+        return max(1, round(self.shortest_mm / SPACING_MM))
+
+
+@dataclass(frozen=True)
+class Unseen:
+    """What is taken off the plates before anybody looks: lines of the die and what knocks out without printing."""
+
+    separations: frozenset[str] = frozenset()
+    """Separations whose objects neither paint nor knock out."""
+    rows: tuple[int, ...] = ()
+    """Objects that do neither: the die where it is drawn in an ink. They hold those of the separations too."""
+
+
+@dataclass
+class Looking:
+    """One look at the plates without the die."""
+
+    job: Job
+    ways: Ways
+    unseen: Unseen
+
+    @cached_property
+    def plates(self) -> Plates:
+        """The whole page at 100 dpi."""
+        plates = self.job.plates
+        if self.unseen.rows:
+            return self.job.page.altered(Alteration(left_out=self.unseen.rows), plates.dpi)
+        without = self.unseen.separations
+        return self.job.page.plates(plates.dpi, without=without) if without else plates
+
+    def _window(self, box: Box) -> Plates:
+        if self.unseen.rows:
+            return self.job.page.altered(Alteration(left_out=self.unseen.rows), CLOSE_DPI, box)
+        return self.job.page.window(box, CLOSE_DPI, without=self.unseen.separations)
+
+    def reaches(self, edges: Sequence[Stations]) -> list[Floats]:
+        """For each edge the reach in mm: (separations, stations); ``look`` where ink does not touch or goes on."""
+        counts, look_mm = [len(edge) for edge in edges], self.ways.look_mm
+        if not self.ways.names or not sum(counts):
+            return [np.full((len(self.ways.names), count), look_mm) for count in counts]
+        at = Stations(
+            np.concatenate([edge.xy for edge in edges]), np.concatenate([edge.outward for edge in edges]), SPACING_MM
+        )
+        parts = np.cumsum(counts)[:-1]
+        touched, doubtful = self._at_a_glance(at)
+        wanted = np.concatenate([_not_too_short(part, self.ways.shortest - 1) for part in np.split(doubtful, parts)])
+        reach = np.full(touched.shape, look_mm)
+        changed = np.zeros(touched.shape[1], bool)
+        inside = np.zeros(touched.shape, np.float32)
+        for rows, window in self._windows(at, wanted):
+            reach[:, rows], changed[rows], inside[:, rows] = self._close_look(window, at.part(rows))
+        reach[~touched] = look_mm
+        changed &= reach.min(0) < look_mm
+        reach[:, _in_an_angle(at, np.repeat(np.arange(len(edges)), counts), changed, look_mm)] = look_mm
+        pictured = self._in_a_picture(at, reach)
+        return [
+            self._tidied(*columns)
+            for columns in zip(
+                np.split(reach, parts, axis=1), np.split(touched, parts, axis=1), np.split(changed, parts),
+                np.split(pictured, parts), np.split(inside, parts, axis=1), strict=True,
+            )
+        ]  # fmt: skip
+
+    def _at_a_glance(self, at: Stations) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        """Which inks touch the cut at each station, and where they may not carry on, on the plates of the page."""
+        pixel, ways = self.plates.mm_per_px, self.ways
+        within = self._tints(self.plates, at, np.array([*TOUCH_MM]))
+        inside = standing_inside(within)
+        touched: NDArray[np.bool_] = within.max(2) >= ways.threshold
+        outward = self._tints(self.plates, at, np.arange(TOUCH_MM[1], ways.look_mm + pixel, pixel))
+        least = kept_of(outward, inside).min(1)
+        return touched, touched.any(0) & (least < (ways.share + GLANCE_MARGIN) * inside.sum(0))
+
+    def _tints(self, plates: Plates, at: Stations, offsets_mm: Floats) -> NDArray[np.float32]:
+        """See ``tints_along``; what several names of one ink put down counts for the first of them."""
+        names = list(self.ways.names)
+        tints = tints_along(plates, names, at, offsets_mm)
+        for group in one_ink_groups(names):
+            first, *others = [names.index(name) for name in group]
+            tints[first] += tints[others].sum(0)
+            tints[others] = 0
+        return tints
+
+    def _windows(self, at: Stations, wanted: NDArray[np.bool_]) -> Iterator[tuple[NDArray[np.int_], Plates]]:
+        """Windows at a higher resolution that hold the wanted stations and what lies outward of them."""
+        margin = self.ways.look_mm + 1
+        for rows in _in_windows(at, np.flatnonzero(wanted), margin):
+            x0, y0 = at.xy[rows].min(0) - margin
+            x1, y1 = at.xy[rows].max(0) + margin
+            box = (max(x0, 0.0), max(y0, 0.0), min(x1, self.job.page.width_mm), min(y1, self.job.page.height_mm))
+            if box[0] < box[2] and box[1] < box[3]:
+                yield rows, self._window(box)
+
+    def _close_look(self, window: Plates, at: Stations) -> tuple[Floats, NDArray[np.bool_], NDArray[np.float32]]:
+        """Reaches (separations, stations), whether other ink follows where they end, and the tints inside."""
+        ways = self.ways
+        offsets = np.arange(TOUCH_MM[0], ways.look_mm + 0.5, window.mm_per_px / 2)
+        tints = self._tints(window, at, offsets)
+        zone = int(np.searchsorted(offsets, TOUCH_MM[1] + 1e-9))
+        inside = standing_inside(tints[:, :, :zone])
+        total = inside.sum(0)
+        end = carried_mm(kept_of(tints, inside), total, offsets, ways.share, ways.threshold, TOUCH_MM[1])
+        past = offsets[None, :] - end[:, None]
+        beyond = np.where((past >= BEYOND_MM[0]) & (past <= BEYOND_MM[1]), tints, 255.0).min(2)
+        lost = (inside >= ways.threshold) & (beyond < 0.5 * inside)
+        lost |= ~lost.any(0) & (inside == inside.max(0)) & (inside >= ways.threshold)
+        bare = total < ways.threshold  # a shape ceases to touch here
+        reach = np.where(lost & (end < ways.look_mm), end, ways.look_mm)
+        changed = ~bare & (beyond.sum(0) >= ways.threshold)
+        return np.where(bare, offsets[0], reach), changed, inside
+
+    def _in_a_picture(self, at: Stations, reach: Floats) -> NDArray[np.bool_]:
+        """Stations where one picture or shading lies on both sides of where ink ends, by the boxes of what is shown."""
+        objects = self.job.page.objects
+        ends = reach.min(0, initial=self.ways.look_mm)
+        rows = placing.painting(objects, np.isin(objects.painted, (Painted.IMAGE, Painted.SHADING)))
+        found = ends < self.ways.look_mm
+        if not len(rows) or not found.any():
+            return np.zeros(len(at), bool)
+        inner, outer = at.xy + at.outward * TOUCH_MM[0], at.xy + at.outward * (ends + BEYOND_MM[1])[:, None]
+        covered = np.zeros(len(at), bool)
+        for x0, y0, x1, y1 in objects.shown_mm[rows].astype(float):
+            both = np.concatenate([inner, outer], axis=1)
+            covered |= np.all((both >= (x0, y0, x0, y0)) & (both <= (x1, y1, x1, y1)), axis=1)
+        covered &= found
+        return covered
+
+    def _tidied(
+        self, reach: Floats, touched: NDArray[np.bool_], changed: NDArray[np.bool_], pictured: NDArray[np.bool_],
+        inside: NDArray[np.float32],
+    ) -> Floats:  # fmt: skip
+        """Without shapes that cross the cut, changes of colour that do not run along it, and what is too short."""
+        ways, rows = self.ways, []
+        for own, here in zip(reach, touched, strict=True):
+            if own.min(initial=ways.look_mm) >= ways.look_mm:
+                rows.append(own)
+                continue
+            passing = crossing(own, here, SPACING_MM, ways.aslant)
+            for piece in pieces_alike(own, changed & (own < ways.look_mm), SAME_REACH_MM):
+                part = slice(*piece)
+                drawn = pictured[part].any() and float(inside[:, part].std(1).max()) > PLAIN_STEPS
+                if drawn or not along_the_cut(own, piece, SPACING_MM, ways.aslant, ways.shortest):
+                    passing[part] = True
+            ends = np.where(passing, ways.look_mm, np.maximum(own, 0.0))
+            rows.append(without_short_dips(ends, ways.shortest, ways.look_mm))
+        return np.stack(rows)
+
+
+def _in_an_angle(at: Stations, edge: NDArray[np.int_], wanted: NDArray[np.bool_], within_mm: float) -> NDArray[np.int_]:
+    """Those of the wanted stations that look out to where another edge of the cut bleeds, at an inner corner.
+
+    What one of the two carries on covers the bleed of the other there.
+    """
+    rows = np.flatnonzero(wanted)
+    if not len(rows):
+        return rows
+    places = at.xy[rows] + at.outward[rows] * TOUCH_MM[0] * -1
+    one, other = shapely.STRtree(shapely.points(at.xy)).query(
+        shapely.points(places), predicate="dwithin", distance=within_mm
+    )
+    outside = ((places[one] - at.xy[other]) * at.outward[other]).sum(1) > 0.1
+    facing = (at.outward[rows[one]] * at.outward[other]).sum(1) < -0.5
+    met = outside & ~facing & (edge[rows[one]] != edge[other])
+    found: NDArray[np.int_] = np.unique(rows[one[met]])
+    return found
+
+
+def _not_too_short(mask: NDArray[np.bool_], least: int) -> NDArray[np.bool_]:
+    """Runs of at least so many stations."""
+    result = np.zeros_like(mask)
+    for start, stop in runs(mask):
+        if stop - start >= least:
+            result[start:stop] = True
+    return result
+
+
+def _in_windows(at: Stations, rows: NDArray[np.int_], margin_mm: float) -> list[NDArray[np.int_]]:
+    """Stations in windows of a bearable size: neighbours on the line first, then halves of what is too large."""
+    if not len(rows):
+        return []
+    breaks = np.flatnonzero(np.hypot(*np.diff(at.xy[rows], axis=0).T) > 5 * SPACING_MM) + 1
+    waiting, windows = np.split(rows, breaks), []
+    while waiting:
+        part = waiting.pop()
+        width, height = np.ptp(at.xy[part], axis=0) + 2 * margin_mm
+        if width * height > WINDOW_MM2 and len(part) > 8:
+            waiting += [part[: len(part) // 2], part[len(part) // 2 :]]
+        else:
+            windows.append(part)
+    return windows
