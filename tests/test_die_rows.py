@@ -416,6 +416,11 @@ def test_a_card_closed_by_its_painting_operator(read, closing):
         pytest.param(K, K, (), {"cut": ("Black",)}, id="black, all solid"),
         pytest.param((0, 1, 0, 0), (1, 0, 0, 0), (), {"cut": ("Magenta",), "crease": ("Cyan",)}, id="magenta and cyan"),
         pytest.param("Shade 9", "Shade 9", DASHES, {"cut": ("Shade 9",), "crease": ("Shade 9",)}, id="an unknown spot"),
+        pytest.param(
+            "All", "All", DASHES, {"cut": ("All",), "crease": ("All",)}, id="registration colour, dashed creases"
+        ),
+        pytest.param("All", "All", (), {"cut": ("All",)}, id="registration colour, all solid"),
+        pytest.param("Shade 9", "Rainage", (), {"cut": ("Shade 9",), "crease": ("Rainage",)}, id="only creases named"),
     ],
 )
 def test_die_in_black_or_process_inks(read, cut, crease, dash, names):
@@ -511,6 +516,55 @@ def test_ticket_names_the_lines_and_states_areas(read):
     assert {kind: area.known for kind, area in found.items()} == {"glue flap": "stated", "code": "stated"}
     assert found["glue flap"].shape.symmetric_difference(Polygon(CARTON.glue_flap)).area < 0.5
     assert [area.kind for area in die.loose_areas] == ["code"]
+
+
+@pytest.mark.parametrize("colour", ["All", K], ids=["registration colour", "black"])
+def test_ticket_names_an_ink_that_prints(read, colour):
+    drawing = page().fill((0, 0.2, 0, 0.5), rect=(30, 60, 80, 140)).text("Sage tea", (40, 90), 24)
+    draw_die(drawing, CARTON, cut=colour, crease="Rainage")
+    die = read(drawing, die={"lines": {"cut": ["All", "Black"]}})
+    assert is_carton(die)
+    assert die.found == "stated"
+
+
+def test_black_that_the_ticket_has_the_die_in_stays_an_ink(tmp_path):
+    drawing = with_die().text("Sage tea", (40, 90), 24)
+    job = Ticket.model_validate({"die": {"lines": {"cut": ["Black"]}}})
+    found = read_artwork(drawing.save(tmp_path / "a.pdf"), job).pages[0]
+    assert {s.name: s.kind for s in found.separations} == {"Black": "process", "Cutting": "cut", "Creasing": "crease"}
+    assert read_die(found, job).drawn_in["cut"] == ("Cutting",)
+
+
+def test_black_that_is_all_die_is_what_the_ticket_says(tmp_path):
+    drawing = page()
+    draw_die(drawing, CARTON, cut=K, crease="Rainage")
+    job = Ticket.model_validate({"die": {"lines": {"cut": ["Black"]}}})
+    found = read_artwork(drawing.save(tmp_path / "a.pdf"), job).pages[0]
+    assert {s.name: s.kind for s in found.separations} == {"Black": "cut", "Rainage": "crease"}
+
+
+def test_creases_round_which_no_cut_is_found(read):
+    drawing = page()
+    for points in CARTON.crease:
+        drawing.stroke("Creasing", points, close=False)
+    die = read(drawing)
+    assert die.found == "none"
+    assert says(die, "nothing is called a cut line")
+
+
+@pytest.mark.parametrize(
+    ("lines", "note"),
+    [
+        pytest.param({"cut": ["Cuting"]}, "did you mean Cutting?", id="misspelt"),
+        pytest.param({"crease": ["Falzkante"]}, "Falzkante", id="nothing near"),
+        pytest.param({"cut": ["Cutting", "Stanze"]}, "", id="one of two is there"),
+    ],
+)
+def test_ticket_names_that_the_page_does_not_have_are_said(read, lines, note):
+    die = read(with_die(), die={"lines": lines})
+    assert is_carton(die)
+    assert len(die.notes) == bool(note)
+    assert says(die, note)
 
 
 def test_ticket_names_what_the_page_does_not_have(read):

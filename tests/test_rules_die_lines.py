@@ -20,6 +20,13 @@ def die_in(cut: object, crease: object = None, **how: object) -> Drawing:
     return page
 
 
+def bleeding(past_mm: float, **die: object) -> Drawing:
+    """A ground on the last panel that carries on past the cut at the right."""
+    page = blank_page().fill("Mill Brown", rect=(180, 60, CARTON.box[2] + past_mm, 140))
+    draw_die(page, CARTON, **die)  # type: ignore[arg-type]
+    return page
+
+
 def copy_in_black() -> Drawing:
     """A true die, and a second copy of its cut left in black."""
     page = with_die(artwork())
@@ -73,6 +80,19 @@ CASES = [
     case("die-line-prints", "in process inks", "fail", lambda: die_in((0, 1, 1, 0), crease_dash_mm=(3, 2)),
          case="in an ink"),
     case("die-line-prints", "a copy in black", "fail", copy_in_black, case="in an ink"),
+    case("die-line-prints", "in registration colour", "fail", lambda: die_in("All"), case="in an ink"),
+    case("die-line-prints", "in registration colour, which the ticket names", "fail", lambda: die_in("All"),
+         ticket={**ONE_UP, "die": {"lines": {"cut": ["All"]}}}, case="in an ink"),
+    case("die-line-prints", "in black, which the ticket names", "fail",
+         lambda: die_in(BLACK).fill(BLACK, rect=(40, 90, 60, 100)),
+         ticket={**ONE_UP, "die": {"lines": {"cut": ["Black"]}}}, case="in an ink"),
+    case("registration-colour-in-art", "the die in registration colour is another rule's matter", "pass",
+         lambda: die_in("All", crease_dash_mm=(3, 2))),
+    case("bleed-short", "a die in one ink, its creases dashed", "fail",
+         lambda: bleeding(1.0, cut="Die", crease="Die", crease_dash_mm=(3, 2)), measured=1.0),
+    case("bleed-short", "a die in one ink, all solid", "fail", lambda: bleeding(1.0, cut="Die", crease="Die"),
+         measured=1.0),
+    case("bleed-short", "a die in one ink and enough bleed", "pass", lambda: bleeding(3.0, cut="Die", crease="Die")),
     case("die-line-prints", "in spots of its own", "pass", lambda: with_die(artwork())),
     case("die-line-prints", "frames inside the panels", "pass", panel_frames),
     case("die-line-prints", "on a unit", "fail", lambda: printed("Black"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -20,7 +20,7 @@ from preflight.artwork.interpret import Interpreter
 from preflight.artwork.layers import LayerReader, step_kind
 from preflight.artwork.looks import is_separation, looks_of
 from preflight.artwork.matrices import Matrix
-from preflight.artwork.objects import Box
+from preflight.artwork.objects import Box, Painted
 from preflight.artwork.opening import document_facts, open_pdf
 from preflight.artwork.plate_cache import PlateCache, cache_folder, page_key
 from preflight.artwork.plates import Plates
@@ -157,7 +157,14 @@ def _separations(
     owned = _owned_by_steps(objects, layers, names)
     spaces = {name: space for name, space in named.items() if space is not None and name in painted}
     looks = looks_of(owner.pdf, spaces)
-    return [replace(_kind(name, owned.get(name), ticket), looks_rgb=looks.get(name)) for name in names]
+    mixed = {name for name in names if name in PROCESS and not _only_lines(objects, name)}
+    return [replace(_kind(name, owned.get(name), ticket, mixed), looks_rgb=looks.get(name)) for name in names]
+
+
+def _only_lines(objects: PageObjects, name: str) -> bool:
+    """Whether nothing but strokes is painted in a separation, so that all of it may be the die."""
+    painted = objects.painted[objects.in_separation(name)]
+    return bool(len(painted)) and bool(np.all(painted == Painted.STROKE))
 
 
 def _named_in_resources(owner: Interpreter) -> dict[str, pikepdf.Object | None]:
@@ -192,11 +199,14 @@ def _owned_by_steps(objects: PageObjects, layers: list[Layer], names: tuple[str,
     return found
 
 
-def _kind(name: str, owned: tuple[str, str] | None, ticket: Ticket | None) -> Separation:
+def _kind(
+    name: str, owned: tuple[str, str] | None, ticket: Ticket | None, mixed: Collection[str]
+) -> Separation:  # fmt: skip
+    """``mixed``: process inks in which more than lines are drawn; they print, though the ticket has a die in them."""
     note = ticket.separations.get(name) if ticket is not None else None
     if note is not None and note.kind:
         return Separation(name, note.kind, "stated in the ticket", "stated")
-    if ticket is not None:
+    if ticket is not None and name not in mixed:
         for role, names in ticket.die.lines.items():
             if name in names:
                 return Separation(name, role, f"the ticket says that the die's {role} lines are in it", "stated")

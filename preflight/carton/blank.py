@@ -74,7 +74,7 @@ class Die:
     loose_areas: tuple[Area, ...] = ()
     """Stated areas that lie on no blank, or of a page without a die."""
     guessed_within: tuple[str, ...] = ()
-    """What is guessed of the lines within the cut, whose outer edge is known: which of them fold, in one ink for all."""
+    """What is guessed of the lines within a cut whose outer edge is known: which of them fold, in one ink for all."""
 
     @property
     def inside(self) -> BaseGeometry:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import Final, cast
 
 import numpy as np
@@ -18,6 +18,7 @@ from preflight.artwork.objects import Box, Colour, Painted
 from preflight.artwork.separations import Separation
 from preflight.carton.blank import Area, Die
 from preflight.carton.building import build_die
+from preflight.carton.called import is_registration, names_not_found
 from preflight.carton.lines import MOST_SEGMENTS, ROLES, DieLine, Role
 from preflight.carton.undeclared import find_undeclared
 from preflight.findings import Known
@@ -26,6 +27,7 @@ from preflight.ticket import Ticket
 LEAST_TINT: Final = 0.01
 MOST_ROWS: Final = 60_000
 SAME_BOX_MM: Final = 0.5
+THICKEST_DIE_LINE_MM: Final = 1.0
 MOST_TOLD: Final = 6
 
 
@@ -46,30 +48,67 @@ def read_die(page: Page, ticket: Ticket | None = None, names: NamesTable | None 
     trim = _own_trim(page)
     one_up = ticket is not None and ticket.artwork_is == "one-up"
     reasons, rows = _rows_with_role(page, ticket, table)
+    if ticket is not None and not any(reason.role == "cut" for reason in reasons):
+        more, more_rows = _strokes_in_inks(page, ticket, rows)
+        reasons, rows = [*reasons, *more], np.concatenate([rows, more_rows])
+    die = _die_in_rows(page, reasons, rows, areas, trim, one_up) or find_undeclared(page, areas, trim, one_up)
+    if die is None:
+        says = "no separation or layer is called a cut line, and no thin outline with creases stands on the page"
+        die = Die("none", says, loose_areas=tuple(areas))
+    missing = names_not_found(page, ticket)
+    if missing and die.found == "none":
+        return replace(die, because="; ".join(missing))
+    return replace(die, notes=(*die.notes, *missing))
+
+
+def _die_in_rows(
+    page: Page, reasons: list[_Reason], rows: NDArray[np.intp], areas: list[Area], trim: Box | None, one_up: bool
+) -> Die | None:
+    """The die that lies in these rows; None where nothing in them is a line."""
     is_line = np.isin(page.objects.painted[rows], (Painted.FILL, Painted.STROKE))
     texts = int((page.objects.painted[rows] == Painted.TEXT).sum())
-    lines_at = [reason.role in ROLES for reason in reasons]
-    chosen = np.flatnonzero(np.array(lines_at, bool) & is_line)
+    chosen = np.flatnonzero(np.array([reason.role in ROLES for reason in reasons], bool) & is_line)
     if not len(chosen):
-        return _without_names(page, ticket, areas, trim, one_up)
+        return None
     if len(chosen) > MOST_ROWS:
         says = f"the die was not read: more than {MOST_ROWS:,} objects are in its inks"
         return Die("none", says, uncertain=(says,), loose_areas=tuple(areas))
     lines = list(_lines(page, rows[chosen], [reasons[i] for i in chosen]))
     told = list(dict.fromkeys(f"{line.role}: {line.drawn_in}, {line.because}" for line in lines))
     because = "; ".join([*told[:MOST_TOLD], *(["…"] if len(told) > MOST_TOLD else [])])
-    return build_die(lines, areas, trim=trim, one_up=one_up, texts=texts, because=because)
+    die = build_die(lines, areas, trim=trim, one_up=one_up, texts=texts, because=because)
+    if any(line.role == "cut" for line in lines) or (die.blanks and not die.uncertain):
+        return die
+    found = find_undeclared(page, areas, trim, one_up, lines)
+    if found is None and not die.blanks:
+        return replace(die, because=f"{because}; but nothing is called a cut line")
+    return found or die
 
 
-def _without_names(page: Page, ticket: Ticket | None, areas: list[Area], trim: Box | None, one_up: bool) -> Die:
-    found = find_undeclared(page, areas, trim, one_up)
-    if found is not None:
-        return found
-    says = "no separation or layer is called a cut line, and no thin outline with creases stands on the page"
-    if ticket is not None and ticket.die.lines:
-        called = ", ".join(dict.fromkeys(name for names in ticket.die.lines.values() for name in names))
-        says = f"nothing on the page is drawn in what the ticket calls the die ({called})"
-    return Die("none", says, loose_areas=tuple(areas))
+def _strokes_in_inks(
+    page: Page, ticket: Ticket, taken: NDArray[np.intp]
+) -> tuple[list[_Reason], NDArray[np.intp]]:  # fmt: skip
+    """Thin strokes in registration colour or in a process ink that the ticket names for the die.
+
+    The ink stays one: what else is drawn in it is artwork, and the lines print.
+    """
+    objects = page.objects
+    roles = {name: role for role, names in reversed(ticket.die.lines.items()) for name in names}
+    process = {separation.name for separation in page.separations if separation.kind == "process"}
+    reasons = [_stated_of(colour, roles, process) for colour in objects.colours]
+    wanted = np.array([reason is not None for reason in reasons] or [False], bool)[objects.colour]
+    thin = (objects.painted == Painted.STROKE) & (objects.line_width_mm <= THICKEST_DIE_LINE_MM)
+    rows = np.setdiff1d(np.flatnonzero(wanted & thin & objects.visible), taken).astype(np.intp)
+    return [reason for row in rows if (reason := reasons[objects.colour[row]]) is not None], rows
+
+
+def _stated_of(colour: Colour, roles: Mapping[str, str], process: Collection[str]) -> _Reason | None:
+    inks = {name for name, tint in colour.tints if tint > LEAST_TINT}
+    named = [name for name in roles if is_registration(name)] if colour.registration else sorted(inks & set(process))
+    if not (colour.registration or len(inks) == 1) or not named or named[0] not in roles:
+        return None
+    role = roles[named[0]]
+    return _Reason(role, "stated", f"the ticket says that the die's {role} lines are in it")
 
 
 def _rows_with_role(

@@ -1,4 +1,4 @@
-"""A die that nobody called one: a thin outline with creases, drawn in black, a process ink or some other ink.
+"""A die that nobody called one: a thin outline with creases, drawn in black, process inks or registration colour.
 
 Frames, tables and panels of the artwork are thin outlines too. So a die has to be large against the page, its
 outline must hold panels as wide as a carton's, folds must run between them from edge to edge, and none of it may be
@@ -7,7 +7,7 @@ filled. Everything found this way is a guess and says so.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -16,7 +16,7 @@ import shapely
 from numpy.typing import NDArray
 
 from preflight.artwork.document import Page
-from preflight.artwork.objects import Box, Painted
+from preflight.artwork.objects import Box, Colour, Painted
 from preflight.carton.blank import Area, Die
 from preflight.carton.building import build_die
 from preflight.carton.lines import DieLine
@@ -31,22 +31,35 @@ MOST_POINTS: Final = 20_000
 MOST_TRIES: Final = 4
 
 
-def find_undeclared(page: Page, areas: Sequence[Area], trim: Box | None, one_up: bool) -> Die | None:
-    """A die among the thin strokes of the artwork, or None."""
-    for rows in _candidates(page):
+def find_undeclared(
+    page: Page, areas: Sequence[Area], trim: Box | None, one_up: bool, named: Sequence[DieLine] = ()
+) -> Die | None:
+    """A die among the thin strokes of the artwork, or None.
+
+    ``named``: creases and the like that are called so, while nothing is called a cut; the cut is looked for round them.
+    """
+    folds = ", ".join(dict.fromkeys(line.drawn_in for line in named))
+    for rows in _candidates(page, {line.row for line in named}):
         lines = list(_lines(page, rows))
-        if not lines or sum(len(line.points) for line in lines) > MOST_POINTS:
+        if not lines or sum(len(line.points) for line in [*lines, *named]) > MOST_POINTS:
             continue
         names = ", ".join(dict.fromkeys(line.drawn_in for line in lines))
         because = f"a thin outline with creases in {names} is taken for the die; nothing is called one"
-        die = build_die(lines, areas, trim=trim, one_up=one_up, because=because)
+        if named:
+            because = (
+                f"a thin outline in {names} round the creases in {folds} is taken for the cut; nothing is called one"
+            )
+        die = build_die([*lines, *named], areas, trim=trim, one_up=one_up, because=because)
         if _is_carton(die, page, trim):
             return replace(die, found="assumed")
     return None
 
 
-def _candidates(page: Page) -> Iterator[NDArray[np.intp]]:
-    """Rows of thin strokes: of one colour at a time, those that span most of the page first; then of all together."""
+def _candidates(page: Page, taken: Collection[int]) -> Iterator[NDArray[np.intp]]:
+    """Rows of thin strokes: of one colour at a time, those that span most of the page first; then of all together.
+
+    Registration colour comes last and by itself: what is drawn in it is mostly marks.
+    """
     objects = page.objects
     thin = (
         (objects.painted == Painted.STROKE)
@@ -54,9 +67,11 @@ def _candidates(page: Page) -> Iterator[NDArray[np.intp]]:
         & (objects.line_width_mm > 0)
         & (objects.line_width_mm <= THICKEST_MM)
         & ~_filled_before(page)
-        & ~np.array([colour.registration or colour.varies for colour in objects.colours] or [False])[objects.colour]
+        & ~_of_colours(page, lambda colour: colour.varies)
     )
-    rows = np.flatnonzero(thin)
+    thin[list(taken)] = False
+    marks = _of_colours(page, lambda colour: colour.registration)
+    rows = np.flatnonzero(thin & ~marks)
     by_colour = rows[np.argsort(objects.colour[rows], kind="stable")]
     groups = np.split(by_colour, np.flatnonzero(np.diff(objects.colour[by_colour])) + 1) if len(rows) else []
     large = [group for group in groups if len(group) <= MOST_ROWS and _spans(page, group)]
@@ -68,6 +83,15 @@ def _candidates(page: Page) -> Iterator[NDArray[np.intp]]:
         mixed = np.sort(np.concatenate([together, *large[: len(large) == 1], *extra])).astype(np.intp)
         if (len(large) > 1 or extra) and len(large) and len(mixed) <= MOST_ROWS:
             yield mixed
+    registration = np.flatnonzero(thin & marks)
+    if 0 < len(registration) <= MOST_ROWS and _spans(page, registration):
+        yield registration
+
+
+def _of_colours(page: Page, wanted: Callable[[Colour], bool]) -> NDArray[np.bool_]:
+    """Rows whose colour is wanted."""
+    objects = page.objects
+    return np.array([wanted(colour) for colour in objects.colours] or [False], bool)[objects.colour]
 
 
 def _filled_before(page: Page) -> NDArray[np.bool_]:

@@ -131,7 +131,9 @@ def registration_colour_inside(job: Job) -> list[Reading]:
     """Area that registration colour covers inside the cut, where it is still seen on the plates."""
     objects = needs.objects(job)
     needs.sure_inside(job)
-    rows = placing.reaching_inside(objects, placing.registration_rows(objects), job.inside_shape)
+    die = [row for drawn in job.die.lines_of.values() for row in drawn]  # for the die there is a rule of its own
+    marks = np.setdiff1d(placing.registration_rows(objects), die).astype(np.intp)
+    rows = placing.reaching_inside(objects, marks, job.inside_shape)
     seen: list[int] = []
     area = 0.0
     on_all = job.plates.ink.min(0) if len(job.plates.names) and len(rows) else None

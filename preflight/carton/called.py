@@ -1,0 +1,38 @@
+"""Names that the ticket gives to the lines of the die, against those that the page has."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from typing import Final
+
+from preflight.artwork.document import Page
+from preflight.ticket import Ticket
+
+REGISTRATION_NAMES: Final = ("all", "registration", "registration colour", "registration color")
+"""What people call the colorant All (ISO 32000-2, 8.6.6.4)."""
+
+
+def is_registration(name: str) -> bool:
+    """Whether a ticket means registration colour."""
+    return " ".join(name.split()).casefold() in REGISTRATION_NAMES
+
+
+def names_not_found(page: Page, ticket: Ticket | None) -> list[str]:
+    """What to say of each role of the die all of whose names are missing on the page; the nearest name is offered."""
+    known = [*(separation.name for separation in page.separations), *(layer.name for layer in page.layers)]
+    registration = any(colour.registration for colour in page.objects.colours)
+    said = []
+    for role, names in (ticket.die.lines if ticket is not None else {}).items():
+        if any(name in known or (registration and is_registration(name)) for name in names):
+            continue
+        near = list(dict.fromkeys(filter(None, (nearest(name, known) for name in names))))
+        hint = f"; did you mean {' or '.join(near)}?" if near else ""
+        said.append(f"the ticket has the {role} lines in {', '.join(names)}, and the page has no such name{hint}")
+    return said
+
+
+def nearest(name: str, known: list[str]) -> str:
+    """The known name that is spelt most like this one; empty where none is near."""
+    folded = {other.casefold(): other for other in reversed(known)}
+    near = get_close_matches(name.casefold(), folded, 1, 0.6)
+    return folded[near[0]] if near else ""
