@@ -34,7 +34,8 @@ from preflight.errors import NotMeasured
 
 FINEST_DPI, COARSEST_DPI = 1200.0, 5.0
 MOST_PIXELS = 60_000_000
-MOST_PLATE_BYTES = 1_200_000_000
+MOST_PLATES = 64
+MOST_PLATE_BYTES = 500_000_000
 MOST_SAMPLES_KEPT = 16_000_000
 """Pictures with fewer samples in all are not shrunk, so that one derived document serves every resolution."""
 HEAVY_BYTES = 8_000_000
@@ -112,13 +113,14 @@ class Separator:
         if not 0 < dpi <= FINEST_DPI:
             raise ValueError(f"resolution {dpi} dpi")
         width, height = pixels(box_mm, dpi)
-        if width * height > MOST_PIXELS:
-            fitting = dpi * (MOST_PIXELS / (width * height)) ** 0.5 * 0.999
+        if len(self.plates) > MOST_PLATES:
+            raise NotMeasured(f"{len(self.plates):,} separations print, and plates are made of {MOST_PLATES} at most")
+        most = min(MOST_PIXELS, MOST_PLATE_BYTES // max(1, len(self.plates)))
+        if width * height > most:  # a page of two metres is looked at more coarsely
+            fitting = dpi * (most / (width * height)) ** 0.5 * 0.99
             if fitting < COARSEST_DPI:
                 raise NotMeasured(f"the page is too large to make plates of ({width * height / 1e6:,.0f} Mpx)")
             return self.render(box_mm, fitting, without, alteration)
-        if width * height * len(self.plates) > MOST_PLATE_BYTES:
-            raise NotMeasured(f"{len(self.plates)} separations on a page of {width * height / 1e6:.1f} Mpx")
         ink = np.zeros((len(self.plates), height, width), np.uint8)
         if not self.plates:
             return Plates((), ink, dpi, box_mm)
