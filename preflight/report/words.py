@@ -23,6 +23,8 @@ MEASURED_UNITS: Final = frozenset({"mm", "mm2", "pt", "%", "ppi", "g/m2", "min",
 SIGNS: Final = {"fail": "fault", "warn": "query"}
 """What people call a finding of each verdict."""
 
+_MOST_NAMED = 30
+
 
 def plain(text: object) -> str:
     """Text from a file or ticket, made safe to show: what steers the screen is written out as ``[U+202E]``."""
@@ -119,6 +121,8 @@ def separation_words(separations: Sequence[Document]) -> str:
     """``Cyan, Magenta, Leaf Green and 3 technical``: those of the die and the legend only counted."""
     technical = sum(separation["kind"] in NON_PRINTING_KINDS for separation in separations)
     inks = [short(s["name"], 40) for s in separations if s["kind"] not in NON_PRINTING_KINDS]
+    if len(inks) > _MOST_NAMED:
+        inks = [*inks[:_MOST_NAMED], f"{len(inks) - _MOST_NAMED:,} more"]
     return listed([*inks, f"{technical} technical"] if technical else inks) or "none"
 
 
