@@ -67,7 +67,7 @@ def _averaged(samples: NDArray[np.uint8], step: int) -> NDArray[np.float32]:
     """Means of step x step pixels; the page's rest at the right and at the bottom counts as bare."""
     height, width = samples.shape
     padded = np.pad(samples, ((0, -height % step), (0, -width % step)))
-    return padded.reshape(padded.shape[0] // step, step, -1, step).mean((1, 3), dtype=np.float32)
+    return np.asarray(padded.reshape(padded.shape[0] // step, step, -1, step).mean((1, 3), dtype=np.float32))
 
 
 def pdfinfo_size_pt(pdf: Path, page: int = 1) -> tuple[float, float, int]:
@@ -84,10 +84,10 @@ def pdfinfo_size_pt(pdf: Path, page: int = 1) -> tuple[float, float, int]:
 
 
 def pypdf_separations(pdf: Path, page: int = 0) -> set[str]:
-    """Spot names that a page's resources hold by pypdf's reading, forms, patterns, fonts and annotations included."""
-    reader = pypdf.PdfReader(pdf)
+    """Colorants that a page's resources and annotations name by pypdf's reading: forms, patterns and fonts included."""
+    sheet = pypdf.PdfReader(pdf).pages[page]
     names: set[str] = set()
-    for value in _everything(reader.pages[page].get("/Resources"), set()):
+    for value in _everything([sheet.get("/Resources"), sheet.get("/Annots")], set()):
         if len(value) >= 4 and value[0] == "/Separation":
             names.add(str(value[1])[1:])
         elif len(value) >= 4 and value[0] == "/DeviceN":
@@ -95,9 +95,9 @@ def pypdf_separations(pdf: Path, page: int = 0) -> set[str]:
     return names - {"None", "All"}
 
 
-def _everything(value: Any, seen: set[int]) -> Iterator[ArrayObject]:
-    """Every array under an object, each indirect object once."""
-    waiting = [value]
+def _everything(among: list[Any], seen: set[int]) -> Iterator[ArrayObject]:
+    """Every array under some objects that begins with a name, each indirect object once."""
+    waiting: list[Any] = list(among)
     while waiting:
         value = waiting.pop()
         if isinstance(value, IndirectObject):
