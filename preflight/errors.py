@@ -1,9 +1,12 @@
 """Every exception of the package, one tree, the exit status and the advice on the class.
 
     PreflightError                  5
-    ├── ArtworkUnreadable           3   not a PDF, empty, cut off, locked, no pages
+    ├── ArtworkUnreadable           3   not a PDF, cut off, locked, no pages
+    │   ├── ArtworkNotThere         3   no such file, a folder, no right to read it
+    │   └── ArtworkEmpty            3
     ├── InvalidInput                4   a press, ticket or rules file; carries every fault
     └── WrongUsage                  2
+        └── CannotWrite             2   no such folder, no right to write there
 
 ``NotMeasured`` is not an error: a measure raises it to say *not checked*, with the reason.
 """
@@ -40,11 +43,29 @@ class ArtworkUnreadable(PreflightError):
     advice = "Ask for the file again, exported afresh and without a password."
 
 
+class ArtworkNotThere(ArtworkUnreadable):
+    """There is no file of this name, it is a folder, or it may not be read."""
+
+    advice = "Check the name, the folder and the right to read the file."
+
+
+class ArtworkEmpty(ArtworkUnreadable):
+    """The file is there and holds nothing."""
+
+    advice = "Copy the file again, or ask for it again: it was cut short on its way."
+
+
 class WrongUsage(PreflightError):
     """The command was asked for something that does not go together."""
 
     exit_status = ExitStatus.WRONG_USAGE
     advice = "See `preflight --help`."
+
+
+class CannotWrite(WrongUsage):
+    """A file cannot be written where it was asked for."""
+
+    advice = "Name another file, or make the folder and the right to write there."
 
 
 @dataclass(frozen=True)

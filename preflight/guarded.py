@@ -15,7 +15,17 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from preflight.errors import ArtworkUnreadable, ExitStatus, InputFault, InvalidInput, PreflightError, WrongUsage
+from preflight.errors import (
+    ArtworkEmpty,
+    ArtworkNotThere,
+    ArtworkUnreadable,
+    CannotWrite,
+    ExitStatus,
+    InputFault,
+    InvalidInput,
+    PreflightError,
+    WrongUsage,
+)
 
 
 @dataclass(frozen=True)
@@ -88,8 +98,10 @@ def _answered(answer: dict[str, Any]) -> GuardedReport:
     status = ExitStatus(answer["status"])
     if status is ExitStatus.INVALID_INPUT:
         raise InvalidInput([InputFault(**fault) for fault in answer["faults"]])
-    kind = {ExitStatus.ARTWORK_UNREADABLE: ArtworkUnreadable, ExitStatus.WRONG_USAGE: WrongUsage}
-    raise kind.get(status, PreflightError)(answer["error"])
+    raise next((kind for kind in _KINDS if kind.__name__ == answer.get("kind")), PreflightError)(answer["error"])
+
+
+_KINDS: tuple[type[PreflightError], ...] = (ArtworkUnreadable, ArtworkNotThere, ArtworkEmpty, WrongUsage, CannotWrite)
 
 
 def _child(order: dict[str, Any]) -> None:
@@ -116,7 +128,7 @@ def _child(order: dict[str, Any]) -> None:
     except InvalidInput as wrong:
         answer = {"status": int(wrong.exit_status), "faults": [asdict(fault) for fault in wrong.faults]}
     except PreflightError as error:
-        answer = {"status": int(error.exit_status), "error": str(error)}
+        answer = {"status": int(error.exit_status), "error": str(error), "kind": type(error).__name__}
     write_aside(Path(order["answer"]), json.dumps(answer).encode("utf-8"))
 
 

@@ -23,7 +23,7 @@ import yaml
 
 from preflight.errors import InputFault, InvalidInput
 from preflight.press import Press
-from preflight.table import KeyPath, Plain, Table, build, described, key_text
+from preflight.table import KeyPath, Plain, Table, build, described, key_text, keys_at
 from preflight.ticket import Ticket
 
 MOST_BYTES: Final = 1_000_000
@@ -111,6 +111,9 @@ def _read_press(path: Path) -> tuple[Press | None, list[InputFault]]:
     table = read_table(path)
     if table.data is None:
         return None, table.faults
+    mistaken = _taken_for(table, Press, "a press profile", Ticket, "a job ticket")
+    if mistaken is not None:
+        return None, [mistaken]
     press, faults = build(Press, table)
     return press, by_line(table.faults + faults)
 
@@ -120,6 +123,9 @@ def _read_ticket(path: Path, given: Collection[str]) -> tuple[Ticket | None, lis
     table = read_table(path)
     if table.data is None:
         return None, table.faults, None
+    mistaken = _taken_for(table, Ticket, "a job ticket", Press, "a press profile")
+    if mistaken is not None:
+        return None, [mistaken], None
     folder = path.parent
     ticket, faults = build(Ticket, table, {"folder": folder})
     missing = [fault for fault in _points_nowhere(table, folder) if fault.key.partition("[")[0] not in given]
@@ -127,6 +133,15 @@ def _read_ticket(path: Path, given: Collection[str]) -> tuple[Ticket | None, lis
     named = table.data.get("press") if isinstance(table.data, dict) else None
     readable = isinstance(named, str) and not any(fault.key == "press" for fault in faults)
     return ticket, faults, folder / str(named) if readable else None
+
+
+def _taken_for(table: Table, wanted: type, what: str, other: type, other_is: str) -> InputFault | None:
+    """One fault where most keys are those of another kind of file, in place of one for each of them."""
+    keys = set(table.data) if isinstance(table.data, dict) else set()
+    ours, theirs = set(keys_at(wanted, ())), set(keys_at(other, ()))
+    if len(keys & (theirs - ours)) <= len(keys & (ours - theirs)) or not keys & (theirs - ours):
+        return None
+    return InputFault(table.file, 1, "", f"what looks like {other_is}", what)
 
 
 def _points_nowhere(table: Table, folder: Path) -> Iterator[InputFault]:
@@ -222,7 +237,11 @@ def _yaml_fault(file: str, text: str, error: yaml.MarkedYAMLError) -> InputFault
     problem = str(error.problem or "text that is no YAML")
     if "undefined alias" in problem or "mapping values" in problem:
         problem = problem.replace("mapping values are not allowed", "a second colon is not allowed")
-    return InputFault(file, line, "", described(shown.strip() or problem), f"YAML ({problem})")
+    if not shown.strip():  # what was opened further up is still open where the file or a later line ends
+        opened = error.context_mark.line + 1 if error.context_mark else line
+        where = lines[opened - 1].strip() if 0 < opened <= len(lines) else ""
+        return InputFault(file, opened, "", described(where or "nothing"), f"YAML ({problem} by the end of the file)")
+    return InputFault(file, line, "", described(shown.strip()), f"YAML ({problem})")
 
 
 # YAML events to data -----------------------------------------------------------------------------------------------

@@ -306,10 +306,30 @@ def _range(text: object, parse: Callable[[object], float], expected: str) -> Ran
     if len(parts) != 2:
         dashed = re.fullmatch(r"([\d.]+ ?[^\d\s-]*) ?[-–—] ?([\d.]+ ?\D*)", tidy)
         raise NotUnderstood(expected, f"{dashed.group(1).strip()} to {dashed.group(2).strip()}" if dashed else "")
-    low, high = (parse(part) for part in _same_unit(parts[0], parts[1]))
+    low, high = (_end(part, parse, expected, parts) for part in _same_unit(parts[0], parts[1]))
     if low > high:
         raise NotUnderstood("a range with the smaller end first", f"{parts[1]} to {parts[0]}")
     return Range(low, high)
+
+
+def _end(text: str, parse: Callable[[object], float], expected: str, parts: list[str]) -> float:
+    """One end of a range; where it is not understood, the whole range as it was probably meant is suggested."""
+    try:
+        return parse(text)
+    except NotUnderstood as fault:
+        meant = [_meant(part, parse) for part in parts]
+        raise NotUnderstood(
+            fault.expected if not all(meant) else expected, " to ".join(meant) if all(meant) else ""
+        ) from None
+
+
+def _meant(text: str, parse: Callable[[object], float]) -> str:
+    """The text, or what was probably meant by it; empty where nobody can tell."""
+    try:
+        parse(text)
+    except NotUnderstood as fault:
+        return fault.suggestion
+    return text
 
 
 def _above_zero(value: float, expected: str) -> float:

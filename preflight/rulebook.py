@@ -146,6 +146,7 @@ def _lay(table: Table, drafts: dict[str, _Draft], seen: dict[str, str]) -> list[
         for place, entry in enumerate(table.data)
         if isinstance(entry, dict) and isinstance(entry.get("rule"), str)
     }
+    faults = table.with_names(faults)
     for place in range(len(table.data)):
         keys, more = build(RuleKeys, table, at=(place,))
         faults += more

@@ -5,8 +5,9 @@ Nothing in here opens files; ``loading`` does.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from difflib import SequenceMatcher, get_close_matches
 from typing import Annotated, Any, TypeVar, get_args, get_origin
 
@@ -40,6 +41,15 @@ class Table:
         """A path as it is shown: ``line[2].unit``, ``bleed-short.warn``."""
         name = self.called.get(path[0]) if path and isinstance(path[0], int) else None
         return key_text(path if name is None else (name, *path[1:]))
+
+    def with_names(self, faults: list[InputFault]) -> list[InputFault]:
+        """Faults that were found before the entries had names, with those in place of the numbers."""
+        return [
+            replace(fault, key=f"{self.called[int(number[1])]}{fault.key[number.end() :]}")
+            if (number := re.match(r"\[(\d+)\]", fault.key)) and int(number[1]) in self.called
+            else fault
+            for fault in faults
+        ]
 
     def line(self, path: KeyPath) -> int:
         """Line of an entry; of the nearest one around it where it is not in the file."""

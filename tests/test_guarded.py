@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from preflight.cli.main import run
-from preflight.errors import ArtworkUnreadable, InvalidInput
+from preflight.errors import ArtworkNotThere, ArtworkUnreadable, InvalidInput
 from preflight.guarded import CouldNotBeChecked, Limits, check_guarded
 from tests.drawn import Drawing
 
@@ -54,6 +54,8 @@ def test_refusals_come_back_as_they_are(art, press, tmp_path):
     with pytest.raises(ArtworkUnreadable) as refused:
         check_guarded(tmp_path / "no.pdf", press=press)
     assert not isinstance(refused.value, CouldNotBeChecked)
+    with pytest.raises(ArtworkNotThere):
+        check_guarded(tmp_path / "nowhere.pdf", press=press)
     press.write_text(PRESS.replace("units", "unitts"))
     with pytest.raises(InvalidInput) as wrong:
         check_guarded(art, press=press)

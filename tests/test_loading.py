@@ -348,3 +348,22 @@ def test_damaged_files_are_refused_or_read_and_nothing_else(write, seed):
         except InvalidInput as refusal:
             said = refusal.faults
         assert all(fault.expected and fault.found for fault in said)
+
+
+def test_a_press_for_a_ticket_and_the_reverse_are_one_fault(write):
+    ticket = "artwork: a.pdf\npress: p.yaml\nunits: [Black]\nboard: {grade: GC2}\nquantity: 400\n"
+    assert len(faults(load_press, write(ticket))) == 1
+    press = PRESS + "edges: {gripper: 10 mm}\ncures: [uv]\n"
+    assert len(faults(load_ticket, write(press))) == 1
+
+
+def test_a_few_foreign_keys_are_named_one_by_one(write):
+    text = "artwork: a.pdf\nticket: 4471\ncures: [uv]\n"
+    assert [key for _, key, _ in short(load_ticket, write(text), given=["artwork", "press"])] == ["cures"]
+
+
+def test_a_bracket_left_open_is_named_where_it_was_opened(write):
+    fault = faults(load_yaml, write("press: x\nunits: [Black, Cyan\n"))[0]
+    assert fault.line == 2
+    assert "Cyan" in fault.found
+    assert fault.found not in fault.expected

@@ -11,7 +11,7 @@ from pikepdf import Array, Dictionary, Name
 from preflight.artwork.opening import OverLimit, document_facts, open_pdf, read_content
 from preflight.artwork.repairs import MOST_REPAIRS, in_plain_words
 from preflight.artwork.sniff import looks_like
-from preflight.errors import ArtworkUnreadable, ExitStatus
+from preflight.errors import ArtworkNotThere, ArtworkUnreadable, ExitStatus
 from tests.drawn import Drawing
 
 CORPUS = Path(__file__).parents[2] / "shared" / "corpus"
@@ -79,16 +79,30 @@ def test_what_it_looks_like_differs_by_content() -> None:
 
 def test_missing_folder_and_no_permission(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for path in (tmp_path / "nowhere.pdf", tmp_path, tmp_path / "a\0b.pdf"):
-        with pytest.raises(ArtworkUnreadable):
+        with pytest.raises(ArtworkNotThere):
             open_pdf(path)
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(ArtworkNotThere, match=tmp_path.name):
+        open_pdf(Path())
     path = drawn(tmp_path / "locked.pdf")
 
     def denied(*_: object) -> None:
         raise PermissionError(13, "denied")
 
     monkeypatch.setattr(Path, "open", denied)
-    with pytest.raises(ArtworkUnreadable):
+    with pytest.raises(ArtworkNotThere):
         open_pdf(path)
+
+
+def test_advice_fits_what_is_wrong(tmp_path: Path) -> None:
+    (tmp_path / "empty.pdf").touch()
+    (tmp_path / "text.pdf").write_text("no PDF")
+    advice = []
+    for name in ("empty.pdf", "text.pdf", "nowhere.pdf"):
+        with pytest.raises(ArtworkUnreadable) as refusal:
+            open_pdf(tmp_path / name)
+        advice.append(refusal.value.advice)
+    assert len(set(advice)) == 3
 
 
 def test_too_large_is_refused_unread(tmp_path: Path) -> None:

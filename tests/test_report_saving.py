@@ -9,7 +9,7 @@ import tempfile
 
 import pytest
 
-from preflight.errors import WrongUsage
+from preflight.errors import CannotWrite, ExitStatus, WrongUsage
 from preflight.findings import Judgement, Verdict
 from preflight.report import saving
 from preflight.report.document import build_document
@@ -67,13 +67,15 @@ def test_a_failed_write_leaves_the_older_report_as_it_was(tmp_path, monkeypatch)
     assert [p.name for p in tmp_path.iterdir()] == ["r.json"]
 
 
-def test_what_cannot_be_written_is_wrong_usage(tmp_path, monkeypatch, document):
+def test_what_cannot_be_written_has_advice_of_its_own(tmp_path, monkeypatch, document):
     def refused(*_arguments, **_keywords):
         raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr(tempfile, "mkstemp", refused)
-    with pytest.raises(WrongUsage):
+    with pytest.raises(CannotWrite) as refusal:
         saving.save(document, [], tmp_path / "r.json")
+    assert refusal.value.exit_status is ExitStatus.WRONG_USAGE
+    assert refusal.value.advice != WrongUsage.advice
 
 
 def test_others_may_read_the_report_as_the_umask_says(tmp_path):

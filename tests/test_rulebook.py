@@ -298,6 +298,12 @@ def test_all_faults_of_all_files_at_once(shop):
     assert {fault.key for fault in faults([plant])} == {"gap-narrow.wran", "gap-strange", "gap-other.fail"}
 
 
+def test_a_decimal_comma_between_braces_is_named_by_its_rule(shop):
+    shop(RULE)
+    plant = shop("- {rule: gap-narrow, fail: below 2,5 mm}\n", "plant.yaml")
+    assert [(f.line, f.key, f.suggestion) for f in faults([plant])] == [(1, "gap-narrow.fail", "below 2.5 mm")]
+
+
 # The language ------------------------------------------------------------------------------------------------------
 
 VALUES = {"press.sheet.largest": Size(1050, 750), "press.board.caliper": Range(0.25, 0.9), "press.cures": ("uv",)}

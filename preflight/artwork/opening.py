@@ -16,7 +16,7 @@ from preflight.artwork.repairs import in_plain_words, lost_objects, was_rebuilt
 from preflight.artwork.sniff import looks_like
 from preflight.artwork.streams import OverLimit, Undecodable, content_pieces, read_content, read_stream
 from preflight.artwork.values import entries, identity, items, lookup, name_bytes, text, whole
-from preflight.errors import ArtworkUnreadable
+from preflight.errors import ArtworkEmpty, ArtworkNotThere, ArtworkUnreadable
 
 __all__ = [
     "DocumentFacts",
@@ -66,7 +66,7 @@ def open_pdf(path: Path) -> OpenedPdf:
     """Open a PDF that qpdf can open or repair; a file that only has an owner password opens too.
 
     Raises:
-        ArtworkUnreadable: with one plain sentence on why.
+        ArtworkUnreadable: with one plain sentence on why; ArtworkNotThere and ArtworkEmpty among them.
     """
     head, digest = _take_in(path)
     pdf = _open(path, head)
@@ -83,10 +83,10 @@ def _take_in(path: Path) -> tuple[bytes, str]:
     """First kilobyte and SHA-256 of the file."""
     try:
         if path.is_dir():
-            raise ArtworkUnreadable(f"{path.name} is a folder, not a PDF")
+            raise ArtworkNotThere(f"{path.name or path.absolute()} is a folder, not a PDF")
         size = path.stat().st_size
         if size == 0:
-            raise ArtworkUnreadable(f"{path.name} is empty")
+            raise ArtworkEmpty(f"{path.name} is empty")
         if size > MOST_BYTES:
             raise ArtworkUnreadable(
                 f"{path.name} is {size / 1e9:.1f} GB large; up to {MOST_BYTES / 1e9:.0f} GB are read"
@@ -97,11 +97,11 @@ def _take_in(path: Path) -> tuple[bytes, str]:
                 head = head or step[:1024]
                 digest.update(step)
     except FileNotFoundError:
-        raise ArtworkUnreadable(f"there is no file {path}") from None
+        raise ArtworkNotThere(f"there is no file {path}") from None
     except PermissionError:
-        raise ArtworkUnreadable(f"{path} may not be read: permission is missing") from None
+        raise ArtworkNotThere(f"{path} may not be read: permission is missing") from None
     except (OSError, ValueError) as fault:
-        raise ArtworkUnreadable(f"{path} cannot be read: {fault}") from None
+        raise ArtworkNotThere(f"{path} cannot be read: {fault}") from None
     return head, digest.hexdigest()
 
 

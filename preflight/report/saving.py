@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-from preflight.errors import WrongUsage
+from preflight.errors import CannotWrite, WrongUsage
 from preflight.report.html import render_html
 from preflight.report.pictures import draw_pictures
 
@@ -29,7 +29,8 @@ def form_of(target: Path | str) -> Form:
     Ask before the work is begun, so that a slip costs no time.
 
     Raises:
-        WrongUsage: no report has this ending, or the folder is not there.
+        WrongUsage: no report has this ending.
+        CannotWrite: the folder is not there, or it is a folder.
     """
     if str(target) == STANDARD_OUTPUT:
         return "json"
@@ -38,9 +39,9 @@ def form_of(target: Path | str) -> Form:
     if form is None:
         raise WrongUsage(f"{path}: a report ends in .html or .json (or is -, JSON on standard output)")
     if not path.absolute().parent.is_dir():
-        raise WrongUsage(f"{path}: there is no folder {path.parent}")
+        raise CannotWrite(f"{path}: there is no folder {path.parent}")
     if path.is_dir():
-        raise WrongUsage(f"{path} is a folder")
+        raise CannotWrite(f"{path} is a folder")
     return form
 
 
@@ -53,7 +54,8 @@ def save(document: Mapping[str, Any], pages: Sequence[tuple[Job, Judgement]], ta
         target: the file, or ``-``.
 
     Raises:
-        WrongUsage: the ending is unknown, or the file cannot be written.
+        WrongUsage: the ending is unknown.
+        CannotWrite: the file cannot be written.
     """
     form = form_of(target)
     if form == "json":
@@ -68,7 +70,7 @@ def save(document: Mapping[str, Any], pages: Sequence[tuple[Job, Judgement]], ta
     try:
         write_aside(Path(target), data)
     except OSError as error:
-        raise WrongUsage(f"{target}: {error.strerror or error}") from error
+        raise CannotWrite(f"{target} cannot be written: {error.strerror or error}") from error
 
 
 def json_text(document: Mapping[str, Any]) -> str:
