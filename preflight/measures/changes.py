@@ -127,7 +127,7 @@ def change(
     """
     if not len(rows) or not names:
         return Change()
-    boxes = _windows(job, rows)
+    boxes = windows_on(job, job.page.objects.shown_mm[rows].astype(float).tolist())
     numbers = tuple(int(row) for row in rows)
     aside = Alteration(left_out=_images_aside(job, boxes))
     altered = (
@@ -160,11 +160,11 @@ def _look(
     return Look(as_is, altered, differs)
 
 
-def _windows(job: Job, rows: placing.Rows) -> list[Box]:
-    """Windows that hold the rows, cut to what is inside the cut and to the page; they do not overlap."""
+def windows_on(job: Job, places: Sequence[Sequence[float]]) -> list[Box]:
+    """Windows that hold boxes of the page, cut to what is inside the cut and to the page; they do not overlap."""
     x0, y0, x1, y1 = job.inside_shape.bounds
     boxes = []
-    for shown in job.page.objects.shown_mm[rows].astype(float):
+    for shown in places:
         box = (
             max(shown[0] - MARGIN_MM, x0 - MARGIN_MM, 0.0),
             max(shown[1] - MARGIN_MM, y0 - MARGIN_MM, 0.0),

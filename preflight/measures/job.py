@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,6 +56,8 @@ class Job:
     inks: list[InkOnJob] = field(default_factory=list)
     """Separations in the file's order, the ticket's ``{overall: …}`` and others it adds at the end."""
     assumed: list[str] = field(default_factory=list)
+    shared: dict[Hashable, Any] = field(default_factory=dict, repr=False, compare=False)
+    """What one measure has found out and another one needs too."""
 
     @cached_property
     def plates(self) -> Plates:

@@ -17,10 +17,11 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.objects import Box, ObjectTable, Painted
 from preflight.artwork.separations import PROCESS
 from preflight.errors import NotMeasured
-from preflight.findings import Known, Place, Reading
+from preflight.findings import Place, Reading
 from preflight.measures import measure, needs, placing
-from preflight.measures.changes import change
 from preflight.measures.job import Job
+from preflight.measures.nearness import Pieces
+from preflight.measures.text_ink import letters_near
 from preflight.measures.type_lines import (
     HIGHEST_MM,
     LONGEST_BAR_MM,
@@ -32,12 +33,14 @@ from preflight.measures.type_lines import (
     without_holes,
 )
 
-NEIGHBOURS_MM: Final = 12.0
+NEIGHBOURS_MM: Final = 8.0
 """How far from a line of the die letters are looked for that make up a line of type with those beside it."""
-MOST_OUTLINES: Final = 1500
+MOST_OUTLINES: Final = 800
 MOST_TEXTS: Final = 1500
 MOST_BARS: Final = 20_000
 SMALLEST_CODE_MM: Final = 4.0
+TOO_MANY: Final = "outlines left out"
+HIDDEN: Final = "it is on a glue or dust flap, which nobody sees on the finished carton"
 INSIDE_MM2: Final = 0.05
 """What has less than this inside the cut is a legend that touches it."""
 
@@ -57,78 +60,69 @@ class Matter:
 
 
 @measure("live-matter-to-cut", unit="mm", tolerance=0.06)
-def live_matter_to_cut(job: Job, *, inks: tuple[str, ...], look_mm: float, ink_from_percent: float) -> list[Reading]:
+def live_matter_to_cut(job: Job, *, inks: tuple[str, ...], look_mm: float) -> list[Reading]:
     """Distance of each text, line of outlined type and code inside the cut to the nearest cut edge, within ``look``.
 
-    What is painted in inks of these kinds, or left open in them, counts; live text is measured on the plates from a
-    tint of ``ink_from``. At the edge of a glue or dust flap, which nobody sees, a reading only warns.
+    What is painted in inks of these kinds, or left open in them, counts; live text is measured on the
+    plates. At the edge of a glue or dust flap, which nobody sees, a reading only warns.
     """
-    edges = _cut_edges(job)
+    lines, words = _cut_edges(job)
     readings = []
-    for matter in _near(job, shapely.union_all([line for line, _, _ in edges]), inks, look_mm, ink_from_percent):
-        away = [(float(shapely.distance(matter.parts, line).min()), hidden, where) for line, hidden, where in edges]
-        distance, hidden, where = min(away)
-        if distance >= look_mm:
-            continue
-        reading = _reading(job, matter, distance, where, needs.die_known(job))
-        words = "it is on a glue or dust flap, which nobody sees on the finished carton" if hidden else ""
-        readings.append(reading if not words else _only_warning(reading, words))
-    return readings
+    for matter in _near(job, lines, inks, look_mm):
+        nearest = lines.nearest(matter.parts)
+        if nearest.distance_mm < look_mm:
+            readings.append(_reading(job, matter, nearest.distance_mm, *words[nearest.sort]))
+    return _or_gap(job, readings)
 
 
 @measure("live-matter-to-fold", unit="mm", tolerance=0.06)
-def live_matter_to_fold(job: Job, *, inks: tuple[str, ...], look_mm: float, ink_from_percent: float) -> list[Reading]:
+def live_matter_to_fold(job: Job, *, inks: tuple[str, ...], look_mm: float) -> list[Reading]:
     """Distance of each text, line of outlined type and code to the nearest crease; see ``live-matter-to-cut``."""
     needs.objects(job, "text")
     _ = job.plates
-    folds = shapely.union_all([blank.creases for blank in needs.die(job).blanks])
+    folds = Pieces.of([blank.creases for blank in needs.die(job).blanks])
     readings = []
-    for matter in _near(job, folds, inks, look_mm, ink_from_percent):
-        distance = float(shapely.distance(matter.parts, folds).min())
-        if distance < look_mm:
-            readings.append(_reading(job, matter, distance, "crease", needs.die_known(job)))
-    return readings
+    for matter in _near(job, folds, inks, look_mm):
+        nearest = folds.nearest(matter.parts)
+        if nearest.distance_mm < look_mm:
+            readings.append(_reading(job, matter, nearest.distance_mm, "crease"))
+    return _or_gap(job, readings)
 
 
-def _cut_edges(job: Job) -> list[tuple[BaseGeometry, bool, str]]:
-    """Cut lines, whether nobody sees them, and what they are; the trim box where a one-up has no die."""
+def _cut_edges(job: Job) -> tuple[Pieces, list[tuple[str, str]]]:
+    """Cut lines; and for each sort of them what it is, and why it only warns. Without a die a one-up's trim box."""
     needs.objects(job, "text")
     _ = job.plates
     if job.die.blanks:
-        edges = []
-        for blank in needs.die(job).blanks:
-            hidden = [edge.line for edge in blank.edges if edge.hidden]
-            seen = [edge.line for edge in blank.edges if not edge.hidden]
-            lines = [(shapely.union_all(seen), False), (shapely.union_all(hidden), True)]
-            edges += [(line, flag, "cut") for line, flag in lines if not line.is_empty]
-        return edges
+        edges = [edge for blank in needs.die(job).blanks for edge in blank.edges]
+        lines = [shapely.union_all([e.line for e in edges if e.hidden == hidden]) for hidden in (False, True)]
+        return Pieces.of(lines), [("cut", ""), ("cut", HIDDEN)]
     if job.artwork_is == "one-up" and job.page.boxes.trim:
-        return [(shapely.box(*job.page.boxes.trim).exterior, False, "trim box")]
+        return Pieces.of([shapely.box(*job.page.boxes.trim).exterior]), [("trim box", "")]
     raise NotMeasured(f"no cut line is known: {job.die.because}", "a die in its own separation, or a trim box")
 
 
-def _reading(job: Job, matter: Matter, distance: float, where: str, known: Known) -> Reading:
-    facts = {"what": matter.what, "edge": where}
-    return Reading(round(distance, 2), "mm", (Place(matter.box, job.page.number),), known, facts=facts)
+def _reading(job: Job, matter: Matter, distance: float, where: str, only_warns: str = "") -> Reading:
+    place, facts = Place(matter.box, job.page.number), {"what": matter.what, "edge": where}
+    return Reading(round(distance, 2), "mm", (place,), needs.die_known(job), facts=facts, only_warns=only_warns)
 
 
-def _only_warning(reading: Reading, words: str) -> Reading:
-    return Reading(
-        reading.value, reading.unit, reading.places, reading.known, facts=reading.facts, only_warns=words
-    )  # fmt: skip
+def _or_gap(job: Job, readings: list[Reading]) -> list[Reading]:
+    """The readings; where there is none and not everything was looked at, that is said."""
+    if not readings and job.shared.get(TOO_MANY):
+        because = f"more than {MOST_OUTLINES} larger shapes stand near the cut and the folds; not all were looked at"
+        raise NotMeasured(because, "a simpler file")
+    return readings
 
 
-def _near(job: Job, lines: BaseGeometry, inks: Sequence[str], look_mm: float, tint_percent: float) -> list[Matter]:
+def _near(job: Job, lines: Pieces, inks: Sequence[str], look_mm: float) -> list[Matter]:
     """Live matter inside the cut that stands within a distance of lines of the die."""
-    if lines.is_empty:
+    if not len(lines):
         return []
     names = [s.name for s in job.page.separations if s.on_plate and s.kind in inks]
     rows = _printing_rows(job, inks, names)
-    zone = shapely.buffer(lines, look_mm)
-    shapely.prepare(zone)
-    boxes = shapely.box(*job.page.objects.shown_mm[rows].astype(float).T)
-    near = rows[shapely.intersects(zone, boxes)]
-    found = [*_texts(job, near, names, tint_percent), *_outlines(job, rows, near, zone)]
+    near = rows[lines.near(job.page.objects.shown_mm[rows].astype(float), look_mm)]
+    found = [*_texts(job, near, lines, look_mm, names), *_outlines(job, rows, near, lines, look_mm)]
     inside = job.inside_shape
     shapely.prepare(inside)
     return [matter for matter in found if _counts(matter, inside)]
@@ -153,29 +147,19 @@ def _printing_rows(job: Job, inks: Sequence[str], names: Sequence[str]) -> placi
 # Live text ---------------------------------------------------------------------------------------------------------
 
 
-def _texts(job: Job, near: placing.Rows, names: Sequence[str], tint_percent: float) -> list[Matter]:
-    """Live text as what it puts on the plates, or leaves open there: its box is larger than its letters."""
-    objects = job.page.objects
-    rows = near[objects.painted[near] == Painted.TEXT]
-    if not len(rows):
-        return []
+def _texts(job: Job, near: placing.Rows, lines: Pieces, look_mm: float, names: Sequence[str]) -> list[Matter]:
+    """Live text as what it puts on the plates, or leaves open there."""
+    rows = near[job.page.objects.painted[near] == Painted.TEXT]
     if len(rows) > MOST_TEXTS:
         raise NotMeasured(f"more than {MOST_TEXTS:,} pieces of text stand near the cut or a fold", "a simpler file")
-    found = change(job, rows, "left out", names, tint_percent)
-    matters = []
-    for box in objects.shown_mm[rows].astype(float):
-        points = [look.points((box[0], box[1], box[2], box[3])) for look in found.looks]
-        xy = np.vstack(points) if points else np.zeros((0, 2))
-        if len(xy):
-            matters.append(Matter("text", shapely.points(xy)))
-    return matters
+    return [Matter("text", shapely.points(xy)) for xy in letters_near(job, rows, lines, look_mm, names)]
 
 
 # Type turned into outlines, and codes -----------------------------------------------------------------------------
 
 
-def _outlines(job: Job, rows: placing.Rows, near: placing.Rows, zone: BaseGeometry) -> list[Matter]:
-    """Lines of outlined type and codes of which a part stands in the zone."""
+def _outlines(job: Job, rows: placing.Rows, near: placing.Rows, lines: Pieces, look_mm: float) -> list[Matter]:
+    """Lines of outlined type and codes of which a part stands within a distance of the lines."""
     objects = job.page.objects
     fills = rows[objects.painted[rows] == Painted.FILL]
     close = near[np.isin(objects.painted[near], (Painted.FILL, Painted.STROKE))]
@@ -187,9 +171,7 @@ def _outlines(job: Job, rows: placing.Rows, near: placing.Rows, zone: BaseGeomet
     parsed, owner, codes = _shapes_of(job, close[~single & filled])
     codes += _shapes_of(job, close[single & filled & ((boxes[:, 2:] - boxes[:, :2]).min(1) >= SMALLEST_CODE_MM)])[2]
     letters = fills[_letter_sized(objects.shown_mm[fills].astype(float))] if single.any() or len(parsed) else fills[:0]
-    letters = (
-        letters[_within(objects.shown_mm[letters].astype(float), zone, NEIGHBOURS_MM)] if len(letters) else letters
-    )
+    letters = letters[lines.near(objects.shown_mm[letters].astype(float), look_mm + NEIGHBOURS_MM)]
     bars = np.setdiff1d(_bar_rows(job, rows, close), owner)
     shapes = np.vstack([parsed, objects.shown_mm[letters].astype(float), objects.shown_mm[bars].astype(float)])
     owners = np.concatenate([owner, letters, bars])
@@ -199,7 +181,7 @@ def _outlines(job: Job, rows: placing.Rows, near: placing.Rows, zone: BaseGeomet
     for matter, members in _told(shapes, colour, kinds):
         if not _hidden(job, owners[members]):
             found.append(Matter(matter, shapely.box(*shapes[members].T)))
-    return [matter for matter in found if shapely.intersects(zone, matter.parts).any()]
+    return [matter for matter in found if lines.near(shapely.bounds(matter.parts), look_mm).any()]
 
 
 def _told(shapes: Floats, colour: NDArray[np.int_], kinds: NDArray[np.int_]) -> list[tuple[str, NDArray[np.int_]]]:
@@ -216,16 +198,9 @@ def _letter_sized(boxes: Floats) -> NDArray[np.bool_]:
     return sized
 
 
-def _within(boxes: Floats, zone: BaseGeometry, mm: float) -> NDArray[np.bool_]:
-    grown = shapely.box(*(boxes + np.array([-mm, -mm, mm, mm])).T)
-    near: NDArray[np.bool_] = shapely.intersects(zone, grown)
-    return near
-
-
 def _bar_rows(job: Job, rows: placing.Rows, close: placing.Rows) -> placing.Rows:
     """Bars that are objects of their own, fills and strokes, where any of them stands close."""
     objects = job.page.objects
-
     found = _bar_sized(objects, rows) if len(_bar_sized(objects, close)) else close[:0]
     return found if len(found) <= MOST_BARS else found[:0]
 
@@ -244,11 +219,11 @@ def _shapes_of(job: Job, rows: placing.Rows) -> tuple[Floats, NDArray[np.int_], 
     """Boxes of the shapes that larger paths are made of, their rows, and two-dimensional codes among the paths."""
     objects = job.page.objects
     if len(rows) > MOST_OUTLINES:
+        job.shared[TOO_MANY] = True
         sides = objects.shown_mm[rows, 2:] - objects.shown_mm[rows, :2]
         rows = rows[np.sort(np.argsort(sides.max(1), kind="stable")[:MOST_OUTLINES])]
     boxes, owners, codes = [np.zeros((0, 4))], [np.zeros(0, np.int_)], list[Matter]()
-    for row, subpaths in zip(rows.tolist(), objects.paths(rows), strict=True):
-        own = np.array([[*points.min(0), *points.max(0)] for points in subpaths if len(points) > 2]).reshape(-1, 4)
+    for row, own in zip(rows.tolist(), _subpath_boxes(job, rows), strict=True):
         if matrix_code(own):
             codes.append(Matter("a two-dimensional code", shapely.box(*own.T)))
             continue
@@ -256,6 +231,16 @@ def _shapes_of(job: Job, rows: placing.Rows) -> tuple[Floats, NDArray[np.int_], 
         boxes.append(own)
         owners.append(np.full(len(own), row))
     return np.vstack(boxes), np.concatenate(owners), codes
+
+
+def _subpath_boxes(job: Job, rows: placing.Rows) -> list[Floats]:
+    """Boxes of the subpaths of each row, (k, 4); kept for the next measure, since outlines take long to unfold."""
+    kept: dict[int, Floats] = job.shared.setdefault("boxes of subpaths", {})
+    fresh = rows[[row not in kept for row in rows.tolist()]]
+    for row, subpaths in zip(fresh.tolist(), job.page.objects.paths(fresh), strict=True):
+        boxes = [[*points.min(0), *points.max(0)] for points in subpaths if len(points) > 2]
+        kept[row] = np.array(boxes, float).reshape(-1, 4)
+    return [kept[row] for row in rows.tolist()]
 
 
 def _hidden(job: Job, rows: NDArray[np.int_]) -> bool:

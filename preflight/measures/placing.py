@@ -21,6 +21,8 @@ MOST_EXACT: Final = 3000
 """Objects that cross the cut and are looked at by their true shape; of the rest the box has to do."""
 MOST_COVERS: Final = 200
 MOST_PLACES: Final = 40
+MANY_BOXES: Final = 400
+"""From so many on, boxes near each other are joined first."""
 
 
 def shape_of(objects: ObjectTable, row: int) -> BaseGeometry:
@@ -89,6 +91,9 @@ def places_of(objects: ObjectTable, rows: Rows, page: int, separation: str | Non
 def gathered(boxes: Sequence[tuple[float, ...]], most: int = MOST_PLACES, gap_mm: float = 1.0) -> list[Box]:
     """At most so many boxes that hold all: neighbours are joined over ever wider gaps."""
     held = [(b[0], b[1], b[2], b[3]) for b in boxes]
+    side_mm = 10.0
+    while len(held) > MANY_BOXES:
+        held, side_mm = _by_squares(np.array(held), side_mm), 2 * side_mm
     while len(held) > most:
         grown = shapely.box(*(np.array(held) + np.array([-gap_mm, -gap_mm, gap_mm, gap_mm])).T)
         joined = shapely.get_parts(shapely.union_all(grown))
@@ -103,6 +108,16 @@ def gathered(boxes: Sequence[tuple[float, ...]], most: int = MOST_PLACES, gap_mm
         ]
         gap_mm *= 2
     return held
+
+
+def _by_squares(boxes: NDArray[np.float64], side_mm: float) -> list[Box]:
+    """Boxes that have their lower-left corners in the same square joined into one."""
+    squares = np.floor(boxes[:, :2] / side_mm).astype(int)
+    _, owner = np.unique(squares, axis=0, return_inverse=True)
+    order = np.argsort(owner.ravel(), kind="stable")
+    first = np.concatenate([[0], np.flatnonzero(np.diff(owner.ravel()[order])) + 1])
+    low, high = np.minimum.reduceat(boxes[order, :2], first), np.maximum.reduceat(boxes[order, 2:], first)
+    return [(x0, y0, x1, y1) for (x0, y0), (x1, y1) in zip(low.tolist(), high.tolist(), strict=True)]
 
 
 def registration_rows(objects: ObjectTable) -> Rows:

@@ -6,13 +6,14 @@ Type is *reversed* where it is left open in ink: its own ink is much less than t
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 from typing import Final
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from preflight.artwork.objects import Box, Painted
+from preflight.artwork.objects import Painted
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
 from preflight.findings import Reading
@@ -29,7 +30,8 @@ SEEN: Final = 0.05
 """Less difference than this is no line but a step of a vignette."""
 RULE_MM: Final = 5.0
 """A fill this long and as thin as a line is one."""
-MOST_SAMPLED: Final = 3000
+MOST_SAMPLED: Final = 800
+SQUARE_MM: Final = 2.0
 MOST_COVERED: Final = 300
 MOST_SIZES: Final = 40
 
@@ -52,31 +54,58 @@ class _Ink:
         colour = self.objects.colours[int(self.objects.colour[row])]
         return float(sum(tint for name, tint in colour.tints if name in self.names))
 
-    def at(self, xy: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Totals on the plates at places (k, 2) in mm; none where they lie off the plates."""
-        column, row = np.floor(self.plates.to_px(xy)).astype(int).T
-        height, width = self.plates.ink.shape[1:]
-        inside = (row >= 0) & (row < height) & (column >= 0) & (column < width)
-        total = np.zeros(int(inside.sum()))
+    @cached_property
+    def total(self) -> NDArray[np.uint16]:
+        """The sum of the plates, 255 for one solid."""
+        total = np.zeros(self.plates.ink.shape[1:], np.uint16)
         for name in self.names:
-            total += self.plates.tint(name)[row[inside], column[inside]]
-        return total / 255
+            total += self.plates.tint(name)
+        return total
 
-    def shows(self, row: int, box: Box) -> bool:
-        """Whether anything of a text is on the plates in its box: a blank string, or covered text, is not."""
-        colour = self.objects.colours[self.objects.colour[row]]
-        inked = [name for name, tint in colour.tints if tint > 0 and name in self.names]
-        if inked:
-            return any(masks.inked(self._part(box, name), 2.0).any() for name in inked)
-        total = (
-            np.sum([self._part(box, name).astype(int) for name in self.names], axis=0) if self.names else np.zeros(0)
-        )
-        return bool(total.size and total.min() < 0.8 * total.max())
+    def at(self, xy: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Totals on the plates at places (…, 2) in mm; those off the plates have that of the nearest edge."""
+        column, row = np.floor(self.plates.to_px(xy.reshape(-1, 2))).astype(int).T
+        height, width = self.total.shape
+        found: NDArray[np.float64] = self.total[np.clip(row, 0, height - 1), np.clip(column, 0, width - 1)] / 255
+        return found.reshape(xy.shape[:-1])
 
-    def _part(self, box: Box, name: str) -> NDArray[np.uint8]:
+    def shows(self, rows: placing.Rows) -> NDArray[np.bool_]:
+        """Whether anything of each text is on the plates in its box: a blank string, or covered text, is not."""
+        boxes = self.objects.shown_mm[rows].astype(float)
+        shown = np.zeros(len(rows), bool)
+        colours = self.objects.colour[rows]
+        by_name: dict[str, list[int]] = {}
+        for number in np.unique(colours).tolist():
+            colour = self.objects.colours[number]
+            inked = [name for name, tint in colour.tints if tint > 0 and name in self.names]
+            for name in inked:
+                by_name.setdefault(name, []).append(number)
+            if not inked:
+                light = np.flatnonzero(colours == number)
+                shown[light] = [self._varies(box) for box in boxes[light]]
+        for name, numbers in by_name.items():
+            own = np.flatnonzero(np.isin(colours, numbers))
+            shown[own] |= _any_set(self.plates, masks.inked(self.plates.tint(name), 2.0), boxes[own])
+        return shown
+
+    def most_near(self, boxes: NDArray[np.float64]) -> list[float]:
+        """The greatest total on the plates in and close about each box (n, 4), by squares of some mm."""
+        side = max(1, round(SQUARE_MM / self.plates.mm_per_px))
+        height, width = (-(-size // side) for size in self.total.shape)
+        padded = np.pad(self.total, ((0, height * side - self.total.shape[0]), (0, width * side - self.total.shape[1])))
+        most = padded.reshape(height, side, width, side).max((1, 3)) / 255
+        left, top = np.floor(self.plates.to_px(boxes[:, [0, 3]]) / side).astype(int).T
+        right, bottom = np.floor(self.plates.to_px(boxes[:, [2, 1]]) / side).astype(int).T
+        left, top = np.clip(left - 1, 0, width - 1), np.clip(top - 1, 0, height - 1)
+        right, bottom = np.clip(right + 2, 1, width), np.clip(bottom + 2, 1, height)
+        ranges = zip(top.tolist(), bottom.tolist(), left.tolist(), right.tolist(), strict=True)
+        return [float(most[a:b, c:d].max()) for a, b, c, d in ranges]
+
+    def _varies(self, box: NDArray[np.float64]) -> bool:
         (left, top), (right, bottom) = self.plates.to_px(np.array([[box[0], box[3]], [box[2], box[1]]]))
         columns = slice(max(0, int(left)), max(0, int(np.ceil(right))))
-        return self.plates.tint(name)[max(0, int(top)) : max(0, int(np.ceil(bottom))), columns]
+        part = self.total[max(0, int(top)) : max(0, int(np.ceil(bottom))), columns]
+        return bool(part.size and part.min() < 0.8 * part.max())
 
     def reversed_out(self, row: int, ground: float) -> bool:
         """Whether a row is left open in its ground."""
@@ -99,21 +128,35 @@ def type_size(job: Job, *, inks: tuple[str, ...], up_to_pt: float) -> list[Readi
     wanted = (objects.painted == Painted.TEXT) & ink.rows & ~type3
     wanted &= (objects.text_size_pt > 0) & (objects.text_size_pt < up_to_pt)
     rows = placing.reaching_inside(objects, placing.painting(objects, wanted), job.inside_shape)
-    cases = {row: case for row in rows.tolist() if (case := _case_of_text(ink, row)) is not None}
+    rows = rows[ink.shows(rows)]
+    grounds = np.median(ink.at(_rims(objects.shown_mm[rows].astype(float))), axis=1)
+    cases = {
+        row: "reversed" if ink.reversed_out(row, ground) else ""
+        for row, ground in zip(rows.tolist(), grounds.tolist(), strict=True)
+    }
     return _readings(job, cases, np.round(objects.text_size_pt.astype(float), 2), "pt")
 
 
-def _case_of_text(ink: _Ink, row: int) -> str | None:
-    """``reversed`` or nothing by the ground round a text; None where nothing of it shows."""
-    box: Box = tuple(map(float, ink.objects.shown_mm[row]))  # type: ignore[assignment]
-    if not ink.shows(row, box):
-        return None
-    x0, y0, x1, y1 = box
-    x, y = np.linspace(x0, x1, 12), np.linspace(y0, y1, 4)
-    rim = [(a, b) for a in x for b in (y0 - BESIDE_MM / 2, y1 + BESIDE_MM / 2)]
-    rim += [(a, b) for b in y for a in (x0 - BESIDE_MM / 2, x1 + BESIDE_MM / 2)]
-    about = ink.at(np.array(rim))
-    return "reversed" if len(about) and ink.reversed_out(row, float(np.median(about))) else ""
+def _rims(boxes: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Places round boxes (n, 4), close to them: (n, k, 2) in mm."""
+    x0, y0, x1, y1 = (boxes + BESIDE_MM / 2 * np.array([-1, -1, 1, 1])).T
+    across, up = np.linspace(x0, x1, 12, axis=1), np.linspace(y0, y1, 6, axis=1)
+    level = [np.stack([across, np.broadcast_to(y[:, None], across.shape)], axis=2) for y in (y0, y1)]
+    upright = [np.stack([np.broadcast_to(x[:, None], up.shape), up], axis=2) for x in (x0, x1)]
+    return np.concatenate([*level, *upright], axis=1)
+
+
+def _any_set(plates: Plates, mask: masks.Mask, boxes: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Whether any pixel of a mask is set in each box (n, 4) of the page: from sums over all rectangles."""
+    sums = np.zeros((mask.shape[0] + 1, mask.shape[1] + 1), np.int32)
+    np.cumsum(np.cumsum(mask, axis=0, dtype=np.int32), axis=1, out=sums[1:, 1:])
+    left, top = np.floor(plates.to_px(boxes[:, [0, 3]])).astype(int).T
+    right, bottom = np.ceil(plates.to_px(boxes[:, [2, 1]])).astype(int).T
+    height, width = mask.shape
+    left, right = np.clip(left, 0, width), np.clip(right, 0, width)
+    top, bottom = np.clip(top, 0, height), np.clip(bottom, 0, height)
+    found: NDArray[np.bool_] = sums[bottom, right] - sums[top, right] - sums[bottom, left] + sums[top, left] > 0
+    return found
 
 
 @measure("line-width", unit="mm", tolerance=0.004)  # widths are given in points and rounded to hundredths of a mm
@@ -133,8 +176,7 @@ def line_width(job: Job, *, inks: tuple[str, ...], thinner_than_mm: float) -> li
     wanted = (strokes | rules) & ink.rows & (width < thinner_than_mm) & ~_round_their_fill(job)
     wanted[[row for rows in job.die.lines_of.values() for row in rows]] = False
     rows = placing.reaching_inside(objects, placing.painting(objects, wanted), job.inside_shape)
-    cases = _cases_of_lines(ink, rows[:MOST_SAMPLED]) | dict.fromkeys(rows[MOST_SAMPLED:].tolist(), "")
-    return _readings(job, cases, np.round(width, 3), "mm")
+    return _readings(job, _cases_of_lines(ink, rows), np.round(width, 3), "mm")
 
 
 def _round_their_fill(job: Job) -> NDArray[np.bool_]:
@@ -150,19 +192,24 @@ def _round_their_fill(job: Job) -> NDArray[np.bool_]:
 
 
 def _cases_of_lines(ink: _Ink, rows: placing.Rows) -> dict[int, str]:
-    """``reversed`` or nothing for each line by the ground beside it; those that cannot be told from it are left out."""
-    found = {}
-    for row, subpaths in zip(rows.tolist(), ink.objects.paths(rows), strict=True):
-        about = ink.at(_beside(subpaths, fill=ink.objects.painted[row] == Painted.FILL))
-        if not len(about):
-            found[row] = ""
-            continue
-        ground, own = float(np.median(about)), ink.of(row)
-        if not ink.objects.overprint[row] and abs(own - ground) < SEEN:
-            continue
-        if own == 0 and ground < GROUND_FROM:
+    """``reversed`` or nothing for each line by the ground beside it; those that cannot be told from it are left out.
+
+    Paths take long to unfold, so they are only looked at where a line may be reversed: near much more ink than its own.
+    """
+    objects, found, doubtful = ink.objects, dict[int, str](), list[int]()
+    for row, most in zip(rows.tolist(), ink.most_near(objects.shown_mm[rows].astype(float)), strict=True):
+        own = ink.of(row)
+        if own == 0 and most < GROUND_FROM:
             continue  # white on bare board, or on next to nothing
-        found[row] = "reversed" if ink.reversed_out(row, ground) else ""
+        if objects.painted[row] == Painted.FILL or (own < LIGHTER * most and len(doubtful) < MOST_SAMPLED):
+            doubtful.append(row)
+        else:
+            found[row] = ""
+    for row, subpaths in zip(doubtful, objects.paths(np.array(doubtful, int)), strict=True):
+        places = _beside(subpaths, fill=objects.painted[row] == Painted.FILL)
+        ground, own = float(np.median(ink.at(places))) if len(places) else 0.0, ink.of(row)
+        if (objects.overprint[row] or abs(own - ground) >= SEEN) and not (own == 0 and ground < GROUND_FROM):
+            found[row] = "reversed" if ink.reversed_out(row, ground) else ""
     covered = [row for row in list(found)[:MOST_COVERED] if _covered(ink, row)]
     return {row: case for row, case in found.items() if row not in covered}
 

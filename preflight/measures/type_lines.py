@@ -1,10 +1,10 @@
-"""Type that was turned into outlines, and bar codes, told from other shapes by how their boxes stand in a row.
+"""Type that was turned into outlines, and codes, told from other shapes by how their boxes stand in a row.
 
 Letters of a line share a colour and a base line, end at one of two or three heights, stand close, and differ from each
 other. Rows of stars, stripes and leaves do not do all of that at once. Bars are long, as long as each other, of
 several widths and at several distances.
 
-Boxes are (n, 4) arrays of x0, y0, x1, y1 in mm. Lines run level or upright; others are not found.
+Boxes are (n, 4) arrays of x0, y0, x1, y1 in mm. Lines run level or upright, whichever way up; others are not found.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ import shapely
 from numpy.typing import NDArray
 
 from preflight.carton.lines import components
+from preflight.measures.edges import runs
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int_]
@@ -28,6 +29,8 @@ LOWEST_MM, HIGHEST_MM = 0.7, 15.0
 LEVEL: Final = 0.04
 """Letters of one level differ by less than this share of the line's height: round ones reach over it."""
 SHORT_WORD: Final = 8
+SCALES: Final = (1.25, 2.5, 5.0, 10.0, 20.0)
+"""Heights of lines in mm: each scale is for lines from half of it to the whole."""
 LEAST_BARS: Final = 15
 SHORTEST_BAR_MM, LONGEST_BAR_MM, WIDEST_BAR_MM = 3.0, 80.0, 4.0
 LEAST_CELLS: Final = 40
@@ -43,15 +46,53 @@ class Found:
 
 
 def lines_of_type(boxes: Floats, colour: Ints) -> list[Found]:
-    """Lines of outlined type among shapes, level ones and upright ones."""
-    found = []
-    for turned in (boxes, boxes[:, [1, 0, 3, 2]]):
-        height = turned[:, 3] - turned[:, 1]
-        fits = np.flatnonzero((height >= 0.3 * LOWEST_MM) & (height <= HIGHEST_MM))
-        for members in _in_rows(turned[fits], colour[fits], height[fits] * 0.9, tallest=2.6, level=0.5):
-            if _reads_as_type(turned[fits[members]]):
-                found.append(Found("outlined type", fits[members]))
+    """Lines of outlined type among shapes."""
+    if len(boxes) < LEAST_LETTERS:
+        return []
+    x0, y0, x1, y1 = boxes.T
+    found, taken = list[Found](), np.zeros(len(boxes), bool)
+    for turned in (boxes, np.column_stack([-x1, -y1, -x0, -y0]), np.column_stack([y0, -x1, y1, -x0]),
+                   np.column_stack([-y1, x0, -y0, x1])):  # fmt: skip
+        tree = shapely.STRtree(shapely.box(*turned.T))
+        for run in _runs(turned, colour):
+            if taken[run].mean() > 0.5:
+                continue
+            line = _whole_line(turned, colour, run, tree)
+            if _reads_as_type(turned[line]):
+                found.append(Found("outlined type", line))
+                taken[line] = True
     return found
+
+
+def _runs(boxes: Floats, colour: Ints) -> Iterator[Ints]:
+    """Shapes of a colour that stand on one line side by side: sorted by line, neighbours are next to each other."""
+    height = boxes[:, 3] - boxes[:, 1]
+    for scale in SCALES:
+        fits = np.flatnonzero((height > 0.25 * scale) & (height <= scale))
+        if len(fits) < 3:
+            continue
+        for shift in (0.0, 0.5):
+            row = np.floor(boxes[fits, 1] / (2 * LEVEL * scale) + shift)
+            order = fits[np.lexsort((boxes[fits, 0], row, colour[fits]))]
+            level = np.floor(boxes[order, 1] / (2 * LEVEL * scale) + shift)
+            gap = boxes[order[1:], 0] - boxes[order[:-1], 2]
+            tall = np.maximum(height[order[1:]], height[order[:-1]])
+            linked = (level[1:] == level[:-1]) & (colour[order[1:]] == colour[order[:-1]])
+            linked &= (gap <= 1.6 * tall) & (gap >= -0.3 * tall) & (tall > 0.4 * scale)
+            for begin, end in runs(linked):
+                if end - begin + 1 >= 3:
+                    yield order[begin : end + 1]
+
+
+def _whole_line(boxes: Floats, colour: Ints, run: Ints, tree: shapely.STRtree) -> Ints:
+    """A run with what stands between and beside its letters: descenders, dots, letters of the words next to it."""
+    low, tall = float(np.median(boxes[run, 1])), float((boxes[run, 3] - boxes[run, 1]).max())
+    x0, x1 = float(boxes[run, 0].min()) - 0.5 * tall, float(boxes[run, 2].max()) + 0.5 * tall
+    near = tree.query(shapely.box(x0, low + 0.1 * tall, x1, low + 0.9 * tall))
+    alike = (colour[near] == colour[run[0]]) & (boxes[near, 3] - boxes[near, 1] <= 1.6 * tall)
+    alike &= (boxes[near, 1] >= low - 0.5 * tall) & (boxes[near, 3] <= low + 1.6 * tall)
+    line: Ints = np.sort(near[alike])
+    return line
 
 
 def bar_codes(boxes: Floats, colour: Ints) -> list[Found]:
@@ -62,8 +103,7 @@ def bar_codes(boxes: Floats, colour: Ints) -> list[Found]:
         fits = np.flatnonzero(
             (length >= SHORTEST_BAR_MM) & (length <= LONGEST_BAR_MM) & (width <= np.minimum(WIDEST_BAR_MM, length / 3))
         )
-        reach = np.full(len(fits), WIDEST_BAR_MM)
-        for members in _in_rows(turned[fits], colour[fits], reach, tallest=1.35, level=0.8):
+        for members in _side_by_side(turned[fits], colour[fits]):
             if _reads_as_bars(turned[fits[members]]):
                 found.append(Found("a bar code", fits[members]))
     return found
@@ -93,32 +133,30 @@ def without_holes(boxes: Floats) -> Ints:
     return np.setdiff1d(np.arange(len(boxes)), inner[held])
 
 
-def _in_rows(boxes: Floats, colour: Ints, reach: Floats, *, tallest: float, level: float) -> Iterator[Ints]:
-    """Shapes of a colour that stand side by side, each within its reach of the next.
-
-    Neighbours are at most ``tallest`` times as high as each other, and share ``level`` of the lower one's height.
-    """
-    if len(boxes) < LEAST_LETTERS:
+def _side_by_side(boxes: Floats, colour: Ints) -> Iterator[Ints]:
+    """Bars of a colour that stand next to each other and are about as long as each other."""
+    if len(boxes) < LEAST_BARS:
         return
     x0, y0, x1, y1 = boxes.T
-    left, right = shapely.STRtree(shapely.box(x0, y0, x1, y1)).query(shapely.box(x0, y0, x1 + reach, y1))
-    height = y1 - y0
+    left, right = shapely.STRtree(shapely.box(x0, y0, x1, y1)).query(shapely.box(x0, y0, x1 + WIDEST_BAR_MM, y1))
+    length = y1 - y0
     shared = np.minimum(y1[left], y1[right]) - np.maximum(y0[left], y0[right])
-    low, high = np.minimum(height[left], height[right]), np.maximum(height[left], height[right])
+    low, high = np.minimum(length[left], length[right]), np.maximum(length[left], length[right])
     beside = (left != right) & (colour[left] == colour[right]) & (x0[right] >= x0[left])
-    beside &= (high <= tallest * low) & (shared >= level * low)
+    beside &= (high <= 1.35 * low) & (shared >= 0.8 * low)
     group = components(len(boxes), left[beside], right[beside])
     order = np.argsort(group, kind="stable")
     for members in np.split(order, np.flatnonzero(np.diff(group[order])) + 1):
-        if len(members) >= LEAST_LETTERS:
+        if len(members) >= LEAST_BARS:
             yield members
 
 
 def _reads_as_type(boxes: Floats) -> bool:
-    x0, y0, x1, y1 = boxes.T
-    tall = float((y1 - y0).max())
-    main = (y1 - y0) >= 0.45 * tall
-    x0, y0, x1, y1 = boxes[main][np.argsort(boxes[main, 0])].T
+    if len(boxes) < LEAST_LETTERS:
+        return False
+    tall = float((boxes[:, 3] - boxes[:, 1]).max())
+    main = boxes[boxes[:, 3] - boxes[:, 1] >= 0.45 * tall]
+    x0, y0, x1, y1 = main[np.argsort(main[:, 0])].T
     if len(x0) < LEAST_LETTERS or not LOWEST_MM <= tall <= HIGHEST_MM:
         return False
     width, height = x1 - x0, y1 - y0
@@ -148,8 +186,6 @@ def _on_level(values: Floats, within: float) -> NDArray[np.bool_]:
 
 
 def _reads_as_bars(boxes: Floats) -> bool:
-    if len(boxes) < LEAST_BARS:
-        return False
     order = np.argsort(boxes[:, 0])
     x0, x1 = boxes[order, 0], boxes[order, 2]
     spread = [np.percentile(steps, (10, 90)) for steps in (x1 - x0, x0[1:] - x1[:-1])]

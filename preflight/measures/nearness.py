@@ -1,0 +1,89 @@
+"""Lines of the die as a table of straight pieces, so that thousands of objects can be held against them at once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Nearest:
+    """The piece of a line that is nearest to something."""
+
+    distance_mm: float
+    sort: int
+    """Which of the sorts of line it belongs to."""
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """Straight pieces of lines (n, 4) in mm, each with the number of the sort of line that it belongs to."""
+
+    xy: Floats
+    sort: NDArray[np.int_]
+
+    @classmethod
+    def of(cls, lines: Sequence[BaseGeometry]) -> Pieces:
+        """Pieces of lines; each of those given is a sort of its own."""
+        found, sorts = [np.zeros((0, 4))], [np.zeros(0, np.int_)]
+        for number, line in enumerate(lines):
+            for part in shapely.get_parts(line):
+                points = shapely.get_coordinates(part)
+                found.append(np.hstack([points[:-1], points[1:]]))
+                sorts.append(np.full(max(0, len(points) - 1), number))
+        return cls(np.vstack(found), np.concatenate(sorts))
+
+    def __len__(self) -> int:
+        return len(self.xy)
+
+    @cached_property
+    def tree(self) -> shapely.STRtree:
+        """The pieces by place."""
+        return shapely.STRtree(shapely.linestrings(self.xy.reshape(-1, 2, 2)))
+
+    def near(self, boxes: Floats, mm: float) -> NDArray[np.bool_]:
+        """Which of the boxes (n, 4) come within a distance of a piece."""
+        found = np.zeros(len(boxes), bool)
+        if len(self) and len(boxes):
+            x0, y0, x1, y1 = boxes.T
+            hit, piece = self.tree.query(shapely.box(x0 - mm, y0 - mm, x1 + mm, y1 + mm))
+            closest = _box_to_piece(boxes[hit], self.xy[piece])
+            found[hit[closest <= mm]] = True
+        return found
+
+    def nearest(self, shapes: NDArray[np.object_]) -> Nearest:
+        """The piece nearest to any of some shapes."""
+        (_, piece), distance = self.tree.query_nearest(shapes, return_distance=True, all_matches=False)
+        best = int(np.argmin(distance))
+        return Nearest(float(distance[best]), int(self.sort[piece[best]]))
+
+    def strips(self, box: Sequence[float], mm: float) -> list[tuple[float, float, float, float]]:
+        """The parts of a box within a distance of each piece that comes that near."""
+        x0, y0, x1, y1 = box
+        found = []
+        for piece in self.tree.query(shapely.box(x0 - mm, y0 - mm, x1 + mm, y1 + mm)):
+            a, b, c, d = self.xy[piece].tolist()
+            strip = (max(x0, min(a, c) - mm), max(y0, min(b, d) - mm), min(x1, max(a, c) + mm), min(y1, max(b, d) + mm))
+            if strip[0] < strip[2] and strip[1] < strip[3]:
+                found.append(strip)
+        return found
+
+
+def _box_to_piece(boxes: Floats, pieces: Floats) -> Floats:
+    """Distance of each box to its piece; for slanting pieces exactly, for level and upright ones by their extents."""
+    low, high = np.minimum(pieces[:, :2], pieces[:, 2:]), np.maximum(pieces[:, :2], pieces[:, 2:])
+    apart = np.maximum(np.maximum(low - boxes[:, 2:], boxes[:, :2] - high), 0)
+    distance: Floats = np.hypot(apart[:, 0], apart[:, 1])
+    slanting = np.flatnonzero((high - low).min(1) > 0.01)
+    if len(slanting):
+        shapes = shapely.box(*boxes[slanting].T)
+        distance[slanting] = shapely.distance(shapes, shapely.linestrings(pieces[slanting].reshape(-1, 2, 2)))
+    return distance

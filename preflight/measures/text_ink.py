@@ -1,0 +1,139 @@
+"""Where the letters of live text are on the plates: the box of a text reaches from the font's descent to its ascent."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from preflight.artwork.objects import Box
+from preflight.artwork.plates import Plates
+from preflight.measures import masks, placing
+from preflight.measures.changes import MOST_PX, change, windows_on
+from preflight.measures.job import Job, close_dpi, shape_mask
+from preflight.measures.nearness import Pieces
+
+Floats = NDArray[np.float64]
+
+ROUND_MM: Final = 0.35
+"""The ground of a text is looked at so far outside its box."""
+TELLS: Final = 0.1
+"""A plate tells letters from their ground where its tints differ by this much; 1 is solid on bare board."""
+GROUND: Final = (15, 85)
+"""Percentiles of the tints round a text that its ground is taken to lie between: letters of the next line reach in."""
+FAINT: Final = 0.15
+"""On the plates of the page, letters thinner than a pixel show with this much of their tint."""
+
+
+@dataclass(frozen=True)
+class _Teller:
+    """A plate on which a text shows, its tint there, and the tint of its ground that comes nearest to it; 0..1."""
+
+    name: str
+    text: float
+    ground: float
+
+
+def letters_near(job: Job, rows: placing.Rows, lines: Pieces, look_mm: float, names: Sequence[str]) -> list[Floats]:
+    """For each text with letters within a distance of lines, printed or left open: points of them, (k, 2) in mm.
+
+    The plates of the page tell which texts need a closer look; windows along the lines tell where their letters are.
+    Where no plate tells a text from its ground, the plates are made once more without it.
+    """
+    boxes = job.page.objects.shown_mm[rows].astype(float)
+    tellers = _tellers(job, rows, boxes, names)
+    inks = np.array([_ink_box(job.plates, box, teller) for box, teller in zip(boxes, tellers, strict=True)]).reshape(
+        -1, 4
+    )
+    close = lines.near(inks, look_mm + job.plates.mm_per_px)
+    found = _looked_at(job, boxes, tellers, close, lines, look_mm)
+    unclear = np.array([teller is None for teller in tellers], bool)
+    changed = change(job, rows[close & unclear], "left out", names, 50 * TELLS)
+    for box in boxes[close & unclear]:
+        points = [look.points(_box(box)) for look in changed.looks]
+        found += [np.vstack(points)] if points else []
+    return [xy for xy in found if len(xy)]
+
+
+def _tellers(job: Job, rows: placing.Rows, boxes: Floats, names: Sequence[str]) -> list[_Teller | None]:
+    """For each text the plate on which it differs most from all of its ground; None where none does."""
+    objects = job.page.objects
+    if not len(rows) or not names:
+        return [None] * len(rows)
+    rims = _rims(job.plates, boxes, names)  # (texts, places, plates)
+    low, high = np.percentile(rims, GROUND, axis=1)
+    found: list[_Teller | None] = []
+    for number, row in enumerate(rows.tolist()):
+        colour = objects.colours[int(objects.colour[row])]
+        tints = np.array([colour.tint(name) for name in names])
+        ground = np.where(np.abs(tints - high[number]) < np.abs(tints - low[number]), high[number], low[number])
+        between = (tints > low[number]) & (tints < high[number])
+        contrast = np.where(between | ((tints == 0) & objects.overprint[row]), 0.0, np.abs(tints - ground))
+        best = int(contrast.argmax())
+        clear = contrast[best] >= TELLS and not colour.varies and objects.alpha[row] >= 1
+        found.append(_Teller(names[best], float(tints[best]), float(ground[best])) if clear else None)
+    return found
+
+
+def _rims(plates: Plates, boxes: Floats, names: Sequence[str]) -> Floats:
+    """Tints 0..1 along the two longer sides of boxes, beyond which other words may follow: (boxes, places, plates)."""
+    x0, y0, x1, y1 = boxes.T
+    share = (np.arange(12) + 0.5) / 12
+    along_x, along_y = x0[:, None] + (x1 - x0)[:, None] * share, y0[:, None] + (y1 - y0)[:, None] * share
+    level = (x1 - x0 >= y1 - y0)[:, None]
+    low = np.where(level[:, 0], y0, x0)[:, None] - ROUND_MM + np.zeros(12)
+    high = np.where(level[:, 0], y1, x1)[:, None] + ROUND_MM + np.zeros(12)
+    x = np.hstack([np.where(level, along_x, low), np.where(level, along_x, high)])
+    y = np.hstack([np.where(level, low, along_y), np.where(level, high, along_y)])
+    column, row = np.floor(plates.to_px(np.column_stack([x.ravel(), y.ravel()]))).astype(int).T
+    height, width = plates.ink.shape[1:]
+    row, column = np.clip(row, 0, height - 1), np.clip(column, 0, width - 1)
+    tints = np.stack([plates.tint(name)[row, column] for name in names], axis=1) / 255
+    return tints.reshape(len(boxes), -1, len(names))
+
+
+def _ink_box(plates: Plates, box: Floats, teller: _Teller | None) -> Floats:
+    """Bounding box of a text's letters on the plates; its own box where they cannot be told; nowhere if none shows."""
+    if teller is None:
+        return box
+    xy = _points(plates, _box(box), teller, FAINT)
+    half = plates.mm_per_px / 2
+    return np.array([*xy.min(0) - half, *xy.max(0) + half]) if len(xy) else np.full(4, -1e6)
+
+
+def _looked_at(
+    job: Job, boxes: Floats, tellers: Sequence[_Teller | None], close: NDArray[np.bool_], lines: Pieces, look_mm: float
+) -> list[Floats]:
+    """Points of the letters of each text that is close and can be told from its ground, in windows along the lines."""
+    texts = [(_box(box), teller) for box, teller, near in zip(boxes, tellers, close, strict=True) if near and teller]
+    strips = [strip for box, _ in texts for strip in lines.strips(box, look_mm + ROUND_MM)]
+    found: list[list[Floats]] = [[] for _ in texts]
+    windows = windows_on(job, strips)
+    dpi = close_dpi(sum((x1 - x0) * (y1 - y0) for x0, y0, x1, y1 in windows), MOST_PX)
+    for window in windows:
+        plates = job.page.window(window, dpi)
+        inside = shape_mask(plates, job.inside_shape)
+        for points, (box, teller) in zip(found, texts, strict=True):
+            if box[0] < window[2] and window[0] < box[2] and box[1] < window[3] and window[1] < box[3]:
+                points.append(_points(plates, box, teller, 0.5, inside))
+    return [np.vstack(points) for points in found if points]
+
+
+def _points(plates: Plates, box: Box, teller: _Teller, share: float, inside: masks.Mask | None = None) -> Floats:
+    """Middles of the pixels in a box that are by a share as far from the ground's tint as the text's: (k, 2) in mm."""
+    (left, top), (right, bottom) = plates.to_px(np.array([[box[0], box[3]], [box[2], box[1]]]))
+    rows = slice(max(0, int(top)), max(0, int(np.ceil(bottom))))
+    columns = slice(max(0, int(left)), max(0, int(np.ceil(right))))
+    step = teller.text - teller.ground
+    shows = (plates.tint(teller.name)[rows, columns] / 255 - teller.ground) / step >= share
+    row, column = np.nonzero(shows if inside is None else shows & inside[rows, columns])
+    mm, (x0, _, _, y1) = plates.mm_per_px, plates.box_mm
+    return np.column_stack([x0 + (columns.start + column + 0.5) * mm, y1 - (rows.start + row + 0.5) * mm])
+
+
+def _box(box: Floats) -> Box:
+    x0, y0, x1, y1 = map(float, box)
+    return (x0, y0, x1, y1)
