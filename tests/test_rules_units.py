@@ -2,7 +2,8 @@
 
 import pytest
 
-from preflight.measures.ink_names import one_ink_groups
+from preflight.errors import InvalidInput
+from preflight.measures.ink_names import needs_adhesive, one_ink_groups
 from tests.drawn import Drawing
 from tests.house import PROCESS, Case, blank_page, printed, prove, units, with_die
 
@@ -202,6 +203,30 @@ def test_units(case, tmp_path):
 
 
 @pytest.mark.parametrize(
+    ("name", "adhesive"), [("Cold Foil", True), ("Kaltfolie Silber", True), ("Hot Foil", False), ("Coldfoil 2", True)]
+)
+def test_foils_that_need_an_adhesive_plate(name, adhesive):
+    assert needs_adhesive(name) == adhesive
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "one_ink: {suffixes: [c]}\nadhesive: []\n",
+        "one_ink: {suffixes: [c], library_words: [], libraries: {a: b}, library_suffixes: {}}\nadhesive: []\n",
+        "one_ink: {suffixes: [c], library_words: [], libraries: {a: [b]}, library_suffixes: {x: [k]}}\nadhesive: []\n",
+        "- suffixes\n",
+    ],
+    ids=["a key is missing", "no list", "a library that is not there", "no keys"],
+)
+def test_a_wrong_table_of_inks_is_refused(text, tmp_path, monkeypatch):
+    (tmp_path / "inks.yaml").write_text(text)
+    monkeypatch.setenv("PREFLIGHT_RULES", str(tmp_path))
+    with pytest.raises(InvalidInput):
+        one_ink_groups(["Cyan", "Black"])
+
+
+@pytest.mark.parametrize(
     ("one", "other", "same"),
     [
         ("Forest 348 C", "FOREST 348C", True),
@@ -212,6 +237,18 @@ def test_units(case, tmp_path):
         ("Leafbook 348 C", "348 CV", True),
         ("Spot Mill Brown", "Mill Brown coated", True),
         ("Process Cyan", "Cyan", True),
+        ("PANTONE 348 CVC", "PMS 348", True),
+        ("HKS 13 K", "HKS 13 N", True),
+        ("HKS 5 K", "HKS 5 N", True),
+        ("Reflex Blue", "PANTONE Reflex Blue C", True),
+        ("Cyan", "PANTONE Process Cyan C", True),
+        ("PANTONE Red 032 C", "PANTONE Red 032 C 50%", True),
+        ("Blue", "Reflex Blue", False),
+        ("Yellow", "PANTONE Yellow C", False),
+        ("HKS 348 K", "PANTONE 348 C", False),
+        ("HKS 5 K", "5", False),
+        ("PANTONE 348 K", "PANTONE 348", False),
+        ("PANTONE 485 C", "PANTONE 485 2X C", False),
         ("Leaf 348", "Leaf 349", False),
         ("Leaf 348", "Leaf 34", False),
         ("White 1", "White 2", False),

@@ -28,7 +28,8 @@ ENGLISH = {
     "Braille": "braille", "Dimensions": "guide", "Legend": "guide", "Bleed": "guide", "Varnish free": "guide",
     "Don't Print": "ignore", "DO NOT PRINT": "ignore", "Non-printing": "ignore",
     "Varnish": "varnish", "Matt Varnish": "varnish", "Spot UV": "varnish", "Effect Matt": "varnish", "Gloss": "varnish",
-    "Barn Door Overprint Varnish": "varnish", "Primer": "primer",
+    "Barn Door Overprint Varnish": "varnish", "Primer": "primer", "Brand Blue Varnish": "varnish",
+    "Gold Varnish": "metallic", "Coupe": "cut",
     "White": "white", "Opaque White": "white", "White 2": "white", "UV White": "white", "Underprint white": "white",
     "Silver": "metallic", "Copper": "metallic", "Cask Gold": "metallic", "Copper Glow": "metallic",
     "Rose Gold": "metallic", "Metallic Blue": "metallic", "PANTONE 877 C": "metallic", "Pantone 8021C": "metallic",
@@ -238,7 +239,7 @@ def test_every_phrase_of_the_table_is_found_by_itself() -> None:
     data = load_yaml(rules_dir() / "names.yaml").data["kinds"]
     lost = {}
     for wanted, entry in data.items():
-        for key in ("called", "mentions", "always"):
+        for key in ("called", "mentions", "coloured", "always"):
             for phrases in entry.get(key, {}).values():
                 lost.update({phrase: (wanted, kind(phrase)) for phrase in phrases if kind(phrase) != wanted})
     assert lost == {}

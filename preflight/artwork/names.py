@@ -3,8 +3,8 @@
 A name is taken apart into whole words, folded for case, accents, punctuation and camelCase, so that ``CutContour``,
 ``CUT-CONTOUR`` and ``cut_contour`` are one. Words written together or apart are the same (``Stanz-Kontur``).
 A phrase under ``called`` needs the whole name: what else stands in it must say nothing (``Cut line 2 mm``). A phrase
-under ``mentions`` may stand anywhere, unless a colour or one of ``not_with`` stands beside it; one under ``always``
-may stand beside anything.
+under ``mentions`` may stand anywhere, unless a colour or one of ``not_with`` stands beside it; before one under
+``coloured`` at the end of the name a colour may stand, and one under ``always`` may stand beside anything.
 """
 
 from __future__ import annotations
@@ -28,7 +28,8 @@ LONGEST_PHRASE: Final = 6
 LONGEST_NAME: Final = 200
 """Characters of a name that are looked at."""
 TOP_KEYS: Final = ("silent", "colours", "kinds")
-KIND_KEYS: Final = ("called", "mentions", "always", "with", "not_with", "numbers")
+PHRASE_KEYS: Final = ("called", "mentions", "coloured", "always")
+KIND_KEYS: Final = (*PHRASE_KEYS, "with", "not_with", "numbers")
 SPECIAL_LETTERS: Final = str.maketrans(
     {"ß": "ss", "ł": "l", "Ł": "L", "ø": "o", "Ø": "O", "đ": "d", "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE", "ı": "i"}
 )
@@ -45,6 +46,7 @@ class KindNames:
     kind: str
     called: dict[str, str] = field(default_factory=dict)
     mentions: dict[str, str] = field(default_factory=dict)
+    coloured: dict[str, str] = field(default_factory=dict)
     always: dict[str, str] = field(default_factory=dict)
     beside: set[str] = field(default_factory=set)
     not_with: set[str] = field(default_factory=set)
@@ -100,8 +102,8 @@ def _kind(table: Table, kind: str, entry: Any, faults: list[InputFault]) -> Kind
     names, path = KindNames(kind), ("kinds", kind)
     for key, value in _pairs(table, path, KIND_KEYS, faults):
         found = list(_phrases(table, (*path, key), value, faults))
-        if key in ("called", "mentions", "always"):
-            into = {"called": names.called, "mentions": names.mentions, "always": names.always}[key]
+        if key in PHRASE_KEYS:
+            into: dict[str, str] = getattr(names, key)
             for phrase, _ in found:
                 for joined in _spellings(phrase):
                     into.setdefault(joined, phrase)
@@ -201,6 +203,9 @@ def _match(words: list[str], names: KindNames, table: NamesTable) -> tuple[Fit, 
     beside = _runs(left)
     if found and not beside & table.colours and not beside & names.not_with:
         return _fit(found), names.mentions[max(found, key=len)]
+    found, left = _cover(words, names.coloured)
+    if found and left[-1] == "" and not _runs(left) & names.not_with:
+        return _fit(found), names.coloured[max(found, key=len)]
     return None
 
 

@@ -1,7 +1,7 @@
 """Reading the names of inks as a person does: ``FOREST 348C`` and ``Forest 348 C`` are one ink.
 
-Case, blanks and punctuation are not looked at; endings (coated, uncoated …) and words that libraries put first are
-dropped by a table of the house rules. Digits are never dropped.
+Case, blanks and punctuation are not looked at; endings (coated, uncoated …), the names of libraries and words that
+libraries put first are dropped by a table of the house rules. Digits are never dropped, a tint at the end is.
 """
 
 from __future__ import annotations
@@ -9,15 +9,42 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
+from preflight.artwork.names import fold
+from preflight.artwork.separations import PROCESS
 from preflight.errors import InvalidInput
 from preflight.loading import load_yaml, rules_dir
+from preflight.table import KeyPath, Table
 
 TABLE: Final = "inks.yaml"
-_KEYS: Final = ("suffixes", "library_words")
+PROCESS_NAMES: Final = frozenset(name.casefold() for name in PROCESS)
+_TINT: Final = re.compile(r"\s*\b\d{1,3}(?:[.,]\d+)?\s*%\s*$")
+"""A tint at the end of a name, as copied swatches have it."""
+
+
+@dataclass(frozen=True)
+class InkTable:
+    """rules/inks.yaml, in small letters."""
+
+    suffixes: frozenset[str]
+    library_words: frozenset[str]
+    libraries: Mapping[str, str]
+    """Spelling to library."""
+    library_suffixes: Mapping[str, frozenset[str]]
+    adhesive: frozenset[str]
+    """Names of foils that need an adhesive plate, folded and joined."""
+
+
+@dataclass(frozen=True)
+class _Read:
+    """A name as it is read: its library, if it has one, and the words and numbers that matter."""
+
+    library: str
+    words: tuple[str, ...]
 
 
 def one_ink_groups(names: Sequence[str]) -> list[tuple[str, ...]]:
@@ -27,7 +54,7 @@ def one_ink_groups(names: Sequence[str]) -> list[tuple[str, ...]]:
         InvalidInput: rules/inks.yaml is wrong.
     """
     table = _table(rules_dir() / TABLE)
-    read = {name: _as_read(name, table["suffixes"], table["library_words"]) for name in names}
+    read = {name: _as_read(name, table) for name in names}
     groups: list[list[str]] = []
     for name in names:
         home = next((g for g in groups if any(_one_ink(read[name], read[other]) for other in g)), None)
@@ -38,24 +65,42 @@ def one_ink_groups(names: Sequence[str]) -> list[tuple[str, ...]]:
     return [tuple(group) for group in groups if len(group) > 1]
 
 
-def _as_read(name: str, ends: Collection[str], starts: Collection[str]) -> tuple[str, ...]:
+def needs_adhesive(name: str) -> bool:
+    """Whether a foil of this name is laid with an adhesive plate.
+
+    Raises:
+        InvalidInput: rules/inks.yaml is wrong.
+    """
+    words, table = fold(name), _table(rules_dir() / TABLE)
+    ends = range(1, len(words) + 1)
+    return any("".join(words[start:end]) in table.adhesive for end in ends for start in range(end))
+
+
+def _as_read(name: str, table: InkTable) -> _Read:
     """The words and numbers of a name that matter: ``FOREST 348C`` is ``forest``, ``348``."""
-    plain = unicodedata.normalize("NFKC", name).casefold()
+    plain = _TINT.sub("", unicodedata.normalize("NFKC", name).casefold()) or name.casefold()
     words = re.findall(r"\d+|[^\W\d_]+", plain)
-    while len(words) > 1 and words[-1] in ends:
+    library = table.libraries.get(words[0], "") if len(words) > 1 else ""
+    ends = table.suffixes | table.library_suffixes.get(library, frozenset())
+    while len(words) > 1 + bool(library) and words[-1] in ends:
         words.pop()
-    while len(words) > 1 and words[0] in starts:
+    if library and not (len(words) == 2 and words[1] in PROCESS_NAMES):
         words.pop(0)
-    return tuple(words)
+    while len(words) > 1 and words[0] in table.library_words:
+        words.pop(0)
+    return _Read(library, tuple(words))
 
 
-def _one_ink(one: tuple[str, ...], other: tuple[str, ...]) -> bool:
-    """The same letters and digits; or a number of two digits and more, in one of the names behind a library's name."""
-    if not one or not other:
+def _one_ink(one: _Read, other: _Read) -> bool:
+    """The same letters and digits; or a number of two digits and more, in one of the names behind a library's name.
+
+    Names of two libraries are two inks, and a number of one digit says nothing without its library.
+    """
+    if not one.words or not other.words or (one.library and other.library and one.library != other.library):
         return False
-    if "".join(one) == "".join(other) and _numbers(one) == _numbers(other):
-        return True
-    short, long = sorted((one, other), key=len)
+    if "".join(one.words) == "".join(other.words) and _numbers(one.words) == _numbers(other.words):
+        return one.library == other.library or not (len(one.words) == 1 and re.fullmatch(r"\d", one.words[0]))
+    short, long = sorted((one.words, other.words), key=len)
     return (
         short[0].isdigit() and len(short[0]) > 1 and long[-len(short) :] == short and not _numbers(long[: -len(short)])
     )
@@ -66,13 +111,38 @@ def _numbers(words: Iterable[str]) -> list[str]:
 
 
 @lru_cache(maxsize=4)
-def _table(path: Path) -> Mapping[str, frozenset[str]]:
-    """The lists under ``one_ink:`` of the table, in small letters."""
+def _table(path: Path) -> InkTable:
     table = load_yaml(path)
-    lists = table.data.get("one_ink") if isinstance(table.data, dict) else None
-    if not isinstance(lists, dict) or set(lists) != set(_KEYS):
-        raise InvalidInput([table.fault(("one_ink",), lists, f"the lists {' and '.join(_KEYS)}")])
-    for key in _KEYS:
-        if not isinstance(lists[key], list) or not all(isinstance(word, str) for word in lists[key]):
-            raise InvalidInput([table.fault(("one_ink", key), lists[key], "a list of words")])
-    return {key: frozenset(word.casefold() for word in lists[key]) for key in _KEYS}
+    top = _keys(table, (), ("one_ink", "adhesive"))
+    inks = _keys(table, ("one_ink",), ("suffixes", "library_words", "libraries", "library_suffixes"))
+    libraries = _keys(table, ("one_ink", "libraries"))
+    ends = _keys(table, ("one_ink", "library_suffixes"), within=libraries)
+    return InkTable(
+        suffixes=_words(table, ("one_ink", "suffixes"), inks),
+        library_words=_words(table, ("one_ink", "library_words"), inks),
+        libraries={
+            spelling: library
+            for library in libraries
+            for spelling in _words(table, ("one_ink", "libraries", library), libraries)
+        },
+        library_suffixes={library: _words(table, ("one_ink", "library_suffixes", library), ends) for library in ends},
+        adhesive=frozenset("".join(fold(name)) for name in _words(table, ("adhesive",), top)),
+    )
+
+
+def _keys(table: Table, path: KeyPath, wanted: Sequence[str] = (), within: Collection[str] = ()) -> dict[str, Any]:
+    """The entries at a path: just those wanted, or at most those ``within``."""
+    entry: Any = table.data
+    for part in path:
+        entry = entry[part]
+    expected = f"the keys {', '.join(wanted or within)}" if wanted or within else "keys with lists of words"
+    if not isinstance(entry, dict) or (wanted and set(entry) != set(wanted)) or (within and set(entry) - set(within)):
+        raise InvalidInput([table.fault(path, entry, expected)])
+    return entry
+
+
+def _words(table: Table, path: KeyPath, entries: Mapping[str, Any]) -> frozenset[str]:
+    words = entries[str(path[-1])]
+    if not isinstance(words, list) or not all(isinstance(word, str) for word in words):
+        raise InvalidInput([table.fault(path, words, "a list of words")])
+    return frozenset(word.casefold() for word in words)
