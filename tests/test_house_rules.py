@@ -13,6 +13,7 @@ from preflight.measures.assemble import assemble_job
 from tests import (
     test_rules_areas,
     test_rules_bleed,
+    test_rules_blending,
     test_rules_die_lines,
     test_rules_fonts_and_files,
     test_rules_ink_total,
@@ -30,6 +31,7 @@ from tests.house import SIX_UNITS, printed, rulebook
 PROOFS = [
     *test_rules_areas.CASES,
     *test_rules_bleed.CASES,
+    *test_rules_blending.CASES,
     *test_rules_die_lines.CASES,
     *test_rules_fonts_and_files.CASES,
     *test_rules_ink_total.CASES,
@@ -85,6 +87,7 @@ LADDERS = {
     "line-too-thin": "fail warn",
     "live-matter-near-cut": "fail warn",
     "live-matter-near-fold": "warn",
+    "blending-not-cmyk": "fail warn",
 }
 
 

@@ -114,6 +114,8 @@ class Content:
     own_isolated: bool = False
     """The form itself is an isolated group."""
     knockout: bool = False
+    group_space: str = ""
+    """Family of the blending space that the form gives its group; empty where it gives none."""
     isolated: bool = False
     """It is painted inside an isolated group, its own or one further out."""
     painted: NDArray[np.uint8] = field(default_factory=lambda: np.zeros(0, np.uint8))

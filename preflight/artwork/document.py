@@ -6,6 +6,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import NDArray
+
 from preflight.artwork.objects import Box, ObjectTable
 
 if TYPE_CHECKING:
@@ -54,6 +57,20 @@ class OverBound:
 
 
 @dataclass(frozen=True)
+class BlendSpace:
+    """A group whose transparency is blended in another space than that of the plates."""
+
+    space: str
+    """Family of the space, as in ``Colour.space``: ``DeviceRGB``, ``ICCBased-3`` …"""
+    of_page: bool
+    """The page's own group, and not a form's."""
+    rows: NDArray[np.int_]
+    """Rows of ``Page.objects`` that are painted in it."""
+    blends: bool
+    """Something in it lets something show through."""
+
+
+@dataclass(frozen=True)
 class Alteration:
     """Rows of ``Page.objects`` painted otherwise than the file says, to see what they change on the plates.
 
@@ -81,6 +98,8 @@ class Page:
     """Every colorant that the page's content or resources name, whether it paints or not; process first."""
     objects: ObjectTable
     over_bounds: list[OverBound] = field(default_factory=list)
+    blend_spaces: list[BlendSpace] = field(default_factory=list)
+    """Groups that blend in another space than the plates'; empty where all is well."""
 
     def plates(self, dpi: float = 100, without: frozenset[str] = frozenset()) -> Plates:
         """Plates of the whole page; kept, so that asking twice renders once.

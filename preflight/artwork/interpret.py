@@ -16,6 +16,7 @@ from typing import Any
 from pikepdf import Array, Dictionary, Name, Object, Pdf, Stream
 
 from preflight.artwork.annotations import with_annotations
+from preflight.artwork.blending import group_space
 from preflight.artwork.colours import ColourReader, ColourSpace
 from preflight.artwork.content import Content, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.document import OverBound
@@ -157,6 +158,7 @@ class Interpreter:
         content.group = is_group
         content.own_isolated = is_group and bool(group.get("/I", False))
         content.knockout = is_group and bool(group.get("/K", False))
+        content.group_space = group_space(self.pdf, self.colour_reader, form, content.resources) if is_group else ""
         if content.knockout and self._sees_through(content):
             self.over("a knock-out group with objects that let others show through", frozenset({"plates"}))
         self._forms[key] = content

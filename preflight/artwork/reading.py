@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pikepdf
 
+from preflight.artwork.blending import blend_spaces
 from preflight.artwork.boxes import PageGeometry, read_page_geometry
 from preflight.artwork.colours import ColourReader
 from preflight.artwork.content import Content
@@ -127,7 +128,7 @@ def _read_page(
     read = ReadPage(
         number=number, width_mm=geometry.width_mm, height_mm=geometry.height_mm, boxes=geometry.boxes,
         rotate=geometry.rotate, user_unit=geometry.user_unit, layers=layers, separations=separations,
-        objects=objects, over_bounds=owner.over_bounds,
+        objects=objects, over_bounds=owner.over_bounds, blend_spaces=blend_spaces(owner, page, content, objects),
     )  # fmt: skip
     read.separator = _separator(owner, content, objects, geometry, pdf, plates)
     return read

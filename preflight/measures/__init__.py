@@ -64,6 +64,7 @@ __all__ = ["MEASURES", "Job", "Measure", "measure"]
 from preflight.measures import (  # noqa: E402, F401
     areas,
     bleed,
+    blending,
     die_lines,
     files,
     fonts,
