@@ -67,7 +67,7 @@ OTHER_NAMES: dict[str, str] = {
     "synth/spots/names_encodings.pdf": TWO_ENCODINGS,
     "synth/spots/names_invisible.pdf": TWO_ENCODINGS,
     "synth/spots/names_delimiters.pdf": "the index leaves off after fourteen names",
-    "synth/spots/softmask_only.pdf": "a colorant that only a luminosity mask is painted in is no separation of the page",
+    "synth/spots/softmask_only.pdf": "a colorant that only a luminosity mask is painted in is no separation",
 }
 """Files whose spot names are counted only, and why."""
 COUNTED = {"synth/spots/names_encodings.pdf": 12, "synth/spots/names_invisible.pdf": 7,

@@ -33,6 +33,7 @@ _CLASS[list(b"+-.0123456789")] = _NUMERIC
 _CLASS[ord("/")] = _SLASH
 _POWERS = 10.0 ** np.arange(20)
 _LONGEST_FAST = 16
+_PERCENT = ord("%")
 
 _OPENS = np.zeros(256, bool)
 _OPENS[list(b"(<[%")] = True
@@ -99,11 +100,9 @@ def _scan_stretch(
     buffer: NDArray[np.uint8], begin: int, end: int, composites: list[tuple[int, int]], *, is_last: bool
 ) -> Chunk:
     classes = _CLASS[buffer[begin:end]]
-    starts_composite = np.zeros(0, np.int64)
     for a, b in composites:
-        classes[a - begin : b - begin] = _COMPOSITE
-    if composites:
-        starts_composite = np.array([a - begin for a, _ in composites], np.int64)
+        classes[a - begin : b - begin] = _SPACE if buffer[a] == _PERCENT else _COMPOSITE  # a comment is white space
+    starts_composite = np.array([a - begin for a, _ in composites if buffer[a] != _PERCENT], np.int64)
     inked = classes != _SPACE
     begins = inked.copy()
     begins[1:] &= ~inked[:-1]
