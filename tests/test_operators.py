@@ -58,8 +58,10 @@ def test_rule_3_an_unknown_operator_drops_its_operands(tmp_path):
     assert table.box_mm[0] == pytest.approx((10, 10, 20, 20), abs=1e-3)
 
 
-WRONG_OPERANDS = ["0 0 k", "1 rg", "g", "0 0 1 cm", "w", "1 0 0 1 0 Tm", "1 Td", "(x) gs", "7 cs", "Tj", "5 Tj", "5 TJ", "Tf",
-                  "/F9 Do"]  # fmt: skip
+WRONG_OPERANDS = [
+    *("0 0 k", "1 rg", "g", "0 0 1 cm", "w", "1 0 0 1 0 Tm", "1 Td", "(x) gs", "7 cs"),
+    *("Tj", "5 Tj", "5 TJ", "Tf", "/F9 Do"),
+]
 
 
 @pytest.mark.parametrize("operator", WRONG_OPERANDS)
