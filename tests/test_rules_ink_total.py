@@ -1,9 +1,12 @@
 """Ink on one spot, averaged over 1 mm, on at least 1 cm2."""
 
 import pytest
+from pikepdf import Array, Dictionary, Name
 
+from preflight.measures.ink_limit import profile_limit_percent
 from tests.drawn import Drawing
 from tests.house import Case, blank_page, prove, with_die
+from tests.profiles import cmyk_profile
 
 ONE_UP = {"artwork_is": "one-up"}
 BUILDS = {
@@ -42,8 +45,19 @@ def two_halves() -> Drawing:
     return page.fill(BUILDS[300], rect=(39, 83, 60, 86))
 
 
+def with_profile(page: Drawing, profile: bytes) -> Drawing:
+    """The page in a file that names a printing condition and holds its profile."""
+    stream = page.pdf.make_stream(profile)
+    stream.N = 4
+    intent = Dictionary(
+        Type=Name.OutputIntent, S=Name.GTS_PDFX, OutputConditionIdentifier="Plant 7", DestOutputProfile=stream
+    )
+    page.pdf.Root.OutputIntents = Array([page.pdf.make_indirect(intent)])
+    return page
+
+
 def case(name, expect, draw, **more):
-    return Case("ink-total-over", name, expect, lambda: with_die(draw()), ticket=ONE_UP, **more)
+    return Case("ink-total-over", name, expect, lambda: with_die(draw()), **{"ticket": ONE_UP, **more})
 
 
 CASES = [
@@ -58,9 +72,41 @@ CASES = [
     case("varnish is not counted", "pass", lambda: overprinted(patch(300), "Gloss Varnish", 1.0)),
     case("a spot is counted", "warn", lambda: overprinted(patch(300), "Mill Brown", 0.25), measured=325),
     case("beside the carton", "pass", lambda: patch(352, (120, 0, 160, 9))),
-]
+    case("white is counted", "warn", lambda: overprinted(patch(300), "Opaque White", 0.25), measured=325),
+    case("white from two units counts twice", "fail",
+         lambda: overprinted(patch(300), "Opaque White", 0.25), measured=350,
+         ticket={**ONE_UP, "units": ["Opaque White", "Opaque White", "Black", "Cyan", "Magenta", "Yellow"]}),
+    case("a metallic is counted", "fail", lambda: overprinted(patch(300), "Copper", 1.0), measured=400),
+    case("330 % and a profile of 320 %", "fail", lambda: with_profile(patch(330), cmyk_profile(320)),
+         case="output profile", measured=330),
+    case("300 % and a profile of 280 %", "fail", lambda: with_profile(patch(300), cmyk_profile(280)),
+         case="output profile", measured=300),
+    case("300 % and a profile of 300 %", "pass", lambda: with_profile(patch(300), cmyk_profile(300))),
+    case("330 % and a profile of 360 %", "warn", lambda: with_profile(patch(330), cmyk_profile(360)), measured=330),
+    case("a spot over it is not the profile's matter", "warn",
+         lambda: with_profile(overprinted(patch(300), "Mill Brown", 0.25), cmyk_profile(310)), case="", measured=325),
+    case("a damaged profile says nothing", "warn", lambda: with_profile(patch(330), b"no profile at all")),
+]  # fmt: skip
 
 
 @pytest.mark.parametrize("case", CASES, ids=str)
 def test_ink_total(case, tmp_path):
     prove(case, tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("profile", "limit"),
+    [
+        (cmyk_profile(300), 300),
+        (cmyk_profile(330), 330),
+        (cmyk_profile(400), None),
+        (cmyk_profile(300, kind=b"mntr"), None),
+        (cmyk_profile(300, space=b"RGB "), None),
+        (cmyk_profile(300)[:400], None),
+        (b"", None),
+    ],
+    ids=["300", "330", "no limit", "no printer", "no CMYK", "cut short", "empty"],
+)
+def test_limit_of_a_profile(profile, limit):
+    found = profile_limit_percent(profile)
+    assert found == limit if limit is None else abs(found - limit) <= 1

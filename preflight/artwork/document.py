@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -137,3 +138,5 @@ class Artwork:
     title: str = ""
     producer: str = ""
     output_intent: str = ""
+    output_profile: Callable[[], bytes] = field(default=bytes, repr=False, compare=False)
+    """Unpacks the profile of the printing condition; empty where the file holds none."""

@@ -25,6 +25,7 @@ __all__ = [
     "Undecodable",
     "document_facts",
     "open_pdf",
+    "output_profile",
     "read_content",
     "read_stream",
 ]
@@ -33,6 +34,7 @@ MOST_BYTES: Final = 2_000_000_000
 MOST_PAGES: Final = 20
 """Pages whose content is looked at for damage."""
 MOST_LOOKED_AT: Final = 20_000
+MOST_PROFILE_BYTES: Final = 16_000_000
 TRIED_BYTES: Final = 32_000_000
 HASH_STEP: Final = 1 << 20
 
@@ -203,6 +205,20 @@ def _output_intent(pdf: pikepdf.Pdf) -> str:
             if words and words.lower() != "custom":
                 return words
     return ""
+
+
+def output_profile(pdf: pikepdf.Pdf) -> bytes:
+    """The profile of the printing condition that the file names; empty where it holds none that can be read."""
+    intents = items(lookup(pdf.Root, "OutputIntents"), 100)
+    for_print = [intent for intent in intents if name_bytes(lookup(intent, "S")) == b"GTS_PDFX"]
+    for intent in [*for_print, *intents]:
+        profile = lookup(intent, "DestOutputProfile")
+        if isinstance(profile, pikepdf.Stream):
+            try:
+                return read_stream(profile, MOST_PROFILE_BYTES)
+            except (OverLimit, Undecodable):
+                continue
+    return b""
 
 
 def _metadata(pdf: pikepdf.Pdf) -> str:

@@ -6,6 +6,7 @@ import gc
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -22,7 +23,7 @@ from preflight.artwork.layers import LayerReader, step_kind
 from preflight.artwork.looks import is_separation, looks_of
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
-from preflight.artwork.opening import document_facts, open_pdf
+from preflight.artwork.opening import document_facts, open_pdf, output_profile
 from preflight.artwork.plate_cache import PlateCache, cache_folder, page_key
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS, Separation, classify, load_names
@@ -99,6 +100,7 @@ def read_artwork(
     return Artwork(
         path=path, sha256=opened.sha256, repairs=opened.repairs, page_count=facts.page_count, pages=pages,
         pdf_version=facts.pdf_version, title=facts.title, producer=facts.producer, output_intent=facts.output_intent,
+        output_profile=partial(output_profile, opened.pdf),
     )  # fmt: skip
 
 

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.plates import Plates
+from preflight.artwork.separations import PROCESS
 from preflight.findings import Place, Reading
 from preflight.measures import masks, measure, needs
+from preflight.measures.ink_limit import profile_limit_percent
 from preflight.measures.job import Job
 
 STEP_PERCENT: Final = 1.0
 MOST_PLACES: Final = 20
+LOWEST_LIMIT: Final = 220.0
+"""No usual printing condition asks for less ink than this at most; a profile is only unpacked above it."""
 
 
 @measure("ink-total", unit="%", tolerance=1.0)  # plates hold whole steps of 0.4 %, five of them
@@ -22,51 +27,66 @@ def ink_total(
 ) -> list[Reading]:
     """The greatest total of ink that joined places of at least ``area`` stay above, one reading a heavy place.
 
-    The plates are averaged over squares of ``over``; kinds in ``not_counted`` are left out. Places under ``start``
-    are not looked at.
+    The plates are averaged over squares of ``over``; an ink that the ticket puts on two units counts twice, kinds in
+    ``not_counted`` are left out. Places under ``start`` are not looked at. Case ``output profile`` where only process
+    inks meet and the file holds a profile: its own greatest total is then the limit, where it is lower than the rule's.
     """
-    counted = [
-        i.separation.name for i in needs.inks(job) if i.separation.on_plate and i.separation.kind not in not_counted
-    ]
+    hits = {
+        ink.separation.name: max(1, len(ink.units))
+        for ink in needs.inks(job)
+        if ink.separation.on_plate and ink.separation.kind not in not_counted
+    }
     plates = job.plates
-    if sum(int(plates.tint(name).max(initial=0)) for name in counted) <= start_percent * 2.55:
+    most = sum(int(plates.tint(name).max(initial=0)) * count for name, count in hits.items()) / 2.55
+    own = _own_limit(job, most)
+    start = start_percent if own is None else min(start_percent, own)
+    if most <= start:
         return []
-    total, cell_mm = _averaged(plates, counted, job.inside_mask, over_mm)
+    total, cell_mm = _averaged(plates, hits, job.inside_mask, over_mm)
     least = max(1, round(area_mm2 / cell_mm**2))
     readings = []
-    for region in masks.regions(total > start_percent)[:MOST_PLACES]:
+    for region in masks.regions(total > start)[:MOST_PLACES]:
         if region.pixels < least:
             break
         rows, columns = slice(*region.rows), slice(*region.columns)
-        part = np.where(masks.region_mask(total > start_percent, region), total, 0)[rows, columns]
-        level, spot = _sustained(part, least, start_percent)
+        part = np.where(masks.region_mask(total > start, region), total, 0)[rows, columns]
+        level, spot = _sustained(part, least, start)
         box = _box(plates, cell_mm, region, spot)
-        size = spot.pixels * cell_mm**2
+        tints = _tints(plates, hits, box)
+        of_process = own is not None and set(tints) <= set(PROCESS)
+        facts: dict[str, object] = {
+            "area": f"{spot.pixels * cell_mm**2 / 100:.1f} cm2",
+            "peak": f"{part.max():.0f} %",
+            "inks": ", ".join(f"{name} {tint:.0f} %" for name, tint in tints.items()),
+        }
+        if of_process:
+            facts |= {"allowed": f"{own:.0f} %", "condition": job.artwork.output_intent or "no name"}
         readings.append(
             Reading(
-                level,
-                "%",
-                places=(Place(box, job.page.number),),
-                known="read" if job.die.blanks else needs.die_known(job),
-                facts={
-                    "area": f"{size / 100:.1f} cm2",
-                    "peak": f"{part.max():.0f} %",
-                    "inks": _made_of(plates, counted, box),
-                },
+                level, "%", (Place(box, job.page.number),), "read" if job.die.blanks else needs.die_known(job),
+                case="output profile" if of_process else "", facts=facts, limit_cap=own if of_process else None,
             )
-        )
+        )  # fmt: skip
     return readings
 
 
+def _own_limit(job: Job, most_percent: float) -> float | None:
+    """What the file's output profile allows at most; not asked for where nothing comes near any profile's limit."""
+    if most_percent <= LOWEST_LIMIT:
+        return None
+    profile = job.artwork.output_profile()
+    return profile_limit_percent(profile) if profile else None
+
+
 def _averaged(
-    plates: Plates, names: list[str], inside: NDArray[np.bool_], over_mm: float
+    plates: Plates, hits: Mapping[str, int], inside: NDArray[np.bool_], over_mm: float
 ) -> tuple[NDArray[np.float32], float]:
     """Totals in % on a grid of half the averaging square, 0 outside the cut; and the side of a cell in mm."""
     half = max(1, round(over_mm / plates.mm_per_px / 2))
     height, width = (side // half * half for side in inside.shape)
     total = np.zeros((height, width), np.uint16)
-    for name in names:
-        total += plates.tint(name)[:height, :width]
+    for name, count in hits.items():
+        total += plates.tint(name)[:height, :width] * np.uint16(count)
     cells = total.reshape(height // half, half, width // half, half).mean((1, 3), dtype=np.float32) * (100 / 255)
     padded = np.pad(cells, ((0, 1), (0, 1)), mode="edge")
     mean = (padded[:-1, :-1] + padded[1:, :-1] + padded[:-1, 1:] + padded[1:, 1:]) / 4
@@ -95,10 +115,9 @@ def _box(plates: Plates, cell_mm: float, region: masks.Region, spot: masks.Regio
     return (x0 + left * cell_mm, y1 - (bottom + 1) * cell_mm, x0 + (right + 1) * cell_mm, y1 - top * cell_mm)
 
 
-def _made_of(plates: Plates, names: list[str], box: tuple[float, float, float, float]) -> str:
-    """Mean tints in a box, heaviest first: ``Black 100 %, Cyan 90 %``."""
+def _tints(plates: Plates, hits: Mapping[str, int], box: tuple[float, float, float, float]) -> dict[str, float]:
+    """Mean tints of 1 % and more in a box, in %, all hits of an ink together, heaviest first."""
     (x0, y1), (x1, y0) = plates.to_px(np.array([[box[0], box[3]], [box[2], box[1]]]))
     rows, columns = slice(int(y1), int(np.ceil(y0))), slice(int(x0), int(np.ceil(x1)))
-    means = {name: float(plates.tint(name)[rows, columns].mean()) / 2.55 for name in names}
-    heavy = sorted((name for name in names if means[name] >= 1), key=lambda name: -means[name])
-    return ", ".join(f"{name} {means[name]:.0f} %" for name in heavy)
+    means = {name: float(plates.tint(name)[rows, columns].mean()) / 2.55 * count for name, count in hits.items()}
+    return {name: means[name] for name in sorted(means, key=lambda name: -means[name]) if means[name] >= 1}
