@@ -229,3 +229,25 @@ def test_a_mask_is_read_although_its_shape_is_all_that_prints(tmp_path):
     half, whole = tints_at(page, tmp_path, (20, 15), (20, 27))
     assert half == pytest.approx({"Gold": 0.4}, abs=2 * LEVEL)
     assert whole == pytest.approx({"Gold": 0.8}, abs=LEVEL)
+
+
+@pytest.mark.parametrize("key", ["SMask", "Mask"])
+def test_an_image_whose_mask_is_out_of_all_bounds_is_not_measured(tmp_path, key):
+    page = sheet()
+    mask = Dictionary(Subtype=Name.Image, Width=100_000, Height=100_000, BitsPerComponent=1, ImageMask=True)
+    page.image(bytes([255, 0, 0, 0]), 1, 1, (5, 5, 40, 30))
+    page.resources.XObject.Im0[Name("/" + key)] = page.pdf.make_stream(b"\0", mask)
+    with pytest.raises(NotMeasured):
+        tints_at(page, tmp_path, (10, 10))
+
+
+def test_a_soft_mask_changes_nothing_about_which_plates_there_are(tmp_path):
+    """Its group is read when plates are made, and asking again for other plates finds the same ones."""
+    page = sheet().fill("All", 1, rect=(0, 0, 5, 5)).fill((0, 0.5, 0, 0), rect=(10, 0, 50, 5))
+    inner = f"/{page.spot('Mask Ink')} cs 1 scn {rect(5, 5, 25, 30)} f"
+    page.gs(SMask=soft_mask(page, inner)).fill("Gold", 1, rect=(5, 6, 40, 30))
+    read = read_artwork(page.save(tmp_path / "art.pdf")).pages[0]
+    first, again = read.plates(100), read.plates(150)
+    assert first.names == again.names
+    for name in first.names:
+        assert float(first.tint(name).mean()) == pytest.approx(float(again.tint(name).mean()), rel=0.02)

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from preflight.artwork.plates import Plates
 
-DRAWN_AS = "2"
+DRAWN_AS = "3"
 """To be raised whenever the same file would give other plates than before."""
 MOST_BYTES = 400_000_000
 LARGEST_BYTES = 120_000_000

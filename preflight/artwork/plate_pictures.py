@@ -24,7 +24,7 @@ from preflight.artwork.images import (
 )  # fmt: skip
 from preflight.artwork.passes import Rendering
 from preflight.artwork.tint_functions import as_bytes, in_channels
-from preflight.artwork.values import lookup, numbers
+from preflight.artwork.values import lookup, numbers, whole
 
 _FINER = 1.5
 """An image keeps at least this many samples a pixel, each way."""
@@ -127,6 +127,10 @@ class PlatePictures:
 
     def _masked(self, made: Stream, use: ImageUse, rendering: Rendering, solids: Mapping[str, float]) -> Stream:
         soft, mask = lookup(use.stream, "SMask"), lookup(use.stream, "Mask")
+        for stream in (soft, mask):
+            width, height = whole(lookup(stream, "Width")) or 0, whole(lookup(stream, "Height")) or 0
+            if width * height > MOST_SAMPLES_BYTES // 4:
+                raise TooBig(f"a mask of {width:,} x {height:,} pixels")
         if isinstance(soft, Stream):
             matte = numbers(lookup(soft, "Matte"))
             made.SMask = self.copy(soft) if matte is None else self._matted(soft, matte, use, rendering, solids)

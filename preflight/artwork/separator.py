@@ -102,6 +102,10 @@ class Separator:
     faults: list[str] = field(default_factory=list)
     _kept: dict[_Fit, _Documents] = field(default_factory=dict)
 
+    def __post_init__(self) -> None:
+        # What the page is painted with; soft masks are read later, and are no part of its plates.
+        self._contents = list(self.owner.contents)
+
     def render(
         self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), alteration: Alteration = AS_IT_IS
     ) -> Plates:
@@ -192,7 +196,7 @@ class Separator:
     @cached_property
     def _heavy(self) -> bool:
         """Whether drawing takes so long that it pays to start a second process."""
-        size = sum(len(content.data) for content in self.owner.contents)
+        size = sum(len(content.data) for content in self._contents)
         return (os.cpu_count() or 1) > 1 and (size > HEAVY_BYTES or self._many_samples)
 
     def _make_room(self, *, altered: bool) -> None:
@@ -218,7 +222,7 @@ class Separator:
         """Width of the thinnest stroke that any plate sees; 0 where it is not known."""
         objects = self.objects
         placed = set(np.unique(objects.source[:, 0]).tolist())
-        for content in self.owner.contents:
+        for content in self._contents:
             # Stroked text, and strokes of pattern cells and glyphs, have no width in the table.
             if content.outlined or (content.number not in placed and (content.painted == Painted.STROKE).any()):
                 return 0.0
@@ -242,7 +246,7 @@ class Separator:
         seen: set[tuple[object, ...]] = set()
         classes: set[frozenset[str]] = set()
         inked: set[str] = set()
-        for content in self.owner.contents:
+        for content in self._contents:
             rows = np.column_stack([content.colour, content.state, content.stroked])[~content.hidden]
             for colour, state, stroked in np.unique(rows, axis=0).tolist() if len(rows) else ():
                 overprint = bool(states[state][1 if stroked else 0])
@@ -260,8 +264,8 @@ class Separator:
     @cached_property
     def _blend_modes(self) -> frozenset[str]:
         """Blend modes that anything is painted with."""
-        used = {int(number) for content in self.owner.contents for number in np.unique(content.state)}
-        used |= {call.state for content in self.owner.contents for call in content.calls}
+        used = {int(number) for content in self._contents for number in np.unique(content.state)}
+        used |= {call.state for content in self._contents for call in content.calls}
         return frozenset(str(self.owner.states[number][5]) for number in used)
 
     def _image_ppi(self) -> dict[object, float]:
@@ -270,7 +274,7 @@ class Separator:
         objects = self.objects
         for row in np.flatnonzero(objects.image >= 0).tolist():
             number, local, _ = objects.source[row].tolist()
-            use = self.owner.contents[number].images.get(local)
+            use = self._contents[number].images.get(local)
             if use is not None:
                 ppi = float(objects.ppi[row])
                 found[use.key] = min(ppi, found.get(use.key, ppi))
