@@ -20,6 +20,7 @@ from preflight.findings import Place, Reading
 from preflight.measures import masks, measure, needs, placing
 from preflight.measures.changes import Change, change, over_something
 from preflight.measures.job import Job
+from preflight.setup.unit_plan import same_name
 
 MOST_SIZES: Final = 20
 
@@ -61,7 +62,7 @@ def white_art_that_overprints(
     ``ink_from``.
     """
     names = _named(job, inks)
-    own = {*names, *(PROCESS if "process" in inks else ())}
+    own = frozenset({*names, *(PROCESS if "process" in inks else ())})
     rows = _rows(job, (_light(c, own, white_to_percent) for c in job.page.objects.colours), overprint=True)
     _ = job.plates
     found = change(job, over_something(job, rows), "knocking out", names, ink_from_percent)
@@ -84,23 +85,27 @@ def spot_at_nought(
     ``spots`` are the kinds that count as one, ``inks`` those that are taken away. A spot that only clears its own plate
     is reversed type in that spot and is left alone.
     """
-    own, names = _named(job, spots), _named(job, inks)
+    own, names = frozenset(_named(job, spots)), _named(job, inks)
+    objects = needs.objects(job)
+    wanted = (
+        c.space in ("Separation", "DeviceN")
+        and all(name in own for name, _ in c.tints)
+        and _light(c, own, nought_to_percent)
+        for c in objects.colours
+    )
+    rows = over_something(job, _rows(job, wanted, overprint=False))
+    _ = job.plates
+    by_spot: dict[str, list[int]] = {}
+    for row in rows.tolist():
+        by_spot.setdefault(objects.colours[int(objects.colour[row])].tints[0][0], []).append(row)
     readings = []
-    for spot in own:
-        wanted = (
-            c.space in ("Separation", "DeviceN")
-            and _light(c, (spot,), nought_to_percent)
-            and all(name in own for name, _ in c.tints)
-            for c in needs.objects(job).colours
-        )
-        rows = over_something(job, _rows(job, wanted, overprint=False))
+    for spot, members in by_spot.items():
         others = [name for name in names if name != spot]
-        found = change(job, rows, "left out", others, ink_from_percent) if len(rows) else Change()
+        found = change(job, np.array(members), "left out", others, ink_from_percent)
         if found.looks:
-            facts = {"ink": spot, "plates": ", ".join(found.plates()), "objects": len(rows)}
+            facts = {"ink": spot, "plates": ", ".join(found.plates()), "objects": len(members)}
             places = tuple(Place(box, job.page.number, spot) for box in found.boxes())
             readings.append(Reading(round(found.area_mm2, 2), "mm2", places, group=spot, facts=facts))
-    _ = job.plates
     return readings
 
 
@@ -110,19 +115,23 @@ def ink_under_finishes(
 ) -> list[Reading]:
     """Area on which a finish (varnish, foil, embossing …) takes ink away, one reading a separation.
 
-    ``finishes`` are the kinds that are looked at, ``inks`` those that have to stay beneath them.
+    ``finishes`` are the kinds that are looked at, and with them the ticket's coating; ``inks`` are those that have to
+    stay beneath them.
     """
-    objects, names, readings = needs.objects(job), _named(job, inks), []
+    objects, readings = needs.objects(job), []
     _ = job.plates
-    kinds = {s.name: s.kind for s in job.page.separations}
-    for separation in job.page.separations:
-        if separation.kind not in finishes:
-            continue
+    coating = job.ticket.coating.separation if job.ticket and job.ticket.coating else None
+    named = {
+        s.name: s
+        for s in job.page.separations
+        if s.kind in finishes or (coating is not None and same_name(s.name, coating))
+    }
+    names = [name for name in _named(job, inks) if name not in named]
+    for separation in named.values():
         wanted = (
             not c.registration
-            and c.tints != ()
             and any(name == separation.name for name, _ in c.tints)
-            and all(kinds.get(name) in finishes for name, _ in c.tints)
+            and all(name in named for name, _ in c.tints)
             for c in objects.colours
         )
         rows = over_something(job, _rows(job, wanted, overprint=False))
