@@ -51,7 +51,12 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
         waived=tuple(item for court in courts for item in court.waived),
         not_checked=not_checked,
         passed=tuple(court.rule.rule for court in courts if court.passed),
-        notes=(*_switched_off(rulebook, only), *waivers.notes(), *(note for court in courts for note in court.notes)),
+        notes=(
+            *_switched_off(rulebook, only),
+            *job.notes,
+            *waivers.notes(),
+            *(note for court in courts for note in court.notes),
+        ),
     )
 
 

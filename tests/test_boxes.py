@@ -107,6 +107,14 @@ def test_trim_box(box: Any, expected: tuple[float, ...] | None, remarked: bool) 
     assert bool(boxes.remarks) is remarked
 
 
+@pytest.mark.parametrize(
+    ("box", "remarked"),
+    [(pt(0, 0, 140, 100), False), (pt(0.2, 0, 140, 99.8), False), (pt(20, 0, 140, 100), True), (None, False)],
+)
+def test_a_crop_box_that_shows_less_than_the_page_is_said(box: Any, remarked: bool) -> None:
+    assert bool(read_page_geometry(page(CropBox=box)).boxes.remarks) is remarked
+
+
 def test_offset_media_box_and_every_box() -> None:
     got = read_page_geometry(
         page(

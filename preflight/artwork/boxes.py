@@ -24,6 +24,8 @@ LARGEST_PT: Final = 1_000_000.0
 USUAL_LARGEST_PT: Final = 14_400.0
 """Largest side that older readers take (annex C)."""
 CUT_TOLERANCE_PT: Final = 0.01
+SHOWN_LESS_MM: Final = 0.5
+"""A CropBox that leaves out less than this is the page."""
 
 Matrix = tuple[float, float, float, float, float, float]
 
@@ -61,6 +63,11 @@ def read_page_geometry(page: Any) -> PageGeometry:
     }
     crop, bleed, trim, art = (box and box_to_mm(box, to_mm) for box in found.values())
     media_mm = box_to_mm(media, to_mm)
+    if crop is not None and max(abs(ours - whole) for ours, whole in zip(crop, media_mm, strict=True)) > SHOWN_LESS_MM:
+        shown, whole_page = (f"{box[2] - box[0]:.0f} x {box[3] - box[1]:.0f} mm" for box in (crop, media_mm))
+        remarks.append(
+            f"a CropBox has viewers show only {shown} of the page's {whole_page}; all of the page (MediaBox) is checked"
+        )
     boxes = PageBoxes(media_mm, crop, bleed, trim, art, tuple(remarks))
     return PageGeometry(boxes, media_mm[2], media_mm[3], rotate, user_unit, to_mm, media)
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Literal
 
 from preflight.artwork.document import Artwork, Page
 from preflight.carton.die import Die, read_die
 from preflight.findings import Known
+from preflight.measures.ink_names import needs_adhesive
 from preflight.measures.inks import inks_on_job
 from preflight.measures.job import Job
 from preflight.press import Press
 from preflight.quantities import Size
+from preflight.setup.ticket_names import as_meant
 from preflight.ticket import Ticket
 
 ArtworkIs = Literal["one-up", "sheet", "plate"]
@@ -28,10 +31,15 @@ def open_job(artwork: Artwork, page: Page, press: Press | None, ticket: Ticket |
 def assemble_job(artwork: Artwork, page: Page, press: Press | None, ticket: Ticket | None) -> Job:
     """The whole job of one page: die read, plates drawn, inks measured."""
     die = read_die(page, ticket)
+    names = list(dict.fromkeys(separation.name for each in artwork.pages for separation in each.separations))
+    meant = as_meant(ticket, names) if ticket is not None else None
+    ticket = meant.ticket if meant is not None else None
     job = Job(artwork, page, die, press, ticket)
     job.artwork_is, job.artwork_is_known, job.artwork_is_because = what_artwork_is(page, die, press, ticket)
     if job.artwork_is_known == "assumed":
         job.assumed.append(job.artwork_is_because)
+    job.assumed += [*(meant.assumed if meant else ()), *_assumed_of_the_sheet(job)]
+    job.notes += [*(meant.notes if meant and page is artwork.pages[0] else ()), *_adhesive_plates(page)]
     if die.found == "assumed":
         job.assumed.append(f"The die: {die.because}.")
     else:
@@ -44,6 +52,26 @@ def assemble_job(artwork: Artwork, page: Page, press: Press | None, ticket: Tick
         ]
     job.inks = inks_on_job(page, die, ticket, job.artwork_is)
     return job
+
+
+def _assumed_of_the_sheet(job: Job) -> Iterator[str]:
+    """What is taken for granted of a sheet that the ticket does not describe; what rests on it only warns."""
+    if job.artwork_is == "one-up":
+        return
+    if job.artwork_is == "sheet" and (job.ticket is None or job.ticket.sheet is None):
+        size = f"{job.page.width_mm:.0f} x {job.page.height_mm:.0f} mm"
+        yield f"The sheet is taken to be as large as the page, {size}: the ticket does not say (sheet: size)."
+    if job.ticket is None or job.ticket.gripper_edge is None:
+        yield "The gripper edge is taken to be the bottom one: the ticket does not say (gripper_edge)."
+
+
+def _adhesive_plates(page: Page) -> Iterator[str]:
+    for separation in page.separations:
+        if separation.kind == "foil" and needs_adhesive(separation.name):
+            yield (
+                f"{separation.name} is a foil and counts as needing no unit; a cold foil is laid with an adhesive "
+                "plate, which takes one"
+            )
 
 
 def what_artwork_is(page: Page, die: Die, press: Press | None, ticket: Ticket | None) -> tuple[ArtworkIs, Known, str]:

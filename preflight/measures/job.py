@@ -56,6 +56,8 @@ class Job:
     inks: list[InkOnJob] = field(default_factory=list)
     """Separations in the file's order, the ticket's ``{overall: …}`` and others it adds at the end."""
     assumed: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    """What was noticed on the way and decides nothing: names on the ticket that nobody has, and the like."""
     shared: dict[Hashable, Any] = field(default_factory=dict, repr=False, compare=False)
     """What one measure has found out and another one needs too."""
 

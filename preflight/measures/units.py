@@ -67,8 +67,9 @@ def _uncounted(job: Job) -> str:
 def units_of_each_ink(job: Job) -> list[Reading]:
     """Units that the ticket gives each ink, and unit numbers against the press.
 
-    Cases: ``no unit`` (prints and has none), ``over the press`` (a unit number that the press does not have; the value
-    is the number), ``not in the file``, ``prints nothing``.
+    Cases: ``no unit`` (prints and has none), ``overall only`` (the ticket has it as ``{overall: …}``, which is for what
+    the PDF never shows), ``over the press`` (a unit number that the press does not have; the value is the number),
+    ``not in the file``, ``prints nothing``.
     """
     standing = needs.unit_list(job)
     plan = needs.plan(job)
@@ -77,9 +78,9 @@ def units_of_each_ink(job: Job) -> list[Reading]:
         Reading(
             float(len(p.units)),
             "units",
-            case="no unit",
+            case="overall only" if p.name in overall and not p.units else "no unit",
             group=p.name,
-            facts={"ink": p.name, "kind": p.kind},
+            facts={"ink": p.name, "kind": p.kind, "unit": overall.get(p.name, "")},
             known="assumed" if unsure else "read",
             only_warns=unsure,
             places=_place_of_ink(job, p.name),

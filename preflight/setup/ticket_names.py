@@ -1,0 +1,91 @@
+"""The names on a ticket against those in the file: what was meant, and what to say of names that nobody has."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from preflight.carton.called import nearest
+from preflight.setup.unit_plan import same_name
+from preflight.ticket import Ticket
+
+LETTERS: Final = {"C": "Cyan", "M": "Magenta", "Y": "Yellow", "K": "Black"}
+
+
+@dataclass(frozen=True)
+class AsMeant:
+    """The ticket with names that the file knows, and what was done for that."""
+
+    ticket: Ticket
+    assumed: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def as_meant(ticket: Ticket, names: Sequence[str]) -> AsMeant:
+    """The ticket read against the separations of the file.
+
+    C, M, Y and K on the unit list are the process inks, unless the file or the ticket has a separation of that name. A
+    ``same_as`` that leads to a name which neither the file nor the ticket has otherwise is left out.
+    """
+    letters = {
+        entry.name: LETTERS[entry.name.strip().upper()]
+        for entry in ticket.units or ()
+        if entry.name is not None and not entry.overall and entry.name.strip().upper() in LETTERS
+        and entry.name not in ticket.separations and not any(same_name(entry.name, name) for name in names)
+    }  # fmt: skip
+    units = ticket.unit_list
+    if units is not None and letters:
+        units = tuple(
+            entry and (letters.get(entry[0], entry[0]) if not entry[1] else entry[0], entry[1]) for entry in units
+        )
+    lost = {name: ticket.ink_of(name) for name in ticket.separations if _leads_nowhere(ticket, name, names)}
+    notes = dict(ticket.separations)
+    for name in lost:
+        notes[name] = notes[name].model_copy(update={"same_as": None})
+    meant = ticket.model_copy(update={"unit_list": units, "separations": notes}) if letters or lost else ticket
+    assumed: tuple[str, ...] = ()
+    if letters:
+        assumed = (f"{_listed(list(letters))} on the unit list {_are(letters)} {_listed(list(letters.values()))}.",)
+    said = [
+        f"the ticket has {name} the same as {other}, which neither the file nor the unit list has, so {name} stays an "
+        f"ink of its own{_hint(other, [each for each in names if each != name])}"
+        for name, other in lost.items()
+    ]
+    return AsMeant(meant, assumed, (*said, *_unknown_names(ticket, names)))
+
+
+def _leads_nowhere(ticket: Ticket, name: str, names: Sequence[str]) -> bool:
+    """Whether a ``same_as`` ends at a name that nothing else speaks of."""
+    other = ticket.ink_of(name)
+    if other == name or name not in names:
+        return False
+    listed = [entry.name for entry in ticket.units or () if entry.name is not None]
+    coated = [ticket.coating.separation] if ticket.coating and ticket.coating.separation else []
+    if any(same_name(other, known) for known in (*names, *listed, *coated)):
+        return False
+    return sum(ticket.ink_of(each) == other for each in names) < 2
+
+
+def _unknown_names(ticket: Ticket, names: Sequence[str]) -> Iterator[str]:
+    """Names under ``separations:`` and ``coating:`` that neither the file nor the unit list has."""
+    listed = [entry.name for entry in ticket.units or () if entry.name is not None]
+    for name in ticket.separations:
+        if name not in names and name not in listed:
+            yield f"the ticket says of {name} what it is, and the file has no such separation{_hint(name, names)}"
+    area = ticket.coating.separation if ticket.coating else None
+    if area is not None and not any(same_name(area, name) for name in (*names, *listed)):
+        yield f"the ticket has the coating laid as {area} shows, which the file does not have{_hint(area, names)}"
+
+
+def _hint(name: str, names: Sequence[str]) -> str:
+    near = nearest(name, list(names))
+    return f"; did you mean {near}?" if near else ""
+
+
+def _listed(names: Sequence[str]) -> str:
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+
+
+def _are(letters: dict[str, str]) -> str:
+    return "are taken as" if len(letters) > 1 else "is taken as"

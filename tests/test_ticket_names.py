@@ -1,0 +1,93 @@
+"""Names on the ticket against those in the file: what was meant, and what is said of names that nobody has."""
+
+import pytest
+
+from preflight.setup.ticket_names import as_meant
+from preflight.ticket import Ticket
+from tests.drawn import Drawing
+from tests.house import job_of, printed, with_die
+
+NAMES = ["Cyan", "Black", "Mill Brown", "MILL BROWN C", "Gloss Varnish"]
+
+
+def meant(names=NAMES, **keys):
+    return as_meant(Ticket.model_validate(keys), names)
+
+
+@pytest.mark.parametrize(
+    ("units", "names", "read"),
+    [
+        (["K", "c", None], NAMES, ["Black", "Cyan", None]),
+        (["K"], [*NAMES, "K"], ["K"]),
+        (["k"], [*NAMES, "K"], ["k"]),
+        (["M"], NAMES, ["Magenta"]),
+        ([{"overall": "K"}], NAMES, ["K"]),
+        (["Black", "MY"], NAMES, ["Black", "MY"]),
+    ],
+)
+def test_letters_are_process_inks_where_no_separation_has_that_name(units, names, read):
+    found = meant(names, units=units)
+    assert [entry.name for entry in found.ticket.units] == read
+    assert [entry.overall for entry in found.ticket.units] == [isinstance(unit, dict) for unit in units]
+    changed = read != [unit["overall"] if isinstance(unit, dict) else unit for unit in units]
+    assert bool(found.assumed) == changed
+
+
+def test_a_letter_that_the_ticket_explains_stays():
+    found = meant(units=["K"], separations={"K": "varnish"})
+    assert [entry.name for entry in found.ticket.units] == ["K"]
+
+
+@pytest.mark.parametrize(
+    ("keys", "inks", "words"),
+    [
+        pytest.param({"separations": {"Mill Brown": {"same_as": "Mill Braun"}}}, "Mill Brown", "MILL", id="lost"),
+        pytest.param({"separations": {"Mill Brown": {"same_as": "Cyan"}}}, "Cyan", "", id="in the file"),
+        pytest.param(
+            {"separations": {"Mill Brown": {"same_as": "Earth"}}, "units": ["Earth"]}, "Earth", "", id="on a unit"
+        ),
+        pytest.param(
+            {"separations": {name: {"same_as": "Earth"} for name in ("Mill Brown", "MILL BROWN C")}}, "Earth", "",
+            id="of two inks",
+        ),
+        pytest.param({"separations": {"Mil Brown": "metallic"}}, "Mill Brown", "Mill Brown", id="a misspelt name"),
+        pytest.param({"separations": {"Sky": "metallic"}}, "Mill Brown", "Sky", id="nothing near"),
+        pytest.param({"separations": {"Sky": "varnish"}, "units": ["Sky"]}, "Mill Brown", "", id="only on the ticket"),
+        pytest.param({"coating": {"area": "Glos Varnish"}}, "Mill Brown", "Gloss Varnish", id="the coating's area"),
+        pytest.param({"coating": {"area": "gloss varnish"}}, "Mill Brown", "", id="other capitals"),
+        pytest.param({"coating": {"area": "overall"}}, "Mill Brown", "", id="overall"),
+    ],
+)  # fmt: skip
+def test_names_that_nobody_has_are_said(keys, inks, words):
+    found = meant(**keys)
+    assert found.ticket.ink_of("Mill Brown") == inks
+    assert len(found.notes) == bool(words)
+    assert words in "".join(found.notes)
+
+
+def test_the_job_tells_of_them(tmp_path):
+    ticket = {"artwork_is": "one-up", "units": ["K"], "separations": {"Sky": "metallic"}}
+    job = job_of(printed("Black"), tmp_path, ticket)
+    assert len(job.notes) == 1
+    assert any("Black" in words for words in job.assumed)
+    assert [ink.units for ink in job.inks if ink.separation.name == "Black"] == [(1,)]
+
+
+@pytest.mark.parametrize(("name", "notes"), [("Cold Foil", 1), ("Hot Foil", 0)])
+def test_a_cold_foil_needs_an_adhesive_plate(name, notes, tmp_path):
+    page = with_die(Drawing(215, 200).fill(name, rect=(40, 60, 60, 80)))
+    assert len(job_of(page, tmp_path, {"artwork_is": "one-up"}).notes) == notes
+
+
+@pytest.mark.parametrize(
+    ("ticket", "assumed"),
+    [
+        ({"artwork_is": "sheet"}, 2),
+        ({"artwork_is": "sheet", "gripper_edge": "top"}, 1),
+        ({"artwork_is": "sheet", "gripper_edge": "top", "sheet": {"size": "450 x 320 mm"}}, 0),
+        ({"artwork_is": "one-up"}, 0),
+    ],
+)
+def test_what_is_taken_for_granted_of_the_sheet_is_said(ticket, assumed, tmp_path):
+    page = Drawing(450, 320).fill((0, 0, 0, 1), rect=(20, 100, 40, 120))
+    assert len(job_of(page, tmp_path, ticket).assumed) == assumed
