@@ -74,6 +74,7 @@ def units_of_each_ink(job: Job) -> list[Reading]:
     standing = needs.unit_list(job)
     plan = needs.plan(job)
     unsure = _uncounted(job)
+    overall = {place.name: place.unit for place in reversed(standing) if place.overall}
     readings = [
         Reading(
             float(len(p.units)),
