@@ -37,9 +37,11 @@ class Run:
 def timed(command: list[str], folder: Path, limit_s: float) -> Run:
     """Runs a command to its end, or kills it at the limit."""
     log = folder / "output.txt"
-    with log.open("wb") as output:
+    # An empty cache for each run: what is timed is the first look at a file.
+    with log.open("wb") as output, tempfile.TemporaryDirectory() as cache:
+        environment = {**os.environ, "XDG_CACHE_HOME": cache}
         start = time.perf_counter()
-        process = subprocess.Popen(command, cwd=ROOT, stdout=output, stderr=subprocess.STDOUT)
+        process = subprocess.Popen(command, cwd=ROOT, stdout=output, stderr=subprocess.STDOUT, env=environment)
         while True:
             done, status, used = os.wait4(process.pid, os.WNOHANG)
             if done:
