@@ -30,7 +30,8 @@ Opening = Callable[[Job, RunFacts], None]
 
 def check(
     subject: PathLike, *, press: PathLike | None = None, ticket: PathLike | None = None,
-    rules: Sequence[PathLike] = (), opening: Opening | None = None, progress: Progress | None = None, cache: bool = False,
+    rules: Sequence[PathLike] = (), opening: Opening | None = None, progress: Progress | None = None,
+    cache: bool = False,
 ) -> Report:  # fmt: skip
     """Check a job.
 

@@ -25,7 +25,12 @@ def drawn(monkeypatch):
     """How often plates were drawn."""
     count = []
     plain = Separator.render
-    monkeypatch.setattr(Separator, "render", lambda self, *a: count.append(a) or plain(self, *a))
+
+    def counted(self, *arguments):
+        count.append(arguments)
+        return plain(self, *arguments)
+
+    monkeypatch.setattr(Separator, "render", counted)
     return count
 
 
