@@ -20,6 +20,7 @@ from preflight.setup.unit_plan import same_name
 
 MOST_LINES: Final = 5000
 SAMPLE_MM: Final = 0.5
+CORNER_COS: Final = 0.94  # cosine of 20 degrees
 LOST_TINT: Final = 5
 """A plate that loses this much of 255 (2 %) under a die line is knocked out."""
 
@@ -139,30 +140,45 @@ def die_line_knocking_out(job: Job, *, kinds: tuple[str, ...], beyond_mm: float)
         return []
     readings = []
     for name, rows in knocking.items():
-        points = shapely.points(_along(objects, rows))
-        points = points[shapely.covers(near, points)] if len(points) else points
-        hit = _set_near(job.plates, lost, shapely.get_coordinates(points))
+        lines = [_points_on(line) for line in _lines_of(objects, rows)]
+        part = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+        xy = np.concatenate(lines) if lines else np.zeros((0, 2))
+        hit = shapely.covers(near, shapely.points(xy)) & _set_near(job.plates, lost, xy)
         if hit.any():
-            readings.append(_knocked_out(job, name, shapely.get_coordinates(points)[hit]))
+            readings.append(_knocked_out(job, name, xy[hit], part[hit]))
     return readings
 
 
-def _knocked_out(job: Job, name: str, at: NDArray[np.float64]) -> Reading:
-    box = (*map(float, at.min(0)), *map(float, at.max(0)))
+def _knocked_out(job: Job, name: str, at: NDArray[np.float64], line: NDArray[np.int_]) -> Reading:
+    """``at``: points where ink is lost, in order along the lines whose numbers are in ``line``."""
     length = len(at) * SAMPLE_MM
-    place = Place(box, job.page.number, name)  # type: ignore[arg-type]
-    return Reading(length, "mm", (place,), group=name, facts={"ink": name, "length": f"{length:.0f} mm"})
+    ends = np.flatnonzero((np.diff(line) != 0) | (np.hypot(*np.diff(at, axis=0).T) > 2 * SAMPLE_MM)) + 1
+    runs = sorted(np.split(at, ends), key=len, reverse=True)
+    boxes = [(*map(float, run.min(0)), *map(float, run.max(0))) for run in runs]
+    places = tuple(Place(box, job.page.number, name) for box in boxes)  # type: ignore[arg-type]
+    shown, _ = placing.shown_of(places)
+    facts = {"ink": name, "length": f"{length:.0f} mm", "lines": f"{len(places)} line{'s' * (len(places) > 1)}"}
+    return Reading(length, "mm", shown, group=name, facts=facts)
 
 
-def _along(objects: ObjectTable, rows: placing.Rows) -> NDArray[np.float64]:
-    """Points at even steps along the lines of strokes and the outlines of all else: (k, 2)."""
+def _lines_of(objects: ObjectTable, rows: placing.Rows) -> list[BaseGeometry]:
+    """The lines of strokes and the outlines of all else, parted at their corners."""
     lines: list[BaseGeometry] = []
     for row, subpaths in zip(rows, objects.paths(rows), strict=True):
-        if subpaths:
-            lines += [shapely.linestrings(points) for points in subpaths if len(points) > 1]
-        else:
-            lines.append(shapely.box(*objects.shown_mm[row].astype(float)).exterior)
-    return np.concatenate([_points_on(line) for line in lines]) if lines else np.zeros((0, 2))
+        box = shapely.box(*objects.shown_mm[row].astype(float)).exterior
+        for points in subpaths or [np.asarray(box.coords)]:
+            if len(points) > 1:
+                lines += [shapely.linestrings(part) for part in _parted_at_corners(np.asarray(points, float))]
+    return lines
+
+
+def _parted_at_corners(points: NDArray[np.float64]) -> list[NDArray[np.float64]]:
+    """Lines between the corners of a polyline; curves stay whole."""
+    steps = np.diff(points, axis=0)
+    length = np.hypot(*steps.T)
+    turn = (steps[1:] * steps[:-1]).sum(1) / np.maximum(length[1:] * length[:-1], 1e-9)
+    corners = [0, *(np.flatnonzero(turn < CORNER_COS) + 1).tolist(), len(points) - 1]
+    return [points[a : b + 1] for a, b in zip(corners, corners[1:], strict=False)]
 
 
 def _points_on(line: BaseGeometry) -> NDArray[np.float64]:

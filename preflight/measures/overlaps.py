@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.findings import Place
-from preflight.measures import masks
+from preflight.measures import masks, placing
 from preflight.measures.job import Job, shape_mask
 
 CLOSE_DPI: Final = 600.0
@@ -26,11 +26,12 @@ class Overlap:
     """Two plates over each other inside the cut."""
 
     area_mm2: float
-    box_mm: Box | None
+    boxes_mm: tuple[Box, ...] = ()
+    """Where it is, the largest place first."""
 
     def place(self, page: int, separation: str) -> tuple[Place, ...]:
-        """Its place, with the separation that it is about; empty where there is no overlap."""
-        return (Place(self.box_mm, page, separation),) if self.box_mm else ()
+        """Its places, with the separation that it is about; empty where there is no overlap."""
+        return tuple(Place(box, page, separation) for box in self.boxes_mm[: placing.MOST_SHOWN])
 
 
 def overlap(job: Job, one: str, other: str, trim_mm: float, tint_percent: float) -> Overlap:
@@ -43,18 +44,18 @@ def overlap(job: Job, one: str, other: str, trim_mm: float, tint_percent: float)
     plain = masks.taken_off(both, _radius(plates, trim_mm))
     area = float(plain.sum()) * plates.mm_per_px**2
     if area >= PLAIN_MM2:
-        return Overlap(area, plates.box_of(plain))
-    area, boxes = 0.0, []
+        whole = masks.put_on(plain, _radius(plates, trim_mm)) & both
+        return Overlap(area, tuple(place.box_mm for place in placing.places_in(plates, whole)))
+    area, found = 0.0, list[tuple[int, Box]]()
     for region in masks.regions(both)[:MOST_CLOSE_LOOKS]:
         window = job.page.window(_around(job, region), CLOSE_DPI)
         left = masks.taken_off(_both(window, one, other, tint_percent), _radius(window, trim_mm))
         left &= shape_mask(window, job.inside_shape)
         if left.any():
             area += float(left.sum()) * window.mm_per_px**2
-            boxes.append(window.box_of(left))
-    corners = np.array(boxes)
-    box = (*map(float, corners[:, :2].min(0)), *map(float, corners[:, 2:].max(0))) if boxes else None
-    return Overlap(area, box)  # type: ignore[arg-type]
+            found.append((int(left.sum()), tuple(map(float, window.box_of(left)))))  # type: ignore[arg-type]
+    found.sort(key=lambda sized: -sized[0])
+    return Overlap(area, tuple(box for _, box in found))
 
 
 def _both(plates: Plates, one: str, other: str, tint_percent: float) -> NDArray[np.bool_]:

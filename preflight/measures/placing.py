@@ -11,7 +11,9 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.objects import Box, ObjectTable, Painted
+from preflight.artwork.plates import Plates
 from preflight.findings import Place
+from preflight.measures import masks
 
 Rows = NDArray[np.int_]
 
@@ -23,6 +25,14 @@ MOST_COVERS: Final = 200
 MOST_PLACES: Final = 40
 MANY_BOXES: Final = 400
 """From so many on, boxes near each other are joined first."""
+MOST_SHOWN: Final = 12
+"""Places of one fault that are shown, the largest first; the rest is counted."""
+CELL_MM: Final = 1.0
+"""Ink nearer than about this is one place."""
+SPARSE: Final = 0.3
+LONG_MM: Final = 25.0
+MOST_HALVINGS: Final = 3
+"""What fills less of its box than ``SPARSE`` is halved where it is long: frames, outlines, scattered letters."""
 
 
 def shape_of(objects: ObjectTable, row: int) -> BaseGeometry:
@@ -86,6 +96,49 @@ def places_of(objects: ObjectTable, rows: Rows, page: int, separation: str | Non
     """One place an object; where there are many, objects near each other share one."""
     boxes = [tuple(map(float, box)) for box in objects.shown_mm[rows]]
     return tuple(Place(box, page, separation) for box in gathered(boxes))
+
+
+def places_in(plates: Plates, mask: masks.Mask, separation: str | None = None, page: int = 1) -> tuple[Place, ...]:
+    """Tight places of what is set in a mask of the plates, the largest first, all of them: see ``shown_of``.
+
+    What lies within a millimetre hangs together; what is sparse and long is halved.
+    """
+    cell = max(1, round(CELL_MM / plates.mm_per_px))
+    height, width = (-(-side // cell) for side in mask.shape)
+    padded = np.pad(mask, ((0, height * cell - mask.shape[0]), (0, width * cell - mask.shape[1])))
+    coarse = np.asarray(padded.reshape(height, cell, width, cell).any((1, 3)))
+    found: list[tuple[int, Box]] = []
+    for region in masks.regions(coarse)[: 20 * MOST_SHOWN]:
+        rows, columns = (slice(a * cell, b * cell) for a, b in (region.rows, region.columns))
+        apart = masks.region_mask(coarse, region)[slice(*region.rows), slice(*region.columns)]
+        own = padded[rows, columns] & np.repeat(np.repeat(apart, cell, 0), cell, 1)
+        found += _tight(plates, own, (rows.start, columns.start), MOST_HALVINGS)
+    found.sort(key=lambda sized: -sized[0])
+    return tuple(Place(box, page, separation) for _, box in found)
+
+
+def _tight(plates: Plates, mask: masks.Mask, at: tuple[int, int], halvings: int) -> list[tuple[int, Box]]:
+    """Pixels and box of what is set; halves of it where it is long and fills little of its box."""
+    rows, columns = np.flatnonzero(mask.any(1)), np.flatnonzero(mask.any(0))
+    if not len(rows):
+        return []
+    top, left = int(rows[0]), int(columns[0])
+    own = mask[top : int(rows[-1]) + 1, left : int(columns[-1]) + 1]
+    (height, width), count = own.shape, int(own.sum())
+    mm, corner = plates.mm_per_px, (at[0] + top, at[1] + left)
+    if halvings and count < SPARSE * own.size and max(height, width) * mm > LONG_MM:
+        half = max(height, width) // 2
+        first, second = (own[:half], own[half:]) if height >= width else (own[:, :half], own[:, half:])
+        beside = (corner[0] + half, corner[1]) if height >= width else (corner[0], corner[1] + half)
+        return [*_tight(plates, first, corner, halvings - 1), *_tight(plates, second, beside, halvings - 1)]
+    x, y = plates.box_mm[0] + corner[1] * mm, plates.box_mm[3] - corner[0] * mm
+    return [(count, (float(x), float(y - height * mm), float(x + width * mm), float(y)))]
+
+
+def shown_of(places: Sequence[Place], most: int = MOST_SHOWN) -> tuple[tuple[Place, ...], str]:
+    """The places that are shown, and words for the rest: `` and 7 smaller ones``; empty where all are shown."""
+    rest = len(places) - most
+    return tuple(places[:most]), f" and {rest} smaller one{'' if rest == 1 else 's'}" if rest > 0 else ""
 
 
 def gathered(boxes: Sequence[tuple[float, ...]], most: int = MOST_PLACES, gap_mm: float = 1.0) -> list[Box]:

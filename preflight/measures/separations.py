@@ -123,7 +123,7 @@ def names_of_one_ink(job: Job) -> list[Reading]:
 
 def _place_inside(job: Job, name: str) -> tuple[Place, ...]:
     ink = (job.plates.tint(name) >= 5) & job.inside_mask
-    return (Place(job.plates.box_of(ink), job.page.number, name),) if ink.any() else ()
+    return placing.shown_of(placing.places_in(job.plates, ink, name, job.page.number))[0]
 
 
 @measure("registration-colour-inside", unit="mm2")

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Place, Reading
-from preflight.measures import measure, needs
+from preflight.measures import measure, needs, placing
 from preflight.measures.ink_names import one_ink_groups
 from preflight.measures.job import Job
 from preflight.measures.overlaps import Overlap, overlap
@@ -111,9 +111,9 @@ def units_of_each_ink(job: Job) -> list[Reading]:
 
 
 def _place_of_ink(job: Job, name: str) -> tuple[Place, ...]:
-    """Where an ink stands inside the cut, as one box."""
+    """Where an ink stands inside the cut, the largest places first."""
     ink = (job.plates.tint(name) >= 5) & job.inside_mask
-    return (Place(job.plates.box_of(ink), job.page.number, name),) if ink.any() else ()
+    return placing.shown_of(placing.places_in(job.plates, ink, name, job.page.number))[0]
 
 
 @measure("ink-against-its-unit", unit="")
