@@ -32,6 +32,8 @@ LEVELS = [
     {"guarded"},
     {"cli"},
 ]
+ROOMS_OF_ARTWORK = ["structure", "colour", "painted", "platemaking"]
+"""From the file to its plates; what lies beside them is shared, but for ``reading``, the door."""
 LEVEL_OF = {name: level for level, names in enumerate(LEVELS) for name in names}
 FENCED = {"pikepdf": "artwork", "pypdfium2": "artwork", "yaml": "loading"}
 MODULES = sorted(path for path in PACKAGE.rglob("*.py"))
@@ -69,6 +71,13 @@ def test_imports_run_downwards(path):
     own = LEVEL_OF[room]
     above = {name for name in imports_of(path) if name.startswith("preflight.") and LEVEL_OF[name.split(".")[1]] > own}
     assert above == set()
+
+
+@pytest.mark.parametrize("path", sorted((PACKAGE / "artwork").rglob("*/*.py")), ids=lambda p: p.stem)
+def test_rooms_of_artwork_look_upstream_only(path):
+    downstream = ROOMS_OF_ARTWORK[ROOMS_OF_ARTWORK.index(path.parent.name) + 1 :]
+    forbidden = {f"preflight.artwork.{room}" for room in downstream} | {"preflight.artwork.reading"}
+    assert {name for name in imports_of(path) if any(name.startswith(one) for one in forbidden)} == set()
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(PACKAGE)))

@@ -6,7 +6,7 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.boxes import MM_PER_PT, box_to_mm, read_page_geometry
+from preflight.artwork.structure.boxes import MM_PER_PT, box_to_mm, read_page_geometry
 
 PDF = pikepdf.new()
 MM = 72 / 25.4

@@ -8,7 +8,7 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name, String
 
-from preflight.artwork.colours import ColourReader, ColourSpace, shown_name
+from preflight.artwork.colour.colours import ColourReader, ColourSpace, shown_name
 from preflight.artwork.separations import PROCESS
 
 PDF = pikepdf.new()

@@ -8,9 +8,9 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.opening import OverLimit, document_facts, open_pdf, read_content
-from preflight.artwork.repairs import MOST_REPAIRS, in_plain_words
-from preflight.artwork.sniff import looks_like
+from preflight.artwork.structure.opening import OverLimit, document_facts, open_pdf, read_content
+from preflight.artwork.structure.repairs import MOST_REPAIRS, in_plain_words
+from preflight.artwork.structure.sniff import looks_like
 from preflight.errors import ArtworkNotThere, ArtworkUnreadable, ExitStatus
 from tests.drawn import Drawing
 

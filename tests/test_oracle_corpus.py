@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from preflight.artwork.document import Page
 from preflight.artwork.reading import read_artwork
 from preflight.artwork.separations import PROCESS
-from preflight.artwork.values import spelt
+from preflight.artwork.structure.values import spelt
 from preflight.errors import NotMeasured, PreflightError
 
 CORPUS = Path(__file__).parents[2] / "shared" / "corpus"

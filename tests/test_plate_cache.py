@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from preflight.artwork import plate_cache
+from preflight.artwork.platemaking import plate_cache
+from preflight.artwork.platemaking.separator import Separator
 from preflight.artwork.reading import read_artwork
-from preflight.artwork.separator import Separator
 from tests.drawn import Drawing
 
 

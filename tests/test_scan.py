@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from preflight.artwork import scan as scanning
-from preflight.artwork.scan import COMPOSITE, NAME, NUMBER, operator_code, scan
+from preflight.artwork.painted import scan as scanning
+from preflight.artwork.painted.scan import COMPOSITE, NAME, NUMBER, operator_code, scan
 
 Operation = tuple[list[object], bytes]
 

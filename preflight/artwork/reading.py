@@ -12,23 +12,23 @@ from pathlib import Path
 import numpy as np
 import pikepdf
 
-from preflight.artwork.blending import blend_spaces
-from preflight.artwork.boxes import PageGeometry, read_page_geometry
-from preflight.artwork.colours import ColourReader
-from preflight.artwork.content import Content
+from preflight.artwork.colour.colours import ColourReader
 from preflight.artwork.document import Alteration, Artwork, Layer, Page
-from preflight.artwork.flatten import PageObjects, flatten
-from preflight.artwork.interpret import Interpreter
-from preflight.artwork.layers import LayerReader, step_kind
-from preflight.artwork.looks import is_separation, looks_of
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
-from preflight.artwork.opening import document_facts, open_pdf, output_profile
-from preflight.artwork.plate_cache import PlateCache, cache_folder, page_key
+from preflight.artwork.painted.blending import blend_spaces
+from preflight.artwork.painted.content import Content
+from preflight.artwork.painted.flatten import PageObjects, flatten
+from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.platemaking.looks import is_separation, looks_of
+from preflight.artwork.platemaking.plate_cache import PlateCache, cache_folder, page_key
+from preflight.artwork.platemaking.separator import AS_IT_IS, Separator, printing_order
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS, Separation, classify, load_names
-from preflight.artwork.separator import AS_IT_IS, Separator, printing_order
-from preflight.artwork.values import entries, identity, lookup
+from preflight.artwork.structure.boxes import PageGeometry, read_page_geometry
+from preflight.artwork.structure.layers import LayerReader, step_kind
+from preflight.artwork.structure.opening import document_facts, open_pdf, output_profile
+from preflight.artwork.structure.values import entries, identity, lookup
 from preflight.errors import NotMeasured
 from preflight.ticket import Ticket
 

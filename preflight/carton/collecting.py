@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from preflight.artwork.document import Layer, Page
-from preflight.artwork.layers import step_area, step_kind
 from preflight.artwork.names import NamesTable, classify, load_names
 from preflight.artwork.objects import Box, Colour, Painted
 from preflight.artwork.separations import Separation
+from preflight.artwork.structure.layers import step_area, step_kind
 from preflight.carton.blank import Area, Die
 from preflight.carton.building import build_die
 from preflight.carton.called import is_registration, names_not_found

@@ -1,0 +1,1 @@
+"""Colour spaces to separations and tints."""

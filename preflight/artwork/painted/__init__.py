@@ -1,0 +1,1 @@
+"""Content streams to painted objects."""

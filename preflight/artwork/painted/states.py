@@ -1,0 +1,166 @@
+"""The graphics state, its matrices, and the palette of colours that a page paints in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from preflight.artwork.colour.colours import ColourSpace
+from preflight.artwork.matrices import EVERYWHERE, IDENTITY
+from preflight.artwork.objects import Colour
+from preflight.artwork.painted.fonts import NO_FONT, Font
+from preflight.artwork.separations import PROCESS
+
+ALL_PLATES = "all plates"
+"""What an object paints that knocks out: every plate there is."""
+
+
+@dataclass(slots=True)
+class PaintColour:
+    """A current colour: where it is set, its values, and the pattern where it is one."""
+
+    space: ColourSpace
+    values: tuple[float, ...]
+    pattern: object | None = None
+    """A ``content.TilingCell`` or ``content.ShadingFill``."""
+
+
+@dataclass
+class Palette:
+    """Every colour that a page paints in, once."""
+
+    entries: list[PaintColour] = field(default_factory=list)
+    _index: dict[tuple[object, ...], int] = field(default_factory=dict)
+    _colours: list[Colour] = field(default_factory=list)
+    _kinds: list[tuple[object, ...]] = field(default_factory=list)
+
+    def index(self, space: ColourSpace, values: tuple[float, ...], pattern: object | None = None) -> int:
+        """Number of a colour, entering it where it is new."""
+        key = (id(space), values, id(pattern))
+        number = self._index.get(key)
+        if number is None:
+            number = len(self.entries)
+            self.entries.append(PaintColour(space, values, pattern))
+            self._index[key] = number
+        return number
+
+    def colours(self) -> list[Colour]:
+        """What each colour puts on plates, in order."""
+        self._catch_up()
+        return self._colours
+
+    def kinds(self) -> list[tuple[object, ...]]:
+        """For each colour a key; colours of equal keys paint the same plates whatever the overprint state."""
+        self._catch_up()
+        return self._kinds
+
+    def _catch_up(self) -> None:
+        """Colours entered since the last look, one space at a time, because a page may paint in 200,000 of them."""
+        first = len(self._colours)
+        if first == len(self.entries):
+            return
+        by_space: dict[int, list[int]] = {}
+        for number in range(first, len(self.entries)):
+            entry = self.entries[number]
+            if entry.pattern is None and entry.space.family != "Pattern":
+                by_space.setdefault(id(entry.space), []).append(number)
+        blank = Colour("Unknown", ())
+        self._colours += [blank] * (len(self.entries) - first)
+        self._kinds += [()] * (len(self.entries) - first)
+        for numbers in by_space.values():
+            self._read_space(numbers)
+        for number in range(first, len(self.entries)):
+            entry = self.entries[number]
+            if self._colours[number] is blank:
+                varying = getattr(entry.pattern, "colour", None)
+                plain = varying if isinstance(varying, Colour) else entry.space.colour(entry.values)
+                self._colours[number] = plain
+                self._kinds[number] = (id(entry.space), id(entry.pattern))
+
+    def _read_space(self, numbers: list[int]) -> None:
+        space = self.entries[numbers[0]].space
+        values = np.array([self.entries[number].values for number in numbers], float).reshape(len(numbers), -1)
+        tints = np.round(space.tints(values).astype(float), 6)
+        direct = space.family == "DeviceCMYK"
+        registration = space.family == "Separation" and space.plates == ("All",)
+        zeros = (tints > 0).tolist() if direct else [()] * len(numbers)
+        for number, row, above in zip(numbers, tints.tolist(), zeros, strict=True):
+            self._colours[number] = Colour(
+                space.family, tuple(zip(space.plates, row, strict=True)), direct, registration, space.not_a_plate
+            )
+            self._kinds[number] = (id(space), *above)
+
+
+def painted_plates(colour: Colour, *, overprint: bool, opm: int) -> frozenset[str]:
+    """Plates that an object paints; ``ALL_PLATES`` in it means it knocks out of every other plate.
+
+    ISO 32000-2, tables 146 and 147 (8.6.7 and 11.7.4.3): with overprint, a Separation or DeviceN colour leaves what
+    it does not name, a process colour leaves the spots, and only DeviceCMYK set directly leaves, under overprint
+    mode 1, the process plates on which its tint is zero.
+    """
+    if colour.registration:
+        return frozenset({ALL_PLATES})
+    names = frozenset(name for name, _ in colour.tints)
+    if colour.space in ("Separation", "DeviceN"):
+        if not names:
+            return frozenset()
+        return names if overprint else names | {ALL_PLATES}
+    if not overprint:
+        return names | {ALL_PLATES}
+    if opm == 1 and colour.direct_cmyk:
+        return frozenset(name for name, tint in colour.tints if tint > 0)
+    return frozenset(PROCESS)
+
+
+class GraphicsState:
+    """The parameters that plates and measures rest on; everything else is left to the renderer."""
+
+    __slots__ = (
+        "blend", "char_space", "clip", "ctm", "dashed", "fill", "fill_alpha", "fill_overprint", "fill_space", "font",
+        "font_number", "font_size", "leading", "line_width", "number", "opm", "render_mode", "rise", "soft_mask",
+        "stroke", "stroke_alpha", "stroke_overprint", "stroke_space", "stretch", "word_space",
+    )  # fmt: skip
+
+    def __init__(self, fill: int, space: ColourSpace) -> None:
+        self.ctm = IDENTITY
+        self.clip = EVERYWHERE
+        self.fill = self.stroke = fill
+        self.fill_space = self.stroke_space = space
+        self.fill_overprint = self.stroke_overprint = False
+        self.opm = 0
+        self.fill_alpha = self.stroke_alpha = 1.0
+        self.blend = "Normal"
+        self.soft_mask = False
+        self.line_width = 1.0
+        self.dashed = False
+        self.font: Font = NO_FONT
+        self.font_number = -1
+        self.font_size = 0.0
+        self.char_space = self.word_space = self.leading = self.rise = 0.0
+        self.stretch = 1.0
+        self.render_mode = 0
+        self.number = -1
+        """Row of the state table; -1 once anything in ``columns`` has changed."""
+
+    def copy(self) -> GraphicsState:
+        """A state of its own with the same parameters."""
+        other = object.__new__(GraphicsState)
+        for name in GraphicsState.__slots__:
+            setattr(other, name, getattr(self, name))
+        return other
+
+    def columns(self) -> tuple[object, ...]:
+        """What the state table keeps."""
+        return (
+            self.fill_overprint, self.stroke_overprint, self.opm, self.fill_alpha, self.stroke_alpha, self.blend,
+            self.clip, self.line_width, self.dashed, self.render_mode, self.soft_mask,
+        )  # fmt: skip
+
+    def inherited(self) -> tuple[object, ...]:
+        """What a form takes over from where it is called, as a key: two calls with equal keys paint alike."""
+        return (
+            self.fill, self.stroke, id(self.fill_space), id(self.stroke_space), self.fill_overprint,
+            self.stroke_overprint, self.opm, self.fill_alpha, self.stroke_alpha, self.blend, self.line_width,
+            self.dashed, self.render_mode, id(self.font), self.font_size, self.soft_mask,
+        )  # fmt: skip

@@ -1,0 +1,303 @@
+"""Content streams written anew for one rendering: the shapes stay, every colour becomes tints in channels."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+from pikepdf import Dictionary, Name, Object
+
+from preflight.artwork.matrices import Matrix, times
+from preflight.artwork.painted.content import Content, Edit, EditKind, ShadingFill, TilingCell, Type3Glyphs
+from preflight.artwork.painted.images import TooBig
+from preflight.artwork.platemaking.passes import Rendering
+from preflight.artwork.platemaking.plate_book import LEAVE, PAINT, SKIP, PlateBook
+from preflight.artwork.platemaking.plate_resources import PlateResources, Written, as_form, with_dots
+
+_FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
+_STROKED_AS = {b"B": b"S", b"B*": b"S", b"b": b"s", b"b*": b"s"}
+_EVERYWHERE = b"-1000000 -1000000 2000000 2000000 re"
+_IMAGE_CLIP = b"0 0 1 1 re 0 0 1 0 re W n"
+"""A clip round an image, without which PDFium snaps an upright image outward to whole pixels. The second, empty
+rectangle keeps PDFium from dropping the clip as one that hides nothing."""
+
+
+def write_stream(book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, first: bool) -> Written:
+    """A stream written anew and its resources.
+
+    ``first``: it begins with colours of its own (pages, pattern cells, masks), and does not inherit them.
+    """
+
+    def write(content: Content, to_mm: Matrix, rendering: Rendering, first: bool) -> Written:
+        return write_stream(book, content, to_mm, rendering, first)
+
+    return _StreamWriter(book, rendering, content, to_mm, PlateResources(book, rendering, write)).write(first)
+
+
+class _StreamWriter:
+    """Writes one stream."""
+
+    def __init__(
+        self, book: PlateBook, rendering: Rendering, content: Content, to_mm: Matrix, made: PlateResources
+    ) -> None:
+        self.book = book
+        self.rendering = rendering
+        self.content = content
+        self.to_mm = to_mm
+        self.made = made
+        self.palette = book.owner.palette
+        self.resources: Dictionary = made.base(content.resources, to_mm)
+        self.actions: NDArray[np.int8] = book.actions(content, rendering)
+        self.faint: NDArray[np.float64] = book.fainter(content, to_mm)
+        self.plain: list[bytes] = book.plain_colours(rendering)
+        self.names: dict[object, str] = {}
+
+    def write(self, first: bool) -> Written:
+        content = self.content
+        data, out, at = content.data, [], 0
+        if first:
+            out.append(self._colour(content.first_fill, False) + self._colour(content.first_stroke, True))
+        fills, strokes = self.book.plain_operators(self.rendering)
+        fill_colour, stroke_colour = int(EditKind.FILL_COLOUR), int(EditKind.STROKE_COLOUR)
+        for row in content.edits[self._changes()].tolist():
+            begin, end, kind, a, _, _ = row
+            # Colours are nine edits in ten, so they take the short way.
+            if kind == fill_colour and fills[a]:
+                written = fills[a]
+            elif kind == stroke_colour and strokes[a]:
+                written = strokes[a]
+            else:
+                begin, written = self._tried(Edit._make(row), at)
+            out += [data[at:begin], written]
+            at = end
+        out.append(data[at:])
+        return self.book.out.make_stream(b"".join(out)), self.resources
+
+    def _tried(self, edit: Edit, at: int) -> tuple[int, bytes]:
+        try:
+            return self._edited(edit, at)
+        except TooBig as fault:
+            self.book.faults.append(str(fault))
+            return edit.start, b" "
+
+    def _changes(self) -> NDArray[np.bool_]:
+        """Which edits change anything in this rendering."""
+        edits = self.content.edits
+        kind, a, b = edits[:, 2], edits[:, 3], edits[:, 4]
+        painted = kind == EditKind.PAINT
+        altered = np.append((self.actions != PAINT) | (self.faint < 1), False)  # row -1 is none
+        pattern = np.append(self.book.patterned()[self.content.colour], False)
+        changes = ~painted
+        changes[painted] = altered[a[painted]] | altered[b[painted]] | pattern[b[painted]]
+        return np.asarray(changes)
+
+    # -- edits ------------------------------------------------------------------------------------------------
+
+    def _edited(self, edit: Edit, at: int) -> tuple[int, bytes]:
+        """Where the new writing begins and what it is; all before ``at`` has been written."""
+        kind = edit.kind
+        if kind == EditKind.FILL_COLOUR:
+            return edit.start, b" " + self._colour(edit.a, False)
+        if kind == EditKind.STROKE_COLOUR:
+            return edit.start, b" " + self._colour(edit.a, True)
+        if kind == EditKind.PAINT:
+            return self._paint(edit, at)
+        if kind == EditKind.SHOW:
+            return edit.start, self._show(edit)
+        if kind == EditKind.CALL:
+            return edit.start, self._call(edit)
+        if kind == EditKind.DROP:
+            return edit.start, b" "
+        if kind == EditKind.DASH:
+            lengths, phase = self.content.dashes[edit.a]
+            return edit.start, b" [%s] %.6f d " % (b" ".join(b"%.6f" % v for v in with_dots(lengths)), phase)
+        if kind == EditKind.STATE_FONT:
+            return edit.start, self._state_font(edit)
+        return edit.start, self._picture(edit, int(self.actions[edit.a]))
+
+    def _action_of(self, row: int) -> int | None:
+        return int(self.actions[row]) if row >= 0 else None
+
+    def _paint(self, edit: Edit, at: int) -> tuple[int, bytes]:
+        operator = self.content.data[edit.start : edit.end]
+        fill, stroke = self._action_of(edit.a), self._action_of(edit.b)
+        if LEAVE in (fill, stroke):
+            return edit.start, self._paint_leaving(edit, fill, stroke)
+        keeps_fill, keeps_stroke = fill == PAINT, stroke == PAINT
+        if (fill is None or keeps_fill) and (stroke is None or keeps_stroke):
+            written = operator
+        elif keeps_fill:
+            written = _FILLED_AS.get(operator, operator)
+        elif keeps_stroke:
+            written = _STROKED_AS.get(operator, operator)
+        else:
+            return edit.start, b" n "
+        if keeps_stroke and (self.faint[edit.b] < 1 or (keeps_fill and self._has_pattern(edit.b))):
+            return self._paint_apart(edit, at, written)
+        return edit.start, b" " + written
+
+    def _has_pattern(self, row: int) -> bool:
+        return bool(self.book.patterned()[self.content.colour[row]])
+
+    def _paint_apart(self, edit: Edit, at: int, written: bytes) -> tuple[int, bytes]:
+        """A stroke, as faint as it has to be, behind the fill of its path.
+
+        Painted at once, PDFium lets a stroke of another alpha knock its fill out, and paints patterns first.
+        """
+        begin = edit.path_start if at <= edit.path_start else edit.start
+        path = self.content.data[edit.path_start : edit.start]
+        usual = self._stroke_alpha(edit.b)
+        stroke = b"s" if written in (b"b", b"b*", b"s") else b"S"
+        filled = b""
+        if written in _FILLED_AS:
+            if b"W" in path:  # the clip may begin behind the whole object only
+                stroke = written
+            else:
+                filled = path + b" " + _FILLED_AS[written] + b" "
+        fainter = self._alpha(usual * float(self.faint[edit.b]))
+        again = path if filled or begin == edit.path_start else b""
+        return begin, filled + fainter + again + b" " + stroke + b" " + self._alpha(usual)
+
+    def _paint_leaving(self, edit: Edit, fill: int | None, stroke: int | None) -> bytes:
+        """Bare board with Darken where an isolated group leaves the plate as it is below: the path painted again."""
+        path = self.content.data[edit.path_start : edit.start]
+        operator = self.content.data[edit.start : edit.end]
+        out = []
+        even_odd = b"*" if operator.endswith(b"*") else b""
+        close = b"s" if operator[:1] in (b"b", b"s") else b"S"
+        for action, painter in ((fill, b"f" + even_odd), (stroke, close)):
+            if action == PAINT:
+                out.append(path + b" " + painter + b" ")
+            elif action == LEAVE:
+                out.append(b"q " + self._left() + path + b" " + painter + b" Q ")
+        # The path itself is kept unpainted: a clip may be waiting for it.
+        return b" n " + b" ".join(out)
+
+    def _left(self) -> bytes:
+        if "/PlL" not in self.resources.ExtGState:
+            self.resources.ExtGState.PlL = Dictionary(BM=Name.Darken)
+        return b"/PlL gs 1 1 1 rg 1 1 1 RG "
+
+    def _show(self, edit: Edit) -> bytes:
+        """Text, filled as paths: PDFium paints small glyphs as little pictures on whole pixels, up to 8 % too large.
+
+        It takes the way through paths where text is stroked, so a fill is painted with a stroke of alpha 0.
+        """
+        text = self.content.data[edit.start : edit.end]
+        owner, row = self.book.owner, edit.a
+        mode = int(owner.states[self.content.state[row]][9])
+        clips = 4 if mode >= 4 else 0
+        if self.content.font[row] >= 0 and owner.fonts[self.content.font[row]].type3:
+            return self._show_type3(row, text, mode)
+        fill, stroke = (row if mode % 4 in (0, 2) else -1), (row if mode % 4 == 1 else edit.b)
+        painted = [(at, at == stroke) for at in (fill, stroke) if at >= 0 and self.actions[at] == PAINT]
+        left = [(at, at == stroke) for at in (fill, stroke) if at >= 0 and self.actions[at] == LEAVE]
+        usual = self._stroke_alpha(row)
+        # A fill alone is shown with a stroke of alpha 0, a stroke as faint as it has to be.
+        alphas = [usual * float(self.faint[at]) if strokes else 0.0 for at, strokes in painted]
+        if len(painted) == 1 and not left:
+            shown = _set_mode((1 if painted[0][1] else 2) + clips, text, mode)
+            return self._alpha(alphas[0]) + shown + self._alpha(usual)
+        if len(painted) == 2 and self.faint[stroke] == 1:
+            return b" " + text
+        shows = [
+            b" q " + self._alpha(alpha) + b"%d Tr " % (1 if strokes else 2) + text + b" Q "
+            for (_, strokes), alpha in zip(painted, alphas, strict=True)
+        ]
+        shows += [b" q " + self._left() + b"%d Tr " % strokes + text + b" Q " for _, strokes in left]
+        # Once more, invisible, because Q has undone how far the text moved.
+        return b" ".join(shows) + _set_mode(3 + clips, text, mode)
+
+    def _show_type3(self, row: int, text: bytes, mode: int) -> bytes:
+        action = self.actions[row]
+        if action == LEAVE:
+            return b" q " + self._left() + text + b" Q " + _set_mode(3, text, mode)
+        if action == SKIP:
+            return _set_mode(3, text, mode)
+        glyphs = self.palette.entries[self.content.colour[row]].pattern
+        if not isinstance(glyphs, Type3Glyphs) or not any(glyphs.overprint):
+            return b" " + text
+        size, colour = self.content.glyph_shows[row]
+        current = self.book.action(colour, int(self.content.state[row]), False, self.rendering, SKIP)
+        shown = self._named("Font", self.made.coloured_font(glyphs, blank=current == SKIP))
+        usual = self._named("Font", self.made.font(glyphs.font))
+        return b" /%s %.6f Tf " % (shown, size) + text + b" /%s %.6f Tf " % (usual, size)
+
+    def _call(self, edit: Edit) -> bytes:
+        call = self.content.calls[edit.a]
+        if call.content.total_rows == 0:
+            return b" "
+        inner = call.content
+        to_mm = times(call.matrix, self.to_mm)
+        key = ("form", inner.number, _placed(to_mm), self.rendering)
+        made = self.book.made
+        if key not in made:
+            stream, resources = write_stream(self.book, inner, to_mm, self.rendering, False)
+            group = None
+            if inner.group:
+                group = Dictionary(S=Name.Transparency, CS=Name.DeviceRGB, I=inner.own_isolated, K=inner.knockout)
+            made[key] = as_form(stream, resources, inner, group)
+        return b" /" + self._named("XObject", made[key]) + b" Do "
+
+    def _picture(self, edit: Edit, action: int) -> bytes:
+        if action == SKIP:
+            return b" "
+        left = self._left() if action == LEAVE else b""
+        if edit.kind == EditKind.SHADING:
+            if left:
+                return b" q " + left + _EVERYWHERE + b" f Q "
+            return b" /" + self._named("Shading", self.made.shading(self.content.shadings[edit.a])) + b" sh "
+        use = self.content.images[edit.a]
+        pictures, solids = self.book.pictures, self.book.solids
+        picture = pictures.stencil(use) if use.space is None else pictures.image(use, self.rendering, solids)
+        return b" q " + left + _IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
+
+    def _state_font(self, edit: Edit) -> bytes:
+        """A graphics state that sets a font, and the font once more: PDFium looks for it by name."""
+        font, size = self.content.state_fonts[edit.a]
+        name = self._named("Font", self.made.font(font))
+        return self.content.data[edit.start : edit.end] + b" /%s %.6f Tf " % (name, size)
+
+    # -- colours and names --------------------------------------------------------------------------------------
+
+    def _colour(self, number: int, stroke: bool) -> bytes:
+        pattern = self.palette.entries[number].pattern
+        found: Object | None = None
+        if isinstance(pattern, TilingCell):
+            found = self.made.cell(pattern, self.to_mm)
+        elif isinstance(pattern, ShadingFill) and pattern.pattern is not None:
+            found = self.made.shading_pattern(pattern)
+        if found is None:
+            return self.plain[number] + (b" RG " if stroke else b" rg ")
+        space, colour = (b"CS", b"SCN") if stroke else (b"cs", b"scn")
+        return b"/Pattern %s /%s %s " % (space, self._named("Pattern", found), colour)
+
+    def _named(self, category: str, value: Object) -> bytes:
+        key = (category, value.objgen)
+        if key not in self.names:
+            # With the stream's number, because the glyphs of a font share one dictionary of resources.
+            self.names[key] = f"Pl{self.content.number}x{len(self.names)}"
+            self.resources[Name("/" + category)][Name("/" + self.names[key])] = value
+        return self.names[key].encode()
+
+    def _alpha(self, alpha: float) -> bytes:
+        name = f"PlA{round(alpha * 1000)}"
+        if "/" + name not in self.resources.ExtGState:
+            self.resources.ExtGState[Name("/" + name)] = Dictionary(CA=round(alpha * 1000) / 1000)
+        return b" /" + name.encode() + b" gs "
+
+    def _stroke_alpha(self, row: int) -> float:
+        return float(self.book.owner.states[self.content.state[row]][4])
+
+
+def _placed(to_mm: Matrix) -> tuple[str, ...]:
+    """What the strokes of a form depend on: the scale that it is placed at, or the matrix where it has two scales."""
+    a, b, c, d = to_mm[:4]
+    if abs(a * c + b * d) < 1e-3 * (a * a + b * b) and math.isclose(math.hypot(a, b), math.hypot(c, d), rel_tol=1e-3):
+        return (f"{math.hypot(a, b):.3g}",)
+    return tuple(f"{value:.3g}" for value in (a, b, c, d))
+
+
+def _set_mode(mode: int, text: bytes, usual: int) -> bytes:
+    return b"%d Tr %s %d Tr " % (mode, text, usual)

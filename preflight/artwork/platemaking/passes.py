@@ -1,0 +1,63 @@
+"""Which plates are rendered together.
+
+A rendering has three channels, so it can carry three plates; but an object that leaves one plate alone and paints
+another cannot be left out of a rendering that holds both. Plates are therefore grouped so that no overprinting
+object parts them; within a rendering every object either paints all of its plates or none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass
+
+from preflight.artwork.painted.states import ALL_PLATES
+from preflight.artwork.separations import PROCESS
+
+CHANNELS = 3
+
+
+@dataclass(frozen=True)
+class Rendering:
+    """Up to three plates that are rendered at once; channel i carries ``plates[i]``."""
+
+    plates: tuple[str, ...]
+    marked: tuple[str, ...] = ()
+    """Those of its plates that registration colour marks."""
+    luminosity: bool = False
+    """No plates, but how light things are: the group of a soft mask."""
+
+    def paints(self, painted: frozenset[str]) -> bool:
+        """Whether an object that paints these plates paints this rendering."""
+        return self.luminosity or ALL_PLATES in painted or any(plate in painted for plate in self.plates)
+
+    @property
+    def only_spots(self) -> bool:
+        """No process plate among its plates."""
+        return not self.luminosity and not any(plate in PROCESS for plate in self.plates)
+
+
+LUMINOSITY = Rendering((), luminosity=True)
+"""For the groups of soft masks."""
+
+
+def group_plates(
+    plates: Sequence[str], painted: Iterable[frozenset[str]], inked: AbstractSet[str] = frozenset()
+) -> list[Rendering]:
+    """Renderings for the plates of a page.
+
+    Args:
+        plates: all of them, in order.
+        painted: every set of plates that an object on the page paints.
+        inked: plates that get ink of their own. Registration colour marks these; it does not make a plate of a
+            colour that is named and never painted. Where nothing else is painted it marks all.
+    """
+    parting = [names for names in set(painted) if ALL_PLATES not in names and names]
+    alike: dict[tuple[bool, ...], list[str]] = {}
+    for plate in plates:
+        alike.setdefault(tuple(plate in names for names in parting), []).append(plate)
+    marked = inked if any(plate in inked for plate in plates) else set(plates)
+    groups = [
+        tuple(group[first : first + CHANNELS]) for group in alike.values() for first in range(0, len(group), CHANNELS)
+    ]
+    return [Rendering(group, tuple(plate for plate in group if plate in marked)) for group in groups]

@@ -1,0 +1,193 @@
+"""What the streams of a derived PDF share: what each row does to each rendering, colours in channels, copies."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import pikepdf
+from numpy.typing import NDArray
+from pikepdf import Array, Dictionary, Name, Object
+
+from preflight.artwork.matrices import Matrix
+from preflight.artwork.objects import Box, Painted
+from preflight.artwork.painted.content import Content, TilingCell, Type3Glyphs
+from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.states import painted_plates
+from preflight.artwork.platemaking.looks import is_separation, looks_of
+from preflight.artwork.platemaking.luminosity import luminosity, luminosity_of_rgb
+from preflight.artwork.platemaking.passes import Rendering
+from preflight.artwork.platemaking.plate_pictures import PlatePictures
+from preflight.artwork.structure.values import entries, lookup
+
+PAINT, SKIP, LEAVE = 0, 1, 2
+"""What a rendering does with a row: paint it, leave it out, or leave the plate as it is below."""
+_FAINTEST = 0.02
+_LEVELS = [b"%.4f" % (level / 255) for level in range(256)]
+
+
+@dataclass
+class PlateBook:
+    """Shared by all renderings of one derived PDF.
+
+    ``pixel_mm`` is the side of a pixel at the resolution that it will be rendered with.
+    """
+
+    owner: Interpreter
+    page_mm: Box
+    image_ppi: dict[object, float]
+    """The coarsest placing of each image, by its key."""
+    skipped: frozenset[str]
+    """Separations whose objects neither paint nor knock out."""
+    pixel_mm: float
+    """0 where nothing on the page depends on it."""
+    left_out: dict[int, NDArray[np.int32]] = field(default_factory=dict)
+    """Rows by stream that are not painted, though the file paints them."""
+    knocking_out: dict[int, NDArray[np.int32]] = field(default_factory=dict)
+    """Rows by stream whose overprint is taken off."""
+    out: pikepdf.Pdf = field(default_factory=pikepdf.new)
+    faults: list[str] = field(default_factory=list)
+    made: dict[object, Object] = field(default_factory=dict)
+    """Everything that was written once and can be used again."""
+    solids: dict[str, float] = field(default_factory=dict)
+    """Luminosity of solid spots that soft masks are painted in."""
+    _kinds: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
+    _patterned: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, bool))
+    _plain: dict[Rendering, list[bytes]] = field(default_factory=dict)
+    _operators: dict[Rendering, tuple[list[bytes], list[bytes]]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.pictures = PlatePictures(self.out, self.copy, self.image_ppi, self.pixel_mm)
+
+    def another(self) -> PlateBook:
+        """A book for a further document of the same page; pictures that were decoded need not be again."""
+        other = replace(self, out=pikepdf.new(), made={}, faults=self.faults)
+        other.pictures.decoded = self.pictures.decoded
+        return other
+
+    def copy(self, value: Object) -> Object:
+        """An object of the source file in the derived one; what is indirect once."""
+        if not isinstance(value, Object) or isinstance(value, Name | pikepdf.String):
+            return value
+        if not value.is_indirect:
+            if isinstance(value, Array):
+                return Array([self.copy(member) for member in value])
+            return Dictionary({key: self.copy(member) for key, member in entries(value)})
+        if value.objgen not in self.made:
+            self.made[value.objgen] = self.out.copy_foreign(value)
+        return self.made[value.objgen]
+
+    def actions(self, content: Content, rendering: Rendering) -> NDArray[np.int8]:
+        """For each row of a stream what the rendering does with it."""
+        leave = LEAVE if content.isolated else SKIP
+        if not len(content.colour):
+            return np.zeros(0, np.int8)
+        kinds = self._kind_numbers()[content.colour]
+        keys = np.column_stack([kinds, content.state, content.stroked, content.hidden]).astype(np.int64)
+        _, first, inverse = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+        found = []
+        for row in first.tolist():
+            _, state, stroked, hidden = keys[row].tolist()
+            found.append(
+                SKIP if hidden else self.action(int(content.colour[row]), state, bool(stroked), rendering, leave)
+            )
+        actions = np.array(found, np.int8)[inverse.ravel()]
+        knocking_out = self.knocking_out.get(content.number)
+        if knocking_out is not None:
+            actions[knocking_out] = np.where(content.hidden[knocking_out], SKIP, PAINT)
+        if content.number in self.left_out:
+            actions[self.left_out[content.number]] = SKIP
+        return actions
+
+    def _kind_numbers(self) -> NDArray[np.int64]:
+        """A number for each colour; colours of one number paint the same plates."""
+        kinds = self.owner.palette.kinds()
+        if len(self._kinds) != len(kinds):
+            numbers: dict[tuple[object, ...], int] = {}
+            self._kinds = np.array([numbers.setdefault(kind, len(numbers)) for kind in kinds], np.int64)
+        return self._kinds
+
+    def action(self, colour: int, state: int, stroked: bool, rendering: Rendering, leave: int) -> int:
+        """What a rendering does with a row; ``leave`` is for one that leaves its plates as they are below."""
+        paint = self.owner.palette.entries[colour]
+        what = self.owner.palette.colours()[colour]
+        names = [name for name, _ in what.tints]
+        if names and self.skipped.issuperset(names) and not what.registration and not rendering.luminosity:
+            return SKIP
+        if isinstance(paint.pattern, TilingCell | Type3Glyphs):
+            return PAINT
+        columns = self.owner.states[state]
+        painted = painted_plates(what, overprint=bool(columns[1 if stroked else 0]), opm=int(columns[2]))  # type: ignore[call-overload]
+        if not painted and not (rendering.luminosity and names):
+            return SKIP
+        return PAINT if rendering.paints(painted) else leave
+
+    def plain_colours(self, rendering: Rendering) -> list[bytes]:
+        """Operands of every colour that is no pattern, for one rendering: three numbers, 1 bare and 0 solid."""
+        colours = self.owner.palette.colours()
+        if len(self._plain.get(rendering, ())) == len(colours):
+            return self._plain[rendering]
+        channels = np.zeros((3, len(colours)))
+        for number, colour in enumerate(colours):
+            if rendering.luminosity:
+                names = [name for name, _ in colour.tints]
+                tints = np.array([tint for _, tint in colour.tints])
+                light = luminosity(names, tints, self.solids, from_rgb=bool(colour.not_a_plate))
+                channels[:, number] = 1 - light
+                continue
+            for name, tint in colour.tints:
+                if colour.registration:
+                    channels[[rendering.plates.index(plate) for plate in rendering.marked], number] = tint
+                elif name in rendering.plates:
+                    channels[rendering.plates.index(name), number] = tint
+        levels = np.rint((1 - channels) * 255).astype(np.uint8)
+        red, green, blue = ([_LEVELS[v] for v in row] for row in levels.tolist())
+        self._plain[rendering] = [b"%s %s %s" % rgb for rgb in zip(red, green, blue, strict=True)]
+        return self._plain[rendering]
+
+    def plain_operators(self, rendering: Rendering) -> tuple[list[bytes], list[bytes]]:
+        """For every colour the operators that set it for filling and for stroking; empty for patterns."""
+        plain = self.plain_colours(rendering)
+        if len(self._operators.get(rendering, ((),))[0]) != len(plain):
+            is_plain = [paint.pattern is None for paint in self.owner.palette.entries]
+            self._operators[rendering] = (
+                [b" %s rg " % rgb if plainly else b"" for rgb, plainly in zip(plain, is_plain, strict=True)],
+                [b" %s RG " % rgb if plainly else b"" for rgb, plainly in zip(plain, is_plain, strict=True)],
+            )
+        return self._operators[rendering]
+
+    def patterned(self) -> NDArray[np.bool_]:
+        """For every colour whether it is a pattern."""
+        entries_known = self.owner.palette.entries
+        if len(self._patterned) != len(entries_known):
+            self._patterned = np.array([paint.pattern is not None for paint in entries_known], bool)
+        return self._patterned
+
+    def know_solids(self, resources: Object) -> None:
+        """Look up how light the solids of the spots are that resources name."""
+        spaces = {}
+        for _, entry in entries(lookup(resources, "ColorSpace")):
+            if is_separation(entry):
+                for spot in self.owner.colour_reader.resolve(entry, resources).plates:
+                    if spot not in self.solids:
+                        spaces[spot] = entry
+        for name, rgb in looks_of(self.owner.pdf, spaces).items():
+            self.solids[name] = luminosity_of_rgb(*rgb)
+
+    def fainter(self, content: Content, to_mm: Matrix) -> NDArray[np.float64]:
+        """How much fainter each row's stroke is painted: its own width over PDFium's for it, at most 1.
+
+        PDFium draws no stroke thinner than a pixel, by the mean of the lengths that the matrix gives the unit vectors.
+        """
+        if not self.pixel_mm or not len(content.state):
+            return np.ones(len(content.state))
+        width = np.array([float(state[7]) for state in self.owner.states])[content.state]  # type: ignore[arg-type]
+        frame = content.frame[:, :4].copy()
+        for row, matrix in content.outlined.items():
+            frame[row] = matrix[:4]
+        a, b, c, d = to_mm[:4]
+        drawn = frame.reshape(-1, 2, 2) @ np.array([[a, b], [c, d]])
+        pixels = width * np.hypot(drawn[:, :, 0], drawn[:, :, 1]).mean(1) / self.pixel_mm
+        stroked = content.painted == Painted.STROKE
+        stroked[list(content.outlined)] = True
+        return np.where(stroked, np.clip(pixels, _FAINTEST, 1), 1.0)

@@ -1,0 +1,255 @@
+"""Resources of one rendering: fonts, graphics states, soft masks, pattern cells and shadings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import cycle
+
+import numpy as np
+from pikepdf import Array, Dictionary, Name, Object, Stream
+
+from preflight.artwork.matrices import IDENTITY, Matrix, times
+from preflight.artwork.objects import Box, Painted
+from preflight.artwork.painted.content import Content, ShadingFill, TilingCell, Type3Glyphs
+from preflight.artwork.painted.images import TooBig
+from preflight.artwork.platemaking.luminosity import luminosity
+from preflight.artwork.platemaking.passes import LUMINOSITY, Rendering
+from preflight.artwork.platemaking.plate_book import PlateBook
+from preflight.artwork.platemaking.sampled_functions import closer_samples
+from preflight.artwork.platemaking.tilings import Layout, lay_out
+from preflight.artwork.platemaking.tint_functions import space_for_plates
+from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
+from preflight.artwork.structure.values import entries, identity, items, lookup, number, numbers, whole
+
+Written = tuple[Stream, Dictionary]
+Write = Callable[[Content, Matrix, Rendering, bool], Written]
+
+_KEPT_STATES = ("/LW", "/LC", "/LJ", "/ML", "/ca", "/CA", "/AIS", "/TK", "/SA")
+NOT_ON_SPOTS = frozenset({"Difference", "Exclusion"})
+_DOT = 0.001
+_MOST_MESH_BYTES = 200_000_000
+
+
+class PlateResources:
+    """Makes the resources of one rendering."""
+
+    def __init__(self, book: PlateBook, rendering: Rendering, write: Write) -> None:
+        self.book = book
+        self.rendering = rendering
+        self.write = write
+        self.glyphs: dict[object, Type3Glyphs] = {}
+
+    def base(self, resources: Object, to_mm: Matrix) -> Dictionary:
+        """What a stream needs besides its colours: fonts as they are, graphics states without their overprint."""
+        found = Dictionary(ExtGState=Dictionary(), XObject=Dictionary(), Pattern=Dictionary(), Shading=Dictionary())
+        found.Font = Dictionary()
+        for name, font in entries(lookup(resources, "Font")):
+            if isinstance(font, Dictionary):
+                found.Font[name] = self.font(font)
+        for name, state in entries(lookup(resources, "ExtGState")):
+            if isinstance(state, Dictionary):
+                found.ExtGState[name] = self.graphics_state(state, to_mm)
+        return found
+
+    def graphics_state(self, state: Object, to_mm: Matrix) -> Dictionary:
+        """A graphics state without what is not the renderer's affair."""
+        kept = Dictionary()
+        for key in _KEPT_STATES:
+            if key in state:
+                kept[key] = self.book.copy(state[key])
+        dash = lookup(state, "D")
+        if isinstance(dash, Array) and len(dash) == 2:
+            lengths = numbers(dash[0])
+            kept.D = self.book.copy(dash) if lengths is None else Array([Array(with_dots(lengths)), dash[1]])
+        blend = state.get("/BM", None)
+        if isinstance(blend, Array):
+            blend = blend[0] if len(blend) else None
+        if isinstance(blend, Name):
+            # On spots a blend mode that does not keep white is Normal: ISO 32000-2, 11.7.4.2.
+            kept.BM = Name.Normal if self.rendering.only_spots and str(blend)[1:] in NOT_ON_SPOTS else blend
+        mask = state.get("/SMask", None)
+        if isinstance(mask, Dictionary):
+            kept.SMask = self.soft_mask(mask, to_mm)
+        elif isinstance(mask, Name):
+            kept.SMask = mask
+        return kept
+
+    def soft_mask(self, mask: Object, to_mm: Matrix) -> Object:
+        """A soft mask; the colours of a luminosity group become how light they are."""
+        group = mask.get("/G", None)
+        if mask.get("/S", None) != Name.Luminosity or not isinstance(group, Stream):
+            return self.book.copy(mask)
+        key = ("mask", identity(mask))
+        if key not in self.book.made:
+            made = self.book.out.make_indirect(Dictionary(Type=Name.Mask, S=Name.Luminosity))
+            self.book.made[key] = made
+            owner = self.book.owner
+            content = owner.form(
+                group, owner.first_state(), Dictionary(), layer=-1, hidden=False, depth=1, isolated=True
+            )  # fmt: skip
+            if content is not None:
+                self.book.know_solids(content.resources)
+                made.G = self._mask_group(content, times(content.matrix, to_mm))
+                self._backdrop(made, mask, group)
+            if "/TR" in mask:
+                made.TR = self.book.copy(mask.TR)
+        return self.book.made[key]
+
+    def _mask_group(self, content: Content, to_mm: Matrix) -> Stream:
+        stream, resources = self.write(content, to_mm, LUMINOSITY, True)
+        return as_form(stream, resources, content, Dictionary(S=Name.Transparency, CS=Name.DeviceGray, I=True))
+
+    def _backdrop(self, made: Object, mask: Object, group: Object) -> None:
+        given = numbers(lookup(mask, "BC"))
+        space_entry = lookup(lookup(group, "Group"), "CS")
+        if given is None or space_entry is None:
+            return
+        space = self.book.owner.colour_reader.resolve(space_entry, lookup(group, "Resources"))
+        if space.components == len(given):
+            tints = space.tints([given])  # type: ignore[arg-type]
+            light = luminosity(space.plates, tints, self.book.solids, from_rgb=bool(space.not_a_plate))
+            made.BC = Array([float(light[0])])
+
+    # -- fonts ------------------------------------------------------------------------------------------------
+
+    def font(self, font: Object) -> Object:
+        """A font; a Type 3 font whose glyphs set colours is written anew."""
+        if font.get("/Subtype", None) == Name.Type3:
+            for glyphs in self.book.owner.glyphs_of(font):
+                return self.coloured_font(glyphs)
+        return self.book.copy(font)
+
+    def coloured_font(self, glyphs: Type3Glyphs, *, blank: bool = False) -> Object:
+        """A Type 3 font whose glyphs set colours, under the overprint state that it is shown with.
+
+        ``blank``: those of its glyphs that take the current colour paint nothing.
+        """
+        key = ("type3", identity(glyphs.font), glyphs.overprint, blank, self.rendering)
+        if key in self.book.made:
+            return self.book.made[key]
+        made = Dictionary(Type=Name.Font, Subtype=Name.Type3, CharProcs=Dictionary(), Resources=Dictionary())
+        for name in ("/FontBBox", "/FontMatrix", "/FirstChar", "/LastChar", "/Widths", "/Encoding"):
+            if name in glyphs.font:
+                made[name] = self.book.copy(glyphs.font[name])
+        made = self.book.out.make_indirect(made)
+        self.book.made[key] = made  # before its glyphs are written: they may show the font itself
+        for name, program in entries(glyphs.font.CharProcs):
+            content = glyphs.coloured.get(name)
+            if content is None:
+                made.CharProcs[name] = self.book.out.make_stream(b"") if blank else self.book.copy(program)
+                continue
+            made.CharProcs[name], resources = self.write(content, IDENTITY, self.rendering, False)
+            for category, group in entries(resources):
+                if category not in made.Resources:
+                    made.Resources[category] = Dictionary()
+                for inner, value in entries(group):
+                    made.Resources[category][inner] = value
+        return made
+
+    # -- patterns and shadings --------------------------------------------------------------------------------
+
+    def cell(self, cell: TilingCell, to_mm: Matrix) -> Stream:
+        """A tiling pattern, laid out in full or in large blocks."""
+        layout = self._layout(cell, to_mm)
+        key = ("cell", cell.content.number, layout, self.rendering)
+        if key not in self.book.made:
+            stream, resources = self.write(cell.content, times(cell.content.matrix, to_mm), self.rendering, True)
+            if layout is None:
+                for name in ("/BBox", "/XStep", "/YStep", "/TilingType"):
+                    if name in cell.stream:
+                        stream[name] = self.book.copy(cell.stream[name])
+            else:
+                form = as_form(stream, resources, cell.content, None)
+                form.BBox = Array(list(_roomy(cell.content)))
+                stream, resources = self._laid_out(form, layout)
+            stream.Type, stream.PatternType, stream.PaintType, stream.Resources = Name.Pattern, 1, 1, resources
+            stream.Matrix = Array(list(cell.content.matrix))
+            self.book.made[key] = stream
+        return self.book.made[key]  # type: ignore[return-value]
+
+    def _layout(self, cell: TilingCell, to_mm: Matrix) -> Layout | None:
+        x_step, y_step = number(lookup(cell.stream, "XStep")), number(lookup(cell.stream, "YStep"))
+        if cell.content.bbox is None or x_step is None or y_step is None:
+            return None
+        book = self.book
+        placed = times(cell.content.matrix, to_mm)
+        return lay_out(cell.content.bbox, x_step, y_step, placed, book.page_mm, book.pixel_mm)
+
+    def _laid_out(self, form: Stream, layout: Layout) -> Written:
+        form.Matrix = Array(list(IDENTITY))
+        content = b" ".join(b"q 1 0 0 1 %.6f %.6f cm /C Do Q" % place for place in layout.places)
+        stream = self.book.out.make_stream(content)
+        stream.BBox, stream.TilingType = Array(list(layout.bbox)), 1
+        stream.XStep, stream.YStep = layout.x_step, layout.y_step
+        return stream, Dictionary(XObject=Dictionary(C=form))
+
+    def shading_pattern(self, shading: ShadingFill) -> Object:
+        """A shading as a pattern."""
+        key = ("shading pattern", identity(shading.pattern), id(shading.space), self.rendering)
+        if key not in self.book.made:
+            made = Dictionary(Type=Name.Pattern, PatternType=2, Shading=self.shading(shading))
+            matrix = lookup(shading.pattern, "Matrix")
+            if matrix is not None:
+                made.Matrix = self.book.copy(matrix)
+            self.book.made[key] = self.book.out.make_indirect(made)
+        return self.book.made[key]
+
+    def shading(self, shading: ShadingFill) -> Object:
+        """A shading whose colours go to channels.
+
+        Raises:
+            TooBig: over a bound, or in no form that can be read.
+        """
+        key = ("shading", identity(shading.dictionary), id(shading.space), self.rendering)
+        if key not in self.book.made:
+            made = self._without_space(shading.dictionary)
+            made[Name.ColorSpace] = space_for_plates(self.book.out, shading.space, self.rendering, self.book.solids)
+            self.book.made[key] = made if made.is_indirect else self.book.out.make_indirect(made)
+        return self.book.made[key]
+
+    def _without_space(self, shading: Object) -> Object:
+        made: Object = Dictionary()
+        if isinstance(shading, Stream):
+            try:
+                made = self.book.out.make_stream(read_stream(shading, _MOST_MESH_BYTES))
+            except (OverLimit, Undecodable) as fault:
+                raise TooBig(f"a shading that cannot be read: {fault}") from fault
+        for key, inner in entries(shading):
+            if key not in ("/ColorSpace", "/Length", "/Filter", "/DecodeParms"):
+                made[key] = self.book.copy(inner)
+        if whole(lookup(shading, "ShadingType")) == 1:
+            functions = lookup(shading, "Function")
+            closer = [closer_samples(function, self.book.out) for function in items(functions) or [functions]]
+            if all(function is not None for function in closer):
+                made.Function = closer[0] if len(closer) == 1 else Array(closer)
+        return made
+
+
+def _roomy(content: Content) -> Box:
+    """The box of a cell; a larger one where all that is painted lies in it, so that no clip softens its edges."""
+    assert content.bbox is not None
+    x0, y0, x1, y1 = content.bbox
+    slack_x, slack_y = (x1 - x0) / 1000, (y1 - y0) / 1000
+    boxes = content.box[(content.painted == Painted.FILL) | (content.painted == Painted.IMAGE)]
+    inside = len(boxes) and (boxes >= (x0 - slack_x, y0 - slack_y, -np.inf, -np.inf)).all()
+    inside = inside and (boxes <= (np.inf, np.inf, x1 + slack_x, y1 + slack_y)).all()
+    if content.calls or len(boxes) < len(content.painted) or not inside:
+        return content.bbox
+    return (x0 - 100 * slack_x, y0 - 100 * slack_y, x1 + 100 * slack_x, y1 + 100 * slack_y)
+
+
+def with_dots(lengths: list[float]) -> list[float]:
+    """A dash pattern whose dots have a little length: PDFium makes a tenth of a unit of none, and runs ahead."""
+    if len(lengths) % 2:
+        lengths = lengths * 2
+    return [_DOT if on and length == 0 else length for length, on in zip(lengths, cycle((True, False)), strict=False)]
+
+
+def as_form(stream: Stream, resources: Dictionary, content: Content, group: Dictionary | None) -> Stream:
+    """A stream as a form, with the box and matrix that its original has."""
+    stream.Type, stream.Subtype, stream.Resources = Name.XObject, Name.Form, resources
+    stream.BBox = Array(list(content.bbox or (-1e6, -1e6, 1e6, 1e6)))
+    stream.Matrix = Array(list(content.matrix))
+    if group is not None:
+        stream.Group = group
+    return stream

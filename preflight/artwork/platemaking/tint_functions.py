@@ -1,0 +1,100 @@
+"""Colour spaces whose tint transform goes to the plates of one rendering, for shadings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+import pikepdf
+from numpy.typing import NDArray
+from pikepdf import Array, Name, Object
+
+from preflight.artwork.colour.colour_spaces import ColourSpace
+from preflight.artwork.painted.images import TooBig
+from preflight.artwork.platemaking.luminosity import luminosity
+from preflight.artwork.platemaking.passes import Rendering
+
+_STEPS = {1: 256, 2: 33, 3: 17}
+_MOST_SAMPLES = 1 << 18
+_MOST_INKS = 16
+
+
+def space_for_plates(out: pikepdf.Pdf, space: ColourSpace, rendering: Rendering, solids: Mapping[str, float]) -> Object:
+    """A DeviceN space over DeviceRGB with as many components as ``space``; channel i is 1 - tint of plate i.
+
+    For a rendering of luminosity all three channels hold that; ``solids`` is the luminosity of solid spots.
+    """
+    count = max(space.components, 1)
+    columns = None if rendering.luminosity else _columns(space)
+    if columns is not None:
+        function = _calculator(out, columns, rendering, count)
+    elif count <= _MOST_INKS:
+        function = _sampled(out, space, rendering, count, solids)
+    else:
+        raise TooBig(f"a shading in a colour space of {count} colorants")
+    names = Array([Name(f"/Pl{i}") for i in range(count)])
+    return Array([Name.DeviceN, names, Name.DeviceRGB, function])
+
+
+def in_channels(
+    rendering: Rendering, space: ColourSpace, tints: NDArray[np.uint8], solids: Mapping[str, float]
+) -> NDArray[np.uint8]:
+    """Tints (…, plates of the space), 255 solid, as red, green and blue of a rendering, 255 bare and 0 solid."""
+    rgb = np.full((*tints.shape[:-1], 3), 255, np.uint8)
+    if rendering.luminosity:
+        light = luminosity(space.plates, tints / np.float32(255), solids, from_rgb=bool(space.not_a_plate))
+        rgb[...] = (light * 255 + 0.5).astype(np.uint8)[..., None]
+        return rgb
+    for channel, plate in enumerate(rendering.plates):
+        name = "All" if plate in rendering.marked and "All" in space.plates else plate
+        if name in space.plates:
+            rgb[..., channel] = 255 - tints[..., space.plates.index(name)]
+    return rgb
+
+
+def as_bytes(tints: NDArray[np.float32]) -> NDArray[np.uint8]:
+    """Tints 0..1 as 0..255."""
+    return np.rint(tints * 255).astype(np.uint8)
+
+
+def _columns(space: ColourSpace) -> dict[str, int] | None:
+    """The component that each plate's tint is; None where tints are more than components handed on."""
+    count = space.components
+    if space.family == "Indexed" or not count or not space.plates:
+        return None
+    probes = np.vstack([np.zeros(count), np.ones(count), np.eye(count), np.eye(count) * 0.5])
+    tints = space.tints(probes)
+    columns = np.argmax(tints[2 : 2 + count], axis=0)
+    if space.ranges or not np.allclose(tints, probes[:, columns], atol=1e-6):
+        return None
+    return dict(zip(space.plates, columns.tolist(), strict=True))
+
+
+def _calculator(out: pikepdf.Pdf, columns: Mapping[str, int], rendering: Rendering, count: int) -> Object:
+    """PostScript calculator function (ISO 32000-2, 7.10.5): the components lie on the stack, the last on top."""
+    words = []
+    for pushed in range(3):
+        plate = rendering.plates[pushed] if pushed < len(rendering.plates) else ""
+        column = columns.get(plate, columns.get("All") if plate in rendering.marked else None)
+        words.append("1.0" if column is None else f"{count - 1 - column + pushed} index 1 exch sub")
+    words.append(f"{count + 3} 3 roll" + " pop" * count)
+    function = out.make_stream(("{" + " ".join(words) + "}").encode())
+    function.FunctionType, function.Domain, function.Range = 4, Array([0, 1] * count), Array([0, 1] * 3)
+    return function
+
+
+def _sampled(
+    out: pikepdf.Pdf, space: ColourSpace, rendering: Rendering, count: int, solids: Mapping[str, float]
+) -> Object:
+    """Sampled function (ISO 32000-2, 7.10.2) over the space's own ranges; the first input varies fastest."""
+    steps = _STEPS.get(count, max(2, min(9, int(_MOST_SAMPLES ** (1 / count)))))
+    pairs = np.array(space.default_decode(8), float).reshape(-1, 2)
+    if len(pairs) != count:
+        pairs = np.tile([0.0, 1.0], (count, 1))
+    axes = [np.linspace(low, high, steps) for low, high in pairs]
+    grid = np.stack(np.meshgrid(*axes[::-1], indexing="ij"), axis=-1).reshape(-1, count)[:, ::-1]
+    rgb = in_channels(rendering, space, as_bytes(space.tints(grid)), solids)
+    function = out.make_stream(rgb.tobytes())
+    function.FunctionType, function.BitsPerSample, function.Size = 0, 8, Array([steps] * count)
+    function.Domain, function.Range = Array([float(v) for v in pairs.ravel()]), Array([0, 1] * 3)
+    return function
