@@ -17,15 +17,15 @@ from preflight.artwork.document import Alteration, Artwork, Layer, Page
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.blending import blend_spaces
-from preflight.artwork.painted.content import Content
 from preflight.artwork.painted.flatten import PageObjects, flatten
 from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.platemaking.derived_documents import AS_IT_IS
 from preflight.artwork.platemaking.looks import is_separation, looks_of
 from preflight.artwork.platemaking.plate_cache import PlateCache, cache_folder, page_key
-from preflight.artwork.platemaking.separator import AS_IT_IS, Separator, printing_order
+from preflight.artwork.platemaking.separator import Separator, printing_order
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS, Separation, classify, load_names
-from preflight.artwork.structure.boxes import PageGeometry, read_page_geometry
+from preflight.artwork.structure.boxes import read_page_geometry
 from preflight.artwork.structure.layers import LayerReader, step_kind
 from preflight.artwork.structure.opening import document_facts, open_pdf, output_profile
 from preflight.artwork.structure.values import entries, identity, lookup
@@ -132,15 +132,8 @@ def _read_page(
         rotate=geometry.rotate, user_unit=geometry.user_unit, layers=layers, separations=separations,
         objects=objects, over_bounds=owner.over_bounds, blend_spaces=blend_spaces(owner, page, content, objects),
     )  # fmt: skip
-    read.separator = _separator(owner, content, objects, geometry, pdf, plates)
+    read.separator = Separator(owner, content, objects, geometry, plates)
     return read
-
-
-def _separator(
-    owner: Interpreter, content: Content, objects: PageObjects, geometry: PageGeometry, pdf: pikepdf.Pdf,
-    plates: tuple[str, ...],
-) -> Separator:  # fmt: skip
-    return Separator(owner, content, objects, geometry, pdf, plates)
 
 
 def _separations(

@@ -1,0 +1,193 @@
+"""The derived documents of one page: made when a resolution or an alteration first asks for one, kept for the next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from preflight.artwork.document import Alteration
+from preflight.artwork.matrices import Matrix
+from preflight.artwork.objects import Painted
+from preflight.artwork.painted.content import Content
+from preflight.artwork.painted.flatten import PageObjects
+from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.platemaking.passes import Rendering
+from preflight.artwork.platemaking.plate_book import PlateBook
+from preflight.artwork.platemaking.render import DerivedDocument
+from preflight.artwork.platemaking.rewrite import derived_pdf
+from preflight.artwork.platemaking.sibling import Sibling, can_fork
+from preflight.artwork.structure.boxes import PageGeometry
+from preflight.errors import NotMeasured
+
+MOST_SAMPLES_KEPT = 16_000_000
+"""Pictures with fewer samples in all are not shrunk, so that one derived document serves every resolution."""
+HEAVY_BYTES = 100_000
+"""Content from which on a second process draws half of the renderings."""
+_LARGE_BYTES = 8_000_000
+"""Content of which fewer documents are kept."""
+_KEPT, _KEPT_LARGE = 3, 2
+"""Of the page as it is, and as many of altered ones."""
+AS_IT_IS = Alteration()
+
+
+class _Fit(NamedTuple):
+    """What a derived document is made for; None where it serves every resolution."""
+
+    strokes_dpi: float | None
+    images_dpi: float | None
+    without: frozenset[str]
+    alteration: Alteration
+
+
+@dataclass
+class Halves:
+    """The renderings of one page, some of them in a second process."""
+
+    here: DerivedDocument
+    here_renderings: list[Rendering]
+    there: Sibling | None
+    there_renderings: list[Rendering]
+
+    def render(self, matrix: Matrix, width: int, height: int) -> Iterator[tuple[Rendering, NDArray[np.uint8]]]:
+        """Every rendering, with its channels; raises NotMeasured where the second process cannot."""
+        for page in range(len(self.there_renderings)):
+            assert self.there is not None
+            self.there.ask(page, matrix, width, height)
+        for page, rendering in enumerate(self.here_renderings):
+            yield rendering, self.here.render(page, matrix, width, height)
+        for rendering in self.there_renderings:
+            assert self.there is not None
+            yield rendering, self.there.answer()
+
+    def close(self) -> None:
+        """Let go of both."""
+        self.here.close()
+        if self.there is not None:
+            self.there.close()
+
+
+@dataclass
+class DerivedDocuments:
+    """Makes and keeps the derived documents of one page."""
+
+    owner: Interpreter
+    contents: Sequence[Content]
+    """What the page is painted with, the page's own stream among them."""
+    page: Content
+    objects: PageObjects
+    geometry: PageGeometry
+    plates: tuple[str, ...]
+    isolated: bool
+    """The page is composed on nothing and then laid on bare board."""
+    _kept: dict[_Fit, Halves] = field(default_factory=dict)
+
+    def get(self, renderings: list[Rendering], dpi: float, without: frozenset[str], alteration: Alteration) -> Halves:
+        """The documents for a resolution.
+
+        Raises:
+            NotMeasured: something on the page cannot be written in them.
+        """
+        key = self._fit(dpi, without, alteration)
+        if key not in self._kept:
+            self._make_room(altered=alteration != AS_IT_IS)
+            page_mm = (0.0, 0.0, self.geometry.width_mm, self.geometry.height_mm)
+            book = PlateBook(
+                self.owner, page_mm, self._image_ppi() if self.many_samples else {}, without,
+                pixel_mm=25.4 / dpi if key.strokes_dpi else 0.0, left_out=self._local(alteration.left_out),
+                knocking_out=self._local(alteration.knocking_out),
+            )  # fmt: skip
+            self._kept[key] = self._make(book, renderings)
+        return self._kept[key]
+
+    def _make(self, book: PlateBook, renderings: list[Rendering]) -> Halves:
+        elsewhere = len(renderings) // 2 if self._heavy else 0
+        there, here = renderings[:elsewhere], renderings[elsewhere:]
+        other = book.another()
+        sibling = Sibling(lambda: self._derive(other, there)) if elsewhere else None
+        derived, faults = self._derive(book, here)
+        if faults:
+            if sibling is not None:
+                sibling.close()
+            raise NotMeasured("; ".join(faults))
+        return Halves(DerivedDocument(derived), here, sibling, there)
+
+    def _derive(self, book: PlateBook, renderings: list[Rendering]) -> tuple[bytes, list[str]]:
+        """A derived PDF, and what could not be written in it."""
+        known = len(self.owner.over_bounds)
+        to_mm, media_pt = self.geometry.to_mm, self.geometry.media_pt
+        derived = derived_pdf(book, self.page, to_mm, media_pt, renderings, isolated=self.isolated)
+        # Soft masks are read only now, and may be over a bound too.
+        late = [bound.because for bound in self.owner.over_bounds[known:] if "plates" in bound.hits]
+        return derived, list(dict.fromkeys(book.faults + late))
+
+    @cached_property
+    def _content_bytes(self) -> int:
+        return sum(len(content.data) for content in self.contents)
+
+    @cached_property
+    def _heavy(self) -> bool:
+        """Whether drawing takes so long that it pays to have a second process."""
+        return can_fork() and (self._content_bytes > HEAVY_BYTES or self.many_samples)
+
+    def _make_room(self, *, altered: bool) -> None:
+        """Let go of the oldest documents of one sort: what is altered for a look does not drive out the page itself."""
+        most = _KEPT_LARGE if self._content_bytes > _LARGE_BYTES or self.many_samples else _KEPT
+        alike = [key for key in self._kept if (key.alteration != AS_IT_IS) == altered]
+        for oldest in alike[: max(0, len(alike) + 1 - most)]:
+            self._kept.pop(oldest).close()
+
+    def _local(self, rows: tuple[int, ...]) -> dict[int, NDArray[np.int32]]:
+        """Rows of the page by the stream that they stand in."""
+        source = self.objects.source[list(rows)]
+        return {int(number): source[source[:, 0] == number, 1] for number in np.unique(source[:, 0])}
+
+    def _fit(self, dpi: float, without: frozenset[str], alteration: Alteration) -> _Fit:
+        """What of a derived document depends on the resolution: faint strokes, and photos that are shrunk for it."""
+        thin = self._thinnest_mm < 25.4 / dpi
+        return _Fit(dpi if thin or self.many_samples else None, dpi if self.many_samples else None, without, alteration)
+
+    @cached_property
+    def _thinnest_mm(self) -> float:
+        """Width of the thinnest stroke that any plate sees; 0 where it is not known."""
+        objects = self.objects
+        placed = set(np.unique(objects.source[:, 0]).tolist())
+        for content in self.contents:
+            # Stroked text, and strokes of pattern cells and glyphs, have no width in the table.
+            if content.outlined or (content.number not in placed and (content.painted == Painted.STROKE).any()):
+                return 0.0
+        on_plate = np.array(
+            [c.registration or c.varies or any(name in self.plates for name, _ in c.tints) for c in objects.colours],
+            bool,
+        )
+        strokes = (objects.painted == Painted.STROKE) & objects.visible
+        strokes &= on_plate[objects.colour] | ~objects.overprint
+        return float(objects.line_width_mm[strokes].min(initial=np.inf))
+
+    @cached_property
+    def many_samples(self) -> bool:
+        """Whether the pictures are so large that they are shrunk to each resolution."""
+        facts = [self.objects.images[i] for i in np.unique(self.objects.image).tolist() if i >= 0]
+        return bool(sum(f.width_px * f.height_px for f in facts if not f.is_mask) > MOST_SAMPLES_KEPT)
+
+    def _image_ppi(self) -> dict[object, float]:
+        """The coarsest placing of each image: what it is shrunk to must do for that one."""
+        found: dict[object, float] = {}
+        objects = self.objects
+        for row in np.flatnonzero(objects.image >= 0).tolist():
+            number, local, _ = objects.source[row].tolist()
+            use = self.contents[number].images.get(local)
+            if use is not None:
+                ppi = float(objects.ppi[row])
+                found[use.key] = min(ppi, found.get(use.key, ppi))
+        return found
+
+    def close(self) -> None:
+        """Let go of what is kept."""
+        for halves in self._kept.values():
+            halves.close()
+        self._kept.clear()
