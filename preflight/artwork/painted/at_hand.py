@@ -49,14 +49,17 @@ class StreamAtHand:
         self, painted: int, colour: int, frame: Matrix, *, path: tuple[int, int] = (0, 0), stroked: bool = False,
         box: Box | None = None, font: int = -1, image: int = -1,
     ) -> int:  # fmt: skip
-        state = self.state
-        if state.number < 0:
-            state.number = self.owner.state_number(state)
+        number = self._state_number()
         self.owner.rows_read += 1
         return self.rows.add(
-            painted, state.number, colour, frame, self.layer, self.hidden, path=path, stroked=stroked, box=box,
+            painted, number, colour, frame, self.layer, self.hidden, path=path, stroked=stroked, box=box,
             font=font, image=image,
         )  # fmt: skip
+
+    def _state_number(self) -> int:
+        if self.state.number < 0:
+            self.state.number = self.owner.state_number(self.state)
+        return self.state.number
 
     def _edit(self, kind: int, a: int = -1, b: int = -1, path_start: int = -1) -> None:
         """The current operator and its operands are to be written anew."""

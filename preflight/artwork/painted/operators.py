@@ -26,6 +26,7 @@ from preflight.artwork.objects import Painted
 from preflight.artwork.painted.content import Call, EditKind, ShadingFill
 from preflight.artwork.painted.fonts import is_font_dictionary, shown_parts
 from preflight.artwork.painted.images import ImageUse, image_use, inline_image
+from preflight.artwork.painted.plain_runs import DEVICE_COLOURS, Acting, read_run, stretches
 from preflight.artwork.painted.rows import PATH_CODES, PathBoxes, joined
 from preflight.artwork.painted.scan import Chunk, operator_code, scan
 from preflight.artwork.painted.text_operators import TextOperators
@@ -54,14 +55,34 @@ class StreamReader(TextOperators):
         self.chunk, self.boxes = chunk, PathBoxes(chunk)
         self.path_from = 0
         draws = np.isin(chunk.operator_code, PATH_CODES)
-        acting = np.flatnonzero(~draws)
-        drawn_from = _first_drawn(chunk, np.flatnonzero(draws), np.append(acting, len(draws)))
-        tokens, firsts = chunk.operator_token[acting], chunk.operands_from[acting]
-        last_six = chunk.values[np.maximum(tokens[:, None] + np.arange(-6, 0), 0)].tolist()
+        operator = np.flatnonzero(~draws)
+        drawn = _first_drawn(chunk, np.flatnonzero(draws), np.append(operator, len(draws)))
+        code, first, token = chunk.operator_code, chunk.operands_from, chunk.operator_token
+        acting = Acting(operator, code[operator], first[operator], token[operator], drawn)
+        for begin, end, plain in stretches(acting.code):
+            # Type 3 glyphs and cells without colours of their own drop what they are told.
+            if plain and not self.content.uncoloured:
+                # A clip that waits ends with the path at hand, and changes the state of all after it.
+                done = begin
+                while self.clip_pending and done < end:
+                    self._act(acting.part(done, done + 1))
+                    done += 1
+                self._run(acting.part(done, end))
+            else:
+                self._act(acting.part(begin, end))
+        if self.path_byte < 0:
+            self.path_byte = int(drawn[-1])
+        self.carried = joined(self.carried, self.boxes.of(self.path_from, len(chunk.operator_code)))
+        self.rows.settle(self.boxes)
+
+    def _act(self, acting: Acting) -> None:
+        """Operators one at a time."""
+        chunk, tokens, firsts = self.chunk, acting.token, acting.first
         loop = zip(
-            acting.tolist(), chunk.operator_code[acting].tolist(), firsts.tolist(), tokens.tolist(), last_six,
+            acting.operator.tolist(), acting.code.tolist(), firsts.tolist(), tokens.tolist(),
+            chunk.values[np.maximum(tokens[:, None] + np.arange(-6, 0), 0)].tolist(),
             chunk.start[firsts].tolist(), chunk.start[tokens].tolist(), chunk.end[tokens].tolist(),
-            drawn_from[:-1], strict=True,
+            acting.drawn[: len(tokens)].tolist(), strict=True,
         )  # fmt: skip
         handlers = _HANDLERS
         for self.operator, code, first, token, six, self.begin, self.word, self.end, drawn in loop:
@@ -70,10 +91,46 @@ class StreamReader(TextOperators):
             handler = handlers.get(code)
             if handler is not None:  # rule 3
                 handler(self, first, token, six)
-        if self.path_byte < 0:
-            self.path_byte = drawn_from[-1]
-        self.carried = joined(self.carried, self.boxes.of(self.path_from, len(chunk.operator_code)))
-        self.rows.settle(self.boxes)
+
+    def _run(self, acting: Acting) -> None:
+        """Plain operators all at once."""
+        if not len(acting.code):
+            return
+        state, colours = self.state, self._device_colours(acting)
+        settled = (self._state_number(), self.rows.frame_number(state.ctm), self.layer, self.hidden)
+        run = read_run(
+            self.chunk, acting, colours, state.fill, state.stroke, self.path_from, self.path_byte, self.rows.count,
+            settled,
+        )  # fmt: skip
+        self.owner.rows_read += len(run.rows)
+        self.rows.add_run(run.rows, run.path_rows, run.edits, self.carried)
+        for stroke in (False, True):
+            of_kind = [code for code, (strokes, _, _) in DEVICE_COLOURS.items() if strokes == stroke]
+            setting = np.flatnonzero(np.isin(acting.code, of_kind) & (colours >= 0))
+            if len(setting):
+                space = self._space(DEVICE_COLOURS[int(acting.code[setting[-1]])][1])
+                if stroke:
+                    state.stroke, state.stroke_space = run.stroke, space
+                else:
+                    state.fill, state.fill_space = run.fill, space
+        if run.last_painter >= 0:
+            self.operator = int(acting.operator[run.last_painter])
+            self._end_path()
+        fresh = acting.drawn[run.last_painter + 1 : len(acting.code)]
+        if self.path_byte < 0 and (fresh >= 0).any():
+            self.path_byte = int(fresh[fresh >= 0][0])
+
+    def _device_colours(self, acting: Acting) -> NDArray[np.int64]:
+        """For each operator the number of the colour that it sets; -1 for none."""
+        colours = np.full(len(acting.code), -1, np.int64)
+        for code in np.unique(acting.code).tolist():
+            _, device, count = DEVICE_COLOURS.get(code, (False, "", 0))
+            if not count or self._space(device).components != count:  # a Default space of another kind
+                continue
+            at = np.flatnonzero((acting.code == code) & (acting.token - acting.first >= count))  # rule 4
+            values = self.chunk.values[acting.token[at][:, None] + np.arange(-count, 0)]
+            colours[at] = self.owner.palette.indices(self._space(device), values)
+        return colours
 
     # -- state ------------------------------------------------------------------------------------------------
 
@@ -322,15 +379,14 @@ class StreamReader(TextOperators):
             self.layer, self.hidden = self.marks.pop()
 
 
-def _first_drawn(chunk: Chunk, drawing: NDArray[np.int64], acting: NDArray[np.int64]) -> list[int]:
+def _first_drawn(chunk: Chunk, drawing: NDArray[np.int64], acting: NDArray[np.int64]) -> NDArray[np.int64]:
     """For each acting operator the first byte of the path construction since the one before it; -1 for none."""
     if not len(drawing):
-        return [-1] * len(acting)
+        return np.full(len(acting), -1)
     at = np.searchsorted(drawing, np.append(-1, acting[:-1]) + 1)
     first = drawing[np.minimum(at, len(drawing) - 1)]
     found = (at < len(drawing)) & (first < acting)
-    begins: list[int] = np.where(found, chunk.start[chunk.operands_from[first]], -1).tolist()
-    return begins
+    return np.where(found, chunk.start[chunk.operands_from[first]], -1)
 
 
 def _number(value: object) -> float:

@@ -73,6 +73,7 @@ class Rows:
         self.frames: list[Matrix] = [IDENTITY]
         self.last_frame: Matrix = IDENTITY
         self.path_rows: list[tuple[int, int, int]] = []
+        self.run_paths: list[NDArray[np.int64]] = []
         self.path_boxes: list[tuple[NDArray[np.int64], NDArray[np.float64]]] = []
         self.carried_boxes: list[tuple[int, Box]] = []
         self.placed_boxes: list[tuple[int, Box]] = []
@@ -82,16 +83,35 @@ class Rows:
         path: tuple[int, int] = (0, 0), stroked: bool = False, box: Box | None = None, font: int = -1, image: int = -1,
     ) -> int:  # fmt: skip
         """One more row, its number; ``box`` for all but paths, whose boxes come at the end of the chunk."""
-        if frame is not self.last_frame:
-            self.frames.append(frame)
-            self.last_frame = frame
+        number = self.frame_number(frame)
         row = self.rows_before + len(self.rows)
         self.rows.append(
-            (painted, state, colour, len(self.frames) - 1, path[0], path[1], font, image, layer, hidden, stroked)
+            (painted, state, colour, number, path[0], path[1], font, image, layer, hidden, stroked)
         )  # fmt: skip
         if box is not None:
             self.placed_boxes.append((row, box))
         return row
+
+    def frame_number(self, frame: Matrix) -> int:
+        """Number of a matrix in the table of frames."""
+        if frame is not self.last_frame:
+            self.frames.append(frame)
+            self.last_frame = frame
+        return len(self.frames) - 1
+
+    def add_run(
+        self, rows: NDArray[np.int64], path_rows: NDArray[np.int64], edits: NDArray[np.int64], carried: Box | None
+    ) -> None:
+        """Rows and edits of a run; its first path row is drawn by ``carried`` too."""
+        self._settle_lists()
+        if len(rows) and carried is not None:
+            # A path that is filled and stroked has two rows.
+            first = path_rows[path_rows[:, 2] == path_rows[0, 2], 0]
+            self.carried_boxes += [(row, carried) for row in first.tolist()]
+        self.settled_rows.append(rows)
+        self.settled_edits.append(edits)
+        self.run_paths.append(path_rows)
+        self.rows_before += len(rows)
 
     def add_path(self, row: int, first: int, last: int, carried: Box | None) -> None:
         """A path row is drawn by operators first up to last of the chunk, and by ``carried`` from earlier chunks."""
@@ -107,6 +127,9 @@ class Rows:
     def settle(self, boxes: PathBoxes) -> None:
         """At the end of a chunk: rows and edits to arrays, boxes of the chunk's paths."""
         self._settle_path_boxes(boxes)
+        self._settle_lists()
+
+    def _settle_lists(self) -> None:
         if self.rows:
             self.settled_rows.append(np.array(self.rows, np.int64))
             self.rows_before += len(self.rows)
@@ -117,10 +140,10 @@ class Rows:
 
     def _settle_path_boxes(self, boxes: PathBoxes) -> None:
         """Boxes of the rows that this chunk's paths painted: one reduction over all of them."""
-        if not self.path_rows:
-            return
-        rows, first, last = (np.array(column) for column in zip(*self.path_rows, strict=True))
+        single = np.array(self.path_rows, np.int64).reshape(-1, 3)
+        rows, first, last = np.concatenate([single, *self.run_paths]).T
         self.path_rows.clear()
+        self.run_paths.clear()
         drawn = last > first
         rows, first, last = rows[drawn], first[drawn], last[drawn]
         if not len(rows):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from preflight.artwork.colour.colours import ColourSpace
 from preflight.artwork.matrices import EVERYWHERE, IDENTITY
@@ -14,6 +15,9 @@ from preflight.artwork.separations import PROCESS
 
 ALL_PLATES = "all plates"
 """What an object paints that knocks out: every plate there is."""
+
+
+_NO_PATTERN = id(None)
 
 
 @dataclass(slots=True)
@@ -44,6 +48,20 @@ class Palette:
             self.entries.append(PaintColour(space, values, pattern))
             self._index[key] = number
         return number
+
+    def indices(self, space: ColourSpace, rows: NDArray[np.float64]) -> NDArray[np.int64]:
+        """Numbers of many plain colours of a space, (k, components)."""
+        own, inverse = _distinct(rows)
+        known, entries, at = self._index, self.entries, id(space)
+        numbers = np.empty(len(own), np.int64)
+        for place, values in enumerate(map(tuple, own.tolist())):
+            key = (at, values, _NO_PATTERN)
+            number = known.get(key)
+            if number is None:
+                number = known[key] = len(entries)
+                entries.append(PaintColour(space, values))
+            numbers[place] = number
+        return numbers[inverse]
 
     def colours(self) -> list[Colour]:
         """What each colour puts on plates, in order."""
@@ -90,6 +108,18 @@ class Palette:
                 space.family, tuple(zip(space.plates, row, strict=True)), direct, registration, space.not_a_plate
             )
             self._kinds[number] = (id(space), *above)
+
+
+def _distinct(rows: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+    """Distinct rows in the order in which they come first, and for each row which of them it is."""
+    order = np.lexsort(rows.T)
+    fresh = np.append(True, (rows[order[1:]] != rows[order[:-1]]).any(1))[: len(rows)]
+    group = np.cumsum(fresh) - 1
+    first = np.minimum.reduceat(order, np.flatnonzero(fresh)) if len(rows) else order
+    rank = np.argsort(np.argsort(first))
+    inverse = np.empty(len(rows), np.intp)
+    inverse[order] = rank[group]
+    return rows[np.sort(first)], inverse
 
 
 def painted_plates(colour: Colour, *, overprint: bool, opm: int) -> frozenset[str]:
