@@ -11,6 +11,8 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import NDArray
 
+from preflight.artwork.page_colours import Colours
+
 Box = tuple[float, float, float, float]
 
 
@@ -23,31 +25,6 @@ class Painted(IntEnum):
     IMAGE = 3
     IMAGE_MASK = 4
     SHADING = 5
-
-
-@dataclass(frozen=True)
-class Colour:
-    """A colour as the file sets it, and what it puts on plates.
-
-    ``space`` is the family named in the file after resolving defaults: ``DeviceCMYK``, ``DeviceGray``, ``DeviceRGB``,
-    ``ICCBased-1/3/4``, ``CalGray``, ``CalRGB``, ``Lab``, ``Separation``, ``DeviceN``, ``Pattern``, ``Indexed``.
-    ``tints`` maps separation name to 0..1. An object whose colour varies (image, shading, coloured pattern) has
-    ``varies`` set, and ``tints`` then names every separation that it can put ink on, at its greatest tint.
-    """
-
-    space: str
-    tints: tuple[tuple[str, float], ...]
-    direct_cmyk: bool = False
-    """DeviceCMYK set directly (k, or scn in DeviceCMYK): the only colour whose zeros OPM 1 leaves alone."""
-    registration: bool = False
-    """Separation All."""
-    not_a_plate: str = ""
-    """``RGB``, ``Lab`` … when the colour is no plate and somebody has to convert it; empty otherwise."""
-    varies: bool = False
-
-    def tint(self, separation: str) -> float:
-        """Tint 0..1 on a separation that this colour names; 0 where it does not name it."""
-        return dict(self.tints).get(separation, 0.0)
 
 
 @dataclass(frozen=True)
@@ -98,7 +75,7 @@ class ObjectTable:
     image: NDArray[np.int32]  # index into images, -1 for none
     layer: NDArray[np.int32]  # index into Page.layers, -1 for none
     dashed: NDArray[np.bool_]
-    colours: list[Colour]
+    colours: Colours
     fonts: list[FontFacts]
     images: list[ImageFacts]
 
@@ -107,7 +84,7 @@ class ObjectTable:
 
     def in_separation(self, name: str) -> NDArray[np.bool_]:
         """Rows whose colour names the separation (at any tint, registration colour excepted)."""
-        named = np.array([any(n == name for n, _ in c.tints) and not c.registration for c in self.colours], bool)
+        named = self.colours.where(lambda family: name in family.names and not family.registration)
         return named[self.colour] if len(self) else np.zeros(0, bool)
 
     def paths(self, rows: NDArray[np.int_]) -> list[list[NDArray[np.float64]]]:

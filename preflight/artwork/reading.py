@@ -140,11 +140,10 @@ def _separations(
     owner: Interpreter, objects: PageObjects, layers: list[Layer], ticket: Ticket | None
 ) -> list[Separation]:
     """Every colorant that content or resources name: process plates that get ink, then all others as they come."""
-    painted: dict[str, float] = {}
-    used = {number for content in owner.contents for number in np.unique(content.colour).tolist()}
-    for number in sorted(used):
-        for name, tint in objects.colours[number].tints:
-            painted[name] = max(tint, painted.get(name, 0.0))
+    used = np.zeros(len(objects.colours), bool)
+    for content in owner.contents:
+        used[content.colour] = True
+    painted = objects.colours.inked(used)
     named = _named_in_resources(owner)
     for name in named:
         painted.setdefault(name, 0.0)

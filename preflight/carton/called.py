@@ -20,7 +20,7 @@ def is_registration(name: str) -> bool:
 def names_not_found(page: Page, ticket: Ticket | None) -> list[str]:
     """What to say of each role of the die all of whose names are missing on the page; the nearest name is offered."""
     known = [*(separation.name for separation in page.separations), *(layer.name for layer in page.layers)]
-    registration = any(colour.registration for colour in page.objects.colours)
+    registration = any(family.registration for family, _ in page.objects.colours.families())
     said = []
     for role, names in (ticket.die.lines if ticket is not None else {}).items():
         if any(name in known or (registration and is_registration(name)) for name in names):

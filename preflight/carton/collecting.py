@@ -13,7 +13,8 @@ from shapely import Polygon
 
 from preflight.artwork.document import Layer, Page
 from preflight.artwork.names import NamesTable, classify, load_names
-from preflight.artwork.objects import Box, Colour, Painted
+from preflight.artwork.objects import Box, Painted
+from preflight.artwork.page_colours import Colour
 from preflight.artwork.separations import Separation
 from preflight.artwork.structure.layers import step_area, step_kind
 from preflight.carton.blank import Area, Die
@@ -95,11 +96,17 @@ def _strokes_in_inks(
     objects = page.objects
     roles = {name: role for role, names in reversed(ticket.die.lines.items()) for name in names}
     process = {separation.name for separation in page.separations if separation.kind == "process"}
-    reasons = [_stated_of(colour, roles, process) for colour in objects.colours]
-    wanted = np.array([reason is not None for reason in reasons] or [False], bool)[objects.colour]
     thin = (objects.painted == Painted.STROKE) & (objects.line_width_mm <= THICKEST_DIE_LINE_MM)
-    rows = np.setdiff1d(np.flatnonzero(wanted & thin & objects.visible), taken).astype(np.intp)
-    return [reason for row in rows if (reason := reasons[objects.colour[row]]) is not None], rows
+    drawn = np.setdiff1d(np.flatnonzero(thin & objects.visible), taken).astype(np.intp)
+    used = np.unique(objects.colour[drawn]).tolist()
+    by_colour = {number: _stated_of(objects.colours[number], roles, process) for number in used}
+    reasons, rows = [], []
+    for row in drawn.tolist():
+        reason = by_colour[int(objects.colour[row])]
+        if reason is not None:
+            rows.append(row)
+            reasons.append(reason)
+    return reasons, np.array(rows, np.intp)
 
 
 def _stated_of(colour: Colour, roles: Mapping[str, str], process: Collection[str]) -> _Reason | None:
@@ -120,17 +127,22 @@ def _rows_with_role(
         return [], np.zeros(0, np.intp)
     by_layer = [_layer_reason(layer, ticket, table) for layer in page.layers]
     kinds = {separation.name: separation for separation in page.separations if separation.kind in ROLES}
-    by_colour = [_colour_reason(kinds, colour) for colour in objects.colours]
+    naming = objects.colours.where(lambda family: not family.registration and family.names_any(kinds))
+    by_colour = {
+        number: reason
+        for number in np.flatnonzero(naming).tolist()
+        if (reason := _colour_reason(kinds, objects.colours[number])) is not None
+    }
     hidden = np.array([not layer.prints for layer in page.layers] + [False])[objects.layer]
     drawn = (objects.visible | hidden) & (objects.alpha > 0)
     layer_has = np.array([reason is not None for reason in by_layer] + [False])[objects.layer]
-    colour_has = np.array([reason is not None for reason in by_colour], bool)[objects.colour]
+    colour_has = np.isin(objects.colour, list(by_colour))
     rows, reasons = [], []
     for row in np.flatnonzero(drawn & (layer_has | colour_has)):
         layer = by_layer[objects.layer[row]] if objects.layer[row] >= 0 else None
         if layer is not None and layer.by_layer_name and objects.painted[row] == Painted.FILL:
             layer = None
-        reason = _stronger(layer, by_colour[objects.colour[row]])
+        reason = _stronger(layer, by_colour.get(int(objects.colour[row])))
         if reason is not None:
             rows.append(row)
             reasons.append(reason)

@@ -7,7 +7,7 @@ filled. Everything found this way is a guess and says so.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -16,7 +16,8 @@ import shapely
 from numpy.typing import NDArray
 
 from preflight.artwork.document import Page
-from preflight.artwork.objects import Box, Colour, Painted
+from preflight.artwork.objects import Box, Painted
+from preflight.artwork.page_colours import Wanted
 from preflight.carton.blank import Area, Die
 from preflight.carton.building import build_die
 from preflight.carton.lines import DieLine
@@ -88,10 +89,10 @@ def _candidates(page: Page, taken: Collection[int]) -> Iterator[NDArray[np.intp]
         yield registration
 
 
-def _of_colours(page: Page, wanted: Callable[[Colour], bool]) -> NDArray[np.bool_]:
+def _of_colours(page: Page, wanted: Wanted) -> NDArray[np.bool_]:
     """Rows whose colour is wanted."""
     objects = page.objects
-    return np.array([wanted(colour) for colour in objects.colours] or [False], bool)[objects.colour]
+    return objects.colours.where(wanted)[objects.colour] if len(objects) else np.zeros(0, bool)
 
 
 def _filled_before(page: Page) -> NDArray[np.bool_]:

@@ -151,7 +151,7 @@ def _unseen(job: Job, edges: Sequence[_Edge], look_mm: float) -> Unseen:
                 found.add(separation.name)
                 rows.update(own.tolist())
     plates = frozenset(s.name for s in job.page.separations if s.on_plate)
-    inked = [c.registration or any(t > 0 and name in plates for name, t in c.tints) for c in objects.colours]
+    inked = objects.colours.where(lambda family: family.registration or family.most(plates) > 0)
     die = [row for of_role in job.die.lines_of.values() for row in of_role if inked[objects.colour[row]]]
     return Unseen(frozenset(found), tuple(sorted(rows.union(die))) if die else ())
 

@@ -34,10 +34,7 @@ def process_ink_blended_elsewhere(job: Job, *, spaces: tuple[str, ...]) -> list[
     """
     objects = needs.objects(job)
     _ = job.plates
-    inked = placing.of_colours(
-        objects,
-        (not c.not_a_plate and any(tint > 0 and name in PROCESS for name, tint in c.tints) for c in objects.colours),
-    )
+    inked = placing.of_colours(objects, lambda family: not family.not_a_plate and family.most(PROCESS) > 0)
     readings = []
     for blended in job.page.blend_spaces:
         if blended.space not in spaces:

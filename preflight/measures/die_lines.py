@@ -45,9 +45,7 @@ def die_that_prints(job: Job, *, within_mm: float, thinner_than_mm: float) -> li
         return readings
     stroked = (objects.painted == Painted.STROKE) & (objects.line_width_mm <= thinner_than_mm)
     printing = frozenset(s.name for s in job.page.separations if s.on_plate)
-    wanted = placing.of_colours(
-        objects, (c.registration or any(t > 0 and name in printing for name, t in c.tints) for c in objects.colours)
-    )
+    wanted = placing.of_colours(objects, lambda family: family.registration or family.most(printing) > 0)
     rows = placing.painting(objects, stroked & wanted)
     for role, lines in (("cut", job.die.cut_lines), ("crease", job.die.crease_lines)):
         if lines is None or lines.is_empty or (role == "crease" and readings):

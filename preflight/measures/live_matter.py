@@ -138,9 +138,7 @@ def _printing_rows(job: Job, inks: Sequence[str], names: Sequence[str]) -> placi
     """Objects that show something in inks of these kinds, or in paper white."""
     objects = job.page.objects
     own = {*names, *(PROCESS if "process" in inks else ())}
-    wanted = placing.of_colours(
-        objects, (not c.registration and any(name in own for name, _ in c.tints) for c in objects.colours)
-    )
+    wanted = placing.of_colours(objects, lambda family: not family.registration and family.names_any(own))
     return placing.painting(objects, wanted)
 
 

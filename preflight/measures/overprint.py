@@ -6,13 +6,14 @@ Which objects are looked at follows from their colours; whether they do any harm
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.objects import Box, Colour, ObjectTable, Painted
+from preflight.artwork.objects import Box, ObjectTable, Painted
+from preflight.artwork.page_colours import Family, Wanted
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
 from preflight.errors import NotMeasured
@@ -30,18 +31,19 @@ def _named(job: Job, kinds: Collection[str]) -> tuple[str, ...]:
     return tuple(s.name for s in job.page.separations if s.on_plate and s.kind in kinds)
 
 
-def _rows(job: Job, colours: Iterable[bool], *, overprint: bool) -> placing.Rows:
+def _rows(job: Job, colours: Wanted, *, overprint: bool) -> placing.Rows:
     """Objects that show inside the cut in colours that are wanted, and overprint or do not."""
     objects = needs.objects(job)
     wanted = placing.of_colours(objects, colours) & (objects.overprint == overprint)
     return placing.reaching_inside(objects, placing.painting(objects, wanted), job.inside_shape)
 
 
-def _light(colour: Colour, names: Collection[str], to_percent: float) -> bool:
-    """Whether a plain colour puts no ink on any plate, and names one of these separations."""
-    if colour.varies or colour.registration or not any(name in names for name, _ in colour.tints):
+def _light(colours: Family, names: Collection[str], to_percent: float) -> bool | NDArray[np.bool_]:
+    """Whether plain colours put no ink on any plate, and name one of these separations."""
+    if colours.varies or colours.registration or not colours.names_any(names):
         return False
-    return all(tint * 100 <= to_percent for _, tint in colour.tints)
+    light: NDArray[np.bool_] = colours.most() * 100 <= to_percent
+    return light
 
 
 def _places(job: Job, found: Change) -> tuple[Place, ...]:
@@ -63,7 +65,7 @@ def white_art_that_overprints(
     """
     names = _named(job, inks)
     own = frozenset({*names, *(PROCESS if "process" in inks else ())})
-    rows = _rows(job, (_light(c, own, white_to_percent) for c in job.page.objects.colours), overprint=True)
+    rows = _rows(job, lambda family: _light(family, own, white_to_percent), overprint=True)
     _ = job.plates
     found = change(job, over_something(job, rows), "knocking out", names, ink_from_percent)
     if not found.looks:
@@ -87,12 +89,11 @@ def spot_at_nought(
     """
     own, names = frozenset(_named(job, spots)), _named(job, inks)
     objects = needs.objects(job)
-    wanted = (
-        c.space in ("Separation", "DeviceN")
-        and all(name in own for name, _ in c.tints)
-        and _light(c, own, nought_to_percent)
-        for c in objects.colours
-    )
+
+    def wanted(family: Family) -> bool | NDArray[np.bool_]:
+        only_spots = family.space in ("Separation", "DeviceN") and own.issuperset(family.names)
+        return only_spots and _light(family, own, nought_to_percent)
+
     rows = over_something(job, _rows(job, wanted, overprint=False))
     _ = job.plates
     by_spot: dict[str, list[int]] = {}
@@ -118,7 +119,8 @@ def ink_under_finishes(
     ``finishes`` are the kinds that are looked at, and with them the ticket's coating; ``inks`` are those that have to
     stay beneath them.
     """
-    objects, readings = needs.objects(job), []
+    needs.objects(job)
+    readings = []
     _ = job.plates
     coating = job.ticket.coating.separation if job.ticket and job.ticket.coating else None
     named = {
@@ -128,13 +130,11 @@ def ink_under_finishes(
     }
     names = [name for name in _named(job, inks) if name not in named]
     for separation in named.values():
-        wanted = (
-            not c.registration
-            and any(name == separation.name for name, _ in c.tints)
-            and all(name in named for name, _ in c.tints)
-            for c in objects.colours
-        )
-        rows = over_something(job, _rows(job, wanted, overprint=False))
+
+        def only_finishes(family: Family, own: str = separation.name) -> bool:
+            return not family.registration and own in family.names and all(name in named for name in family.names)
+
+        rows = over_something(job, _rows(job, only_finishes, overprint=False))
         found = change(job, rows, "left out", names, ink_from_percent)
         if found.looks:
             facts = {"finish": separation.name, "kind": separation.kind, "plates": ", ".join(found.plates())}
@@ -217,8 +217,8 @@ def black_text_knocking_out(
     objects = needs.objects(job, "text")
     plates = job.plates
     names = [name for name in _named(job, inks) if name != "Black"]
-    wanted = (_black_alone(c, black_from_percent) for c in objects.colours)
-    mask = placing.of_colours(objects, wanted) & (objects.painted == Painted.TEXT) & _clears(objects)
+    black = placing.of_colours(objects, lambda family: _black_alone(family, black_from_percent))
+    mask = black & (objects.painted == Painted.TEXT) & _clears(objects)
     rows = placing.reaching_inside(objects, placing.painting(objects, mask), job.inside_shape)
     rows = rows[[_ink_about(plates, names, box, ink_from_percent) for box in _boxes(job, rows)]]
     found = change(job, rows, "left out", names, ink_from_percent, not_over=_named(job, not_over))
@@ -237,10 +237,12 @@ def black_text_knocking_out(
     return readings
 
 
-def _black_alone(colour: Colour, from_percent: float) -> bool:
-    if colour.varies or colour.registration:
+def _black_alone(colours: Family, from_percent: float) -> bool | NDArray[np.bool_]:
+    if colours.varies or colours.registration:
         return False
-    return colour.tint("Black") * 100 >= from_percent and all(t == 0 for name, t in colour.tints if name != "Black")
+    others = [name for name in colours.names if name != "Black"]
+    alone: NDArray[np.bool_] = (colours.most(("Black",)) * 100 >= from_percent) & (colours.most(others) == 0)
+    return alone
 
 
 def _clears(objects: ObjectTable) -> NDArray[np.bool_]:
@@ -248,8 +250,8 @@ def _clears(objects: ObjectTable) -> NDArray[np.bool_]:
 
     Grey is a process colour: even overprinting it clears cyan, magenta and yellow (ISO 32000-2, table 146).
     """
-    separation = placing.of_colours(objects, (c.space in ("Separation", "DeviceN") for c in objects.colours))
-    direct = placing.of_colours(objects, (c.direct_cmyk for c in objects.colours)) & (objects.opm == 1)
+    separation = placing.of_colours(objects, lambda family: family.space in ("Separation", "DeviceN"))
+    direct = placing.of_colours(objects, lambda family: family.direct_cmyk) & (objects.opm == 1)
     clears: NDArray[np.bool_] = ~(objects.overprint & (separation | direct))
     return clears
 

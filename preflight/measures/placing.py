@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.objects import Box, ObjectTable, Painted
+from preflight.artwork.page_colours import Wanted
 from preflight.artwork.plates import Plates
 from preflight.findings import Place
 from preflight.measures import masks
@@ -85,9 +86,9 @@ def painting(objects: ObjectTable, wanted: NDArray[np.bool_] | None = None) -> R
     return np.flatnonzero(shows if wanted is None else shows & wanted)
 
 
-def of_colours(objects: ObjectTable, wanted: Iterable[bool]) -> NDArray[np.bool_]:
-    """Rows whose colour is wanted; one answer a colour of the table."""
-    answers = np.fromiter(wanted, bool, len(objects.colours))
+def of_colours(objects: ObjectTable, wanted: Wanted) -> NDArray[np.bool_]:
+    """Rows whose colour is wanted; see ``Colours.where``."""
+    answers = objects.colours.where(wanted)
     found: NDArray[np.bool_] = answers[objects.colour] if len(objects) else np.zeros(0, bool)
     return found
 
@@ -175,5 +176,5 @@ def _by_squares(boxes: NDArray[np.float64], side_mm: float) -> list[Box]:
 
 def registration_rows(objects: ObjectTable) -> Rows:
     """Objects painted in registration colour (Separation All) at any tint above 0."""
-    wanted = of_colours(objects, (c.registration and any(t > 0 for _, t in c.tints) for c in objects.colours))
+    wanted = of_colours(objects, lambda family: family.registration and family.most() > 0)
     return painting(objects, wanted)

@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 
 from preflight.artwork.objects import ObjectTable
+from preflight.artwork.page_colours import Family
 from preflight.findings import Place, Reading
 from preflight.measures import measure, needs, placing
 from preflight.measures.ink_names import one_ink_groups
@@ -43,7 +44,7 @@ def where_named(job: Job, ink: InkOnJob) -> str:
     shown = np.intersect1d(rows, placing.painting(objects))
     if not len(shown):
         return _hidden(job, objects, rows)
-    solid = placing.of_colours(objects, (c.tint(ink.separation.name) > 0 for c in objects.colours))
+    solid = placing.of_colours(objects, lambda family: family.most((ink.separation.name,)) > 0)
     inked = shown[solid[shown]]
     if not len(inked):
         return "painted at 0 % only, where it still knocks out what lies below"
@@ -155,8 +156,12 @@ def colours_that_are_no_plate(job: Job) -> list[Reading]:
     """Objects inside the cut whose colour is no plate (RGB, Lab …), one reading for each such colour."""
     objects = needs.objects(job)
     readings = []
-    for space in sorted({colour.not_a_plate for colour in objects.colours} - {""}):
-        wanted = placing.of_colours(objects, (colour.not_a_plate == space for colour in objects.colours))
+    for space in sorted({family.not_a_plate for family, _ in objects.colours.families()} - {""}):
+
+        def in_space(family: Family, space: str = space) -> bool:
+            return family.not_a_plate == space
+
+        wanted = placing.of_colours(objects, in_space)
         rows = placing.reaching_inside(objects, placing.painting(objects, wanted), job.inside_shape)
         if len(rows):
             places = placing.places_of(objects, rows, job.page.number)

@@ -44,9 +44,7 @@ class _Ink:
         self.objects = needs.objects(job)
         self.names = {s.name for s in job.page.separations if s.on_plate and s.kind in kinds}
         own = self.names | (set(PROCESS) if "process" in kinds else set())
-        self.rows = placing.of_colours(
-            self.objects, (not c.registration and any(name in own for name, _ in c.tints) for c in self.objects.colours)
-        )
+        self.rows = placing.of_colours(self.objects, lambda f: not f.registration and f.names_any(own))
         """Rows in colours of these inks, paper white among them."""
 
     def of(self, row: int) -> float:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.colour.naive import lab_to_rgb, rgb_to_cmyk
-from preflight.artwork.objects import Colour
+from preflight.artwork.page_colours import Colour
 from preflight.artwork.separations import PROCESS
 
 Rows = NDArray[np.float64]

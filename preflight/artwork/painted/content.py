@@ -12,7 +12,8 @@ from pikepdf import Object
 
 from preflight.artwork.colour.colour_spaces import ColourSpace
 from preflight.artwork.matrices import IDENTITY, Matrix
-from preflight.artwork.objects import Box, Colour
+from preflight.artwork.objects import Box
+from preflight.artwork.page_colours import Colour
 from preflight.artwork.painted.images import ImageUse
 
 

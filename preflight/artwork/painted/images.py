@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from PIL import Image, ImageFile
 
 from preflight.artwork.colour.colours import ColourReader, ColourSpace
-from preflight.artwork.objects import Colour, ImageFacts
+from preflight.artwork.objects import ImageFacts
+from preflight.artwork.page_colours import Colour
 from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
 from preflight.artwork.structure.values import identity, lookup, name_bytes, numbers, whole
 

@@ -18,7 +18,8 @@ from pikepdf import Array, Dictionary, Name, Object, Pdf, Stream
 from preflight.artwork.colour.colours import ColourReader, ColourSpace
 from preflight.artwork.document import OverBound
 from preflight.artwork.matrices import box_of, matrix_of
-from preflight.artwork.objects import Colour, FontFacts, ImageFacts
+from preflight.artwork.objects import FontFacts, ImageFacts
+from preflight.artwork.page_colours import Colour
 from preflight.artwork.painted.annotations import with_annotations
 from preflight.artwork.painted.blending import group_space
 from preflight.artwork.painted.content import Content, ShadingFill, TilingCell, Type3Glyphs

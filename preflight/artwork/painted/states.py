@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from preflight.artwork.colour.colours import ColourSpace
 from preflight.artwork.matrices import EVERYWHERE, IDENTITY
-from preflight.artwork.objects import Colour
+from preflight.artwork.page_colours import Colour, Colours, Family
 from preflight.artwork.painted.fonts import NO_FONT, Font
 from preflight.artwork.separations import PROCESS
 
@@ -36,8 +36,9 @@ class Palette:
 
     entries: list[PaintColour] = field(default_factory=list)
     _index: dict[tuple[object, ...], int] = field(default_factory=dict)
-    _colours: list[Colour] = field(default_factory=list)
-    _kinds: list[tuple[object, ...]] = field(default_factory=list)
+    _colours: Colours = field(default_factory=Colours)
+    _kinds: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
+    _kind_numbers: dict[tuple[object, ...], int] = field(default_factory=dict)
 
     def index(self, space: ColourSpace, values: tuple[float, ...], pattern: object | None = None) -> int:
         """Number of a colour, entering it where it is new."""
@@ -63,51 +64,52 @@ class Palette:
             numbers[place] = number
         return numbers[inverse]
 
-    def colours(self) -> list[Colour]:
+    def colours(self) -> Colours:
         """What each colour puts on plates, in order."""
         self._catch_up()
         return self._colours
 
-    def kinds(self) -> list[tuple[object, ...]]:
-        """For each colour a key; colours of equal keys paint the same plates whatever the overprint state."""
+    def kinds(self) -> NDArray[np.int64]:
+        """For each colour a number; colours of one number paint the same plates whatever the overprint state."""
         self._catch_up()
         return self._kinds
 
     def _catch_up(self) -> None:
         """Colours entered since the last look, one space at a time, because a page may paint in 200,000 of them."""
-        first = len(self._colours)
-        if first == len(self.entries):
+        first, last = len(self._colours), len(self.entries)
+        if first == last:
             return
+        self._kinds = np.append(self._kinds, np.zeros(last - first, np.int64))
         by_space: dict[int, list[int]] = {}
-        for number in range(first, len(self.entries)):
-            entry = self.entries[number]
+        singly = []
+        for number, entry in enumerate(self.entries[first:], first):
             if entry.pattern is None and entry.space.family != "Pattern":
                 by_space.setdefault(id(entry.space), []).append(number)
-        blank = Colour("Unknown", ())
-        self._colours += [blank] * (len(self.entries) - first)
-        self._kinds += [()] * (len(self.entries) - first)
+            else:
+                singly.append(number)
         for numbers in by_space.values():
-            self._read_space(numbers)
-        for number in range(first, len(self.entries)):
+            self._read_space(np.array(numbers))
+        for number in singly:
             entry = self.entries[number]
-            if self._colours[number] is blank:
-                varying = getattr(entry.pattern, "colour", None)
-                plain = varying if isinstance(varying, Colour) else entry.space.colour(entry.values)
-                self._colours[number] = plain
-                self._kinds[number] = (id(entry.space), id(entry.pattern))
+            varying = getattr(entry.pattern, "colour", None)
+            plain = varying if isinstance(varying, Colour) else entry.space.colour(entry.values)
+            self._colours.add(Family.of(plain), np.array([number]))
+            self._kinds[number] = self._kind((id(entry.space), id(entry.pattern)))
 
-    def _read_space(self, numbers: list[int]) -> None:
+    def _read_space(self, numbers: NDArray[np.intp]) -> None:
         space = self.entries[numbers[0]].space
-        values = np.array([self.entries[number].values for number in numbers], float).reshape(len(numbers), -1)
-        tints = np.round(space.tints(values).astype(float), 6)
+        values = np.array([self.entries[number].values for number in numbers.tolist()], float)
+        tints = np.round(space.tints(values.reshape(len(numbers), -1)).astype(float), 6)
         direct = space.family == "DeviceCMYK"
         registration = space.family == "Separation" and space.plates == ("All",)
-        zeros = (tints > 0).tolist() if direct else [()] * len(numbers)
-        for number, row, above in zip(numbers, tints.tolist(), zeros, strict=True):
-            self._colours[number] = Colour(
-                space.family, tuple(zip(space.plates, row, strict=True)), direct, registration, space.not_a_plate
-            )
-            self._kinds[number] = (id(space), *above)
+        self._colours.add(Family(space.family, space.plates, tints, direct, registration, space.not_a_plate), numbers)
+        # Only under overprint mode 1 does it matter which tints are zero, and only for DeviceCMYK.
+        above = (tints > 0) @ (1 << np.arange(tints.shape[1])) if direct else np.zeros(len(numbers), np.int64)
+        for pattern in np.unique(above).tolist():
+            self._kinds[numbers[above == pattern]] = self._kind((id(space), pattern))
+
+    def _kind(self, key: tuple[object, ...]) -> int:
+        return self._kind_numbers.setdefault(key, len(self._kind_numbers))
 
 
 def _distinct(rows: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.intp]]:

@@ -160,10 +160,7 @@ class DerivedDocuments:
             # Stroked text, and strokes of pattern cells and glyphs, have no width in the table.
             if content.outlined or (content.number not in placed and (content.painted == Painted.STROKE).any()):
                 return 0.0
-        on_plate = np.array(
-            [c.registration or c.varies or any(name in self.plates for name, _ in c.tints) for c in objects.colours],
-            bool,
-        )
+        on_plate = objects.colours.where(lambda f: f.registration or f.varies or f.names_any(self.plates))
         strokes = (objects.painted == Painted.STROKE) & objects.visible
         strokes &= on_plate[objects.colour] | ~objects.overprint
         return float(objects.line_width_mm[strokes].min(initial=np.inf))

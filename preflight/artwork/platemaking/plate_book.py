@@ -51,7 +51,6 @@ class PlateBook:
     """Everything that was written once and can be used again."""
     solids: dict[str, float] = field(default_factory=dict)
     """Luminosity of solid spots that soft masks are painted in."""
-    _kinds: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
     _patterned: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, bool))
     _plain: dict[Rendering, list[bytes]] = field(default_factory=dict)
     _operators: dict[Rendering, tuple[list[bytes], list[bytes]]] = field(default_factory=dict)
@@ -82,7 +81,7 @@ class PlateBook:
         leave = LEAVE if content.isolated else SKIP
         if not len(content.colour):
             return np.zeros(0, np.int8)
-        kinds = self._kind_numbers()[content.colour]
+        kinds = self.owner.palette.kinds()[content.colour]
         keys = np.column_stack([kinds, content.state, content.stroked, content.hidden]).astype(np.int64)
         _, first, inverse = np.unique(keys, axis=0, return_index=True, return_inverse=True)
         found = []
@@ -98,14 +97,6 @@ class PlateBook:
         if content.number in self.left_out:
             actions[self.left_out[content.number]] = SKIP
         return actions
-
-    def _kind_numbers(self) -> NDArray[np.int64]:
-        """A number for each colour; colours of one number paint the same plates."""
-        kinds = self.owner.palette.kinds()
-        if len(self._kinds) != len(kinds):
-            numbers: dict[tuple[object, ...], int] = {}
-            self._kinds = np.array([numbers.setdefault(kind, len(numbers)) for kind in kinds], np.int64)
-        return self._kinds
 
     def action(self, colour: int, state: int, stroked: bool, rendering: Rendering, leave: int) -> int:
         """What a rendering does with a row; ``leave`` is for one that leaves its plates as they are below."""
@@ -128,18 +119,16 @@ class PlateBook:
         if len(self._plain.get(rendering, ())) == len(colours):
             return self._plain[rendering]
         channels = np.zeros((3, len(colours)))
-        for number, colour in enumerate(colours):
+        for family, numbers in colours.families():
             if rendering.luminosity:
-                names = [name for name, _ in colour.tints]
-                tints = np.array([tint for _, tint in colour.tints])
-                light = luminosity(names, tints, self.solids, from_rgb=bool(colour.not_a_plate))
-                channels[:, number] = 1 - light
+                names, from_rgb = list(family.names), bool(family.not_a_plate)
+                light = [luminosity(names, tints, self.solids, from_rgb=from_rgb) for tints in family.tints]
+                channels[:, numbers] = 1 - np.array(light, float)
                 continue
-            for name, tint in colour.tints:
-                if colour.registration:
-                    channels[[rendering.plates.index(plate) for plate in rendering.marked], number] = tint
-                elif name in rendering.plates:
-                    channels[rendering.plates.index(name), number] = tint
+            for name, tints in zip(family.names, family.tints.T, strict=True):
+                for plate in rendering.marked if family.registration else (name,):
+                    if plate in rendering.plates:
+                        channels[rendering.plates.index(plate), numbers] = tints
         levels = np.rint((1 - channels) * 255).astype(np.uint8)
         red, green, blue = ([_LEVELS[v] for v in row] for row in levels.tolist())
         self._plain[rendering] = [b"%s %s %s" % rgb for rgb in zip(red, green, blue, strict=True)]

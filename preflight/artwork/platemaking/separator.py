@@ -117,18 +117,25 @@ class Separator:
         colours, kinds = palette.colours(), palette.kinds()
         seen: set[tuple[object, ...]] = set()
         classes: set[frozenset[str]] = set()
-        inked: set[str] = set()
+        used = np.zeros(len(colours), bool)
         for content in self._contents:
-            rows = np.column_stack([content.colour, content.state, content.stroked])[~content.hidden]
-            for colour, state, stroked in np.unique(rows, axis=0).tolist() if len(rows) else ():
-                overprint = bool(states[state][1 if stroked else 0])
-                opm = int(states[state][2])
-                if not colours[colour].registration:
-                    inked.update(name for name, tint in colours[colour].tints if tint > 0)
-                key = (kinds[colour], overprint, opm)
-                if key not in seen:
-                    seen.add(key)
-                    classes.add(painted_plates(colours[colour], overprint=overprint, opm=opm))
+            shown = content.colour[~content.hidden]
+            used[shown] = True
+            rows = np.column_stack([kinds[shown], content.state[~content.hidden], content.stroked[~content.hidden]])
+            _, first = np.unique(rows, axis=0, return_index=True)
+            for row in first.tolist() if len(rows) else ():
+                kind, state, stroked = rows[row].tolist()
+                overprint, opm = bool(states[state][1 if stroked else 0]), int(states[state][2])
+                if (kind, overprint, opm) not in seen:
+                    seen.add((kind, overprint, opm))
+                    classes.add(painted_plates(colours[int(shown[row])], overprint=overprint, opm=opm))
+        inked = {
+            name
+            for family, numbers in colours.families()
+            if not family.registration
+            for name, tints in zip(family.names, family.tints[used[numbers]].T, strict=True)
+            if (tints > 0).any()
+        }
         if self._blend_modes & NOT_ON_SPOTS:
             classes.add(frozenset(PROCESS))
         return group_plates(self.plates, classes, inked)

@@ -1,0 +1,142 @@
+"""The colours of a page, and questions to all of them at once: a traced picture has hundreds of thousands."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass
+from typing import overload
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+@dataclass(frozen=True)
+class Colour:
+    """A colour as the file sets it, and what it puts on plates.
+
+    ``space`` is the family named in the file after resolving defaults: ``DeviceCMYK``, ``DeviceGray``, ``DeviceRGB``,
+    ``ICCBased-1/3/4``, ``CalGray``, ``CalRGB``, ``Lab``, ``Separation``, ``DeviceN``, ``Pattern``, ``Indexed``.
+    ``tints`` maps separation name to 0..1. An object whose colour varies (image, shading, coloured pattern) has
+    ``varies`` set, and ``tints`` then names every separation that it can put ink on, at its greatest tint.
+    """
+
+    space: str
+    tints: tuple[tuple[str, float], ...]
+    direct_cmyk: bool = False
+    """DeviceCMYK set directly (k, or scn in DeviceCMYK): the only colour whose zeros OPM 1 leaves alone."""
+    registration: bool = False
+    """Separation All."""
+    not_a_plate: str = ""
+    """``RGB``, ``Lab`` … when the colour is no plate and somebody has to convert it; empty otherwise."""
+    varies: bool = False
+
+    def tint(self, separation: str) -> float:
+        """Tint 0..1 on a separation that this colour names; 0 where it does not name it."""
+        return dict(self.tints).get(separation, 0.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Family:
+    """Colours that are alike but for their tints, whose fields are those of ``Colour``."""
+
+    space: str
+    names: tuple[str, ...]
+    tints: NDArray[np.float64]
+    """(k, names), 0..1."""
+    direct_cmyk: bool = False
+    registration: bool = False
+    not_a_plate: str = ""
+    varies: bool = False
+
+    def names_any(self, separations: Collection[str]) -> bool:
+        """Whether its colours name any of these, at whatever tint."""
+        return any(name in separations for name in self.names)
+
+    def most(self, separations: Collection[str] | None = None) -> NDArray[np.float64]:
+        """For each colour its greatest tint on any of these separations (None: on any at all), (k,)."""
+        own = self.tints
+        if separations is not None:
+            own = own[:, [name in separations for name in self.names]]
+        most: NDArray[np.float64] = own.max(axis=1, initial=0.0)
+        return most
+
+    @classmethod
+    def of(cls, colour: Colour) -> Family:
+        """A family of one."""
+        tints = np.array([[tint for _, tint in colour.tints]], float)
+        return cls(
+            colour.space, tuple(name for name, _ in colour.tints), tints, colour.direct_cmyk, colour.registration,
+            colour.not_a_plate, colour.varies,
+        )  # fmt: skip
+
+    def colour(self, row: int) -> Colour:
+        """One of them."""
+        tints = tuple(zip(self.names, self.tints[row].tolist(), strict=True))
+        return Colour(self.space, tints, self.direct_cmyk, self.registration, self.not_a_plate, self.varies)
+
+
+Wanted = Callable[[Family], bool | NDArray[np.bool_]]
+"""Which colours of a family are wanted: one answer for all of them or one for each."""
+
+
+class Colours(Sequence[Colour]):
+    """Colours in the order in which the page sets them; families are added at the end."""
+
+    def __init__(self) -> None:
+        self._families: list[tuple[Family, NDArray[np.intp]]] = []
+        self._where: list[tuple[int, int]] | None = None
+        self._count = 0
+
+    def add(self, family: Family, numbers: NDArray[np.intp]) -> None:
+        """Colours of a family, under these numbers."""
+        self._families.append((family, numbers))
+        self._count += len(numbers)
+        self._where = None
+
+    def __len__(self) -> int:
+        return self._count
+
+    @overload
+    def __getitem__(self, number: int) -> Colour: ...
+
+    @overload
+    def __getitem__(self, number: slice) -> Sequence[Colour]: ...
+
+    def __getitem__(self, number: int | slice) -> Colour | Sequence[Colour]:
+        if isinstance(number, slice):
+            return [self[at] for at in range(*number.indices(self._count))]
+        family, row = self._places()[number]
+        return self._families[family][0].colour(row)
+
+    def __iter__(self) -> Iterator[Colour]:
+        return (self._families[family][0].colour(row) for family, row in self._places())
+
+    def _places(self) -> list[tuple[int, int]]:
+        if self._where is None:
+            self._where = [(0, 0)] * self._count
+            for at, (_, numbers) in enumerate(self._families):
+                for row, number in enumerate(numbers.tolist()):
+                    self._where[number] = (at, row)
+        return self._where
+
+    def where(self, wanted: Wanted) -> NDArray[np.bool_]:
+        """For each colour whether it is wanted; asked a family at a time."""
+        answers = np.zeros(self._count, bool)
+        for family, numbers in self._families:
+            answers[numbers] = wanted(family)
+        return answers
+
+    def families(self) -> Iterator[tuple[Family, NDArray[np.intp]]]:
+        """Each family with the numbers of its colours."""
+        return iter(self._families)
+
+    def inked(self, used: NDArray[np.bool_]) -> dict[str, float]:
+        """Separations that the colours used (one answer a colour) name, each with its greatest tint, as they come."""
+        found: dict[str, float] = {}
+        shown = [(family, numbers, used[numbers]) for family, numbers in self._families]
+        order = [(int(numbers[own].min()), at) for at, (_, numbers, own) in enumerate(shown) if own.any()]
+        for _, at in sorted(order):
+            family, _, own = shown[at]
+            for name, tint in zip(family.names, family.tints[own].max(0).tolist(), strict=True):
+                found[name] = max(tint, found.get(name, 0.0))
+        return found
