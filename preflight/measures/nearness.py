@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 Floats = NDArray[np.float64]
+CELL_MM, MOST_CELLS = 1.0, 1000
+"""Side of the cells in which boxes are sifted, and how many of them a side of the die has at most."""
 
 
 @dataclass(frozen=True)
@@ -53,11 +55,34 @@ class Pieces:
         """Which of the boxes (n, 4) come within a distance of a piece."""
         found = np.zeros(len(boxes), bool)
         if len(self) and len(boxes):
-            x0, y0, x1, y1 = boxes.T
+            likely = np.flatnonzero(self._in_cells(boxes, mm))
+            x0, y0, x1, y1 = boxes[likely].T
             hit, piece = self.tree.query(shapely.box(x0 - mm, y0 - mm, x1 + mm, y1 + mm))
-            closest = _box_to_piece(boxes[hit], self.xy[piece])
-            found[hit[closest <= mm]] = True
+            closest = _box_to_piece(boxes[likely[hit]], self.xy[piece])
+            found[likely[hit[closest <= mm]]] = True
         return found
+
+    def _in_cells(self, boxes: Floats, mm: float) -> NDArray[np.bool_]:
+        """Boxes that touch a cell that a piece comes near; sifts hundreds of thousands in no time, and drops none."""
+        low = np.minimum(self.xy[:, :2], self.xy[:, 2:]) - mm
+        high = np.maximum(self.xy[:, :2], self.xy[:, 2:]) + mm
+        origin = low.min(0)
+        side = max(CELL_MM, float((high.max(0) - origin).max()) / MOST_CELLS)
+
+        def cell(xy: Floats) -> NDArray[np.int_]:
+            return np.asarray(np.floor((xy - origin) / side).clip(-1, MOST_CELLS + 1), np.int_)
+
+        first, last = cell(low), cell(high)
+        columns, rows = last.max(0) + 1
+        near = np.zeros((rows + 1, columns + 1), np.int_)
+        for (x0, y0), (x1, y1) in zip((first + 1).tolist(), (last + 2).tolist(), strict=True):
+            near[y0:y1, x0:x1] = 1
+        total = near.cumsum(0).cumsum(1)  # of all cells up to and with one
+        begin = cell(boxes[:, :2]).clip(0, (columns, rows))
+        end = (cell(boxes[:, 2:]) + 1).clip(0, (columns, rows))
+        (x0, y0), (x1, y1) = begin.T, np.maximum(begin, end).T
+        touched: NDArray[np.bool_] = total[y1, x1] - total[y0, x1] - total[y1, x0] + total[y0, x0] > 0
+        return touched
 
     def nearest(self, shapes: NDArray[np.object_]) -> Nearest:
         """The piece nearest to any of some shapes."""
