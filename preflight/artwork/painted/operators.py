@@ -28,7 +28,7 @@ from preflight.artwork.painted.fonts import is_font_dictionary, shown_parts
 from preflight.artwork.painted.images import ImageUse, image_use, inline_image
 from preflight.artwork.painted.plain_runs import DEVICE_COLOURS, Acting, read_run, stretches
 from preflight.artwork.painted.rows import PATH_CODES, PathBoxes, joined
-from preflight.artwork.painted.scan import Chunk, operator_code, scan
+from preflight.artwork.painted.scan import Chunk, operator_code, scan_ahead
 from preflight.artwork.painted.text_operators import TextOperators
 
 _HEX_IN_NAME = re.compile(rb"#([0-9A-Fa-f]{2})")
@@ -41,7 +41,7 @@ class StreamReader(TextOperators):
 
     def read(self) -> None:
         """Read the whole stream."""
-        for chunk in scan(self.content.data):
+        for chunk in scan_ahead(self.content.data):
             self._read_chunk(chunk)
             self.owner.operators_read += len(chunk.operator_code)
             if self.owner.exhausted:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,10 @@ from preflight.artwork.painted.scan import Chunk, operator_code, scan
 FLATNESS_MM = 0.02
 _MOST_PIECES = 64
 
-_M, _L, _C, _V, _Y, _RE, _H = (operator_code(word) for word in (b"m", b"l", b"c", b"v", b"y", b"re", b"h"))
+_SHORT_BYTES = 4000
+_PLAIN_NUMBER = re.compile(rb"[+-]?[\d.]+")
+_CODES = {word: operator_code(word) for word in (b"m", b"l", b"c", b"v", b"y", b"re", b"h")}
+_M, _L, _C, _V, _Y, _RE, _H = _CODES.values()
 
 
 def outlines(stretch: bytes, to_mm: Matrix) -> list[NDArray[np.float64]]:
@@ -24,13 +28,31 @@ def outlines(stretch: bytes, to_mm: Matrix) -> list[NDArray[np.float64]]:
     """
     found: list[NDArray[np.float64]] = []
     current: list[tuple[float, float]] = []
+    operations = _plain_operations(stretch) if len(stretch) < _SHORT_BYTES else None
     # A painting operator ends the stretch, so that the scanner sees operators only.
-    for chunk in scan(stretch + b" n"):
-        for code, values in _operations(chunk):
-            current = _step(code, values, current, found, to_mm)
+    for code, values in operations or (entry for chunk in scan(stretch + b" n") for entry in _operations(chunk)):
+        current = _step(code, values, current, found, to_mm)
     if len(current) > 1:
         found.append(np.array(current))
     return [path for path in found if np.isfinite(path).all()]
+
+
+def _plain_operations(stretch: bytes) -> list[tuple[int, list[float]]] | None:
+    """Operations of a short stretch, for which arrays cost more than they save; None where any is unusual."""
+    found, values = [], list[float]()
+    try:
+        for word in stretch.split():
+            code = _CODES.get(word)
+            if code is None:
+                if not _PLAIN_NUMBER.fullmatch(word):
+                    return None
+                values.append(float(word))
+            else:
+                found.append((code, values))
+                values = []
+    except ValueError:
+        return None
+    return found
 
 
 def _operations(chunk: Chunk) -> list[tuple[int, list[float]]]:

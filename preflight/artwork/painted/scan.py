@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -67,6 +68,19 @@ def operator_code(word: bytes) -> int:
     """The number under which ``Chunk.operator_code`` holds an operator: its first three bytes and its length."""
     b = word[:3].ljust(3, b"\0")
     return b[0] | b[1] << 8 | b[2] << 16 | min(len(word), 255) << 24
+
+
+def scan_ahead(data: bytes) -> Iterator[Chunk]:
+    """As ``scan``; of a long stream a second thread scans the next chunk while the caller works on one."""
+    if len(data) < 2 * CHUNK_BYTES:
+        yield from scan(data)
+        return
+    chunks = scan(data)
+    with ThreadPoolExecutor(1) as pool:
+        coming = pool.submit(next, chunks, None)
+        while (chunk := coming.result()) is not None:
+            coming = pool.submit(next, chunks, None)
+            yield chunk
 
 
 def scan(data: bytes) -> Iterator[Chunk]:

@@ -134,6 +134,26 @@ def _inflate(data: bytes, limit_bytes: int, remarks: list[str]) -> bytes:
     """Deflated data; a wrong header is passed over, a wrong checksum is said: the data are there all the same."""
     start = next((start for start in (2, 0) if _starts(data[start : start + STEP])), 2)
     data = data[start:]
+    machine = zlib.decompressobj(-15)
+    try:
+        out = machine.decompress(data, limit_bytes + 1)
+    except zlib.error:
+        out, machine = _inflate_to_damage(data, limit_bytes)
+        if not machine.eof:
+            remarks.append(DAMAGED)
+            return out
+    if len(out) > limit_bytes:
+        raise OverLimit(limit_bytes)
+    checksum = machine.unused_data[:4]
+    if data and not machine.eof:
+        remarks.append("compressed data end early")
+    elif start and len(checksum) == 4 and int.from_bytes(checksum) != zlib.adler32(out):
+        remarks.append("compressed data do not agree with their checksum and may be damaged")
+    return out
+
+
+def _inflate_to_damage(data: bytes, limit_bytes: int) -> tuple[bytes, Any]:
+    """Everything up to the damage, and the machine that stopped there."""
     out, machine, at, size, pending = bytearray(), zlib.decompressobj(-15), 0, STEP, b""
     while (pending or at < len(data)) and not machine.eof:
         if not pending:
@@ -144,18 +164,12 @@ def _inflate(data: bytes, limit_bytes: int, remarks: list[str]) -> bytes:
             pending = machine.unconsumed_tail
         except zlib.error:
             if size == 1:
-                remarks.append(DAMAGED)
-                return bytes(out)
+                break
             # once more from before this step, byte by byte, to have everything up to the damage
             machine, at, size, pending = before, at - len(pending), 1, b""
         if len(out) > limit_bytes:
             raise OverLimit(limit_bytes)
-    checksum = machine.unused_data[:4]
-    if data and not machine.eof:
-        remarks.append("compressed data end early")
-    elif start and len(checksum) == 4 and int.from_bytes(checksum) != zlib.adler32(out):
-        remarks.append("compressed data do not agree with their checksum and may be damaged")
-    return bytes(out)
+    return bytes(out), machine
 
 
 def _starts(data: bytes) -> bool:
