@@ -129,15 +129,10 @@ def _scan_stretch(
         edge[1:] = is_composite[1:] != is_composite[:-1]
         begins |= edge & inked
         begins[starts_composite] = True
-    start = np.flatnonzero(begins)
     # A token ends where white space or the next token begins.
-    stops = np.flatnonzero(~inked)
-    following = np.searchsorted(stops, start)
-    end_at_space = np.full(len(start), len(classes), np.int64)
-    has_stop = following < len(stops)
-    end_at_space[has_stop] = stops[following[has_stop]]
-    next_start = np.append(start[1:], len(classes))
-    stop = np.minimum(end_at_space, next_start)
+    ends = inked.copy()
+    ends[:-1] &= ~inked[1:] | begins[1:]
+    start, stop = np.flatnonzero(begins), np.flatnonzero(ends) + 1
     first = classes[start]
     kind = np.full(len(start), WORD, np.uint8)
     kind[first == _NUMERIC] = NUMBER
