@@ -16,11 +16,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from preflight.artwork.structure.ahead import ahead
 
 CHUNK_BYTES = 4_000_000
 _SEARCH_BYTES = 1 << 18
@@ -72,15 +73,7 @@ def operator_code(word: bytes) -> int:
 
 def scan_ahead(data: bytes) -> Iterator[Chunk]:
     """As ``scan``; of a long stream a second thread scans the next chunk while the caller works on one."""
-    if len(data) < 2 * CHUNK_BYTES:
-        yield from scan(data)
-        return
-    chunks = scan(data)
-    with ThreadPoolExecutor(1) as pool:
-        coming = pool.submit(next, chunks, None)
-        while (chunk := coming.result()) is not None:
-            coming = pool.submit(next, chunks, None)
-            yield chunk
+    return scan(data) if len(data) < 2 * CHUNK_BYTES else ahead(scan(data))
 
 
 def scan(data: bytes) -> Iterator[Chunk]:

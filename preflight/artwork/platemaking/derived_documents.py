@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
@@ -15,6 +16,7 @@ from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Painted
 from preflight.artwork.painted.content import Content
 from preflight.artwork.painted.flatten import PageObjects
+from preflight.artwork.painted.images import BILEVEL, ImageUse, TooBig
 from preflight.artwork.painted.interpret import Interpreter
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_book import PlateBook
@@ -107,6 +109,8 @@ class DerivedDocuments:
     def _make(self, book: PlateBook, renderings: list[Rendering]) -> Halves:
         elsewhere = len(renderings) // 2 if self._heavy else 0
         there, here = renderings[:elsewhere], renderings[elsewhere:]
+        if there:
+            self._decode(book, here, there)
         other = book.another()
         sibling = Sibling(lambda: self._derive(other, there)) if elsewhere else None
         derived, faults = self._derive(book, here)
@@ -115,6 +119,22 @@ class DerivedDocuments:
                 sibling.close()
             raise NotMeasured("; ".join(faults))
         return Halves(DerivedDocument(derived), here, sibling, there)
+
+    def _decode(self, book: PlateBook, here: list[Rendering], there: list[Rendering]) -> None:
+        """Pictures that both processes need, before they part."""
+        for use in self._images_shown():
+            bilevel = bool(use.filters) and use.filters[-1] in BILEVEL  # these the renderer unpacks
+            plates = set(use.space.plates) if use.space is not None and not bilevel else set()
+            if all(plates & {"All", *(name for r in half for name in r.plates)} for half in (here, there)):
+                with suppress(TooBig):  # it is said where the picture is painted
+                    book.pictures.tints_of(use)
+
+    def _images_shown(self) -> list[ImageUse]:
+        """Every image that shows, once."""
+        rows = np.flatnonzero((self.objects.image >= 0) & self.objects.visible)
+        placed = np.unique(self.objects.source[rows, :2], axis=0).tolist()
+        uses = [self.contents[number].images.get(local) for number, local in placed]
+        return list({use.key: use for use in uses if use is not None}.values())
 
     def _derive(self, book: PlateBook, renderings: list[Rendering]) -> tuple[bytes, list[str]]:
         """A derived PDF, and what could not be written in it."""

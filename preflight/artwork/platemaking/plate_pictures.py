@@ -82,15 +82,15 @@ class PlatePictures:
         if not rendering.luminosity and not set(names) & {*rendering.plates, "All"}:
             rgb = np.full((1, 1, 3), 255, np.uint8)
         else:
-            rgb = in_channels(rendering, use.space, self._tints_of(use), solids)
+            rgb = in_channels(rendering, use.space, self.tints_of(use), solids)
         made = self.out.make_stream(rgb.tobytes())
         made.Type, made.Subtype = Name.XObject, Name.Image
         made.Width, made.Height = rgb.shape[1], rgb.shape[0]
         made.BitsPerComponent, made.ColorSpace = 8, Name.DeviceRGB
         return made
 
-    def _tints_of(self, use: ImageUse) -> NDArray[np.uint8]:
-        """Tints of an image at about the resolution needed, decoded once."""
+    def tints_of(self, use: ImageUse) -> NDArray[np.uint8]:
+        """Tints of an image, (rows, columns, plates of its space), at about the resolution needed; decoded once."""
         shrink = max(1, int(self.ppi.get(use.key, 0) * self.pixel_mm / 25.4 / _FINER + 0.1))
         if lookup(lookup(use.stream, "SMask"), "Matte") is not None:
             shrink = 1  # a matte speaks of the mask's own samples

@@ -6,13 +6,16 @@ import base64
 import binascii
 import re
 import zlib
+from collections.abc import Iterator
 from typing import Any, Final
 
 import pikepdf
+from isal import isal_zlib
 
 from preflight.artwork.structure.values import entries, items, lookup, name_bytes, whole
 
 STEP: Final = 1 << 16
+BROKEN: Final[type[Exception]] = isal_zlib.error  # type: ignore[assignment]  # its stub has an instance
 FILTERS: Final = {
     b"FlateDecode": b"Fl", b"Fl": b"Fl", b"LZWDecode": b"LZW", b"LZW": b"LZW", b"ASCII85Decode": b"A85",
     b"A85": b"A85", b"ASCIIHexDecode": b"AHx", b"AHx": b"AHx", b"RunLengthDecode": b"RL", b"RL": b"RL",
@@ -64,6 +67,32 @@ def read_stream(stream: Any, limit_bytes: int, remarks: list[str] | None = None)
     if len(data) > limit_bytes:
         raise OverLimit(limit_bytes)
     return data
+
+
+def flate_pieces(stream: Any, piece_bytes: int) -> Iterator[bytes]:
+    """Bytes of a stream that is packed with nothing but Flate, in pieces of this size, the last one smaller.
+
+    Raises:
+        Undecodable: packed otherwise, or damaged. What came before the damage has been handed out by then.
+    """
+    filters = _filters(stream) if isinstance(stream, pikepdf.Stream) else []
+    if [kind for kind, _ in filters] != [b"Fl"] or (whole(lookup(filters[0][1], "Predictor")) or 1) > 1:
+        raise Undecodable("it is packed otherwise")
+    try:
+        packed, machine, at = memoryview(stream.read_raw_bytes()), isal_zlib.decompressobj(), 0
+        pending, parts, size = packed[:0], list[bytes](), 0
+        while not machine.eof and (len(pending) or at < len(packed)):
+            if not len(pending):
+                pending, at = packed[at : at + STEP], at + STEP
+            parts.append(machine.decompress(pending, piece_bytes - size))
+            pending = memoryview(machine.unconsumed_tail)
+            size += len(parts[-1])
+            if size == piece_bytes:
+                yield b"".join(parts)
+                parts, size = [], 0
+        yield b"".join(parts)
+    except (BROKEN, pikepdf.PdfError, RuntimeError) as fault:
+        raise Undecodable(f"compressed data are damaged: {fault}") from fault
 
 
 def read_content(holder: Any, limit_bytes: int, remarks: list[str] | None = None) -> bytes:
@@ -134,10 +163,10 @@ def _inflate(data: bytes, limit_bytes: int, remarks: list[str]) -> bytes:
     """Deflated data; a wrong header is passed over, a wrong checksum is said: the data are there all the same."""
     start = next((start for start in (2, 0) if _starts(data[start : start + STEP])), 2)
     data = data[start:]
-    machine = zlib.decompressobj(-15)
+    machine = isal_zlib.decompressobj(-15)
     try:
         out = machine.decompress(data, limit_bytes + 1)
-    except zlib.error:
+    except BROKEN:
         out, machine = _inflate_to_damage(data, limit_bytes)
         if not machine.eof:
             remarks.append(DAMAGED)
