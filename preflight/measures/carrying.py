@@ -38,6 +38,7 @@ SAME_REACH_MM: Final = 0.3
 """A step in the reach along an edge larger than this parts two stretches."""
 CLOSE_DPI: Final = 300.0
 WINDOW_MM2: Final = 4000.0
+WINDOW_MARGIN_MM: Final = 0.3
 BEYOND_MM: Final = (0.12, 0.3)
 """How far past its end a colour is looked at to see what it has lost and what follows."""
 GLANCE_MARGIN: Final = 0.08
@@ -146,10 +147,11 @@ class Looking:
 
     def _windows(self, at: Stations, wanted: NDArray[np.bool_]) -> Iterator[tuple[NDArray[np.int_], Plates]]:
         """Windows at a higher resolution that hold the wanted stations and what lies outward of them."""
-        margin = self.ways.look_mm + 1
-        for rows in _in_windows(at, np.flatnonzero(wanted), margin):
-            x0, y0 = at.xy[rows].min(0) - margin
-            x1, y1 = at.xy[rows].max(0) + margin
+        for rows in _in_windows(at, np.flatnonzero(wanted), self.ways.look_mm + 1):
+            # What is looked at, from inside the cut outward, and a margin for pixels in between.
+            ends = [at.xy[rows] + at.outward[rows] * mm for mm in (TOUCH_MM[0], self.ways.look_mm + 0.5)]
+            x0, y0 = np.minimum(*ends).min(0) - WINDOW_MARGIN_MM
+            x1, y1 = np.maximum(*ends).max(0) + WINDOW_MARGIN_MM
             box = (max(x0, 0.0), max(y0, 0.0), min(x1, self.job.page.width_mm), min(y1, self.job.page.height_mm))
             if box[0] < box[2] and box[1] < box[3]:
                 yield rows, self._window(box)

@@ -67,9 +67,9 @@ def tints_along(plates: Plates, names: Sequence[str], at: Stations, offsets_mm: 
     places = at.xy[:, None, :] + at.outward[:, None, :] * offsets_mm[None, :, None]
     column, row = (plates.to_px(places.reshape(-1, 2)) - 0.5).T
     height, width = plates.ink.shape[1:]
-    left, top = np.floor(column).astype(int), np.floor(row).astype(int)
+    left, top = np.floor(column).astype(np.int32), np.floor(row).astype(np.int32)
     across, down = (column - left).astype(np.float32), (row - top).astype(np.float32)
-    channels = np.stack([plates.tint(name) for name in names]) if names else np.zeros((0, height, width), np.uint8)
+    channels = [plates.tint(name).ravel() for name in names]
     result = np.zeros((len(names), len(column)), np.float32)
     for shift_x, shift_y, share in (
         (0, 0, (1 - across) * (1 - down)),
@@ -79,8 +79,9 @@ def tints_along(plates: Plates, names: Sequence[str], at: Stations, offsets_mm: 
     ):
         x, y = left + shift_x, top + shift_y
         on_plate = (x >= 0) & (x < width) & (y >= 0) & (y < height)
-        found = channels[:, np.where(on_plate, y, 0), np.where(on_plate, x, 0)]
-        result += found * np.where(on_plate, share, 0)
+        place, share = np.where(on_plate, y * width + x, 0), np.where(on_plate, share, 0)
+        for own, channel in zip(result, channels, strict=True):
+            own += channel[place] * share
     return result.reshape(len(names), len(at), len(offsets_mm))
 
 

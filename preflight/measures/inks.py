@@ -134,6 +134,10 @@ class _Look:
         """Pixels that ink from outside cannot reach by a fringe or by sharing a pixel with the cut."""
         return self._counted(self.plates, shapely.buffer(self.shape, -FRINGE_MM - 1.5 * self.plates.mm_per_px))
 
+    @cached_property
+    def pixels_inside(self) -> int:
+        return int(np.count_nonzero(self.inside))
+
     def _counted(self, plates: Plates, shape: BaseGeometry) -> NDArray[np.bool_]:
         mask = shape_mask(plates, shape)
         return mask if self.marks.is_empty else mask & ~shape_mask(plates, self.marks)
@@ -142,9 +146,9 @@ class _Look:
         """Prints, inked area inside the cut in mm², cover inside the cut 0..1."""
         tints = self.plates.tint(separation.name)
         pixel_mm2 = self.plates.mm_per_px**2
-        within = np.where(self.inside, tints, 0)
-        cover = float(within.sum(dtype=np.int64)) / 255 / max(1, int(self.inside.sum()))
-        area = float(masks.inked(within, PRINTS_FROM_TINT_PERCENT).sum() * pixel_mm2)
+        within = tints * self.inside
+        cover = float(within.sum(dtype=np.int64)) / 255 / max(1, self.pixels_inside)
+        area = float(np.count_nonzero(masks.inked(within, PRINTS_FROM_TINT_PERCENT)) * pixel_mm2)
         if self.sheet_without_die:
             painted = placing.painting(self.page.objects, self.page.objects.in_separation(separation.name))
             return (None if tints.any() and len(painted) else False), area, cover

@@ -104,16 +104,22 @@ def regions(mask: Mask) -> list[Region]:
 
 def region_mask(mask: Mask, region: Region) -> Mask:
     """The pixels of one region of a mask, as a mask of the same size."""
+    result = np.zeros_like(mask)
+    result[slice(*region.rows), slice(*region.columns)] = region_pixels(mask, region)
+    return result
+
+
+def region_pixels(mask: Mask, region: Region) -> Mask:
+    """The pixels of one region of a mask, within the region's own rows and columns."""
     window = mask[slice(*region.rows), slice(*region.columns)]
     row, start, stop = _runs(window)
     label = _joined(len(row), *_touching(row, start, stop, window.shape[1]))
     at = (region.first[0] - region.rows[0], region.first[1] - region.columns[0])
     wanted = label[np.flatnonzero((row == at[0]) & (start == at[1]))[0]]
-    result = np.zeros_like(mask)
-    inner = result[slice(*region.rows), slice(*region.columns)]
+    inner = np.zeros_like(window)
     for i in np.flatnonzero(label == wanted):
         inner[row[i], start[i] : stop[i]] = True
-    return result
+    return inner
 
 
 def _runs(mask: Mask) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:

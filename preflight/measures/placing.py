@@ -107,11 +107,13 @@ def places_in(plates: Plates, mask: masks.Mask, separation: str | None = None, p
     cell = max(1, round(CELL_MM / plates.mm_per_px))
     height, width = (-(-side // cell) for side in mask.shape)
     padded = np.pad(mask, ((0, height * cell - mask.shape[0]), (0, width * cell - mask.shape[1])))
-    coarse = np.asarray(padded.reshape(height, cell, width, cell).any((1, 3)))
+    # Rows first: along them arrays are read in one go.
+    bands: masks.Mask = np.logical_or.reduce(padded.reshape(height, cell, width * cell), axis=1)
+    coarse: masks.Mask = np.logical_or.reduce(bands.reshape(height, width, cell), axis=2)
     found: list[tuple[int, Box]] = []
     for region in masks.regions(coarse)[: 20 * MOST_SHOWN]:
         rows, columns = (slice(a * cell, b * cell) for a, b in (region.rows, region.columns))
-        apart = masks.region_mask(coarse, region)[slice(*region.rows), slice(*region.columns)]
+        apart = masks.region_pixels(coarse, region)
         own = padded[rows, columns] & np.repeat(np.repeat(apart, cell, 0), cell, 1)
         found += _tight(plates, own, (rows.start, columns.start), MOST_HALVINGS)
     found.sort(key=lambda sized: -sized[0])
