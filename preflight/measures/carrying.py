@@ -196,6 +196,8 @@ class Looking:
     ) -> Floats:  # fmt: skip
         """Without shapes that cross the cut, changes of colour that do not run along it, and what is too short."""
         ways, rows = self.ways, []
+        if reach.min(initial=ways.look_mm) >= ways.look_mm:
+            return reach
         for own, here in zip(reach, touched, strict=True):
             if own.min(initial=ways.look_mm) >= ways.look_mm:
                 rows.append(own)

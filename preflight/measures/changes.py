@@ -160,7 +160,7 @@ def _look(
     return Look(as_is, altered, differs)
 
 
-def windows_on(job: Job, places: Sequence[Sequence[float]]) -> list[Box]:
+def windows_on(job: Job, places: Sequence[Sequence[float]], most: int = MOST_WINDOWS) -> list[Box]:
     """Windows that hold boxes of the page, cut to what is inside the cut and to the page; they do not overlap."""
     x0, y0, x1, y1 = job.inside_shape.bounds
     boxes = []
@@ -173,7 +173,7 @@ def windows_on(job: Job, places: Sequence[Sequence[float]]) -> list[Box]:
         )
         if box[0] < box[2] and box[1] < box[3]:
             boxes.append(box)
-    return apart(placing.gathered(boxes, MOST_WINDOWS))
+    return apart(placing.gathered(boxes, most))
 
 
 def apart(boxes: Sequence[Box]) -> list[Box]:

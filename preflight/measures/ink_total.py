@@ -84,10 +84,12 @@ def _averaged(
     """Totals in % on a grid of half the averaging square, 0 outside the cut; and the side of a cell in mm."""
     half = max(1, round(over_mm / plates.mm_per_px / 2))
     height, width = (side // half * half for side in inside.shape)
-    total = np.zeros((height, width), np.uint16)
+    bands = np.zeros((height // half, width), np.uint32)
     for name, count in hits.items():
-        total += plates.tint(name)[:height, :width] * np.uint16(count)
-    cells = total.reshape(height // half, half, width // half, half).mean((1, 3), dtype=np.float32) * (100 / 255)
+        rows = plates.tint(name)[:height, :width].reshape(height // half, half, width)
+        bands += np.add.reduce(rows, axis=1, dtype=np.uint32) * np.uint32(count)
+    sums = np.add.reduce(bands.reshape(height // half, width // half, half), axis=2)
+    cells = (sums * (100 / 255 / half**2)).astype(np.float32)
     padded = np.pad(cells, ((0, 1), (0, 1)), mode="edge")
     mean = (padded[:-1, :-1] + padded[1:, :-1] + padded[:-1, 1:] + padded[1:, 1:]) / 4
     within = inside[half - 1 : height : half, half - 1 : width : half]

@@ -35,7 +35,9 @@ CLOSE_DPI: Final = 600.0
 CLOSE_SIDE_MM: Final = 12.0
 MOST_CLOSE_LOOKS: Final = 6
 SOLID_SIDE_PX: Final = 5
+LEAST_SQUARES: Final = 4
 """Ink that fills squares of this many pixels of the 100 dpi plates is no fringe and no stray dot."""
+BAND_PX: Final = 256
 
 
 def inks_on_job(
@@ -152,14 +154,24 @@ class _Look:
         if self.sheet_without_die:
             painted = placing.painting(self.page.objects, self.page.objects.in_separation(separation.name))
             return (None if tints.any() and len(painted) else False), area, cover
-        solid = masks.inked(tints, PRINTS_FROM_TINT_PERCENT) & self.well_inside
-        if masks.solid_squares(solid, SOLID_SIDE_PX).sum() >= 4:
+        if self._is_solid_somewhere(tints):
             return True, area, cover
         if not within.any():
             return False, 0.0, 0.0
         close = self._looked_at_closely(separation.name, within)
         prints = close >= PRINTS_FROM_MM2
         return prints, (max(area, close) if prints else close), (cover if prints else 0.0)
+
+    def _is_solid_somewhere(self, tints: NDArray[np.uint8]) -> bool:
+        """Whether ink fills a few squares well inside the cut; in bands of rows, because most inks show at once."""
+        squares = 0
+        for top in range(0, len(tints), BAND_PX):
+            band = slice(top, top + BAND_PX + SOLID_SIDE_PX - 1)
+            solid = masks.inked(tints[band], PRINTS_FROM_TINT_PERCENT) & self.well_inside[band]
+            squares += int(np.count_nonzero(masks.solid_squares(solid, SOLID_SIDE_PX)))
+            if squares >= LEAST_SQUARES:
+                return True
+        return False
 
     def _looked_at_closely(self, name: str, within: NDArray[np.uint8]) -> float:
         """Inked area in mm² in windows on the largest pieces of ink; stops once it is enough to print."""

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Any, Literal
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 from shapely.geometry.base import BaseGeometry
@@ -74,11 +75,9 @@ class Job:
     @cached_property
     def inside_shape(self) -> BaseGeometry:
         """Inside of the cut, or the trim box (else the page) where no die was found, in mm."""
-        from shapely import box
-
         if self.die.blanks:
             return self.die.inside
-        return box(*(self.page.boxes.trim or (0.0, 0.0, self.page.width_mm, self.page.height_mm)))
+        return shapely.box(*(self.page.boxes.trim or (0.0, 0.0, self.page.width_mm, self.page.height_mm)))
 
 
 def close_dpi(area_mm2: float, most_px: float) -> float:
@@ -91,9 +90,11 @@ def shape_mask(plates: Plates, shape: BaseGeometry) -> NDArray[np.bool_]:
     height, width = plates.ink.shape[1:]
     image = Image.new("1", (width, height))
     draw = ImageDraw.Draw(image)
-    for polygon in getattr(shape, "geoms", [shape]):
-        if polygon.is_empty or polygon.geom_type != "Polygon":
-            continue
+    polygons = shapely.get_parts(shape)
+    polygons = polygons[
+        (shapely.get_type_id(polygons) == 3) & shapely.intersects(polygons, shapely.box(*plates.box_mm))
+    ]
+    for polygon in polygons:
         for ring, fill in [(polygon.exterior, 1), *((hole, 0) for hole in polygon.interiors)]:
             outline = plates.to_px(np.asarray(ring.coords)[:, :2]) - 0.5
             draw.polygon([tuple(p) for p in outline], fill=fill)

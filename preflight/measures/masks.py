@@ -51,10 +51,10 @@ def without_fringes(mask: Mask, radius_px: float) -> Mask:
 
 def solid_squares(mask: Mask, side: int) -> Mask:
     """Upper-left corners of the squares of ``side`` pixels that are wholly set."""
-    rows = mask[: mask.shape[0] - side + 1].copy()
+    rows = mask[: max(0, mask.shape[0] - side + 1)].copy()
     for shift in range(1, side):
         rows &= mask[shift : shift + len(rows)]
-    columns = rows[:, : rows.shape[1] - side + 1].copy()
+    columns = rows[:, : max(0, rows.shape[1] - side + 1)].copy()
     for shift in range(1, side):
         columns &= rows[:, shift : shift + columns.shape[1]]
     return columns

@@ -99,8 +99,10 @@ def places_of(objects: ObjectTable, rows: Rows, page: int, separation: str | Non
     return tuple(Place(box, page, separation) for box in gathered(boxes))
 
 
-def places_in(plates: Plates, mask: masks.Mask, separation: str | None = None, page: int = 1) -> tuple[Place, ...]:
-    """Tight places of what is set in a mask of the plates, the largest first, all of them: see ``shown_of``.
+def places_in(
+    plates: Plates, mask: masks.Mask, separation: str | None = None, page: int = 1, most: int | None = None
+) -> tuple[Place, ...]:
+    """Tight places of what is set in a mask of the plates, the largest first; all of them, or ``most``.
 
     What lies within a millimetre hangs together; what is sparse and long is halved.
     """
@@ -112,12 +114,14 @@ def places_in(plates: Plates, mask: masks.Mask, separation: str | None = None, p
     coarse: masks.Mask = np.logical_or.reduce(bands.reshape(height, width, cell), axis=2)
     found: list[tuple[int, Box]] = []
     for region in masks.regions(coarse)[: 20 * MOST_SHOWN]:
+        if most and len(found) >= most and region.pixels * cell**2 <= sorted(size for size, _ in found)[-most]:
+            break  # nothing that is left can be as large
         rows, columns = (slice(a * cell, b * cell) for a, b in (region.rows, region.columns))
         apart = masks.region_pixels(coarse, region)
         own = padded[rows, columns] & np.repeat(np.repeat(apart, cell, 0), cell, 1)
         found += _tight(plates, own, (rows.start, columns.start), MOST_HALVINGS)
     found.sort(key=lambda sized: -sized[0])
-    return tuple(Place(box, page, separation) for _, box in found)
+    return tuple(Place(box, page, separation) for _, box in found[:most])
 
 
 def _tight(plates: Plates, mask: masks.Mask, at: tuple[int, int], halvings: int) -> list[tuple[int, Box]]:

@@ -24,6 +24,8 @@ TELLS: Final = 0.1
 """A plate tells letters from their ground where its tints differ by this much; 1 is solid on bare board."""
 GROUND: Final = (15, 85)
 """Percentiles of the tints round a text that its ground is taken to lie between: letters of the next line reach in."""
+MOST_STRIPS: Final = 100
+"""Windows along the die; a sheet of many blanks needs many, or they grow together to the whole of it."""
 FAINT: Final = 0.15
 """On the plates of the page, letters thinner than a pixel show with this much of their tint."""
 
@@ -111,10 +113,10 @@ def _looked_at(
     texts = [(_box(box), teller) for box, teller, near in zip(boxes, tellers, close, strict=True) if near and teller]
     strips = [strip for box, _ in texts for strip in lines.strips(box, look_mm + ROUND_MM)]
     found: list[list[Floats]] = [[] for _ in texts]
-    windows = windows_on(job, strips)
+    windows = windows_on(job, strips, MOST_STRIPS)
     dpi = close_dpi(sum((x1 - x0) * (y1 - y0) for x0, y0, x1, y1 in windows), MOST_PX)
     for window in windows:
-        plates = job.page.window(window, dpi)
+        plates = job.page.window(window, dpi) if dpi > job.plates.dpi else job.plates
         inside = shape_mask(plates, job.inside_shape)
         for points, (box, teller) in zip(found, texts, strict=True):
             if box[0] < window[2] and window[0] < box[2] and box[1] < window[3] and window[1] < box[3]:

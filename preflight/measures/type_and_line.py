@@ -46,11 +46,15 @@ class _Ink:
         own = self.names | (set(PROCESS) if "process" in kinds else set())
         self.rows = placing.of_colours(self.objects, lambda f: not f.registration and f.names_any(own))
         """Rows in colours of these inks, paper white among them."""
+        self._totals: dict[int, float] = {}
 
     def of(self, row: int) -> float:
         """Total of a row's own ink; 1 is one solid."""
-        colour = self.objects.colours[int(self.objects.colour[row])]
-        return float(sum(tint for name, tint in colour.tints if name in self.names))
+        number = int(self.objects.colour[row])
+        if number not in self._totals:
+            tints = self.objects.colours[number].tints
+            self._totals[number] = float(sum(tint for name, tint in tints if name in self.names))
+        return self._totals[number]
 
     @cached_property
     def total(self) -> NDArray[np.uint16]:
@@ -145,16 +149,14 @@ def _rims(boxes: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def _any_set(plates: Plates, mask: masks.Mask, boxes: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """Whether any pixel of a mask is set in each box (n, 4) of the page: from sums over all rectangles."""
-    sums = np.zeros((mask.shape[0] + 1, mask.shape[1] + 1), np.int32)
-    np.cumsum(np.cumsum(mask, axis=0, dtype=np.int32), axis=1, out=sums[1:, 1:])
+    """Whether any pixel of a mask is set in each box (n, 4) of the page."""
     left, top = np.floor(plates.to_px(boxes[:, [0, 3]])).astype(int).T
     right, bottom = np.ceil(plates.to_px(boxes[:, [2, 1]])).astype(int).T
     height, width = mask.shape
     left, right = np.clip(left, 0, width), np.clip(right, 0, width)
     top, bottom = np.clip(top, 0, height), np.clip(bottom, 0, height)
-    found: NDArray[np.bool_] = sums[bottom, right] - sums[top, right] - sums[bottom, left] + sums[top, left] > 0
-    return found
+    ranges = zip(top.tolist(), bottom.tolist(), left.tolist(), right.tolist(), strict=True)
+    return np.array([mask[a:b, c:d].any() for a, b, c, d in ranges], bool)
 
 
 @measure("line-width", unit="mm", tolerance=0.004)  # widths are given in points and rounded to hundredths of a mm

@@ -113,7 +113,7 @@ def units_of_each_ink(job: Job) -> list[Reading]:
 def _place_of_ink(job: Job, name: str) -> tuple[Place, ...]:
     """Where an ink stands inside the cut, the largest places first."""
     ink = (job.plates.tint(name) >= 5) & job.inside_mask
-    return placing.shown_of(placing.places_in(job.plates, ink, name, job.page.number))[0]
+    return placing.places_in(job.plates, ink, name, job.page.number, placing.MOST_SHOWN)
 
 
 @measure("ink-against-its-unit", unit="")
