@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
+from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -110,7 +112,14 @@ def schema(what: str) -> int:
 
 def main() -> None:
     """Entry point of the console command."""
-    sys.exit(run(sys.argv[1:]))
+    # A run makes millions of small objects and few cycles: looking for those ten times as often costs a tenth of it.
+    gc.set_threshold(100_000, 50, 100)
+    status = run(sys.argv[1:])
+    with suppress(OSError):
+        sys.stdout.flush()
+        sys.stderr.flush()
+    # Nothing waits to be put away, and handing back every object one by one takes a fifth of a second.
+    os._exit(status)
 
 
 def run(arguments: list[str]) -> int:

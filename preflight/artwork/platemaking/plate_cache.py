@@ -10,7 +10,6 @@ import hashlib
 import json
 import os
 import tempfile
-import zlib
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,9 +17,11 @@ from pathlib import Path
 import numpy as np
 import platformdirs
 import pypdfium2
+from isal import isal_zlib
 from numpy.typing import NDArray
 
 from preflight.artwork.plates import Plates
+from preflight.artwork.structure.streams import BROKEN
 
 DRAWN_AS = "3"
 """To be raised whenever the same file would give other plates than before."""
@@ -48,7 +49,7 @@ class PlateCache:
             data = self._path(request).read_bytes()
             os.utime(self._path(request))
             return _unpacked(data)
-        except (OSError, ValueError, KeyError, zlib.error):
+        except (OSError, ValueError, KeyError, BROKEN):
             return None
 
     def put(self, request: object, plates: Plates) -> None:
@@ -94,7 +95,7 @@ def page_key(sha256: str, number: int, plates: tuple[str, ...]) -> str:
 
 def _packed(plates: Plates) -> bytes:
     head = json.dumps([plates.names, plates.ink.shape, plates.dpi, plates.box_mm]).encode()
-    return _FORMAT + head + b"\n" + zlib.compress(np.ascontiguousarray(plates.ink).data, 1)
+    return _FORMAT + head + b"\n" + isal_zlib.compress(np.ascontiguousarray(plates.ink).data, 1)
 
 
 def _unpacked(data: bytes) -> Plates:
@@ -102,5 +103,5 @@ def _unpacked(data: bytes) -> Plates:
         raise ValueError("no kept plates")
     head, _, packed = data[len(_FORMAT) :].partition(b"\n")
     names, shape, dpi, box = json.loads(head)
-    ink: NDArray[np.uint8] = np.frombuffer(zlib.decompress(packed), np.uint8).reshape(shape)
+    ink: NDArray[np.uint8] = np.frombuffer(isal_zlib.decompress(packed), np.uint8).reshape(shape)
     return Plates(tuple(names), ink, dpi, tuple(box))
