@@ -179,13 +179,6 @@ def test_a_blend_mode_that_does_not_keep_white_is_normal_on_spots(tmp_path, mode
     assert board == pytest.approx({"Cyan": 0.3}, abs=LEVEL)
 
 
-@pytest.mark.parametrize("mode", ["Hue", "Saturation", "Color", "Luminosity"])
-def test_blend_modes_that_mix_plates_are_not_measured(tmp_path, mode):
-    page = sheet().fill((0.5, 0, 0, 0), rect=PAGE).gs(BM=Name("/" + mode)).fill((0, 0.3, 0, 0), rect=(5, 5, 30, 30))
-    with pytest.raises(NotMeasured):
-        tints_at(page, tmp_path, (10, 10))
-
-
 KNOCK_OUT = group(K=True, I=True, CS=Name.DeviceCMYK)
 
 

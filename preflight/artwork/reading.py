@@ -16,11 +16,12 @@ from preflight.artwork.colour.colours import ColourReader
 from preflight.artwork.document import Alteration, Artwork, Layer, Page
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
-from preflight.artwork.painted.blending import blend_spaces
+from preflight.artwork.painted.blending import blend_modes, blend_spaces
 from preflight.artwork.painted.flatten import PageObjects, flatten
 from preflight.artwork.painted.interpret import Interpreter
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS
 from preflight.artwork.platemaking.looks import is_separation, looks_of
+from preflight.artwork.platemaking.passes import MIXED, MIXING
 from preflight.artwork.platemaking.plate_cache import PlateCache, cache_folder, page_key
 from preflight.artwork.platemaking.separator import Separator, printing_order
 from preflight.artwork.plates import Plates
@@ -148,6 +149,9 @@ def _separations(
     for name in named:
         painted.setdefault(name, 0.0)
     painted.pop("All", None)
+    if blend_modes(owner, owner.contents) & MIXING:
+        # What two of them carry may come out on the third.
+        painted.update({name: 1.0 for name in MIXED if name not in painted or not painted[name]})
     names = printing_order([n for n, tint in painted.items() if n not in PROCESS or tint > 0], PROCESS)
     owned = _owned_by_steps(objects, layers, names)
     spaces = {name: space for name, space in named.items() if space is not None and name in painted}

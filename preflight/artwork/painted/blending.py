@@ -6,6 +6,7 @@ as isolated; the space of any other group that is not isolated is its parent's, 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -91,3 +92,10 @@ def _transparency(state: tuple[object, ...]) -> tuple[object, object, object, ob
 
 def _has_mask(use: ImageUse) -> bool:
     return isinstance(lookup(use.stream, "SMask"), Stream)
+
+
+def blend_modes(owner: Interpreter, contents: Sequence[Content]) -> frozenset[str]:
+    """Blend modes that anything in these streams is painted with."""
+    used = {int(number) for content in contents for number in np.unique(content.state)}
+    used |= {call.state for content in contents for call in content.calls}
+    return frozenset(str(owner.states[number][5]) for number in used)

@@ -13,13 +13,17 @@ from dataclasses import dataclass
 
 from preflight.artwork.painted.states import ALL_PLATES
 from preflight.artwork.separations import PROCESS
+from preflight.errors import NotMeasured
 
 CHANNELS = 3
+MIXING = frozenset({"Hue", "Saturation", "Color", "Luminosity"})
+"""Blend modes that mix cyan, magenta and yellow (ISO 32000-2, 11.3.5.3)."""
+MIXED = ("Cyan", "Magenta", "Yellow")
 
 
 @dataclass(frozen=True)
 class Rendering:
-    """Up to three plates that are rendered at once; channel i carries ``plates[i]``."""
+    """Up to three plates that are rendered at once; channel i carries ``plates[i]``. One plate may have all three."""
 
     plates: tuple[str, ...]
     marked: tuple[str, ...] = ()
@@ -35,6 +39,24 @@ class Rendering:
     def only_spots(self) -> bool:
         """No process plate among its plates."""
         return not self.luminosity and not any(plate in PROCESS for plate in self.plates)
+
+
+def for_mixing(renderings: Sequence[Rendering]) -> list[Rendering]:
+    """Renderings in which blend modes that mix plates come out as ISO 32000-2, 11.3.5.3, has them.
+
+    It takes cyan, magenta and yellow for the complements of red, green and blue, as they are in one rendering. Black
+    keeps what lies below, with Luminosity the source's: that is what comes of the same formulas for a grey, so black
+    has all three channels of a rendering.
+
+    Raises:
+        NotMeasured: the three are not in one rendering, because something overprints that parts them.
+    """
+    if not any(rendering.plates == MIXED for rendering in renderings):
+        raise NotMeasured("a blend mode mixes cyan, magenta and yellow, and an object that overprints parts them")
+    return [
+        Rendering(rendering.plates * CHANNELS, rendering.marked) if rendering.plates == ("Black",) else rendering
+        for rendering in renderings
+    ]
 
 
 LUMINOSITY = Rendering((), luminosity=True)

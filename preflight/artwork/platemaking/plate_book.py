@@ -127,8 +127,8 @@ class PlateBook:
                 continue
             for name, tints in zip(family.names, family.tints.T, strict=True):
                 for plate in rendering.marked if family.registration else (name,):
-                    if plate in rendering.plates:
-                        channels[rendering.plates.index(plate), numbers] = tints
+                    for channel in [at for at, own in enumerate(rendering.plates) if own == plate]:
+                        channels[channel, numbers] = tints
         levels = np.rint((1 - channels) * 255).astype(np.uint8)
         red, green, blue = ([_LEVELS[v] for v in row] for row in levels.tolist())
         self._plain[rendering] = [b"%s %s %s" % rgb for rgb in zip(red, green, blue, strict=True)]

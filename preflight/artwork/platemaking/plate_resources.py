@@ -13,7 +13,7 @@ from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.painted.images import TooBig
 from preflight.artwork.platemaking.luminosity import luminosity
-from preflight.artwork.platemaking.passes import LUMINOSITY, Rendering
+from preflight.artwork.platemaking.passes import LUMINOSITY, MIXING, Rendering
 from preflight.artwork.platemaking.plate_book import PlateBook
 from preflight.artwork.platemaking.sampled_functions import closer_samples
 from preflight.artwork.platemaking.tilings import Layout, lay_out
@@ -25,7 +25,7 @@ Written = tuple[Stream, Dictionary]
 Write = Callable[[Content, Matrix, Rendering, bool], Written]
 
 _KEPT_STATES = ("/LW", "/LC", "/LJ", "/ML", "/ca", "/CA", "/AIS", "/TK", "/SA")
-NOT_ON_SPOTS = frozenset({"Difference", "Exclusion"})
+NOT_ON_SPOTS = MIXING | {"Difference", "Exclusion"}
 _DOT = 0.001
 _MOST_MESH_BYTES = 200_000_000
 
@@ -65,7 +65,7 @@ class PlateResources:
         if isinstance(blend, Array):
             blend = blend[0] if len(blend) else None
         if isinstance(blend, Name):
-            # On spots a blend mode that does not keep white is Normal: ISO 32000-2, 11.7.4.2.
+            # On spots a blend mode that does not keep white, or mixes plates, is Normal: ISO 32000-2, 11.7.4.2.
             kept.BM = Name.Normal if self.rendering.only_spots and str(blend)[1:] in NOT_ON_SPOTS else blend
         mask = state.get("/SMask", None)
         if isinstance(mask, Dictionary):

@@ -12,12 +12,13 @@ import numpy as np
 from preflight.artwork.document import Alteration
 from preflight.artwork.matrices import times
 from preflight.artwork.objects import Box
+from preflight.artwork.painted.blending import blend_modes
 from preflight.artwork.painted.content import Content, TilingCell
 from preflight.artwork.painted.flatten import PageObjects
 from preflight.artwork.painted.interpret import Interpreter
 from preflight.artwork.painted.states import painted_plates
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS, DerivedDocuments
-from preflight.artwork.platemaking.passes import Rendering, group_plates
+from preflight.artwork.platemaking.passes import MIXED, MIXING, Rendering, for_mixing, group_plates
 from preflight.artwork.platemaking.plate_resources import NOT_ON_SPOTS
 from preflight.artwork.platemaking.render import device_matrix, pixels
 from preflight.artwork.plates import Plates
@@ -32,8 +33,7 @@ MOST_PLATES = 64
 MOST_PLATE_BYTES = 500_000_000
 _CELL_PX = 10
 _MOST_FINER = 4
-_NOT_BY_PLATE = frozenset({"Hue", "Saturation", "Color", "Luminosity"})
-_DIFFERENT_ON_BARE_BOARD = frozenset(
+_DIFFERENT_ON_BARE_BOARD = MIXING | frozenset(
     {"Screen", "Overlay", "Lighten", "ColorDodge", "ColorBurn", "HardLight", "SoftLight", "Difference", "Exclusion"}
 )
 """Ink over white is not what it is over nothing with these, and the page begins with nothing (ISO 32000-2, 11.4.7)."""
@@ -80,9 +80,6 @@ class Separator:
         ink = np.zeros((len(self.plates), height, width), np.uint8)
         if not self.plates:
             return Plates((), ink, dpi, box_mm)
-        odd = self._blend_modes & _NOT_BY_PLATE
-        if odd:
-            raise NotMeasured(f"blend mode {', '.join(sorted(odd))} mixes plates")
         finer = self._finer(dpi, width * height)
         halves = self._derived.get(self._renderings, dpi * finer, without, alteration)
         matrix = device_matrix(self.geometry.media_pt, self.geometry.to_mm, box_mm, dpi * finer)
@@ -138,14 +135,13 @@ class Separator:
         }
         if self._blend_modes & NOT_ON_SPOTS:
             classes.add(frozenset(PROCESS))
-        return group_plates(self.plates, classes, inked)
+        if not self._blend_modes & MIXING:
+            return group_plates(self.plates, classes, inked)
+        return for_mixing(group_plates(self.plates, {*classes, frozenset(MIXED), frozenset({"Black"})}, inked))
 
     @cached_property
     def _blend_modes(self) -> frozenset[str]:
-        """Blend modes that anything is painted with."""
-        used = {int(number) for content in self._contents for number in np.unique(content.state)}
-        used |= {call.state for content in self._contents for call in content.calls}
-        return frozenset(str(self.owner.states[number][5]) for number in used)
+        return blend_modes(self.owner, self._contents)
 
     def close(self) -> None:
         """Let go of what is kept."""
