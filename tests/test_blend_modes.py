@@ -1,10 +1,12 @@
 """Blend modes that mix plates: hue, saturation, colour and luminosity, by the formulas of ISO 32000-2, 11.3.5.3.
 
-The expected tints are worked out from the standard's own words: red, green and blue are the complements of cyan, magenta
-and yellow; black is the backdrop's, with Luminosity the source's; on spots the mode is Normal (11.7.4.2).
+The expected tints are worked out from the standard's own words: red, green and blue are the complements of cyan,
+magenta and yellow; black is the backdrop's, with Luminosity the source's; on spots the mode is Normal (11.7.4.2).
 """
 
 from __future__ import annotations
+
+from itertools import product
 
 import numpy as np
 import pytest
@@ -22,13 +24,7 @@ MODES = ("Hue", "Saturation", "Color", "Luminosity")
 BACKDROPS = [(0.7, 0.2, 0.1, 0.3, 0.5), (0.1, 0.9, 0.6, 0.0, 0.0), (0.4, 0.4, 0.4, 0.2, 0.8), (0.0, 0.0, 0.0, 0.0, 0.0)]
 SOURCES = [(0.2, 0.7, 0.1, 0.4, 0.0), (0.0, 0.0, 0.0, 1.0, 0.0), (0.9, 0.1, 0.8, 0.0, 0.0), (0.3, 0.3, 0.3, 0.1, 0.0)]
 ALPHAS = (1.0, 0.5)
-CASES = [
-    (mode, backdrop, source, alpha)
-    for mode in MODES
-    for backdrop in BACKDROPS
-    for source in SOURCES
-    for alpha in ALPHAS
-]
+CASES = list(product(MODES, BACKDROPS, SOURCES, ALPHAS))
 SIDE_MM, ACROSS = 8, 16
 LEVEL = 0.016
 """Four of 255 levels: the renderer rounds every step of the formulas to a level."""
@@ -129,10 +125,8 @@ def test_a_plate_that_nothing_is_painted_in_may_get_ink(tmp_path):
 def test_in_an_isolated_group_nothing_lies_below(tmp_path):
     """11.4.5: its first object comes out as it is; the group then lies over the page as Normal."""
     drawing = Drawing(40, 40).fill((0.7, 0.2, 0.1, 0.3), rect=(0, 0, 40, 40))
-    drawing.gs(BM=Name.Color)
-    drawing.resources.ExtGState.Mode = drawing.resources.ExtGState.GS0
-    drawing.gs(BM=Name.Normal)
-    name = drawing.form(f"/Mode gs 0.2 0.7 0.1 0.4 k {rect(10, 10, 30, 30)} f", bbox_mm=(0, 0, 40, 40),
+    drawing.gs(BM=Name.Color).gs(BM=Name.Normal)
+    name = drawing.form(f"/GS0 gs 0.2 0.7 0.1 0.4 k {rect(10, 10, 30, 30)} f", bbox_mm=(0, 0, 40, 40),
                         group=group(I=True))  # fmt: skip
     plates = read_artwork(drawing.raw(f"/{name} Do").save(tmp_path / "art.pdf")).pages[0].plates(72)
     found = {name: plates.tint(name)[56, 56] / 255 for name in plates.names}
