@@ -14,7 +14,7 @@ from pikepdf import Array, Dictionary, Name
 from preflight.artwork.reading import read_artwork
 from preflight.errors import NotMeasured
 from tests.drawn import Drawing
-from tests.plate_drawings import HEIGHT_MM, OFF, ON, PAGE, WIDTH_MM, device_n, group, rect
+from tests.plate_drawings import HEIGHT_MM, ON, PAGE, WIDTH_MM, device_n, group, rect
 from tests.plate_drawings_groups import HALF_AND_WHOLE, soft_mask
 
 LEVEL = 1.01 / 255
@@ -180,15 +180,6 @@ def test_a_blend_mode_that_does_not_keep_white_is_normal_on_spots(tmp_path, mode
 
 
 KNOCK_OUT = group(K=True, I=True, CS=Name.DeviceCMYK)
-
-
-@pytest.mark.parametrize("state", [{"ca": 0.5}, {"BM": Name.Multiply}, ON])
-def test_a_knock_out_group_that_lets_show_through_is_not_measured(tmp_path, state):
-    page = sheet().gs(**state).gs(ca=1.0, BM=Name.Normal, **OFF)
-    inner = f"/GS0 gs 1 0 0 0 k {rect(5, 5, 28, 28)} f 0 1 0 0 k {rect(15, 15, 45, 35)} f"
-    page.raw(f"/{page.form(inner, bbox_mm=PAGE, group=KNOCK_OUT)} Do")
-    with pytest.raises(NotMeasured):
-        tints_at(page, tmp_path, (10, 10))
 
 
 def test_a_knock_out_group_of_opaque_objects_is_what_it_looks_like(tmp_path):

@@ -115,6 +115,10 @@ class Content:
     own_isolated: bool = False
     """The form itself is an isolated group."""
     knockout: bool = False
+    lets_show: bool = False
+    """Of a knock-out group: some of its objects would let earlier ones show."""
+    blends: bool = False
+    """Of a group that is not isolated: something in it is blended with what lies below by another mode than Normal."""
     group_space: str = ""
     """Family of the blending space that the form gives its group; empty where it gives none."""
     isolated: bool = False

@@ -160,8 +160,8 @@ class Interpreter:
         content.own_isolated = is_group and bool(group.get("/I", False))
         content.knockout = is_group and bool(group.get("/K", False))
         content.group_space = group_space(self.pdf, self.colour_reader, form, content.resources) if is_group else ""
-        if content.knockout and self._sees_through(content):
-            self.over("a knock-out group with objects that let others show through", frozenset({"plates"}))
+        content.lets_show = content.knockout and self._sees_through(content)
+        content.blends = is_group and not content.own_isolated and self._blends(content)
         self._forms[key] = content
         return content
 
@@ -171,6 +171,13 @@ class Interpreter:
         used = {int(number) for each in inside for number in set(each.state.tolist())}
         used |= {call.state for each in inside for call in each.calls}
         return content.total_rows > 1 and any(_lets_show(self.states[number]) for number in used)
+
+    def _blends(self, content: Content) -> bool:
+        """Whether anything in a stream that no isolated group parts from it has another blend mode than Normal."""
+        used = set(content.state.tolist()) | {call.state for call in content.calls}
+        if any(self.states[number][5] != "Normal" for number in used):
+            return True
+        return any(not call.content.own_isolated and self._blends(call.content) for call in content.calls)
 
     def _form_bytes(self, form: Object, itself: object) -> bytes:
         if itself not in self._bytes:

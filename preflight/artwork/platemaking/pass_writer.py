@@ -6,14 +6,16 @@ import math
 
 import numpy as np
 from numpy.typing import NDArray
-from pikepdf import Dictionary, Name, Object
+from pikepdf import Array, Dictionary, Name, Object, Stream
 
-from preflight.artwork.matrices import Matrix, times
-from preflight.artwork.painted.content import Content, Edit, EditKind, ShadingFill, TilingCell, Type3Glyphs
+from preflight.artwork.matrices import IDENTITY, Matrix, times
+from preflight.artwork.painted.content import Call, Content, Edit, EditKind, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.painted.images import TooBig
-from preflight.artwork.platemaking.passes import Rendering
+from preflight.artwork.platemaking.elements import Part, steps
+from preflight.artwork.platemaking.passes import SILHOUETTE, Rendering
 from preflight.artwork.platemaking.plate_book import LEAVE, PAINT, SKIP, PlateBook
 from preflight.artwork.platemaking.plate_resources import PlateResources, Written, as_form, with_dots
+from preflight.artwork.structure.values import lookup
 
 _FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
 _STROKED_AS = {b"B": b"S", b"B*": b"S", b"b": b"s", b"b*": b"s"}
@@ -35,12 +37,54 @@ def write_stream(book: PlateBook, content: Content, to_mm: Matrix, rendering: Re
     return _StreamWriter(book, rendering, content, to_mm, PlateResources(book, rendering, write)).write(first)
 
 
+def write_by_elements(
+    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, opacity: float = 1.0
+) -> Written:
+    """A group's elements, each through a mask that is shut in the shapes of those behind it; see ``elements.py``.
+
+    ``opacity``: that of the group, handed on to each of them; the group is then none any more.
+    """
+    forms, order = Dictionary(), []
+    for number, step in enumerate(steps(content, book.owner.states)):
+        mask = None
+        if step.later is not None:
+            shapes = _write_part(book, content, to_mm, SILHOUETTE, step.later, Dictionary())
+            shapes.Group = Dictionary(S=Name.Transparency, CS=Name.DeviceGray, I=True)
+            mask = Dictionary(Type=Name.Mask, S=Name.Luminosity, G=shapes, BC=Array([1.0]))
+        begin = Dictionary() if mask is None else Dictionary(SMask=mask)
+        if opacity < 1:
+            begin.ca = begin.CA = opacity
+            begin.BM = Name.Normal
+        forms[Name(f"/E{number}")] = _write_part(book, content, to_mm, rendering, step.painted, begin, opacity)
+        order.append(b"/E%d Do" % number)
+    return book.out.make_stream(b" ".join(order)), Dictionary(XObject=forms)
+
+
+def _write_part(
+    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: Part, begin: Dictionary,
+    opacity: float = 1.0,
+) -> Stream:  # fmt: skip
+    """Some elements of a stream as a form that paints in the space of the stream, beginning with a graphics state."""
+
+    def write(content: Content, to_mm: Matrix, rendering: Rendering, first: bool) -> Written:
+        return write_stream(book, content, to_mm, rendering, first)
+
+    made = PlateResources(book, rendering, write, masked="/SMask" in begin, opacity=opacity)
+    writer = _StreamWriter(book, rendering, content, to_mm, made, part)
+    writer.resources.ExtGState.PlBegin = begin
+    stream, resources = writer.write(rendering.silhouette, b"/PlBegin gs ")
+    form = as_form(stream, resources, content, None)
+    form.Matrix = Array(list(IDENTITY))
+    return form
+
+
 class _StreamWriter:
-    """Writes one stream."""
+    """Writes one stream, or some elements of it, through a mask where there is one."""
 
     def __init__(
-        self, book: PlateBook, rendering: Rendering, content: Content, to_mm: Matrix, made: PlateResources
-    ) -> None:
+        self, book: PlateBook, rendering: Rendering, content: Content, to_mm: Matrix, made: PlateResources,
+        part: Part | None = None,
+    ) -> None:  # fmt: skip
         self.book = book
         self.rendering = rendering
         self.content = content
@@ -49,27 +93,31 @@ class _StreamWriter:
         self.palette = book.owner.palette
         self.resources: Dictionary = made.base(content.resources, to_mm)
         self.actions: NDArray[np.int8] = book.actions(content, rendering)
+        self.part = part
+        if part is not None:
+            self.actions = np.where(part.rows, self.actions, SKIP).astype(np.int8)
         self.faint: NDArray[np.float64] = book.fainter(content, to_mm)
         self.plain: list[bytes] = book.plain_colours(rendering)
         self.names: dict[object, str] = {}
 
-    def write(self, first: bool) -> Written:
+    def write(self, first: bool, begin: bytes = b"") -> Written:
+        """The stream anew and its resources; ``first`` as in ``write_stream``, ``begin`` stands before all."""
         content = self.content
-        data, out, at = content.data, [], 0
+        data, out, at = content.data, [begin], 0
         if first:
             out.append(self._colour(content.first_fill, False) + self._colour(content.first_stroke, True))
         fills, strokes = self.book.plain_operators(self.rendering)
         fill_colour, stroke_colour = int(EditKind.FILL_COLOUR), int(EditKind.STROKE_COLOUR)
         for row in content.edits[self._changes()].tolist():
-            begin, end, kind, a, _, _ = row
+            start, end, kind, a, _, _ = row
             # Colours are nine edits in ten, so they take the short way.
             if kind == fill_colour and fills[a]:
                 written = fills[a]
             elif kind == stroke_colour and strokes[a]:
                 written = strokes[a]
             else:
-                begin, written = self._tried(Edit._make(row), at)
-            out += [data[at:begin], written]
+                start, written = self._tried(Edit._make(row), at)
+            out += [data[at:start], written]
             at = end
         out.append(data[at:])
         return self.book.out.make_stream(b"".join(out)), self.resources
@@ -226,24 +274,54 @@ class _StreamWriter:
 
     def _call(self, edit: Edit) -> bytes:
         call = self.content.calls[edit.a]
-        if call.content.total_rows == 0:
+        if call.content.total_rows == 0 or (self.part is not None and edit.a not in self.part.calls):
             return b" "
-        inner = call.content
-        to_mm = times(call.matrix, self.to_mm)
-        key = ("form", inner.number, _placed(to_mm), self.rendering)
+        inner, to_mm = call.content, times(call.matrix, self.to_mm)
+        opacity = self._fading(call)
+        key = ("form", inner.number, _placed(to_mm), self.rendering, opacity)
         made = self.book.made
         if key not in made:
-            stream, resources = write_stream(self.book, inner, to_mm, self.rendering, False)
-            group = None
-            if inner.group:
-                group = Dictionary(S=Name.Transparency, CS=Name.DeviceRGB, I=inner.own_isolated, K=inner.knockout)
-            made[key] = as_form(stream, resources, inner, group)
-        return b" /" + self._named("XObject", made[key]) + b" Do "
+            made[key] = self._form(inner, to_mm, opacity)
+        name = self._named("XObject", made[key])
+        if opacity == 1:
+            return b" /" + name + b" Do "
+        self.resources.ExtGState.PlWhole = Dictionary(ca=1, CA=1, BM=Name.Normal)
+        return b" q /PlWhole gs /" + name + b" Do Q "
+
+    def _form(self, inner: Content, to_mm: Matrix, opacity: float) -> Stream:
+        shape = self.rendering.silhouette
+        by_elements = not shape and (inner.lets_show or opacity < 1)
+        stream, resources = (
+            write_by_elements(self.book, inner, to_mm, self.rendering, opacity)
+            if by_elements
+            else write_stream(self.book, inner, to_mm, self.rendering, False)
+        )
+        group = None
+        if inner.group and not shape and opacity == 1:
+            group = Dictionary(S=Name.Transparency, CS=Name.DeviceRGB, I=inner.own_isolated)
+            group.K = inner.knockout and not by_elements
+        return as_form(stream, resources, inner, group)
+
+    def _fading(self, call: Call) -> float:
+        """Opacity that a group's elements have to take over, because PDFium blends none of them with what lies below.
+
+        It takes a group that is not isolated for one as soon as the group itself lets something show.
+        """
+        state = self.book.owner.states[call.state]
+        alpha = float(state[3]) * self.made.opacity  # type: ignore[arg-type]
+        whole = alpha == 1 and state[5] == "Normal" and not state[10]
+        if whole or not call.content.blends or self.rendering.silhouette:
+            return 1.0
+        if state[5] != "Normal" or state[10]:
+            raise TooBig("a group with blend modes in it that is blended or masked as a whole, and is not isolated")
+        return alpha
 
     def _picture(self, edit: Edit, action: int) -> bytes:
         if action == SKIP:
             return b" "
         left = self._left() if action == LEAVE else b""
+        if self.rendering.silhouette:
+            return self._shape_of_picture(edit)
         if edit.kind == EditKind.SHADING:
             if left:
                 return b" q " + left + _EVERYWHERE + b" f Q "
@@ -252,6 +330,18 @@ class _StreamWriter:
         pictures, solids = self.book.pictures, self.book.solids
         picture = pictures.stencil(use) if use.space is None else pictures.image(use, self.rendering, solids)
         return b" q " + left + _IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
+
+    def _shape_of_picture(self, edit: Edit) -> bytes:
+        """The whole square of an image: a soft mask is opacity; a shading's is all that the clip lets through."""
+        if edit.kind == EditKind.SHADING:
+            return b" " + _EVERYWHERE + b" f "
+        use = self.content.images[edit.a]
+        if use.space is None:
+            picture = self.book.pictures.stencil(use)
+            return b" q " + _IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
+        if lookup(use.stream, "Mask") is not None:
+            raise TooBig("a knock-out group with a masked image in it")
+        return b" 0 0 1 1 re f "
 
     def _state_font(self, edit: Edit) -> bytes:
         """A graphics state that sets a font, and the font once more: PDFium looks for it by name."""
@@ -266,7 +356,7 @@ class _StreamWriter:
         found: Object | None = None
         if isinstance(pattern, TilingCell):
             found = self.made.cell(pattern, self.to_mm)
-        elif isinstance(pattern, ShadingFill) and pattern.pattern is not None:
+        elif isinstance(pattern, ShadingFill) and pattern.pattern is not None and not self.rendering.silhouette:
             found = self.made.shading_pattern(pattern)
         if found is None:
             return self.plain[number] + (b" RG " if stroke else b" rg ")
@@ -288,7 +378,9 @@ class _StreamWriter:
         return b" /" + name.encode() + b" gs "
 
     def _stroke_alpha(self, row: int) -> float:
-        return float(self.book.owner.states[self.content.state[row]][4])
+        if self.rendering.silhouette:
+            return 1.0
+        return float(self.book.owner.states[self.content.state[row]][4]) * self.made.opacity
 
 
 def _placed(to_mm: Matrix) -> tuple[str, ...]:

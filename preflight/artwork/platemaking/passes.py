@@ -30,15 +30,22 @@ class Rendering:
     """Those of its plates that registration colour marks."""
     luminosity: bool = False
     """No plates, but how light things are: the group of a soft mask."""
+    silhouette: bool = False
+    """No plates, but shapes, solid whatever their colour and alpha."""
 
     def paints(self, painted: frozenset[str]) -> bool:
         """Whether an object that paints these plates paints this rendering."""
-        return self.luminosity or ALL_PLATES in painted or any(plate in painted for plate in self.plates)
+        return (
+            self.luminosity
+            or self.silhouette
+            or ALL_PLATES in painted
+            or any(plate in painted for plate in self.plates)
+        )
 
     @property
     def only_spots(self) -> bool:
         """No process plate among its plates."""
-        return not self.luminosity and not any(plate in PROCESS for plate in self.plates)
+        return not self.luminosity and not self.silhouette and not any(plate in PROCESS for plate in self.plates)
 
 
 def for_mixing(renderings: Sequence[Rendering]) -> list[Rendering]:
@@ -61,6 +68,8 @@ def for_mixing(renderings: Sequence[Rendering]) -> list[Rendering]:
 
 LUMINOSITY = Rendering((), luminosity=True)
 """For the groups of soft masks."""
+SILHOUETTE = Rendering((), silhouette=True)
+"""For what knocks out of a group."""
 
 
 def group_plates(

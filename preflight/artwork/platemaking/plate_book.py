@@ -120,11 +120,12 @@ class PlateBook:
             return self._plain[rendering]
         channels = np.zeros((3, len(colours)))
         for family, numbers in colours.families():
-            if rendering.luminosity:
+            if rendering.silhouette:
+                channels[:, numbers] = 1
+            elif rendering.luminosity:
                 names, from_rgb = list(family.names), bool(family.not_a_plate)
                 light = [luminosity(names, tints, self.solids, from_rgb=from_rgb) for tints in family.tints]
                 channels[:, numbers] = 1 - np.array(light, float)
-                continue
             for name, tints in zip(family.names, family.tints.T, strict=True):
                 for plate in rendering.marked if family.registration else (name,):
                     for channel in [at for at, own in enumerate(rendering.plates) if own == plate]:

@@ -26,6 +26,7 @@ Write = Callable[[Content, Matrix, Rendering, bool], Written]
 
 _KEPT_STATES = ("/LW", "/LC", "/LJ", "/ML", "/ca", "/CA", "/AIS", "/TK", "/SA")
 NOT_ON_SPOTS = MIXING | {"Difference", "Exclusion"}
+_SEEN_THROUGH = ("/ca", "/CA", "/AIS")
 _DOT = 0.001
 _MOST_MESH_BYTES = 200_000_000
 
@@ -33,7 +34,13 @@ _MOST_MESH_BYTES = 200_000_000
 class PlateResources:
     """Makes the resources of one rendering."""
 
-    def __init__(self, book: PlateBook, rendering: Rendering, write: Write) -> None:
+    def __init__(
+        self, book: PlateBook, rendering: Rendering, write: Write, *, masked: bool = False, opacity: float = 1.0
+    ) -> None:
+        self.masked = masked
+        """The stream is painted through a mask of ours, which its own states must not take off."""
+        self.opacity = opacity
+        """All that the stream paints is fainter by this."""
         self.book = book
         self.rendering = rendering
         self.write = write
@@ -57,6 +64,9 @@ class PlateResources:
         for key in _KEPT_STATES:
             if key in state:
                 kept[key] = self.book.copy(state[key])
+        for key in ("/ca", "/CA"):
+            if self.opacity < 1 and key in kept:
+                kept[key] = (number(kept[key]) or 0.0) * self.opacity
         dash = lookup(state, "D")
         if isinstance(dash, Array) and len(dash) == 2:
             lengths = numbers(dash[0])
@@ -64,10 +74,14 @@ class PlateResources:
         blend = state.get("/BM", None)
         if isinstance(blend, Array):
             blend = blend[0] if len(blend) else None
+        if self.rendering.silhouette:
+            return Dictionary({key: value for key, value in kept.items() if key not in _SEEN_THROUGH})
         if isinstance(blend, Name):
             # On spots a blend mode that does not keep white, or mixes plates, is Normal: ISO 32000-2, 11.7.4.2.
             kept.BM = Name.Normal if self.rendering.only_spots and str(blend)[1:] in NOT_ON_SPOTS else blend
         mask = state.get("/SMask", None)
+        if self.masked:
+            return kept
         if isinstance(mask, Dictionary):
             kept.SMask = self.soft_mask(mask, to_mm)
         elif isinstance(mask, Name):
