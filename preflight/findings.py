@@ -6,7 +6,7 @@ cause) that a rule objects to. Nothing in here decides anything.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import Literal
@@ -28,6 +28,13 @@ class Verdict(IntEnum):
     def word(self) -> str:
         """The word that reports and exit statuses use: ``pass``, ``warn``, ``fail``."""
         return self.name.lower()
+
+
+def listed(names: Iterable[str], most: int = 30) -> str:
+    """Names in a row, the first of very many: ``Cyan, Gold and 1,970 more``."""
+    held = list(names)
+    more = f" and {len(held) - most:,} more" if len(held) > most else ""
+    return ", ".join(held[:most]) + more
 
 
 @dataclass(frozen=True)

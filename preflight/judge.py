@@ -22,6 +22,8 @@ from preflight.references import is_guess, look_up
 from preflight.rulebook import Rule, Rulebook
 from preflight.waivers import Waivers
 
+MOST_ALIKE, MOST_NAMED, MOST_PLACES = 20, 10, 100
+"""Findings of one rule that are said one by one; names and places of the others that are said together."""
 _log = logging.getLogger(__name__)
 
 
@@ -187,18 +189,38 @@ class _Court:
             self.not_checked.append(item)
 
     def _rule_on(self, objections: list[_Objection]) -> None:
-        """One finding for each verdict, case and group, and apart from those what waivers cover."""
+        """One finding for each verdict, case and group, and apart from those what waivers cover.
+
+        Where a rule objects to very many groups, the last of those that would be alike are one finding.
+        """
         groups: dict[tuple[Verdict, str, str, int | None], list[_Objection]] = {}
         for objection in objections:
             reading = objection.reading
             waiver = self.waivers.covering(self.rule.rule, reading)
             groups.setdefault((objection.verdict, reading.case, reading.group, waiver), []).append(objection)
-        for (_, _, _, waiver), members in groups.items():
-            finding = self._finding(members)
+        alike: dict[tuple[Verdict, str], list[list[_Objection]]] = {}
+        for (verdict, case, _, waiver), members in groups.items():
             if waiver is None:
-                self.findings.append(finding)
+                alike.setdefault((verdict, case), []).append(members)
             else:
-                self.waived.append(self.waivers.waived(waiver, finding))
+                self.waived.append(self.waivers.waived(waiver, self._finding(members)))
+        for several in alike.values():
+            shown = several if len(several) <= MOST_ALIKE else several[: MOST_ALIKE - 1]
+            self.findings += [self._finding(members) for members in shown]
+            if len(shown) < len(several):
+                self.findings.append(self._all_in_one(several[len(shown) :]))
+
+    def _all_in_one(self, several: list[list[_Objection]]) -> Finding:
+        """The first of several findings that are alike, and the names and places of the others."""
+        first = self._finding(several[0])
+        named = [members[0].reading.group for members in several[1:]]
+        more = f"{len(named):,} more: {', '.join(named[:MOST_NAMED])}" + (" …" if len(named) > MOST_NAMED else "")
+        places = tuple(dict.fromkeys(place for group in several for member in group for place in member.reading.places))
+        units = sorted({number for group in several for member in group for number in member.reading.units})
+        return replace(
+            first, says=f"{first.says} So it is with {more}.", places=places[:MOST_PLACES], units=tuple(units),
+            customer=f"{first.customer} So it is with {more}." if first.customer else "",
+        )  # fmt: skip
 
     def _finding(self, members: list[_Objection]) -> Finding:
         members = sorted(members, key=lambda member: (not member.only_warns, -member.outcome.excess))

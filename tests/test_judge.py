@@ -11,7 +11,7 @@ import pytest
 from preflight.carton.die import Die
 from preflight.errors import NotMeasured
 from preflight.findings import Place, Reading, Verdict
-from preflight.judge import judge
+from preflight.judge import MOST_ALIKE, judge
 from preflight.limits import read_limit
 from preflight.measures import MEASURES, Job, Measure
 from preflight.phrases import fact_text, reading_text
@@ -176,6 +176,17 @@ def test_cases_and_groups_are_findings_of_their_own(measured):
     measured(Reading(1.0, group="Black"), Reading(1.0, group="Cyan"), Reading(1.0, group="Cyan", case="flap"))
     findings = judge(job(), book(rule(fail="below 2 mm"))).findings
     assert [finding.case for finding in findings] == ["", "", "flap"]
+
+
+def test_very_many_groups_are_named_in_one_finding(measured):
+    measured(*(Reading(1.0, "mm", (at(10 * i, 0),), group=f"Shade {i}", units=(i,)) for i in range(50)))
+    found = judge(job(), book(rule(fail="below 2 mm")), today=TODAY).findings
+    assert len(found) == MOST_ALIKE
+    assert all(len(finding.places) == 1 for finding in found[:-1])
+    last = found[-1]
+    assert len(last.places) == 50 - (MOST_ALIKE - 1)
+    assert last.units == tuple(range(MOST_ALIKE - 1, 50))
+    assert "30 more: Shade 20, Shade 21" in last.says
 
 
 def test_findings_come_worst_first_and_trials_last(measured):

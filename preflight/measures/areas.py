@@ -15,7 +15,7 @@ from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.carton.die import Area, Blank
 from preflight.errors import NotMeasured
-from preflight.findings import Place, Reading
+from preflight.findings import Place, Reading, listed
 from preflight.measures import masks, measure, needs
 from preflight.measures.job import Job, close_dpi, shape_mask
 from preflight.measures.overlaps import PLAIN_MM2
@@ -161,7 +161,7 @@ def _overall(job: Job, spot: _Spot, reading: Reading, overall: Sequence[str]) ->
     x0, y0, x1, y1 = spot.shape.bounds
     value = round(min(x1 - x0, y1 - y0) if reading.unit == "mm" else float(spot.shape.area), 1)
     place = Place((x0, y0, x1, y1), job.page.number, None, spot.where(len(job.die.blanks) > 1))
-    return Reading(value, reading.unit, (place,), spot.area.known, facts={**reading.facts, "inks": ", ".join(overall)})
+    return Reading(value, reading.unit, (place,), spot.area.known, facts={**reading.facts, "inks": listed(overall)})
 
 
 def _past_the_crease(
@@ -185,7 +185,7 @@ def _past_the_crease(
     reach = max(0.0, float(np.partition(depth, len(depth) - 1 - speck)[len(depth) - 1 - speck]))
     far = np.zeros_like(ink)
     far[rows[depth >= reach - 1.0], columns[depth >= reach - 1.0]] = True
-    facts["inks"] = ", ".join(n for n in names if (masks.inked(window.tint(n), tint_percent) & far).any())
+    facts["inks"] = listed(n for n in names if (masks.inked(window.tint(n), tint_percent) & far).any())
     place = Place(_box_of(window, ink), job.page.number, None, str(facts["area"]))
     return Reading(round(reach, 2), "mm", (place,), spot.area.known, facts=facts)
 
@@ -309,7 +309,7 @@ def _covered(job: Job, spot: _Spot, names: Sequence[str], tint_percent: float) -
     if found is None:
         return Reading(0.0, "mm2", (), spot.area.known, facts=facts)
     window, ink = found
-    facts["inks"] = ", ".join(n for n in names if (masks.inked(window.tint(n), tint_percent) & ink).any())
+    facts["inks"] = listed(n for n in names if (masks.inked(window.tint(n), tint_percent) & ink).any())
     size = round(float(_covered_share(window, names)[ink].sum()) * window.mm_per_px**2, 2)
     place = Place(_box_of(window, ink), job.page.number, None, where)
     return Reading(size, "mm2", (place,), spot.area.known, facts=facts)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final
 
@@ -32,6 +32,7 @@ from preflight.measures.ink_names import one_ink_groups
 from preflight.measures.job import Job
 
 SPACING_MM: Final = 0.5
+FEW_INKS: Final = 24
 TOUCH_MM: Final = (-0.5, -0.3)
 """Where ink has to stand, inside the blank, to touch the cut."""
 SAME_REACH_MM: Final = 0.3
@@ -106,6 +107,9 @@ class Looking:
             np.concatenate([edge.xy for edge in edges]), np.concatenate([edge.outward for edge in edges]), SPACING_MM
         )
         parts = np.cumsum(counts)[:-1]
+        near = self._near_the_cut(at)
+        if len(near) < len(self.ways.names):
+            return self._reaches_of(near, edges)
         touched, doubtful = self._at_a_glance(at)
         wanted = np.concatenate([_not_too_short(part, self.ways.shortest - 1) for part in np.split(doubtful, parts)])
         reach = np.full(touched.shape, look_mm)
@@ -124,6 +128,32 @@ class Looking:
                 np.split(pictured, parts), np.split(inside, parts, axis=1), strict=True,
             )
         ]  # fmt: skip
+
+    def _near_the_cut(self, at: Stations) -> list[int]:
+        """Those of the inks, by number, that have any ink where they may touch the cut; of a few inks all."""
+        names, plates = self.ways.names, self.plates
+        if len(names) <= FEW_INKS:
+            return list(range(len(names)))
+        places = (at.xy[:, None] + at.outward[:, None] * np.array([*TOUCH_MM])[None, :, None]).reshape(-1, 2)
+        column, row = np.floor(plates.to_px(places)).astype(int).T
+        height, width = plates.ink.shape[1:]
+        strip = np.zeros((height, width), bool)
+        for down in (-1, 0, 1):
+            for across in (-1, 0, 1):
+                strip[np.clip(row + down, 0, height - 1), np.clip(column + across, 0, width - 1)] = True
+        near = {name for name in names if plates.tint(name)[strip].any()}
+        near.update(name for group in one_ink_groups(names) if near.intersection(group) for name in group)
+        return [number for number, name in enumerate(names) if name in near]
+
+    def _reaches_of(self, wanted: Sequence[int], edges: Sequence[Stations]) -> list[Floats]:
+        """Reaches of some of the inks; the others do not touch."""
+        ways = replace(self.ways, names=tuple(self.ways.names[number] for number in wanted))
+        found = []
+        for edge, own in zip(edges, Looking(self.job, ways, self.unseen).reaches(edges), strict=True):
+            whole = np.full((len(self.ways.names), len(edge)), ways.look_mm)
+            whole[list(wanted)] = own
+            found.append(whole)
+        return found
 
     def _at_a_glance(self, at: Stations) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
         """Which inks touch the cut at each station, and where they may not carry on, on the plates of the page."""

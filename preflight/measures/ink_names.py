@@ -53,16 +53,26 @@ def one_ink_groups(names: Sequence[str]) -> list[tuple[str, ...]]:
     Raises:
         InvalidInput: rules/inks.yaml is wrong.
     """
-    table = _table(rules_dir() / TABLE)
+    return list(_groups(tuple(names), rules_dir() / TABLE))
+
+
+@lru_cache(maxsize=16)
+def _groups(names: tuple[str, ...], path: Path) -> tuple[tuple[str, ...], ...]:
+    table = _table(path)
     read = {name: _as_read(name, table) for name in names}
     groups: list[list[str]] = []
+    likely: dict[str, list[int]] = {}
     for name in names:
-        home = next((g for g in groups if any(_one_ink(read[name], read[other]) for other in g)), None)
-        if home is None:
-            groups.append([name])
-        else:
-            home.append(name)
-    return [tuple(group) for group in groups if len(group) > 1]
+        # Names of one ink have the same letters and digits, or end alike: others need not be compared.
+        keys = {"".join(read[name].words), " ".join(read[name].words[-1:])}
+        homes = sorted({number for key in keys for number in likely.get(key, ())})
+        home = next((n for n in homes if any(_one_ink(read[name], read[other]) for other in groups[n])), len(groups))
+        if home == len(groups):
+            groups.append([])
+        groups[home].append(name)
+        for key in keys:
+            likely.setdefault(key, []).append(home)
+    return tuple(tuple(group) for group in groups if len(group) > 1)
 
 
 def needs_adhesive(name: str) -> bool:

@@ -10,7 +10,7 @@ import numpy as np
 
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
-from preflight.findings import Place, Reading
+from preflight.findings import Place, Reading, listed
 from preflight.measures import masks, measure, needs, placing
 from preflight.measures.changes import apart
 from preflight.measures.job import InkOnJob, Job, shape_mask
@@ -42,7 +42,7 @@ def ink_over_metallic(job: Job, *, inks: tuple[str, ...], trim_mm: float, ink_fr
             readings.append(
                 Reading(
                     round(area, 2), "mm2", tuple(Place(box, job.page.number, name) for box in boxes),
-                    ink.separation.known, group=name, facts={"ink": name, "over": ", ".join(names)},
+                    ink.separation.known, group=name, facts={"ink": name, "over": listed(names)},
                 )
             )  # fmt: skip
     return readings

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from preflight.errors import NotMeasured
-from preflight.findings import Known, Place, Reading
+from preflight.findings import Known, Place, Reading, listed
 from preflight.measures import measure, needs, placing
 from preflight.measures.ink_names import one_ink_groups
 from preflight.measures.job import Job
@@ -43,9 +43,9 @@ def plates_in_one_pass(job: Job) -> list[Reading]:
             case=case,
             facts={
                 **facts,
-                "plates": ", ".join(_in_words(plates) for plates in plan.plates),
+                "plates": listed(_in_words(plates) for plates in plan.plates),
                 "units": press.unit_count,
-                "on_coater": ", ".join(plan.on_coater),
+                "on_coater": listed(plan.on_coater),
             },
             only_warns=unsure,
         )
@@ -180,9 +180,9 @@ def process_units_around_metallic(
                 facts={
                     "ink": place.name,
                     "unit": place.unit,
-                    "over": ", ".join(dict.fromkeys(p.name for p, _ in over)),
+                    "over": listed(dict.fromkeys(p.name for p, _ in over)),
                     "area": f"{max((o.area_mm2 for _, o in over), default=0):.0f} mm2",
-                    "order": ", ".join(p.name for p in standing),
+                    "order": listed(p.name for p in standing),
                 },
                 units=(place.unit,),
             )
@@ -221,7 +221,7 @@ def inks_before_white(job: Job, *, trim_mm: float, ink_from_percent: float, over
                 facts={
                     "ink": whites[0].name,
                     "unit": whites[0].unit,
-                    "before": ", ".join(p.name for p in before),
+                    "before": listed(p.name for p in before),
                     "surface": surface,
                 },
                 units=(whites[0].unit,),
@@ -238,7 +238,7 @@ def _white_over(job: Job, place: Standing, over: Sequence[tuple[Standing, Overla
         known=_known(job, place.name),
         case="over ink",
         group=f"{place.name} {place.unit}",
-        facts={"ink": place.name, "unit": place.unit, "before": ", ".join(dict.fromkeys(p.name for p, _ in over))},
+        facts={"ink": place.name, "unit": place.unit, "before": listed(dict.fromkeys(p.name for p, _ in over))},
         units=(place.unit,),
     )
 
@@ -256,7 +256,7 @@ def inks_after_varnish(job: Job) -> list[Reading]:
                 "inks",
                 known=_known(job, place.name),
                 group=place.name,
-                facts={"ink": place.name, "unit": place.unit, "after": ", ".join(p.name for p in after)},
+                facts={"ink": place.name, "unit": place.unit, "after": listed(p.name for p in after)},
                 units=(place.unit,),
             )
         )

@@ -29,6 +29,7 @@ WIDTH: Final = 80
 LABEL: Final = 9
 OPENING_LABEL: Final = 11
 NAME: Final = 28
+MOST_SEPARATIONS: Final = 60
 PLACES_SHOWN: Final = 3
 TRAILING_BLANKS: Final = re.compile(r" +$", re.MULTILINE)
 COLOURS: Final = {"fail": "bold red", "warn": "bold yellow", "pass": "bold green"}
@@ -141,7 +142,7 @@ def _separations(separations: Sequence[Document], console: Console) -> None:
         table.add_column(max_width=NAME if column == 0 else None, justify="right" if column == 3 else "left")
     heads = ("Separations", "kind", "prints", "cover", "unit")
     table.add_row(*(Text(head, "dim" if k else "bold") for k, head in enumerate(heads)))
-    for separation in separations:
+    for separation in separations[:MOST_SEPARATIONS]:
         prints = {True: "yes", False: "no", None: "not known"}[separation["prints"]]
         units = ", ".join(str(unit) for unit in separation["units"]) or "-"
         cover = words.per_cent(separation["cover"])
@@ -149,6 +150,8 @@ def _separations(separations: Sequence[Document], console: Console) -> None:
         table.add_row(*(Text(words.plain(cell)) for cell in cells))
     _heading("", console)
     _print(console, table)
+    if len(separations) > MOST_SEPARATIONS:
+        _print(console, Text(f"  and {len(separations) - MOST_SEPARATIONS:,} more, which a report file lists"))
 
 
 def _units(page: Document, console: Console) -> None:

@@ -125,7 +125,7 @@ class DerivedDocuments:
         for use in self._images_shown():
             bilevel = bool(use.filters) and use.filters[-1] in BILEVEL  # these the renderer unpacks
             plates = set(use.space.plates) if use.space is not None and not bilevel else set()
-            if all(plates & {"All", *(name for r in half for name in r.plates)} for half in (here, there)):
+            if all(plates & {"All"}.union(*(rendering.plates for rendering in half)) for half in (here, there)):
                 with suppress(TooBig):  # it is said where the picture is painted
                     book.pictures.tints_of(use)
 

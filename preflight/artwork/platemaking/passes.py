@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
+from functools import cached_property
 
 from preflight.artwork.painted.states import ALL_PLATES
 from preflight.artwork.separations import PROCESS
@@ -23,9 +24,9 @@ MIXED = ("Cyan", "Magenta", "Yellow")
 
 @dataclass(frozen=True)
 class Rendering:
-    """Up to three plates that are rendered at once; channel i carries ``plates[i]``. One plate may have all three."""
+    """Up to three channels that are rendered at once, each with the plates that it carries, usually one."""
 
-    plates: tuple[str, ...]
+    channels: tuple[tuple[str, ...], ...] = ()
     marked: tuple[str, ...] = ()
     """Those of its plates that registration colour marks."""
     luminosity: bool = False
@@ -33,19 +34,20 @@ class Rendering:
     silhouette: bool = False
     """No plates, but shapes, solid whatever their colour and alpha."""
 
+    @cached_property
+    def plates(self) -> frozenset[str]:
+        """All plates that it carries."""
+        return frozenset(plate for channel in self.channels for plate in channel)
+
     def paints(self, painted: frozenset[str]) -> bool:
         """Whether an object that paints these plates paints this rendering."""
-        return (
-            self.luminosity
-            or self.silhouette
-            or ALL_PLATES in painted
-            or any(plate in painted for plate in self.plates)
-        )
+        no_plates = self.luminosity or self.silhouette
+        return no_plates or ALL_PLATES in painted or not self.plates.isdisjoint(painted)
 
     @property
     def only_spots(self) -> bool:
         """No process plate among its plates."""
-        return not self.luminosity and not self.silhouette and not any(plate in PROCESS for plate in self.plates)
+        return not self.luminosity and not self.silhouette and self.plates.isdisjoint(PROCESS)
 
 
 def for_mixing(renderings: Sequence[Rendering]) -> list[Rendering]:
@@ -58,17 +60,17 @@ def for_mixing(renderings: Sequence[Rendering]) -> list[Rendering]:
     Raises:
         NotMeasured: the three are not in one rendering, because something overprints that parts them.
     """
-    if not any(rendering.plates == MIXED for rendering in renderings):
+    if not any(rendering.channels == tuple((plate,) for plate in MIXED) for rendering in renderings):
         raise NotMeasured("a blend mode mixes cyan, magenta and yellow, and an object that overprints parts them")
     return [
-        Rendering(rendering.plates * CHANNELS, rendering.marked) if rendering.plates == ("Black",) else rendering
+        Rendering(rendering.channels * CHANNELS, rendering.marked) if rendering.plates == {"Black"} else rendering
         for rendering in renderings
     ]
 
 
-LUMINOSITY = Rendering((), luminosity=True)
+LUMINOSITY = Rendering(luminosity=True)
 """For the groups of soft masks."""
-SILHOUETTE = Rendering((), silhouette=True)
+SILHOUETTE = Rendering(silhouette=True)
 """For what knocks out of a group."""
 
 
@@ -87,8 +89,18 @@ def group_plates(
     alike: dict[tuple[bool, ...], list[str]] = {}
     for plate in plates:
         alike.setdefault(tuple(plate in names for names in parting), []).append(plate)
-    marked = inked if any(plate in inked for plate in plates) else set(plates)
+    marked = plates_marked(plates, inked)
     groups = [
         tuple(group[first : first + CHANNELS]) for group in alike.values() for first in range(0, len(group), CHANNELS)
     ]
-    return [Rendering(group, tuple(plate for plate in group if plate in marked)) for group in groups]
+    return [rendering_of([(plate,) for plate in group], marked) for group in groups]
+
+
+def rendering_of(channels: Sequence[tuple[str, ...]], marked: AbstractSet[str]) -> Rendering:
+    """A rendering with these channels."""
+    return Rendering(tuple(channels), tuple(plate for own in channels for plate in own if plate in marked))
+
+
+def plates_marked(plates: Sequence[str], inked: AbstractSet[str]) -> AbstractSet[str]:
+    """Plates that registration colour marks; see ``group_plates``."""
+    return inked if any(plate in inked for plate in plates) else set(plates)

@@ -128,7 +128,7 @@ class PlateBook:
                 channels[:, numbers] = 1 - np.array(light, float)
             for name, tints in zip(family.names, family.tints.T, strict=True):
                 for plate in rendering.marked if family.registration else (name,):
-                    for channel in [at for at, own in enumerate(rendering.plates) if own == plate]:
+                    for channel in [at for at, own in enumerate(rendering.channels) if plate in own]:
                         channels[channel, numbers] = tints
         levels = np.rint((1 - channels) * 255).astype(np.uint8)
         red, green, blue = ([_LEVELS[v] for v in row] for row in levels.tolist())

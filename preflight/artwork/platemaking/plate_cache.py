@@ -11,7 +11,7 @@ import json
 import os
 import tempfile
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -35,13 +35,15 @@ def cache_folder() -> Path:
     return Path(platformdirs.user_cache_dir("preflight", appauthor=False)) / "plates"
 
 
-@dataclass(frozen=True)
+@dataclass
 class PlateCache:
     """The kept plates of one page of one file."""
 
     folder: Path
     page_key: str
-    """Digest of the file, number of the page, names of its plates."""
+    """Stands for the file, the number of the page and the names of its plates."""
+    _unchecked_bytes: int = field(default=MOST_BYTES, repr=False, compare=False)
+    """Written since the folder was last held against its bound; the first time it is looked at at once."""
 
     def get(self, request: object) -> Plates | None:
         """Plates kept for a request; None where there are none."""
@@ -61,12 +63,14 @@ class PlateCache:
             handle, name = tempfile.mkstemp(dir=self.folder, prefix="new-")
             try:
                 with os.fdopen(handle, "wb") as file:
-                    file.write(_packed(plates))
+                    self._unchecked_bytes += file.write(_packed(plates))
                 Path(name).replace(self._path(request))
             except OSError:
                 Path(name).unlink(missing_ok=True)
                 raise
-            self._keep_bound()
+            if self._unchecked_bytes > MOST_BYTES // 20:
+                self._unchecked_bytes = 0
+                self._keep_bound()
 
     def _path(self, request: object) -> Path:
         whole = json.dumps([DRAWN_AS, str(pypdfium2.PDFIUM_INFO), self.page_key, repr(request)])
@@ -90,7 +94,7 @@ class PlateCache:
 
 def page_key(sha256: str, number: int, plates: tuple[str, ...]) -> str:
     """What the plates of a page depend on besides the request."""
-    return json.dumps([sha256, number, plates])
+    return hashlib.sha256(json.dumps([sha256, number, plates]).encode()).hexdigest()
 
 
 def _packed(plates: Plates) -> bytes:

@@ -18,7 +18,16 @@ from preflight.artwork.painted.flatten import PageObjects
 from preflight.artwork.painted.interpret import Interpreter
 from preflight.artwork.painted.states import painted_plates
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS, DerivedDocuments
-from preflight.artwork.platemaking.passes import MIXED, MIXING, Rendering, for_mixing, group_plates
+from preflight.artwork.platemaking.packing import PACK_FROM, Boxes, Parting, boxes_of_plates, pack, part, parting
+from preflight.artwork.platemaking.passes import (
+    MIXED,
+    MIXING,
+    Rendering,
+    for_mixing,
+    group_plates,
+    plates_marked,
+    rendering_of,
+)
 from preflight.artwork.platemaking.plate_resources import NOT_ON_SPOTS
 from preflight.artwork.platemaking.render import device_matrix, pixels
 from preflight.artwork.plates import Plates
@@ -29,7 +38,7 @@ from preflight.errors import NotMeasured
 
 FINEST_DPI, COARSEST_DPI = 1200.0, 5.0
 MOST_PIXELS = 60_000_000
-MOST_PLATES = 64
+MOST_PLATES = 4000
 MOST_PLATE_BYTES = 500_000_000
 _CELL_PX = 10
 _MOST_FINER = 4
@@ -53,6 +62,7 @@ class Separator:
     def __post_init__(self) -> None:
         # What the page is painted with; soft masks are read later, and are no part of its plates.
         self._contents = list(self.owner.contents)
+        self._partings: dict[tuple[str, ...], Parting] = {}
         self._derived = DerivedDocuments(
             self.owner, self._contents, self.content, self.objects, self.geometry, self.plates,
             isolated=bool(self._blend_modes & _DIFFERENT_ON_BARE_BOARD),
@@ -80,6 +90,7 @@ class Separator:
         ink = np.zeros((len(self.plates), height, width), np.uint8)
         if not self.plates:
             return Plates((), ink, dpi, box_mm)
+        number = {plate: at for at, plate in enumerate(self.plates)}
         finer = self._finer(dpi, width * height)
         halves = self._derived.get(self._renderings, dpi * finer, without, alteration)
         matrix = device_matrix(self.geometry.media_pt, self.geometry.to_mm, box_mm, dpi * finer)
@@ -87,9 +98,21 @@ class Separator:
             if finer > 1:
                 blocks = channels.reshape(height, finer, width, finer, 3)
                 channels = np.rint(blocks.mean((1, 3), dtype=np.float32)).astype(np.uint8)
-            for channel, plate in enumerate(rendering.plates):
-                ink[self.plates.index(plate)] = channels[:, :, channel]
+            for own, channel in zip(rendering.channels, channels.transpose(2, 0, 1), strict=False):
+                if len(own) == 1:
+                    ink[number[own[0]]] = channel
+                if len(own) > 1:
+                    part(channel, self._parting(own, rendering.marked), box_mm, dpi, ink)
         return Plates(self.plates, ink, dpi, box_mm)
+
+    def _parting(self, packed: tuple[str, ...], marked: tuple[str, ...]) -> Parting:
+        if packed not in self._partings:
+            self._partings[packed] = parting(packed, self.plates, *self._boxes, marked)
+        return self._partings[packed]
+
+    @cached_property
+    def _boxes(self) -> tuple[dict[str, Boxes], Boxes]:
+        return boxes_of_plates(self.objects, self.plates)
 
     def _finer(self, dpi: float, pixels_wanted: int) -> int:
         """How many times finer to render: the edges of a pattern's cells add up to too little ink on coarse pixels."""
@@ -136,8 +159,18 @@ class Separator:
         if self._blend_modes & NOT_ON_SPOTS:
             classes.add(frozenset(PROCESS))
         if not self._blend_modes & MIXING:
-            return group_plates(self.plates, classes, inked)
+            packs = self._packs()
+            marked = plates_marked(self.plates, inked)
+            single = [plate for plate in self.plates if all(plate not in own for own in packs)]
+            return [*(rendering_of([own], marked) for own in packs), *group_plates(single, classes, marked)]
         return for_mixing(group_plates(self.plates, {*classes, frozenset(MIXED), frozenset({"Black"})}, inked))
+
+    def _packs(self) -> list[tuple[str, ...]]:
+        """Spots that share a channel with others; only where there are so many that it pays."""
+        if len(self.plates) <= PACK_FROM:
+            return []
+        spots = [plate for plate in self.plates if plate not in PROCESS]
+        return [own for own in pack(spots, *self._boxes) if len(own) > 1]
 
     @cached_property
     def _blend_modes(self) -> frozenset[str]:

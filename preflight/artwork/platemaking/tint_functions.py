@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping, Sequence
 
 import numpy as np
 import pikepdf
@@ -45,11 +45,18 @@ def in_channels(
         light = luminosity(space.plates, tints / np.float32(255), solids, from_rgb=bool(space.not_a_plate))
         rgb[...] = (light * 255 + 0.5).astype(np.uint8)[..., None]
         return rgb
-    for channel, plate in enumerate(rendering.plates):
-        name = "All" if plate in rendering.marked and "All" in space.plates else plate
-        if name in space.plates:
+    for channel, plates in enumerate(rendering.channels):
+        name = _name_in(space.plates, plates, rendering)
+        if name is not None:
             rgb[..., channel] = 255 - tints[..., space.plates.index(name)]
     return rgb
+
+
+def _name_in(names: Container[str], plates: Sequence[str], rendering: Rendering) -> str | None:
+    """What of a colour goes to a channel that carries some plates; of several plates a colour has no more than one."""
+    if "All" in names and any(plate in rendering.marked for plate in plates):
+        return "All"
+    return next((plate for plate in plates if plate in names), None)
 
 
 def as_bytes(tints: NDArray[np.float32]) -> NDArray[np.uint8]:
@@ -74,9 +81,9 @@ def _calculator(out: pikepdf.Pdf, columns: Mapping[str, int], rendering: Renderi
     """PostScript calculator function (ISO 32000-2, 7.10.5): the components lie on the stack, the last on top."""
     words = []
     for pushed in range(3):
-        plate = rendering.plates[pushed] if pushed < len(rendering.plates) else ""
-        column = columns.get(plate, columns.get("All") if plate in rendering.marked else None)
-        words.append("1.0" if column is None else f"{count - 1 - column + pushed} index 1 exch sub")
+        plates = rendering.channels[pushed] if pushed < len(rendering.channels) else ()
+        name = _name_in(columns, plates, rendering)
+        words.append("1.0" if name is None else f"{count - 1 - columns[name] + pushed} index 1 exch sub")
     words.append(f"{count + 3} 3 roll" + " pop" * count)
     function = out.make_stream(("{" + " ".join(words) + "}").encode())
     function.FunctionType, function.Domain, function.Range = 4, Array([0, 1] * count), Array([0, 1] * 3)
