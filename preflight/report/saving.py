@@ -11,8 +11,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from preflight.errors import CannotWrite, WrongUsage
-from preflight.report.html import render_html
-from preflight.report.pictures import draw_pictures
 
 if TYPE_CHECKING:
     from preflight.findings import Judgement
@@ -61,6 +59,10 @@ def save(document: Mapping[str, Any], pages: Sequence[tuple[Job, Judgement]], ta
     if form == "json":
         text = json_text(document)
     else:
+        # Loaded where a page is wanted: templates and pictures take a while.
+        from preflight.report.html import render_html
+        from preflight.report.pictures import draw_pictures
+
         text = render_html(document, [draw_pictures(job, of_pages=len(pages)) for job, _ in pages])
     data = text.encode("utf-8", "replace")
     if str(target) == STANDARD_OUTPUT:

@@ -99,6 +99,7 @@ class _StreamWriter:
         self.faint: NDArray[np.float64] = book.fainter(content, to_mm)
         self.plain: list[bytes] = book.plain_colours(rendering)
         self.names: dict[object, str] = {}
+        self.alphas: dict[int, bytes] = {}
 
     def write(self, first: bool, begin: bytes = b"") -> Written:
         """The stream anew and its resources; ``first`` as in ``write_stream``, ``begin`` stands before all."""
@@ -372,10 +373,12 @@ class _StreamWriter:
         return self.names[key].encode()
 
     def _alpha(self, alpha: float) -> bytes:
-        name = f"PlA{round(alpha * 1000)}"
-        if "/" + name not in self.resources.ExtGState:
-            self.resources.ExtGState[Name("/" + name)] = Dictionary(CA=round(alpha * 1000) / 1000)
-        return b" /" + name.encode() + b" gs "
+        level = round(alpha * 1000)
+        if level not in self.alphas:
+            name = f"PlA{level}"
+            self.resources.ExtGState[Name("/" + name)] = Dictionary(CA=level / 1000)
+            self.alphas[level] = f" /{name} gs ".encode()
+        return self.alphas[level]
 
     def _stroke_alpha(self, row: int) -> float:
         if self.rendering.silhouette:
