@@ -16,6 +16,7 @@ from preflight.measures.ink_limit import profile_limit_percent
 from preflight.measures.job import Job
 
 STEP_PERCENT: Final = 1.0
+BLOCK_PX: Final = 1 << 18
 MOST_PLACES: Final = 20
 LOWEST_LIMIT: Final = 220.0
 """No usual printing condition asks for less ink than this at most; a profile is only unpacked above it."""
@@ -84,12 +85,16 @@ def _averaged(
     """Totals in % on a grid of half the averaging square, 0 outside the cut; and the side of a cell in mm."""
     half = max(1, round(over_mm / plates.mm_per_px / 2))
     height, width = (side // half * half for side in inside.shape)
-    bands = np.zeros((height // half, width), np.uint32)
-    for name, count in hits.items():
-        rows = plates.tint(name)[:height, :width].reshape(height // half, half, width)
-        bands += np.add.reduce(rows, axis=1, dtype=np.uint32) * np.uint32(count)
-    sums = np.add.reduce(bands.reshape(height // half, width // half, half), axis=2)
-    cells = (sums * (100 / 255 / half**2)).astype(np.float32)
+    cells = np.empty((height // half, width // half), np.float32)
+    step = max(1, BLOCK_PX // (half * max(1, width)))
+    for first in range(0, len(cells), step):  # a few rows at a time, which stay at hand
+        own = cells[first : first + step]
+        rows = slice(first * half, (first + len(own)) * half)
+        total = np.zeros((len(own) * half, width), np.uint16)
+        for name, count in hits.items():
+            total += plates.tint(name)[rows, :width] * np.uint16(count)
+        bands = np.add.reduce(total.reshape(len(own), half, width), axis=1, dtype=np.uint32)
+        own[:] = np.add.reduce(bands.reshape(*own.shape, half), axis=2) * (100 / 255 / half**2)
     padded = np.pad(cells, ((0, 1), (0, 1)), mode="edge")
     mean = (padded[:-1, :-1] + padded[1:, :-1] + padded[:-1, 1:] + padded[1:, 1:]) / 4
     within = inside[half - 1 : height : half, half - 1 : width : half]

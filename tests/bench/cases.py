@@ -26,4 +26,7 @@ CASES = {
     "photo-flate": Case("the same, Flate", "sheet", FOUR),
     "24-up": Case("24 blanks on a sheet through one form", "sheet", FOUR + ", Barley Brown"),
     "swatches": Case("2,000 spots", "one-up", FOUR),
+    "objects-10k": Case("10,000 fills, strokes and words", "one-up", FOUR + ", Barley Brown"),
+    "objects-100k": Case("100,000 of them", "one-up", FOUR + ", Barley Brown"),
+    "objects-1m": Case("1,000,000 of them", "one-up", FOUR + ", Barley Brown"),
 }

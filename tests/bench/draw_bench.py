@@ -158,6 +158,19 @@ def swatches(path: Path) -> None:
     pen.save(path)
 
 
+def many_objects(path: Path, *, count: int) -> None:
+    """So many small objects over the panels of the grocery carton, and its die."""
+    pen = Pen(*oat_biscuits.PAGE, origin_mm=oat_biscuits.ORIGIN, title=f"{count} objects")
+    for name, cmyk in oat_biscuits.INKS.items():
+        pen.spot(name, cmyk)
+    wide, tall = oat_biscuits.CARTON.size
+    pen.box("TrimBox", 0, 0, wide, tall)
+    small_objects(pen, count, (20, 70, 385, 250))
+    with pen.overprinting():
+        draw_die(pen, oat_biscuits.CARTON)
+    pen.save(path)
+
+
 DRAW: dict[str, Callable[[Path], None]] = {
     "one-up": one_up,
     "curves": curves,
@@ -165,6 +178,9 @@ DRAW: dict[str, Callable[[Path], None]] = {
     "photo-flate": partial(photo_sheet, flate=True),
     "24-up": twenty_four_up,
     "swatches": swatches,
+    "objects-10k": partial(many_objects, count=10_000),
+    "objects-100k": partial(many_objects, count=100_000),
+    "objects-1m": partial(many_objects, count=1_000_000),
 }
 
 

@@ -32,7 +32,7 @@ HEAVY_BYTES = 100_000
 """Content from which on a second process draws half of the renderings."""
 _LARGE_BYTES = 8_000_000
 """Content of which fewer documents are kept."""
-_KEPT, _KEPT_LARGE = 3, 2
+_KEPT, _KEPT_LARGE = 3, 1
 """Of the page as it is, and as many of altered ones."""
 AS_IT_IS = Alteration()
 

@@ -82,15 +82,15 @@ class PlateBook:
         if not len(content.colour):
             return np.zeros(0, np.int8)
         kinds = self.owner.palette.kinds()[content.colour]
-        keys = np.column_stack([kinds, content.state, content.stroked, content.hidden]).astype(np.int64)
-        _, first, inverse = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+        # One number for each sort of row: those sort much faster than rows of columns.
+        keys = kinds * len(self.owner.states) + content.state
+        keys = (keys * 2 + content.stroked) * 2 + content.hidden
+        _, first, inverse = np.unique(keys, return_index=True, return_inverse=True)
         found = []
         for row in first.tolist():
-            _, state, stroked, hidden = keys[row].tolist()
-            found.append(
-                SKIP if hidden else self.action(int(content.colour[row]), state, bool(stroked), rendering, leave)
-            )
-        actions = np.array(found, np.int8)[inverse.ravel()]
+            colour, state, stroked = int(content.colour[row]), int(content.state[row]), bool(content.stroked[row])
+            found.append(SKIP if content.hidden[row] else self.action(colour, state, stroked, rendering, leave))
+        actions: NDArray[np.int8] = np.array(found, np.int8)[inverse.ravel()]
         knocking_out = self.knocking_out.get(content.number)
         if knocking_out is not None:
             actions[knocking_out] = np.where(content.hidden[knocking_out], SKIP, PAINT)

@@ -37,7 +37,7 @@ from preflight.artwork.structure.values import lookup, number
 from preflight.errors import NotMeasured
 
 FINEST_DPI, COARSEST_DPI = 1200.0, 5.0
-MOST_PIXELS = 60_000_000
+MOST_PIXELS = 36_000_000
 MOST_PLATES = 4000
 MOST_PLATE_BYTES = 500_000_000
 _CELL_PX = 10
