@@ -24,6 +24,7 @@ from preflight.artwork.painted.annotations import with_annotations
 from preflight.artwork.painted.blending import group_space
 from preflight.artwork.painted.content import Content, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.painted.fonts import Font, read_font
+from preflight.artwork.painted.showing import blends, is_solid
 from preflight.artwork.painted.states import GraphicsState, Palette
 from preflight.artwork.structure.layers import LayerReader
 from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
@@ -89,7 +90,11 @@ class Interpreter:
         """The page's own content, read."""
         data = self._page_bytes(page.get("/Contents", None))
         data, resources = with_annotations(page, data, inherited_resources(page))
-        return self.stream(data, resources, self.first_state(), layer=-1, hidden=False, depth=0)
+        content = self.stream(data, resources, self.first_state(), layer=-1, hidden=False, depth=0)
+        group = lookup(page, "Group")
+        content.knockout = lookup(group, "S") == Name.Transparency and bool(lookup(group, "K"))
+        content.lets_show = content.knockout and content.total_rows > 1 and not is_solid(self, content)
+        return content
 
     def _page_bytes(self, contents: Object | None) -> bytes:
         """Pieces joined by white space: a token may not run across them (ISO 32000-2, table 31)."""
@@ -160,24 +165,10 @@ class Interpreter:
         content.own_isolated = is_group and bool(group.get("/I", False))
         content.knockout = is_group and bool(group.get("/K", False))
         content.group_space = group_space(self.pdf, self.colour_reader, form, content.resources) if is_group else ""
-        content.lets_show = content.knockout and self._sees_through(content)
-        content.blends = is_group and not content.own_isolated and self._blends(content)
+        content.lets_show = content.knockout and content.total_rows > 1 and not is_solid(self, content)
+        content.blends = is_group and not content.own_isolated and blends(self, content)
         self._forms[key] = content
         return content
-
-    def _sees_through(self, content: Content) -> bool:
-        """Whether more than one object is painted and any lets show what lies below it."""
-        inside = _with_calls(content)
-        used = {int(number) for each in inside for number in set(each.state.tolist())}
-        used |= {call.state for each in inside for call in each.calls}
-        return content.total_rows > 1 and any(_lets_show(self.states[number]) for number in used)
-
-    def _blends(self, content: Content) -> bool:
-        """Whether anything in a stream that no isolated group parts from it has another blend mode than Normal."""
-        used = set(content.state.tolist()) | {call.state for call in content.calls}
-        if any(self.states[number][5] != "Normal" for number in used):
-            return True
-        return any(not call.content.own_isolated and self._blends(call.content) for call in content.calls)
 
     def _form_bytes(self, form: Object, itself: object) -> bytes:
         if itself not in self._bytes:
@@ -323,12 +314,6 @@ def _merged(one: Colour, other: Colour) -> Colour:
     for name, tint in other.tints:
         tints[name] = max(tint, tints.get(name, 0.0))
     return Colour("Pattern", tuple(tints.items()), not_a_plate=one.not_a_plate or other.not_a_plate, varies=True)
-
-
-def _lets_show(state: tuple[object, ...]) -> bool:
-    fill_overprint, stroke_overprint, _, fill_alpha, stroke_alpha, blend = state[:6]
-    opaque = fill_alpha == stroke_alpha == 1 and blend == "Normal" and not state[10]
-    return not opaque or bool(fill_overprint or stroke_overprint)
 
 
 def _with_calls(content: Content) -> list[Content]:

@@ -101,7 +101,7 @@ class DerivedDocuments:
             book = PlateBook(
                 self.owner, page_mm, self._image_ppi() if self.many_samples else {}, without,
                 pixel_mm=25.4 / dpi if key.strokes_dpi else 0.0, left_out=self._local(alteration.left_out),
-                knocking_out=self._local(alteration.knocking_out),
+                knocking_out=self._local(alteration.knocking_out), isolated=self.isolated,
             )  # fmt: skip
             self._kept[key] = self._make(book, renderings)
         return self._kept[key]

@@ -1,8 +1,9 @@
 """Groups that are painted element by element, because PDFium does not paint them as the standard has them.
 
 In a knock-out group (ISO 32000-2, 11.4.6.2) every element meets what lay there before the group, never an earlier one.
-PDFium paints the elements over each other. So where one of them lets something show, an earlier one is painted through
-a soft mask that is shut in the shapes of all that come after it; shape, and not opacity, decides who is knocked out.
+PDFium paints the elements over each other. So an earlier one is painted through a soft mask that is shut in the shapes
+of those after it that let something show; shape, and not opacity, decides who is knocked out. Solid ones cover it
+anyhow, and a mask would leave a light edge round them.
 
 A group that is not isolated and lets something show as a whole hands its opacity on to its elements: the same wherever
 no more than one of them shows (11.4.8). One behind which a solid element comes is shut out of its shape likewise.
@@ -10,6 +11,7 @@ no more than one of them shows (11.4.8). One behind which a solid element comes 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -18,14 +20,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.matrices import box_through
+from preflight.artwork.objects import Painted
 from preflight.artwork.painted.content import Content, EditKind
 from preflight.artwork.painted.images import TooBig
+from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.showing import alpha_is_shape, blends, call_is_solid, is_solid, rows_are_solid
 
 MOST_MASKED, MOST_ELEMENTS = 64, 2000
 MOST_BYTES = 40_000_000
 """Of all streams that such a group is written as."""
 _PAINTING = (EditKind.PAINT, EditKind.SHOW, EditKind.IMAGE, EditKind.SHADING, EditKind.CALL)
 _WIDTH, _SOFT_MASK = 7, 10
+_REACH = 5
+"""Line widths that a mitre reaches from the path, at the usual limit of 10 (ISO 32000-2, 8.4.3.5)."""
+_EVERYWHERE = (-1e9, -1e9, 1e9, 1e9)
 
 
 @dataclass(frozen=True)
@@ -37,10 +45,11 @@ class Part:
 
 
 class Step(NamedTuple):
-    """Elements that are painted next, and those of which the shapes are shut to them (None: none are)."""
+    """Elements that are painted next, and those of which the shapes are shut to them."""
 
     painted: Part
-    later: Part | None
+    later: tuple[tuple[Part, float], ...] = ()
+    """By the share by which they hide what lies below them; 0 where that differs."""
 
 
 @dataclass(frozen=True)
@@ -52,27 +61,36 @@ class _Element:
     box: tuple[float, ...]
     solid: bool
     """Nothing shows through it."""
+    alpha: float
+    """The share by which it hides what lies below it; 0 where that differs."""
+    blends_below: bool
+    """It blends with what lies below the group, and PDFium blends nothing that is masked as a whole."""
 
 
-def steps(content: Content, states: Sequence[tuple[object, ...]]) -> list[Step]:
+def steps(owner: Interpreter, content: Content, *, faint: bool) -> list[Step]:
     """How the elements of a group are painted, in order.
 
     Args:
+        owner: has the tables that rows point into.
         content: the group's stream.
-        states: table of graphics states.
+        faint: the group lets something show as a whole, and so do its elements.
 
     Raises:
         TooBig: too many of them overlap, an element has a soft mask or is a form of several objects; or the group is no
             knock-out group, and an element lets an earlier one show.
     """
-    elements = _elements(content, states)
+    if alpha_is_shape(content):
+        raise TooBig("a group of objects that let others show, with opacity that counts as shape")
+    elements = _elements(owner, content)
     if len(elements) > MOST_ELEMENTS:
         raise TooBig(f"a group of more than {MOST_ELEMENTS:,} objects that let others show")
     boxes = np.array([element.box for element in elements], float).reshape(-1, 4)
     x0, y0, x1, y1 = boxes.T
     meets = (x0[:, None] < x1) & (x0 < x1[:, None]) & (y0[:, None] < y1) & (y0 < y1[:, None])
-    later = np.triu(meets, 1)
-    if not content.knockout and (later & ~np.array([element.solid for element in elements], bool)).any():
+    later, solid = np.triu(meets, 1), np.array([element.solid for element in elements], bool)
+    if content.knockout and not faint:
+        later &= ~solid
+    if not content.knockout and (later & ~solid).any():
         raise TooBig("a faint group that is not isolated, with objects that are blended with each other")
     masked = later.any(1)
     if masked.sum() > MOST_MASKED or (2 * masked.sum() + 1) * len(content.data) > MOST_BYTES:
@@ -83,11 +101,16 @@ def steps(content: Content, states: Sequence[tuple[object, ...]]) -> list[Step]:
             waiting.append(element)
             continue
         if waiting:
-            found.append(Step(_part(content, waiting), None))
+            found.append(Step(_part(content, waiting)))
             waiting = []
-        behind = [elements[at] for at in np.flatnonzero(shut).tolist()]
-        found.append(Step(_part(content, [element]), _part(content, behind)))
-    return [*found, Step(_part(content, waiting), None)] if waiting else found
+        if element.blends_below:
+            raise TooBig("a group that blends with what lies below it, in a knock-out group")
+        behind: dict[float, list[_Element]] = {}
+        for at in np.flatnonzero(shut).tolist():
+            behind.setdefault(0.0 if faint else elements[at].alpha, []).append(elements[at])
+        shapes = tuple((_part(content, alike), alpha) for alpha, alike in behind.items())
+        found.append(Step(_part(content, [element]), shapes))
+    return [*found, Step(_part(content, waiting))] if waiting else found
 
 
 def _part(content: Content, elements: Sequence[_Element]) -> Part:
@@ -96,47 +119,66 @@ def _part(content: Content, elements: Sequence[_Element]) -> Part:
     return Part(rows, frozenset(element.call for element in elements if element.call >= 0))
 
 
-def _elements(content: Content, states: Sequence[tuple[object, ...]]) -> list[_Element]:
+def _elements(owner: Interpreter, content: Content) -> list[_Element]:
     found = []
     for edit in content.edits[np.isin(content.edits[:, 2], _PAINTING)].tolist():
         _, _, kind, a, b, _ = edit
-        own: tuple[int, ...] = ()
-        if kind == EditKind.CALL:
-            call = content.calls[a]
-            if not call.content.total_rows:
-                continue
-            if not call.content.group and call.content.total_rows > 1:
-                raise TooBig("a group of objects that let others show, with a form of several objects in it")
-            box, state = _box_of_call(call.content, call.matrix), call.state
-        else:
-            own = tuple(row for row in (a, b) if row >= 0 and not content.hidden[row])
-            if not own:
-                continue
-            box, state = _box(content, own, states), int(content.state[own[0]])
-        if states[state][_SOFT_MASK]:
-            raise TooBig("a group of objects that let others show, with a soft mask in it")
-        solid = kind in (EditKind.PAINT, EditKind.SHOW) and _is_solid(states[state])
-        found.append(_Element(own, a if kind == EditKind.CALL else -1, box, solid))
+        element = _called(owner, content, a) if kind == EditKind.CALL else _painted(owner, content, (a, b))
+        if element is not None:
+            found.append(element)
     return found
 
 
-def _is_solid(state: tuple[object, ...]) -> bool:
+def _called(owner: Interpreter, content: Content, number: int) -> _Element | None:
+    """The form's own box: whatever is in it shows in there."""
+    call = content.calls[number]
+    inner, state = call.content, owner.states[call.state]
+    if not inner.total_rows:
+        return None
+    if not inner.group and inner.total_rows > 1:
+        raise TooBig("a group of objects that let others show, with a form of several objects in it")
+    if state[_SOFT_MASK]:
+        raise TooBig("a group of objects that let others show, with a soft mask in it")
+    box = tuple(box_through(call.matrix, inner.bbox or (-1e6, -1e6, 1e6, 1e6)))
+    solid = call_is_solid(owner, call) and is_solid(owner, inner)
+    return _Element((), number, box, solid, 0.0, not inner.own_isolated and blends(owner, inner))
+
+
+def _painted(owner: Interpreter, content: Content, rows: tuple[int, ...]) -> _Element | None:
+    rows = tuple(row for row in rows if row >= 0 and not content.hidden[row])
+    if not rows:
+        return None
+    state = owner.states[int(content.state[rows[0]])]
+    if state[_SOFT_MASK]:
+        raise TooBig("a group of objects that let others show, with a soft mask in it")
+    solid = rows_are_solid(owner, content, rows)
+    return _Element(rows, -1, _box(owner, content, rows), solid, _share(owner, content, rows), False)
+
+
+def _share(owner: Interpreter, content: Content, rows: Sequence[int]) -> float:
+    """The opacity of plain paths and text, blended as Normal and without overprint."""
+    state = owner.states[int(content.state[rows[0]])]
     fill_overprint, stroke_overprint, _, fill_alpha, stroke_alpha, blend = state[:6]
-    return not fill_overprint and not stroke_overprint and fill_alpha == stroke_alpha == 1 and blend == "Normal"
+    plain = all(content.painted[row] in (Painted.FILL, Painted.STROKE, Painted.TEXT) for row in rows)
+    patterned = any(owner.palette.entries[content.colour[row]].pattern is not None for row in rows)
+    if fill_overprint or stroke_overprint or blend != "Normal" or not plain or patterned:
+        return 0.0
+    return min(float(stroke_alpha if content.stroked[row] else fill_alpha) for row in rows)  # type: ignore[arg-type]
 
 
-def _box(content: Content, rows: Sequence[int], states: Sequence[tuple[object, ...]]) -> tuple[float, ...]:
-    """Bounding box of rows, grown by more than their strokes."""
+def _box(owner: Interpreter, content: Content, rows: Sequence[int]) -> tuple[float, ...]:
+    """Bounding box of rows, grown by as much as their strokes and letters may reach out of it."""
+    grow = 0.0
+    for row in rows:
+        size = math.hypot(*content.frame[row, :4].tolist())
+        if content.painted[row] == Painted.TEXT:
+            if owner.fonts[content.font[row]].type3:
+                return _EVERYWHERE
+            grow = max(grow, size)
+        if content.stroked[row]:
+            matrix = content.outlined.get(row)
+            scale = size if matrix is None else math.hypot(*matrix[:4])
+            grow += _REACH * float(owner.states[content.state[row]][_WIDTH]) * scale
     boxes = content.box[list(rows)]
-    widths = [float(states[content.state[row]][_WIDTH]) for row in rows]
-    grow = max(
-        width * float(np.abs(content.frame[row, :4]).sum()) if content.stroked[row] else 0.0
-        for row, width in zip(rows, widths, strict=True)
-    )
     low, high = boxes[:, :2].min(0) - grow, boxes[:, 2:].max(0) + grow
     return (*low.tolist(), *high.tolist())
-
-
-def _box_of_call(content: Content, matrix: tuple[float, ...]) -> tuple[float, ...]:
-    """The form's own box: whatever is in it shows in there."""
-    return tuple(box_through(matrix, content.bbox or (-1e6, -1e6, 1e6, 1e6)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,35 +35,66 @@ def write_stream(book: PlateBook, content: Content, to_mm: Matrix, rendering: Re
     def write(content: Content, to_mm: Matrix, rendering: Rendering, first: bool) -> Written:
         return write_stream(book, content, to_mm, rendering, first)
 
+    if content.lets_show and not rendering.silhouette:
+        try:
+            return write_by_elements(book, content, to_mm, rendering, first)
+        except TooBig as fault:
+            book.faults.append(str(fault))
     return _StreamWriter(book, rendering, content, to_mm, PlateResources(book, rendering, write)).write(first)
 
 
 def write_by_elements(
-    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, opacity: float = 1.0
+    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, first: bool, opacity: float = 1.0
 ) -> Written:
     """A group's elements, each through a mask that is shut in the shapes of those behind it; see ``elements.py``.
 
-    ``opacity``: that of the group, handed on to each of them; the group is then none any more.
+    ``first`` as in ``write_stream``; ``opacity``: that of the group, handed on to each of them; the group is then none
+    any more.
     """
     forms, order = Dictionary(), []
-    for number, step in enumerate(steps(content, book.owner.states)):
-        mask = None
-        if step.later is not None:
-            shapes = _write_part(book, content, to_mm, SILHOUETTE, step.later, Dictionary())
-            shapes.Group = Dictionary(S=Name.Transparency, CS=Name.DeviceGray, I=True)
-            mask = Dictionary(Type=Name.Mask, S=Name.Luminosity, G=shapes, BC=Array([1.0]))
-        begin = Dictionary() if mask is None else Dictionary(SMask=mask)
+    for number, step in enumerate(steps(book.owner, content, faint=opacity < 1)):
+        begin = Dictionary()
+        if step.later:
+            begin.SMask = _shut_mask(book, content, to_mm, step.later)
         if opacity < 1:
             begin.ca = begin.CA = opacity
             begin.BM = Name.Normal
-        forms[Name(f"/E{number}")] = _write_part(book, content, to_mm, rendering, step.painted, begin, opacity)
+        forms[Name(f"/E{number}")] = _write_part(book, content, to_mm, rendering, step.painted, begin, first, opacity)
         order.append(b"/E%d Do" % number)
     return book.out.make_stream(b" ".join(order)), Dictionary(XObject=forms)
 
 
+def _shut_mask(
+    book: PlateBook, content: Content, to_mm: Matrix, later: Sequence[tuple[Part, float]], *, turned: bool = False
+) -> Dictionary:
+    """A soft mask that is shut in the shapes of some elements; ``turned``: that is open there.
+
+    Where one of them covers a share f of a pixel, what is earlier keeps 1 - f of its opacity; but it is painted over
+    by f alpha, so it has to be let through by (1 - f) / (1 - f alpha). Elements of several opacities are masks in a
+    mask, and what each lets through is multiplied.
+    """
+    if len(later) == 1:
+        (part, alpha), *_ = later
+        shapes = _write_part(book, content, to_mm, SILHOUETTE, part, Dictionary(), True)
+    else:
+        shapes = as_form(book.out.make_stream(b""), Dictionary(ExtGState=Dictionary()), content, None)
+        shapes.Matrix = Array(list(IDENTITY))
+        for number, one in enumerate(later):
+            mask = _shut_mask(book, content, to_mm, [one], turned=True)
+            shapes.Resources.ExtGState[Name(f"/S{number}")] = Dictionary(SMask=mask)
+        shapes.write(b" ".join(b"/S%d gs 0 g %s f" % (number, _EVERYWHERE) for number in range(len(later))))
+    shapes.Group = Dictionary(S=Name.Transparency, CS=Name.DeviceGray, I=True)
+    mask = Dictionary(Type=Name.Mask, S=Name.Luminosity, G=shapes, BC=Array([1.0]))
+    if len(later) == 1 and (alpha or turned):
+        words = b"{dup %.4f mul %.4f add div%s}" % (alpha, 1 - alpha, b" 1 exch sub" if turned else b"")
+        mask.TR = book.out.make_stream(words)
+        mask.TR.FunctionType, mask.TR.Domain, mask.TR.Range = 4, Array([0, 1]), Array([0, 1])
+    return mask
+
+
 def _write_part(
     book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: Part, begin: Dictionary,
-    opacity: float = 1.0,
+    first: bool, opacity: float = 1.0,
 ) -> Stream:  # fmt: skip
     """Some elements of a stream as a form that paints in the space of the stream, beginning with a graphics state."""
 
@@ -72,7 +104,7 @@ def _write_part(
     made = PlateResources(book, rendering, write, masked="/SMask" in begin, opacity=opacity)
     writer = _StreamWriter(book, rendering, content, to_mm, made, part)
     writer.resources.ExtGState.PlBegin = begin
-    stream, resources = writer.write(rendering.silhouette, b"/PlBegin gs ")
+    stream, resources = writer.write(first, b"/PlBegin gs ")
     form = as_form(stream, resources, content, None)
     form.Matrix = Array(list(IDENTITY))
     return form
@@ -138,7 +170,7 @@ class _StreamWriter:
         altered = np.append((self.actions != PAINT) | (self.faint < 1), False)  # row -1 is none
         pattern = np.append(self.book.patterned()[self.content.colour], False)
         changes = ~painted
-        changes[painted] = altered[a[painted]] | altered[b[painted]] | pattern[b[painted]]
+        changes[painted] = altered[a[painted]] | altered[b[painted]] | pattern[a[painted]] | pattern[b[painted]]
         return np.asarray(changes)
 
     # -- edits ------------------------------------------------------------------------------------------------
@@ -174,6 +206,8 @@ class _StreamWriter:
         if LEAVE in (fill, stroke):
             return edit.start, self._paint_leaving(edit, fill, stroke)
         keeps_fill, keeps_stroke = fill == PAINT, stroke == PAINT
+        if keeps_fill and stroke is not None:
+            self._allow_both(edit, keeps_stroke)
         if (fill is None or keeps_fill) and (stroke is None or keeps_stroke):
             written = operator
         elif keeps_fill:
@@ -184,7 +218,42 @@ class _StreamWriter:
             return edit.start, b" n "
         if keeps_stroke and (self.faint[edit.b] < 1 or (keeps_fill and self._has_pattern(edit.b))):
             return self._paint_apart(edit, at, written)
-        return edit.start, b" " + written
+        before, after = self._as_a_whole(edit.a if keeps_fill else edit.b)
+        return edit.start, before + b" " + written + after
+
+    def _allow_both(self, edit: Edit, keeps_stroke: bool) -> None:
+        """Refuse what is filled and stroked at once, and has to be a knock-out group (ISO 32000-2, 11.7.4.4).
+
+        PDFium makes one of what it paints in one go.
+        """
+        fill_overprint, stroke_overprint, _, fill_alpha, stroke_alpha = self._state(edit.a)[:5]
+        if not keeps_stroke and (fill_overprint or stroke_overprint) and fill_alpha != stroke_alpha:
+            raise TooBig("a path that is filled and stroked at once at two opacities, and overprints")
+        patterned = self._has_pattern(edit.a) or self._has_pattern(edit.b)
+        if keeps_stroke and patterned and not (fill_alpha == stroke_alpha == self.made.opacity == 1):
+            raise TooBig("a path that is filled and stroked at once, with a pattern at an opacity")
+
+    def _state(self, row: int) -> tuple[object, ...]:
+        return self.book.owner.states[int(self.content.state[row])]
+
+    def _as_a_whole(self, row: int) -> tuple[bytes, bytes]:
+        """What stands before and behind something painted in pattern cells, or in glyphs with colours of their own.
+
+        PDFium takes an opacity for cells once, twice or not at all, as they are large or small in a window, and never
+        for such glyphs; a soft mask it takes truly. Both are empty where nothing is needed.
+        """
+        pattern, state = self.palette.entries[self.content.colour[row]].pattern, self._state(row)
+        alphas = [float(state[at]) * self.made.opacity for at in (3, 4)]  # type: ignore[arg-type]
+        alpha = alphas[1 if self.content.stroked[row] else 0]
+        if not isinstance(pattern, TilingCell | Type3Glyphs) or alpha == 1 or self.rendering.silhouette:
+            return b"", b""
+        if state[10] or self.made.masked:
+            raise TooBig("a tiling pattern, or glyphs with colours of their own, at an opacity and through a mask")
+        number, states = round(alpha * 1000), self.resources.ExtGState
+        states[Name(f"/PlW{number}")] = Dictionary(SMask=self.made.even_mask(alpha), ca=1, CA=1)
+        usual = f"PlU{round(alphas[0] * 1000)}x{round(alphas[1] * 1000)}"
+        states[Name("/" + usual)] = Dictionary(SMask=Name("/None"), ca=alphas[0], CA=alphas[1])
+        return b" /PlW%d gs " % number, b" /" + usual.encode() + b" gs "
 
     def _has_pattern(self, row: int) -> bool:
         return bool(self.book.patterned()[self.content.colour[row]])
@@ -246,8 +315,11 @@ class _StreamWriter:
         # A fill alone is shown with a stroke of alpha 0, a stroke as faint as it has to be.
         alphas = [usual * float(self.faint[at]) if strokes else 0.0 for at, strokes in painted]
         if len(painted) == 1 and not left:
+            before, after = self._as_a_whole(painted[0][0])
             shown = _set_mode((1 if painted[0][1] else 2) + clips, text, mode)
-            return self._alpha(alphas[0]) + shown + self._alpha(usual)
+            return before + self._alpha(alphas[0]) + shown + self._alpha(usual) + after
+        if fill >= 0 and stroke >= 0 and painted and not painted[0][1]:
+            self._allow_both(edit, len(painted) == 2)
         if len(painted) == 2 and self.faint[stroke] == 1:
             return b" " + text
         shows = [
@@ -265,13 +337,14 @@ class _StreamWriter:
         if action == SKIP:
             return _set_mode(3, text, mode)
         glyphs = self.palette.entries[self.content.colour[row]].pattern
+        before, after = self._as_a_whole(row)
         if not isinstance(glyphs, Type3Glyphs) or not any(glyphs.overprint):
-            return b" " + text
+            return before + b" " + text + after
         size, colour = self.content.glyph_shows[row]
         current = self.book.action(colour, int(self.content.state[row]), False, self.rendering, SKIP)
         shown = self._named("Font", self.made.coloured_font(glyphs, blank=current == SKIP))
         usual = self._named("Font", self.made.font(glyphs.font))
-        return b" /%s %.6f Tf " % (shown, size) + text + b" /%s %.6f Tf " % (usual, size)
+        return before + b" /%s %.6f Tf " % (shown, size) + text + b" /%s %.6f Tf " % (usual, size) + after
 
     def _call(self, edit: Edit) -> bytes:
         call = self.content.calls[edit.a]
@@ -290,17 +363,14 @@ class _StreamWriter:
         return b" q /PlWhole gs /" + name + b" Do Q "
 
     def _form(self, inner: Content, to_mm: Matrix, opacity: float) -> Stream:
-        shape = self.rendering.silhouette
-        by_elements = not shape and (inner.lets_show or opacity < 1)
         stream, resources = (
-            write_by_elements(self.book, inner, to_mm, self.rendering, opacity)
-            if by_elements
+            write_by_elements(self.book, inner, to_mm, self.rendering, False, opacity)
+            if opacity < 1
             else write_stream(self.book, inner, to_mm, self.rendering, False)
         )
         group = None
-        if inner.group and not shape and opacity == 1:
+        if inner.group and not self.rendering.silhouette and opacity == 1:
             group = Dictionary(S=Name.Transparency, CS=Name.DeviceRGB, I=inner.own_isolated)
-            group.K = inner.knockout and not by_elements
         return as_form(stream, resources, inner, group)
 
     def _fading(self, call: Call) -> float:
@@ -330,12 +400,13 @@ class _StreamWriter:
         use = self.content.images[edit.a]
         pictures, solids = self.book.pictures, self.book.solids
         picture = pictures.stencil(use) if use.space is None else pictures.image(use, self.rendering, solids)
-        return b" q " + left + _IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
+        before, _ = self._as_a_whole(edit.a) if use.space is None and not left else (b"", b"")
+        return b" q " + left + before + _IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
 
     def _shape_of_picture(self, edit: Edit) -> bytes:
-        """The whole square of an image: a soft mask is opacity; a shading's is all that the clip lets through."""
+        """The whole square of an image: a soft mask is opacity; of a shading as far as it goes (8.7.4.5.3)."""
         if edit.kind == EditKind.SHADING:
-            return b" " + _EVERYWHERE + b" f "
+            return b" /" + self._named("Shading", self.made.shading(self.content.shadings[edit.a])) + b" sh "
         use = self.content.images[edit.a]
         if use.space is None:
             picture = self.book.pictures.stencil(use)
@@ -357,7 +428,7 @@ class _StreamWriter:
         found: Object | None = None
         if isinstance(pattern, TilingCell):
             found = self.made.cell(pattern, self.to_mm)
-        elif isinstance(pattern, ShadingFill) and pattern.pattern is not None and not self.rendering.silhouette:
+        elif isinstance(pattern, ShadingFill) and pattern.pattern is not None:
             found = self.made.shading_pattern(pattern)
         if found is None:
             return self.plain[number] + (b" RG " if stroke else b" rg ")

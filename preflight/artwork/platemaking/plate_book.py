@@ -41,6 +41,8 @@ class PlateBook:
     """Separations whose objects neither paint nor knock out."""
     pixel_mm: float
     """0 where nothing on the page depends on it."""
+    isolated: bool = False
+    """The page is composed on nothing, as an isolated group is."""
     left_out: dict[int, NDArray[np.int32]] = field(default_factory=dict)
     """Rows by stream that are not painted, though the file paints them."""
     knocking_out: dict[int, NDArray[np.int32]] = field(default_factory=dict)
@@ -78,7 +80,7 @@ class PlateBook:
 
     def actions(self, content: Content, rendering: Rendering) -> NDArray[np.int8]:
         """For each row of a stream what the rendering does with it."""
-        leave = LEAVE if content.isolated else SKIP
+        leave = LEAVE if content.isolated or self.isolated else SKIP
         if not len(content.colour):
             return np.zeros(0, np.int8)
         kinds = self.owner.palette.kinds()[content.colour]
@@ -109,8 +111,8 @@ class PlateBook:
             return PAINT
         columns = self.owner.states[state]
         painted = painted_plates(what, overprint=bool(columns[1 if stroked else 0]), opm=int(columns[2]))  # type: ignore[call-overload]
-        if not painted and not (rendering.luminosity and names):
-            return SKIP
+        if not painted and not names:
+            return SKIP  # Separation None
         return PAINT if rendering.paints(painted) else leave
 
     def plain_colours(self, rendering: Rendering) -> list[bytes]:

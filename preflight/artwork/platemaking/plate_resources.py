@@ -92,6 +92,8 @@ class PlateResources:
         """A soft mask; the colours of a luminosity group become how light they are."""
         group = mask.get("/G", None)
         if mask.get("/S", None) != Name.Luminosity or not isinstance(group, Stream):
+            if lookup(lookup(group, "Group"), "K") is True:
+                self.book.faults.append("a soft mask by opacity that is a knock-out group")
             return self.book.copy(mask)
         key = ("mask", identity(mask))
         if key not in self.book.made:
@@ -107,6 +109,17 @@ class PlateResources:
                 self._backdrop(made, mask, group)
             if "/TR" in mask:
                 made.TR = self.book.copy(mask.TR)
+        return self.book.made[key]
+
+    def even_mask(self, alpha: float) -> Object:
+        """A soft mask that lets the same through everywhere."""
+        key = ("even mask", round(alpha * 1000))
+        if key not in self.book.made:
+            group = self.book.out.make_stream(b"%.3f g -1000000 -1000000 2000000 2000000 re f" % alpha)
+            group.Type, group.Subtype, group.BBox = Name.XObject, Name.Form, Array([-1e6, -1e6, 1e6, 1e6])
+            group.Group = Dictionary(S=Name.Transparency, CS=Name.DeviceGray, I=True)
+            mask = Dictionary(Type=Name.Mask, S=Name.Luminosity, G=group)
+            self.book.made[key] = self.book.out.make_indirect(mask)
         return self.book.made[key]
 
     def _mask_group(self, content: Content, to_mm: Matrix) -> Stream:
@@ -178,6 +191,10 @@ class PlateResources:
                 stream, resources = self._laid_out(form, layout)
             stream.Type, stream.PatternType, stream.PaintType, stream.Resources = Name.Pattern, 1, 1, resources
             stream.Matrix = Array(list(cell.content.matrix))
+            # PDFium lets a cell inherit the opacity of what it is painted with, and applies it once more to the cells.
+            resources.ExtGState = resources.get("/ExtGState", Dictionary())
+            resources.ExtGState.PlCell = Dictionary(ca=1, CA=1, BM=Name.Normal, SMask=Name("/None"))
+            stream.write(b"/PlCell gs " + stream.read_bytes())
             self.book.made[key] = stream
         return self.book.made[key]  # type: ignore[return-value]
 

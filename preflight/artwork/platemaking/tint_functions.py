@@ -22,10 +22,11 @@ _MOST_INKS = 16
 def space_for_plates(out: pikepdf.Pdf, space: ColourSpace, rendering: Rendering, solids: Mapping[str, float]) -> Object:
     """A DeviceN space over DeviceRGB with as many components as ``space``; channel i is 1 - tint of plate i.
 
-    For a rendering of luminosity all three channels hold that; ``solids`` is the luminosity of solid spots.
+    For a rendering of luminosity all three channels hold that; ``solids`` is the luminosity of solid spots. For one of
+    silhouettes they are solid.
     """
     count = max(space.components, 1)
-    columns = None if rendering.luminosity else _columns(space)
+    columns = {} if rendering.silhouette else None if rendering.luminosity else _columns(space)
     if columns is not None:
         function = _calculator(out, columns, rendering, count)
     elif count <= _MOST_INKS:
@@ -80,10 +81,11 @@ def _columns(space: ColourSpace) -> dict[str, int] | None:
 def _calculator(out: pikepdf.Pdf, columns: Mapping[str, int], rendering: Rendering, count: int) -> Object:
     """PostScript calculator function (ISO 32000-2, 7.10.5): the components lie on the stack, the last on top."""
     words = []
+    nothing = "0.0" if rendering.silhouette else "1.0"
     for pushed in range(3):
         plates = rendering.channels[pushed] if pushed < len(rendering.channels) else ()
         name = _name_in(columns, plates, rendering)
-        words.append("1.0" if name is None else f"{count - 1 - columns[name] + pushed} index 1 exch sub")
+        words.append(nothing if name is None else f"{count - 1 - columns[name] + pushed} index 1 exch sub")
     words.append(f"{count + 3} 3 roll" + " pop" * count)
     function = out.make_stream(("{" + " ".join(words) + "}").encode())
     function.FunctionType, function.Domain, function.Range = 4, Array([0, 1] * count), Array([0, 1] * 3)
