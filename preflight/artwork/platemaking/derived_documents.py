@@ -108,11 +108,14 @@ class DerivedDocuments:
 
     def _make(self, book: PlateBook, renderings: list[Rendering]) -> Halves:
         elsewhere = len(renderings) // 2 if self._heavy else 0
-        there, here = renderings[:elsewhere], renderings[elsewhere:]
+        there, here, sibling = renderings[:elsewhere], renderings[elsewhere:], None
         if there:
             self._decode(book, here, there)
-        other = book.another()
-        sibling = Sibling(lambda: self._derive(other, there)) if elsewhere else None
+            other = book.another()
+            try:
+                sibling = Sibling(lambda: self._derive(other, there))
+            except OSError:  # the system has no room for another process
+                there, here = [], renderings
         derived, faults = self._derive(book, here)
         if faults:
             if sibling is not None:

@@ -33,13 +33,22 @@ class Sibling:
     """A derived document that a second process makes and draws; ``ask`` does not wait, ``answer`` does."""
 
     def __init__(self, derive: Callable[[], tuple[bytes, list[str]]]) -> None:
-        """``derive`` is called in the other process only: the derived PDF, and what could not be written in it."""
+        """``derive`` is called in the other process only: the derived PDF, and what could not be written in it.
+
+        Raises:
+            OSError: the system has no room for another process.
+        """
         requests, ask = os.pipe()
         answers, tell = os.pipe()
         with warnings.catch_warnings():
             # The threads that Python warns of are those of numpy's linear algebra, which expects to be forked.
             warnings.simplefilter("ignore", DeprecationWarning)
-            self._process = os.fork()
+            try:
+                self._process = os.fork()
+            except OSError:
+                for end in (requests, ask, answers, tell):
+                    os.close(end)
+                raise
         if not self._process:
             os.close(ask)
             os.close(answers)
