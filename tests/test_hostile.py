@@ -15,6 +15,7 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
+from preflight.artwork.reading import read_artwork
 from preflight.cli.main import run
 from tests.drawn import MM, Drawing
 
@@ -201,3 +202,12 @@ def test_odd_names_break_nothing(tmp_path):
     files = sorted(path.name for path in (tmp_path / "plates").iterdir())
     assert len([name for name in files if name.endswith(".png")]) == len(names)
     assert MM > 0
+
+
+def test_a_page_in_the_place_of_a_font(tmp_path):
+    """A reference turned round; a page cannot be copied into another file as anything else can."""
+    page = Drawing(60, 40).fill((1, 0, 0, 0), rect=(10, 10, 30, 30))
+    page.resources.Font.F0 = page.page.obj
+    plates = read_artwork(page.raw("BT /F0 12 Tf 20 20 Td (a) Tj ET").save(tmp_path / "art.pdf")).pages[0].plates(72)
+    assert plates.names == ("Cyan",)
+    assert plates.tint("Cyan").mean() / 255 == pytest.approx(400 / 2400, abs=0.01)

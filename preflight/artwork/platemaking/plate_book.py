@@ -75,7 +75,9 @@ class PlateBook:
                 return Array([self.copy(member) for member in value])
             return Dictionary({key: self.copy(member) for key, member in entries(value)})
         if value.objgen not in self.made:
-            self.made[value.objgen] = self.out.copy_foreign(value)
+            # A page is copied as null; where a damaged file has one for a font, it gets an empty one.
+            copied: Object | None = self.out.copy_foreign(value)
+            self.made[value.objgen] = self.out.make_indirect(Dictionary()) if copied is None else copied
         return self.made[value.objgen]
 
     def actions(self, content: Content, rendering: Rendering) -> NDArray[np.int8]:
