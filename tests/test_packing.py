@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
 
 import numpy as np
@@ -81,6 +82,49 @@ def with_text_and_lines() -> Drawing:
     return page.colour(shade(6), 1, stroke=True).raw("0.3 w 10 10 m 200 190 l S")
 
 
+def closely_set() -> Drawing:
+    """Hardly further from each other than plates in one channel have to be."""
+    page = Drawing(PAGE[2], PAGE[3])
+    for number in range(COUNT):
+        x, y = place(number)
+        page.fill(shade(number), 0.9, rect=(x, y, x + PITCH_MM - 1.05, y + PITCH_MM - 1.05))
+    return page
+
+
+def with_sharp_corners() -> Drawing:
+    """Corners that reach over other swatches: a higher miter limit, and strokes wider one way than the other."""
+    page = book().colour(shade(0), 1, stroke=True).raw("q 100 M 0 J 4 w 60 20 m 40 21 l 60 22 l S Q")
+    page.colour(shade(1), 1, stroke=True).raw("q 20 0 0 0.2 0 0 cm 10 M 0 J 1 w 5 40 m 3 50 l 5 60 l S Q")
+    return page.gs(ML=80).colour(shade(2), 1, stroke=True).raw("q 0 J 4 w 200 150 m 180 151 l 200 152 l S Q")
+
+
+def with_heavy_outlines() -> Drawing:
+    page = book()
+    embed_font(page)
+    return page.colour(shade(0), 1, stroke=True).raw("q 60 w BT 1 Tr /F0 6 Tf 100 100 Td (W) Tj ET Q")
+
+
+def with_a_picture() -> Drawing:
+    page = book()
+    device_n(page, "Two", [shade(7), shade(8)])
+    samples = np.tile(np.arange(0, 256, 4, dtype=np.uint8)[:, None], (16, 2)).tobytes()
+    return page.image(samples, 32, 32, (10, 10, 50, 50), space=page.resources.ColorSpace.Two)
+
+
+def with_downward_glyphs() -> Drawing:
+    """A font whose widths say that nothing is shown, and glyphs far apart."""
+    page = book()
+    embed_font(page)
+    page.resources.Font.F0.Widths = Array([0] * len(page.resources.Font.F0.get("/Widths", [0])))
+    return page.colour(shade(0), 1).raw("BT /F0 90 Tf 20 100 Td (WWW) Tj ET")
+
+
+def in_a_frame() -> Drawing:
+    """Registration marks round all swatches, drawn as one path."""
+    page = book().stroke("All", [(0.3, 0.3), (89.7, 0.3), (89.7, 69.7), (0.3, 69.7)], width_mm=0.2)
+    return page.raw("0.3 w 0 4 m 2 4 l 4 0 m 4 2 l 253 4 m 255 4 l 251 0 m 251 2 l S")
+
+
 PAGES = {
     "apart": book,
     "touching": lambda: book(wider_mm=PITCH_MM - SIDE_MM),
@@ -89,6 +133,12 @@ PAGES = {
     "registration marks": with_marks,
     "a shading in two of them": with_a_shading,
     "text and lines": with_text_and_lines,
+    "closely set": closely_set,
+    "sharp corners": with_sharp_corners,
+    "heavy outlines": with_heavy_outlines,
+    "a picture in two of them": with_a_picture,
+    "a font that says too little": with_downward_glyphs,
+    "in a frame": in_a_frame,
 }
 
 
@@ -100,10 +150,10 @@ def read(drawing: Drawing, folder: Path) -> ReadPage:
 
 def renderings(page: ReadPage) -> int:
     assert page.separator is not None
-    return len(page.separator._renderings)
+    return len(page.separator._renderings(packing.APART_MM))
 
 
-@pytest.mark.parametrize("dpi", [50, 200])
+@pytest.mark.parametrize("dpi", [6, 12, 30, 50, 200])
 @pytest.mark.parametrize("name", PAGES)
 def test_packed_plates_are_as_plates_by_themselves(tmp_path, monkeypatch, name, dpi):
     packed = read(PAGES[name](), tmp_path)
@@ -111,7 +161,8 @@ def test_packed_plates_are_as_plates_by_themselves(tmp_path, monkeypatch, name, 
     monkeypatch.setattr("preflight.artwork.platemaking.separator.PACK_FROM", 1000)
     single = read(PAGES[name](), tmp_path)
     usual = single.window(PAGE, dpi)
-    assert renderings(packed) < renderings(single)
+    if dpi >= 50:
+        assert renderings(packed) < renderings(single)
     assert ours.names == usual.names
     assert int(np.abs(ours.ink.astype(int) - usual.ink).max()) <= 1
 
@@ -155,6 +206,34 @@ def test_plates_close_to_each_other_do_not_share_a_channel():
     marks = np.zeros((0, 4))
     assert packing.pack(["A", "B", "C"], boxes, marks) == [("A", "C"), ("B",)]
     assert packing.pack(["A", "C"], boxes, np.array([[24, 4, 30, 30.0]])) == [("A",), ("C",)]
+
+
+def test_a_frame_in_registration_colour_leaves_its_inside_to_the_swatches(tmp_path):
+    page = read(in_a_frame(), tmp_path)
+    plates = page.plates(200)
+    assert renderings(page) <= 2
+    assert all(at(plates, shade(number), 45, 0.3) > 0.9 for number in range(COUNT))
+    x, y = place(40)
+    assert at(plates, shade(40), x + 3, y + 3) == pytest.approx(0.6, abs=0.004)
+
+
+def test_plates_of_many_objects_are_packed_in_little_time_and_memory():
+    corners = np.random.default_rng(1).uniform(0, 10, (500, packing.MOST_BOXES, 2))
+    corners += np.array([(i % 25 * 16, i // 25 * 16) for i in range(500)])[:, None]
+    boxes = {f"S{i}": np.hstack([own, own + 1]) for i, own in enumerate(corners)}
+    start = time.process_time()
+    assert packing.pack(list(boxes), boxes, np.zeros((0, 4))) == [tuple(boxes)]
+    assert time.process_time() - start < 5
+
+
+def test_ink_that_no_box_explains_is_drawn_again_with_a_channel_for_each(tmp_path, monkeypatch):
+    monkeypatch.setattr(
+        "preflight.artwork.platemaking.reaches._reaches_mm", lambda objects, _: np.full(len(objects), -2)
+    )
+    page = read(book(), tmp_path)
+    plates = page.plates(100)
+    assert renderings(page) == -(-COUNT // 3)
+    assert at(plates, shade(9), place(9)[0] + 1, place(9)[1] + 1) == pytest.approx(0.29, abs=0.004)
 
 
 def test_more_plates_than_any_press_are_not_measured(tmp_path, monkeypatch):

@@ -77,9 +77,13 @@ def regions(mask: Mask) -> list[Region]:
     Works on runs of set pixels: runs of neighbouring rows that touch are edges of a graph, whose parts are found by
     hooking each root to the smaller one and then shortening all paths.
     """
-    row, start, stop = _runs(mask)
-    if not len(row):
+    set_rows = np.flatnonzero(mask.any(1))
+    if not len(set_rows):
         return []
+    # Most of a plate is often bare: only the rows that hold something are looked through.
+    top_row = int(set_rows[0])
+    row, start, stop = _runs(mask[top_row : int(set_rows[-1]) + 1])
+    row += top_row
     label = _joined(len(row), *_touching(row, start, stop, mask.shape[1]))
     _, label = np.unique(label, return_inverse=True)
     count = int(label.max()) + 1

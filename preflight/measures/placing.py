@@ -107,6 +107,11 @@ def places_in(
     What lies within a millimetre hangs together; what is sparse and long is halved.
     """
     cell = max(1, round(CELL_MM / plates.mm_per_px))
+    set_rows = np.flatnonzero(mask.any(1))
+    if not len(set_rows):
+        return ()
+    above = int(set_rows[0]) // cell * cell  # bare rows above and below are not looked through
+    mask = mask[above : int(set_rows[-1]) + 1]
     height, width = (-(-side // cell) for side in mask.shape)
     padded = np.pad(mask, ((0, height * cell - mask.shape[0]), (0, width * cell - mask.shape[1])))
     # Rows first: along them arrays are read in one go.
@@ -119,7 +124,7 @@ def places_in(
         rows, columns = (slice(a * cell, b * cell) for a, b in (region.rows, region.columns))
         apart = masks.region_pixels(coarse, region)
         own = padded[rows, columns] & np.repeat(np.repeat(apart, cell, 0), cell, 1)
-        found += _tight(plates, own, (rows.start, columns.start), MOST_HALVINGS)
+        found += _tight(plates, own, (above + rows.start, columns.start), MOST_HALVINGS)
     found.sort(key=lambda sized: -sized[0])
     return tuple(Place(box, page, separation) for _, box in found[:most])
 

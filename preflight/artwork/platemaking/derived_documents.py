@@ -44,6 +44,7 @@ class _Fit(NamedTuple):
     images_dpi: float | None
     without: frozenset[str]
     alteration: Alteration
+    renderings: tuple[Rendering, ...]
 
 
 @dataclass
@@ -94,7 +95,7 @@ class DerivedDocuments:
         Raises:
             NotMeasured: something on the page cannot be written in them.
         """
-        key = self._fit(dpi, without, alteration)
+        key = self._fit(dpi, without, alteration, renderings)
         if key not in self._kept:
             self._make_room(altered=alteration != AS_IT_IS)
             page_mm = (0.0, 0.0, self.geometry.width_mm, self.geometry.height_mm)
@@ -169,10 +170,13 @@ class DerivedDocuments:
         source = self.objects.source[list(rows)]
         return {int(number): source[source[:, 0] == number, 1] for number in np.unique(source[:, 0])}
 
-    def _fit(self, dpi: float, without: frozenset[str], alteration: Alteration) -> _Fit:
+    def _fit(
+        self, dpi: float, without: frozenset[str], alteration: Alteration, renderings: Sequence[Rendering]
+    ) -> _Fit:
         """What of a derived document depends on the resolution: faint strokes, and photos that are shrunk for it."""
         thin = self._thinnest_mm < 25.4 / dpi
-        return _Fit(dpi if thin or self.many_samples else None, dpi if self.many_samples else None, without, alteration)
+        images_dpi = dpi if self.many_samples else None
+        return _Fit(dpi if thin or self.many_samples else None, images_dpi, without, alteration, tuple(renderings))
 
     @cached_property
     def _thinnest_mm(self) -> float:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.objects import Box, ObjectTable, Painted
+from preflight.artwork.objects import Box
 
 Boxes = NDArray[np.float64]
 
@@ -24,94 +24,135 @@ class Parting:
 
     boxes_mm: Boxes
     plate: NDArray[np.intp]
+    marks_mm: Boxes
+    """Boxes in which it is that of all plates that registration colour marks."""
+    marked: NDArray[np.intp]
 
 
 PACK_FROM = 24
 """Plates from which on it pays."""
 APART_MM = 1.0
 """Objects of two plates of one channel are further apart than this."""
-MOST_BOXES = 300
+APART_PX = 3.9
+"""And than this: a pixel and a half that a thin stroke reaches out of its box, half of one for the parting, twice."""
+MOST_BOXES = 100
 """A plate with more objects has a channel to itself."""
-_MM_PER_POINT = 25.4 / 72
-_MITRE = 5.0
-"""Half of the miter limit of 10 that a page begins with (ISO 32000-2, table 51): how far a corner may reach."""
+_CELL_MM = 0.25
+_MOST_CELLS = 4_000_000
+_LARGEST_SHARE = 0.125
+"""Of the page that a plate may cover: larger ones hardly find others to share with."""
+_ROUNDING = 1
+"""Levels that are no ink."""
+_MARKS = 63
+"""The bit of a cell that stands for registration colour; those below it stand for channels."""
 
 
-def boxes_of_plates(objects: ObjectTable, plates: Sequence[str]) -> tuple[dict[str, Boxes], Boxes]:
-    """Boxes (k, 4) in mm of all that shows in each plate's colour, at whatever tint, and of registration colour.
-
-    Text reaches out of its box by no more than its size, strokes by their corners; glyphs of Type 3 fonts may be
-    anywhere.
-    """
-    shown = np.flatnonzero(objects.visible)
-    boxes = objects.shown_mm[shown].astype(float)
-    size = objects.text_size_pt[shown] * _MM_PER_POINT
-    font = objects.font[shown]
-    type3 = np.array([*(facts.type3 for facts in objects.fonts), False], bool)[font]
-    text = objects.painted[shown] == Painted.TEXT
-    grow = np.where(text, size, _MITRE * objects.line_width_mm[shown]).astype(float)
-    grow[text & (type3 | (size <= 0))] = 1e6
-    boxes += grow[:, None] * np.array([-1, -1, 1, 1])
-    colour, wanted = objects.colour[shown], set(plates)
-    found: dict[str, list[Boxes]] = {name: [] for name in plates}
-    marks = np.zeros(len(objects.colours), bool)
-    order = np.argsort(colour, kind="stable")
-    begins = np.searchsorted(colour[order], np.arange(len(objects.colours) + 1))
-    for family, numbers in objects.colours.families():
-        marks[numbers] = family.registration
-        if family.registration:
-            continue
-        names = [name for name in family.names if name in wanted]
-        rows = np.concatenate([order[begins[number] : begins[number + 1]] for number in numbers.tolist()])
-        for name in names:
-            found[name].append(boxes[rows])
-    return {name: np.vstack(own or [np.zeros((0, 4))]) for name, own in found.items()}, boxes[marks[colour]]
+def apart_at(dpi: float) -> float:
+    """How far apart in mm the plates of a channel are kept at a resolution, in steps, so that few differ."""
+    apart_mm = APART_MM
+    while apart_mm < APART_PX * 25.4 / dpi:
+        apart_mm *= 2
+    return apart_mm
 
 
-def pack(plates: Sequence[str], boxes: Mapping[str, Boxes], marks: Boxes) -> list[tuple[str, ...]]:
+def pack(
+    plates: Sequence[str], boxes: Mapping[str, Boxes], marks: Boxes, apart_mm: float = APART_MM
+) -> list[tuple[str, ...]]:
     """Plates in channels, in order; those that no channel with others suits stand alone."""
-    packs: list[tuple[list[str], list[Boxes]]] = []
-    alone = []
-    for plate in plates:
-        own = boxes[plate]
-        if not len(own) or len(own) > MOST_BOXES or _near(own, marks):
+    wanted = [plate for plate in plates if 0 < len(boxes[plate]) <= MOST_BOXES]
+    alone: list[tuple[str, ...]] = [(plate,) for plate in plates if not 0 < len(boxes[plate]) <= MOST_BOXES]
+    if not wanted:
+        return alone
+    cells = _Cells(np.vstack([*(boxes[plate] for plate in wanted), marks]), apart_mm)
+    cells.mark(marks)
+    packs: dict[int, list[str]] = {}
+    for plate in wanted:
+        channel = cells.take(boxes[plate])
+        if channel is None:
             alone.append((plate,))
-            continue
-        for names, held in packs:
-            if not _near(own, np.vstack(held)):
-                names.append(plate)
-                held.append(own)
-                break
         else:
-            packs.append(([plate], [own]))
-    return [*(tuple(names) for names, _ in packs), *alone]
+            packs.setdefault(channel, []).append(plate)
+    return [*(tuple(names) for names in packs.values()), *alone]
+
+
+class _Cells:
+    """Cells over all boxes, in each the channels that have something there, a bit each.
+
+    Boxes grown by half the distance that share no cell are further apart than it.
+    """
+
+    def __init__(self, boxes: Boxes, apart_mm: float) -> None:
+        self.grow = apart_mm / 2 * np.array([-1, -1, 1, 1])
+        self.low = boxes[:, :2].min(0) + self.grow[:2]
+        extent = boxes[:, 2:].max(0) + self.grow[2:] - self.low
+        self.side_mm = max(_CELL_MM, float(np.sqrt(extent.prod() / _MOST_CELLS)), float(extent.max()) / _MOST_CELLS)
+        columns, rows = (np.floor(extent / self.side_mm).astype(int) + 1).tolist()
+        self.taken = np.zeros((rows, columns), np.uint64)
+
+    def _ranges(self, boxes: Boxes) -> list[tuple[slice, slice]]:
+        """Rows and columns of the cells that boxes touch; the same only once."""
+        low_high = np.floor((boxes + self.grow - np.tile(self.low, 2)) / self.side_mm).astype(int)
+        return [(slice(y0, y1 + 1), slice(x0, x1 + 1)) for x0, y0, x1, y1 in np.unique(low_high, axis=0).tolist()]
+
+    def mark(self, boxes: Boxes) -> None:
+        """Cells of registration colour."""
+        for rows, columns in self._ranges(boxes):
+            self.taken[rows, columns] |= np.uint64(1 << _MARKS)
+
+    def take(self, boxes: Boxes) -> int | None:
+        """The first channel that is free wherever boxes are, now taken; None where there is none, or marks are near."""
+        ranges = self._ranges(boxes)
+        share = sum((y.stop - y.start) * (x.stop - x.start) for y, x in ranges) / self.taken.size
+        if share > _LARGEST_SHARE and len(ranges) > 1:
+            return None
+        held = 0
+        for place in ranges:
+            held |= int(np.bitwise_or.reduce(self.taken[place], axis=None))
+        channel = (~held & (held + 1)).bit_length() - 1
+        if held >> _MARKS or channel >= _MARKS:
+            return None
+        for place in ranges:
+            self.taken[place] |= np.uint64(1 << channel)
+        return channel
 
 
 def parting(
-    packed: Sequence[str], plates: Sequence[str], boxes: Mapping[str, Boxes], marks: Boxes, marked: Collection[str]
-) -> Parting:
+    packed: Sequence[str], plates: Sequence[str], boxes: Mapping[str, Boxes], marks: Boxes, marked: Collection[str],
+    apart_mm: float = APART_MM,
+) -> Parting:  # fmt: skip
     """Where each of the plates of a channel has ink; ``plates`` are all of the page, in order."""
-    own = [np.vstack([boxes[name], marks]) if name in marked else boxes[name] for name in packed]
     number = {name: at for at, name in enumerate(plates)}
+    known, grow = set(marked), apart_mm / 2 * np.array([-1, -1, 1, 1])
     return Parting(
-        np.vstack(own) + APART_MM / 2 * np.array([-1, -1, 1, 1]),
-        np.repeat([number[name] for name in packed], [len(found) for found in own]),
+        np.vstack([boxes[name] for name in packed]) + grow,
+        np.repeat([number[name] for name in packed], [len(boxes[name]) for name in packed]),
+        marks + grow,
+        np.array([number[name] for name in packed if name in known], np.intp),
     )
 
 
-def part(channel: NDArray[np.uint8], where: Parting, box_mm: Box, dpi: float, ink: NDArray[np.uint8]) -> None:
-    """Copy what a channel (height, width) holds of ``box_mm`` of the page to the plates that it carries."""
-    pixels = (where.boxes_mm[:, [0, 3, 2, 1]] - np.array(box_mm)[[0, 3, 0, 3]]) * np.array([1, -1, 1, -1]) * dpi / 25.4
-    size = channel.shape[::-1]
-    low = np.floor(pixels[:, :2]).clip(0, size).astype(int)
-    high = np.ceil(pixels[:, 2:]).clip(0, size).astype(int)
-    for at in np.flatnonzero((low < high).all(1)).tolist():
-        (x0, y0), (x1, y1) = low[at], high[at]
-        ink[where.plate[at], y0:y1, x0:x1] = channel[y0:y1, x0:x1]
+def part(channel: NDArray[np.uint8], where: Parting, box_mm: Box, dpi: float, ink: NDArray[np.uint8]) -> bool:
+    """Copy what a channel (height, width) holds of ``box_mm`` of the page to the plates that it carries.
+
+    False where it holds ink outside all boxes: a glyph that reaches further than its font says.
+    """
+    rest = channel.copy()
+    for at, place in _pixels(where.boxes_mm, box_mm, dpi, channel.shape):
+        ink[where.plate[at]][place] = channel[place]
+        rest[place] = 0
+    for _, place in _pixels(where.marks_mm, box_mm, dpi, channel.shape):
+        if len(where.marked):
+            ink[where.marked, place[0], place[1]] = channel[place]
+        rest[place] = 0
+    return int(rest.max(initial=0)) <= _ROUNDING
 
 
-def _near(some: Boxes, others: Boxes) -> bool:
-    """Whether any of some boxes comes within ``APART_MM`` of any of the others."""
-    low = some[:, None, :2] - others[None, :, 2:]
-    high = others[None, :, :2] - some[:, None, 2:]
-    return bool(((low <= APART_MM) & (high <= APART_MM)).all(2).any())
+def _pixels(boxes_mm: Boxes, box_mm: Box, dpi: float, shape: tuple[int, ...]) -> list[tuple[int, tuple[slice, slice]]]:
+    """The boxes of which something lies in ``box_mm``, by number, as rows and columns."""
+    pixels = (boxes_mm[:, [0, 3, 2, 1]] - np.array(box_mm)[[0, 3, 0, 3]]) * np.array([1, -1, 1, -1]) * dpi / 25.4
+    bounds = np.rint(pixels).clip(0, (shape[1], shape[0]) * 2).astype(int)
+    seen = np.flatnonzero((bounds[:, :2] < bounds[:, 2:]).all(1))
+    return [
+        (at, (slice(y0, y1), slice(x0, x1)))
+        for at, (x0, y0, x1, y1) in zip(seen.tolist(), bounds[seen].tolist(), strict=True)
+    ]

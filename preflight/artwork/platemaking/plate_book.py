@@ -23,6 +23,8 @@ from preflight.artwork.structure.values import entries, lookup
 PAINT, SKIP, LEAVE = 0, 1, 2
 """What a rendering does with a row: paint it, leave it out, or leave the plate as it is below."""
 _FAINTEST = 0.02
+_MOST_KEPT = 8
+"""Renderings whose colours are kept."""
 _LEVELS = [b"%.4f" % (level / 255) for level in range(256)]
 
 
@@ -134,6 +136,9 @@ class PlateBook:
                 for plate in rendering.marked if family.registration else (name,):
                     for channel in [at for at, own in enumerate(rendering.channels) if plate in own]:
                         channels[channel, numbers] = tints
+        if len(self._plain) >= _MOST_KEPT:  # they are written one after the other, and hundreds would fill the memory
+            self._plain.clear()
+            self._operators.clear()
         levels = np.rint((1 - channels) * 255).astype(np.uint8)
         red, green, blue = ([_LEVELS[v] for v in row] for row in levels.tolist())
         self._plain[rendering] = [b"%s %s %s" % rgb for rgb in zip(red, green, blue, strict=True)]

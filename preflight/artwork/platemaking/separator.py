@@ -18,7 +18,7 @@ from preflight.artwork.painted.flatten import PageObjects
 from preflight.artwork.painted.interpret import Interpreter
 from preflight.artwork.painted.states import painted_plates
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS, DerivedDocuments
-from preflight.artwork.platemaking.packing import PACK_FROM, Boxes, Parting, boxes_of_plates, pack, part, parting
+from preflight.artwork.platemaking.packing import PACK_FROM, Boxes, Parting, apart_at, pack, part, parting
 from preflight.artwork.platemaking.passes import (
     MIXED,
     MIXING,
@@ -29,6 +29,7 @@ from preflight.artwork.platemaking.passes import (
     rendering_of,
 )
 from preflight.artwork.platemaking.plate_resources import NOT_ON_SPOTS
+from preflight.artwork.platemaking.reaches import boxes_of_plates
 from preflight.artwork.platemaking.render import device_matrix, pixels
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
@@ -62,7 +63,9 @@ class Separator:
     def __post_init__(self) -> None:
         # What the page is painted with; soft masks are read later, and are no part of its plates.
         self._contents = list(self.owner.contents)
-        self._partings: dict[tuple[str, ...], Parting] = {}
+        self._partings: dict[tuple[tuple[str, ...], float], Parting] = {}
+        self._grouped: dict[float, list[Rendering]] = {}
+        self._packing = len(self.plates) > PACK_FROM
         self._derived = DerivedDocuments(
             self.owner, self._contents, self.content, self.objects, self.geometry, self.plates,
             isolated=bool(self._blend_modes & _DIFFERENT_ON_BARE_BOARD),
@@ -92,8 +95,10 @@ class Separator:
             return Plates((), ink, dpi, box_mm)
         number = {plate: at for at, plate in enumerate(self.plates)}
         finer = self._finer(dpi, width * height)
-        halves = self._derived.get(self._renderings, dpi * finer, without, alteration)
+        apart_mm = apart_at(dpi)
+        halves = self._derived.get(self._renderings(apart_mm), dpi * finer, without, alteration)
         matrix = device_matrix(self.geometry.media_pt, self.geometry.to_mm, box_mm, dpi * finer)
+        kept = True
         for rendering, channels in halves.render(matrix, width * finer, height * finer):
             if finer > 1:
                 blocks = channels.reshape(height, finer, width, finer, 3)
@@ -102,17 +107,23 @@ class Separator:
                 if len(own) == 1:
                     ink[number[own[0]]] = channel
                 if len(own) > 1:
-                    part(channel, self._parting(own, rendering.marked), box_mm, dpi, ink)
+                    kept = part(channel, self._parting(own, rendering.marked, apart_mm), box_mm, dpi, ink) and kept
+        if not kept:  # ink where nothing should be: whose it is cannot be told
+            self._packing = False
+            self._grouped.clear()
+            del ink
+            return self.render(box_mm, dpi, without, alteration)
         return Plates(self.plates, ink, dpi, box_mm)
 
-    def _parting(self, packed: tuple[str, ...], marked: tuple[str, ...]) -> Parting:
-        if packed not in self._partings:
-            self._partings[packed] = parting(packed, self.plates, *self._boxes, marked)
-        return self._partings[packed]
+    def _parting(self, packed: tuple[str, ...], marked: tuple[str, ...], apart_mm: float) -> Parting:
+        if (packed, apart_mm) not in self._partings:
+            self._partings[packed, apart_mm] = parting(packed, self.plates, *self._boxes, marked, apart_mm)
+        return self._partings[packed, apart_mm]
 
     @cached_property
     def _boxes(self) -> tuple[dict[str, Boxes], Boxes]:
-        return boxes_of_plates(self.objects, self.plates)
+        page_mm = (0.0, 0.0, self.geometry.width_mm, self.geometry.height_mm)
+        return boxes_of_plates(self.objects, self.plates, self.owner.states, page_mm)
 
     def _finer(self, dpi: float, pixels_wanted: int) -> int:
         """How many times finer to render: the edges of a pattern's cells add up to too little ink on coarse pixels."""
@@ -130,9 +141,27 @@ class Separator:
                     found = min(found, abs(number(lookup(entry.pattern.stream, key)) or math.inf) * scale)
         return found
 
+    def _renderings(self, apart_mm: float) -> list[Rendering]:
+        """Groups of plates; those of one channel are further apart than ``apart_mm``."""
+        if not self._packing:
+            apart_mm = 0.0
+        if apart_mm not in self._grouped:
+            self._grouped[apart_mm] = self._group(apart_mm)
+        return self._grouped[apart_mm]
+
+    def _group(self, apart_mm: float) -> list[Rendering]:
+        classes, inked = self._painted
+        if self._blend_modes & MIXING:
+            return for_mixing(group_plates(self.plates, {*classes, frozenset(MIXED), frozenset({"Black"})}, inked))
+        packs = self._packs(apart_mm)
+        packed = {plate for own in packs for plate in own}
+        marked = plates_marked(self.plates, inked)
+        single = [plate for plate in self.plates if plate not in packed]
+        return [*(rendering_of([own], marked) for own in packs), *group_plates(single, classes, marked)]
+
     @cached_property
-    def _renderings(self) -> list[Rendering]:
-        """Groups of plates, from the paint classes of everything that shows, pattern cells and glyphs included."""
+    def _painted(self) -> tuple[set[frozenset[str]], set[str]]:
+        """Paint classes of everything that shows, in cells and glyphs too, and plates with ink of their own."""
         palette, states = self.owner.palette, self.owner.states
         colours, kinds = palette.colours(), palette.kinds()
         seen: set[tuple[object, ...]] = set()
@@ -158,19 +187,14 @@ class Separator:
         }
         if self._blend_modes & NOT_ON_SPOTS:
             classes.add(frozenset(PROCESS))
-        if not self._blend_modes & MIXING:
-            packs = self._packs()
-            marked = plates_marked(self.plates, inked)
-            single = [plate for plate in self.plates if all(plate not in own for own in packs)]
-            return [*(rendering_of([own], marked) for own in packs), *group_plates(single, classes, marked)]
-        return for_mixing(group_plates(self.plates, {*classes, frozenset(MIXED), frozenset({"Black"})}, inked))
+        return classes, inked
 
-    def _packs(self) -> list[tuple[str, ...]]:
+    def _packs(self, apart_mm: float) -> list[tuple[str, ...]]:
         """Spots that share a channel with others; only where there are so many that it pays."""
-        if len(self.plates) <= PACK_FROM:
+        if not self._packing:
             return []
         spots = [plate for plate in self.plates if plate not in PROCESS]
-        return [own for own in pack(spots, *self._boxes) if len(own) > 1]
+        return [own for own in pack(spots, *self._boxes, apart_mm) if len(own) > 1]
 
     @cached_property
     def _blend_modes(self) -> frozenset[str]:
