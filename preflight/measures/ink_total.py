@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import islice
 from typing import Final
 
 import numpy as np
@@ -46,11 +47,11 @@ def ink_total(
     total, cell_mm = _averaged(plates, hits, job.inside_mask, over_mm)
     least = max(1, round(area_mm2 / cell_mm**2))
     readings = []
-    for region in masks.regions(total > start)[:MOST_PLACES]:
+    for region, own_cells in islice(masks.parts(total > start), MOST_PLACES):
         if region.pixels < least:
             break
         rows, columns = slice(*region.rows), slice(*region.columns)
-        part = np.where(masks.region_mask(total > start, region), total, 0)[rows, columns]
+        part = np.where(own_cells, total[rows, columns], 0)
         level, spot = _sustained(part, least, start)
         box = _box(plates, cell_mm, region, spot)
         tints = _tints(plates, hits, box)

@@ -72,65 +72,59 @@ class Region:
 
 
 def regions(mask: Mask) -> list[Region]:
-    """The joined regions of a mask, largest first.
+    """The joined regions of a mask, largest first."""
+    return [region for region, _ in _labelled(mask)]
+
+
+def parts(mask: Mask) -> Iterator[tuple[Region, Mask]]:
+    """The joined regions of a mask, largest first, each with its pixels within its own rows and columns."""
+    for region, (row, start, stop) in _labelled(mask):
+        (top, bottom), (left, right) = region.rows, region.columns
+        steps = np.zeros((bottom - top, right - left + 1), np.int8)
+        steps[row - top, start - left] = 1
+        steps[row - top, stop - left] = -1
+        yield region, np.add.accumulate(steps, axis=1, dtype=np.int8)[:, :-1].view(np.bool_)
+
+
+def _labelled(mask: Mask) -> Iterator[tuple[Region, _Runs]]:
+    """Regions, largest first, and the runs of each.
 
     Works on runs of set pixels: runs of neighbouring rows that touch are edges of a graph, whose parts are found by
     hooking each root to the smaller one and then shortening all paths.
     """
     set_rows = np.flatnonzero(mask.any(1))
     if not len(set_rows):
-        return []
+        return
     # Most of a plate is often bare: only the rows that hold something are looked through.
     top_row = int(set_rows[0])
     row, start, stop = _runs(mask[top_row : int(set_rows[-1]) + 1])
     row += top_row
     label = _joined(len(row), *_touching(row, start, stop, mask.shape[1]))
-    _, label = np.unique(label, return_inverse=True)
-    count = int(label.max()) + 1
-    pixels = np.bincount(label, weights=stop - start, minlength=count)
-    top, bottom, left, right = (np.full(count, fill) for fill in (mask.shape[0], 0, mask.shape[1], 0))
-    np.minimum.at(top, label, row)
-    np.maximum.at(bottom, label, row + 1)
-    np.minimum.at(left, label, start)
-    np.maximum.at(right, label, stop)
-    first = np.full(count, len(row))
-    np.minimum.at(first, label, np.arange(len(row)))
-    return [
-        Region(
-            (int(top[i]), int(bottom[i])),
-            (int(left[i]), int(right[i])),
-            int(pixels[i]),
-            (int(row[first[i]]), int(start[first[i]])),
-        )
-        for i in np.argsort(-pixels, kind="stable")
-    ]
+    roots = np.flatnonzero(label == np.arange(len(row)))
+    number = np.zeros(len(row), np.int64)
+    number[roots] = np.arange(len(roots))
+    order = np.argsort(number[label], kind="stable")
+    row, start, stop = row[order], start[order], stop[order]
+    begin = np.searchsorted(number[label[order]], np.arange(len(roots)))
+    end = np.append(begin[1:], len(row))
+    pixels = np.add.reduceat(stop - start, begin)
+    left, right = np.minimum.reduceat(start, begin), np.maximum.reduceat(stop, begin)
+    for i in np.argsort(-pixels, kind="stable").tolist():
+        own = slice(begin[i], end[i])
+        rows = (int(row[begin[i]]), int(row[end[i] - 1]) + 1)  # runs stand in reading order
+        first = (rows[0], int(start[begin[i]]))
+        yield Region(rows, (int(left[i]), int(right[i])), int(pixels[i]), first), (row[own], start[own], stop[own])
 
 
-def region_mask(mask: Mask, region: Region) -> Mask:
-    """The pixels of one region of a mask, as a mask of the same size."""
-    result = np.zeros_like(mask)
-    result[slice(*region.rows), slice(*region.columns)] = region_pixels(mask, region)
-    return result
+_Runs = tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]
 
 
-def region_pixels(mask: Mask, region: Region) -> Mask:
-    """The pixels of one region of a mask, within the region's own rows and columns."""
-    window = mask[slice(*region.rows), slice(*region.columns)]
-    row, start, stop = _runs(window)
-    label = _joined(len(row), *_touching(row, start, stop, window.shape[1]))
-    at = (region.first[0] - region.rows[0], region.first[1] - region.columns[0])
-    wanted = label[np.flatnonzero((row == at[0]) & (start == at[1]))[0]]
-    inner = np.zeros_like(window)
-    for i in np.flatnonzero(label == wanted):
-        inner[row[i], start[i] : stop[i]] = True
-    return inner
-
-
-def _runs(mask: Mask) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+def _runs(mask: Mask) -> _Runs:
     """Row, first column and column after the last of every run of set pixels, in reading order."""
-    steps = np.diff(np.pad(mask, ((0, 0), (1, 1))).view(np.int8), axis=1)
-    row, start = np.nonzero(steps == 1)
-    return row, start, np.nonzero(steps == -1)[1]
+    padded = np.pad(mask, ((0, 0), (1, 1)))
+    edges = np.flatnonzero(padded[:, 1:] != padded[:, :-1])
+    row, start = np.divmod(edges[::2], mask.shape[1] + 1)
+    return row, start, edges[1::2] - row * (mask.shape[1] + 1)
 
 
 def _touching(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import islice
 from typing import Final
 
 import numpy as np
@@ -112,21 +113,30 @@ def places_in(
         return ()
     above = int(set_rows[0]) // cell * cell  # bare rows above and below are not looked through
     mask = mask[above : int(set_rows[-1]) + 1]
-    height, width = (-(-side // cell) for side in mask.shape)
-    padded = np.pad(mask, ((0, height * cell - mask.shape[0]), (0, width * cell - mask.shape[1])))
-    # Rows first: along them arrays are read in one go.
-    bands: masks.Mask = np.logical_or.reduce(padded.reshape(height, cell, width * cell), axis=1)
-    coarse: masks.Mask = np.logical_or.reduce(bands.reshape(height, width, cell), axis=2)
     found: list[tuple[int, Box]] = []
-    for region in masks.regions(coarse)[: 20 * MOST_SHOWN]:
+    for region, apart in islice(masks.parts(_coarse(mask, cell)), 20 * MOST_SHOWN):
         if most and len(found) >= most and region.pixels * cell**2 <= sorted(size for size, _ in found)[-most]:
             break  # nothing that is left can be as large
         rows, columns = (slice(a * cell, b * cell) for a, b in (region.rows, region.columns))
-        apart = masks.region_pixels(coarse, region)
-        own = padded[rows, columns] & np.repeat(np.repeat(apart, cell, 0), cell, 1)
+        own = mask[rows, columns]
+        own = own & np.repeat(np.repeat(apart, cell, 0), cell, 1)[: own.shape[0], : own.shape[1]]
         found += _tight(plates, own, (above + rows.start, columns.start), MOST_HALVINGS)
     found.sort(key=lambda sized: -sized[0])
     return tuple(Place(box, page, separation) for _, box in found[:most])
+
+
+def _coarse(mask: masks.Mask, cell: int) -> masks.Mask:
+    """Squares of ``cell`` pixels in which anything is set; those at the right and the bottom may be cut off."""
+    # Rows first: along them arrays are read in one go.
+    bands = np.zeros((-(-mask.shape[0] // cell), mask.shape[1]), bool)
+    for shift in range(cell):
+        part = mask[shift::cell]
+        bands[: len(part)] |= part
+    coarse = np.zeros((len(bands), -(-mask.shape[1] // cell)), bool)
+    for shift in range(cell):
+        part = bands[:, shift::cell]
+        coarse[:, : part.shape[1]] |= part
+    return coarse
 
 
 def _tight(plates: Plates, mask: masks.Mask, at: tuple[int, int], halvings: int) -> list[tuple[int, Box]]:
