@@ -175,9 +175,9 @@ def _outlines(job: Job, rows: placing.Rows, near: placing.Rows, lines: Pieces, l
     owners = np.concatenate([owner, letters, bars])
     colour = objects.colour[owners].astype(np.int_)
     kinds = np.repeat([0, 1, 2], [len(parsed), len(letters), len(bars)])
-    found = codes
+    found, covers = codes, placing.Covers.of(objects)
     for matter, members in _told(shapes, colour, kinds):
-        if not _hidden(job, owners[members]):
+        if not _hidden(covers, owners[members]):
             found.append(Matter(matter, shapely.box(*shapes[members].T)))
     return [matter for matter in found if lines.near(shapely.bounds(matter.parts), look_mm).any()]
 
@@ -241,9 +241,8 @@ def _subpath_boxes(job: Job, rows: placing.Rows) -> list[Floats]:
     return [kept[row] for row in rows.tolist()]
 
 
-def _hidden(job: Job, rows: NDArray[np.int_]) -> bool:
+def _hidden(covers: placing.Covers, rows: NDArray[np.int_]) -> bool:
     """Whether what was found lies under later artwork."""
-    objects = job.page.objects
-    last = int(rows.max())
-    boxes = objects.shown_mm[np.unique(rows)].astype(float)
-    return placing.covered_later(objects, last, shapely.box(*boxes[:, :2].min(0), *boxes[:, 2:].max(0)))
+    boxes = covers.objects.shown_mm[np.unique(rows)].astype(float)
+    (x0, y0), (x1, y1) = boxes[:, :2].min(0).tolist(), boxes[:, 2:].max(0).tolist()
+    return covers.hide(int(rows.max()), (x0, y0, x1, y1))

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 Mask = NDArray[np.bool_]
+Tint = TypeVar("Tint", np.bool_, np.uint16)
 
 
 def inked(tints: NDArray[np.uint8], tint_percent: float) -> Mask:
@@ -58,6 +60,20 @@ def solid_squares(mask: Mask, side: int) -> Mask:
     for shift in range(1, side):
         columns &= rows[:, shift : shift + columns.shape[1]]
     return columns
+
+
+def coarse(values: NDArray[Tint], side: int) -> NDArray[Tint]:
+    """The greatest value in each square of ``side`` pixels; squares at the right and the bottom may be cut off."""
+    # Rows first: along them arrays are read in one go.
+    bands = np.zeros((-(-values.shape[0] // side), values.shape[1]), values.dtype)
+    for shift in range(side):
+        part = values[shift::side]
+        np.maximum(bands[: len(part)], part, out=bands[: len(part)])
+    squares = np.zeros((len(bands), -(-values.shape[1] // side)), values.dtype)
+    for shift in range(side):
+        part = bands[:, shift::side]
+        np.maximum(squares[:, : part.shape[1]], part, out=squares[:, : part.shape[1]])
+    return squares
 
 
 @dataclass(frozen=True)

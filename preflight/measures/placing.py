@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import islice
 from typing import Final
 
@@ -71,14 +72,36 @@ def reaching_inside(objects: ObjectTable, rows: Rows, inside: BaseGeometry) -> R
     return rows[np.flatnonzero(touching)]
 
 
-def covered_later(objects: ObjectTable, row: int, shape: BaseGeometry) -> bool:
-    """Whether one opaque fill that does not overprint, painted after the row, covers a shape of it."""
-    later = (objects.painted == Painted.FILL) & objects.visible & ~objects.overprint & (objects.alpha >= 1)
-    later[: row + 1] = False
-    x0, y0, x1, y1 = shape.bounds
-    box = objects.shown_mm
-    rows = np.flatnonzero(later & (box[:, 0] <= x0) & (box[:, 1] <= y0) & (box[:, 2] >= x1) & (box[:, 3] >= y1))
-    return any(shapely.covers(shape_of(objects, int(other)), shape) for other in rows[:MOST_COVERS])
+@dataclass(frozen=True)
+class Covers:
+    """Opaque fills that do not overprint: what is painted before one of them and lies within it does not show."""
+
+    objects: ObjectTable
+    rows: Rows
+    boxes: NDArray[np.float32]
+
+    @classmethod
+    def of(cls, objects: ObjectTable) -> Covers:
+        """Those of a page."""
+        opaque = (objects.painted == Painted.FILL) & objects.visible & ~objects.overprint & (objects.alpha >= 1)
+        rows = np.flatnonzero(opaque)
+        return cls(objects, rows, objects.shown_mm[rows])
+
+    def hide(self, row: int, box: Box, shape: BaseGeometry | None = None) -> bool:
+        """Whether a single one of them, painted after the row, covers a box of it, or the shape that the box holds."""
+        later = int(np.searchsorted(self.rows, row, side="right"))
+        x0, y0, x1, y1 = self.boxes[later:].T
+        around = later + np.flatnonzero((x0 <= box[0]) & (y0 <= box[1]) & (x1 >= box[2]) & (y1 >= box[3]))
+        if shape is None and len(around):
+            shape = shapely.box(*box)
+        others = self.rows[around[:MOST_COVERS]].tolist()
+        return any(shapely.covers(shape_of(self.objects, other), shape) for other in others)
+
+
+def boxes_of(objects: ObjectTable, rows: Rows | Sequence[int]) -> list[Box]:
+    """What is shown of each of the rows, in plain numbers."""
+    boxes = objects.shown_mm[np.asarray(rows, int)].astype(float).tolist()
+    return [(x0, y0, x1, y1) for x0, y0, x1, y1 in boxes]
 
 
 def painting(objects: ObjectTable, wanted: NDArray[np.bool_] | None = None) -> Rows:
@@ -96,8 +119,7 @@ def of_colours(objects: ObjectTable, wanted: Wanted) -> NDArray[np.bool_]:
 
 def places_of(objects: ObjectTable, rows: Rows, page: int, separation: str | None = None) -> tuple[Place, ...]:
     """One place an object; where there are many, objects near each other share one."""
-    boxes = [tuple(map(float, box)) for box in objects.shown_mm[rows]]
-    return tuple(Place(box, page, separation) for box in gathered(boxes))
+    return tuple(Place(box, page, separation) for box in gathered(objects.shown_mm[rows].astype(float)))
 
 
 def places_in(
@@ -114,7 +136,7 @@ def places_in(
     above = int(set_rows[0]) // cell * cell  # bare rows above and below are not looked through
     mask = mask[above : int(set_rows[-1]) + 1]
     found: list[tuple[int, Box]] = []
-    for region, apart in islice(masks.parts(_coarse(mask, cell)), 20 * MOST_SHOWN):
+    for region, apart in islice(masks.parts(masks.coarse(mask, cell)), 20 * MOST_SHOWN):
         if most and len(found) >= most and region.pixels * cell**2 <= sorted(size for size, _ in found)[-most]:
             break  # nothing that is left can be as large
         rows, columns = (slice(a * cell, b * cell) for a, b in (region.rows, region.columns))
@@ -123,20 +145,6 @@ def places_in(
         found += _tight(plates, own, (above + rows.start, columns.start), MOST_HALVINGS)
     found.sort(key=lambda sized: -sized[0])
     return tuple(Place(box, page, separation) for _, box in found[:most])
-
-
-def _coarse(mask: masks.Mask, cell: int) -> masks.Mask:
-    """Squares of ``cell`` pixels in which anything is set; those at the right and the bottom may be cut off."""
-    # Rows first: along them arrays are read in one go.
-    bands = np.zeros((-(-mask.shape[0] // cell), mask.shape[1]), bool)
-    for shift in range(cell):
-        part = mask[shift::cell]
-        bands[: len(part)] |= part
-    coarse = np.zeros((len(bands), -(-mask.shape[1] // cell)), bool)
-    for shift in range(cell):
-        part = bands[:, shift::cell]
-        coarse[:, : part.shape[1]] |= part
-    return coarse
 
 
 def _tight(plates: Plates, mask: masks.Mask, at: tuple[int, int], halvings: int) -> list[tuple[int, Box]]:
@@ -163,36 +171,34 @@ def shown_of(places: Sequence[Place], most: int = MOST_SHOWN) -> tuple[tuple[Pla
     return tuple(places[:most]), f" and {rest} smaller one{'' if rest == 1 else 's'}" if rest > 0 else ""
 
 
-def gathered(boxes: Sequence[tuple[float, ...]], most: int = MOST_PLACES, gap_mm: float = 1.0) -> list[Box]:
+def gathered(
+    boxes: Sequence[Sequence[float]] | NDArray[np.float64], most: int = MOST_PLACES, gap_mm: float = 1.0
+) -> list[Box]:
     """At most so many boxes that hold all: neighbours are joined over ever wider gaps."""
-    held = [(b[0], b[1], b[2], b[3]) for b in boxes]
+    held = np.array(boxes, float).reshape(-1, 4)
     side_mm = 10.0
     while len(held) > MANY_BOXES:
-        held, side_mm = _by_squares(np.array(held), side_mm), 2 * side_mm
+        squares = np.floor(held[:, :2] / side_mm).astype(int)
+        squares -= squares.min(0)
+        held = _joined(held, squares[:, 0] * (int(squares[:, 1].max()) + 1) + squares[:, 1])
+        side_mm *= 2
     while len(held) > most:
-        grown = shapely.box(*(np.array(held) + np.array([-gap_mm, -gap_mm, gap_mm, gap_mm])).T)
-        joined = shapely.get_parts(shapely.union_all(grown))
-        tree = shapely.STRtree(joined)
-        group, member = tree.query(shapely.points(np.array(held)[:, :2]), predicate="intersects")
+        grown = shapely.box(*(held + np.array([-gap_mm, -gap_mm, gap_mm, gap_mm])).T)
+        tree = shapely.STRtree(shapely.get_parts(shapely.union_all(grown)))
+        group, member = tree.query(shapely.points(held[:, :2]), predicate="intersects")
         owner = np.zeros(len(held), int)
         owner[group] = member
-        corners = np.array(held)
-        held = [
-            (*map(float, corners[owner == i][:, :2].min(0)), *map(float, corners[owner == i][:, 2:].max(0)))  # type: ignore[misc]
-            for i in np.unique(owner)
-        ]
+        held = _joined(held, owner)
         gap_mm *= 2
-    return held
+    return [(x0, y0, x1, y1) for x0, y0, x1, y1 in held.tolist()]
 
 
-def _by_squares(boxes: NDArray[np.float64], side_mm: float) -> list[Box]:
-    """Boxes that have their lower-left corners in the same square joined into one."""
-    squares = np.floor(boxes[:, :2] / side_mm).astype(int)
-    _, owner = np.unique(squares, axis=0, return_inverse=True)
-    order = np.argsort(owner.ravel(), kind="stable")
-    first = np.concatenate([[0], np.flatnonzero(np.diff(owner.ravel()[order])) + 1])
+def _joined(boxes: NDArray[np.float64], owner: NDArray[np.int_]) -> NDArray[np.float64]:
+    """Boxes of one owner joined into one, in the owners' order."""
+    order = np.argsort(owner, kind="stable")
+    first = np.concatenate([[0], np.flatnonzero(np.diff(owner[order])) + 1])
     low, high = np.minimum.reduceat(boxes[order, :2], first), np.maximum.reduceat(boxes[order, 2:], first)
-    return [(x0, y0, x1, y1) for (x0, y0), (x1, y1) in zip(low.tolist(), high.tolist(), strict=True)]
+    return np.hstack([low, high])
 
 
 def registration_rows(objects: ObjectTable) -> Rows:

@@ -135,13 +135,13 @@ def registration_colour_inside(job: Job) -> list[Reading]:
     die = [row for drawn in job.die.lines_of.values() for row in drawn]  # for the die there is a rule of its own
     marks = np.setdiff1d(placing.registration_rows(objects), die).astype(np.intp)
     rows = placing.reaching_inside(objects, marks, job.inside_shape)
-    seen: list[int] = []
+    seen, covers = list[int](), placing.Covers.of(objects)
     area = 0.0
     on_all = job.plates.ink.min(0) if len(job.plates.names) and len(rows) else None
     for row in rows.tolist():
         shape = shapely.intersection(placing.shape_of(objects, row), job.inside_shape)
         near = shape_mask(job.plates, shapely.buffer(shape, job.plates.mm_per_px))
-        if (on_all is None or on_all[near].any()) and not placing.covered_later(objects, row, shape):
+        if (on_all is None or on_all[near].any()) and not covers.hide(row, shape.bounds, shape):
             seen.append(row)
             area += float(shape.area)
     if not seen:

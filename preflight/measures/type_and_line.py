@@ -10,7 +10,6 @@ from functools import cached_property
 from typing import Final
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from preflight.artwork.objects import Painted
@@ -34,6 +33,7 @@ MOST_SAMPLED: Final = 800
 SQUARE_MM: Final = 2.0
 MOST_COVERED: Final = 300
 MOST_SIZES: Final = 40
+MOST_AT_ONCE: Final = 1 << 20
 
 
 class _Ink:
@@ -50,7 +50,14 @@ class _Ink:
 
     def of(self, row: int) -> float:
         """Total of a row's own ink; 1 is one solid."""
-        number = int(self.objects.colour[row])
+        return self._of_colour(int(self.objects.colour[row]))
+
+    def of_rows(self, rows: placing.Rows) -> NDArray[np.float64]:
+        """Totals of the own ink of rows."""
+        numbers, colour = np.unique(self.objects.colour[rows], return_inverse=True)
+        return np.array([self._of_colour(number) for number in numbers.tolist()], float)[colour]
+
+    def _of_colour(self, number: int) -> float:
         if number not in self._totals:
             tints = self.objects.colours[number].tints
             self._totals[number] = float(sum(tint for name, tint in tints if name in self.names))
@@ -90,18 +97,16 @@ class _Ink:
             shown[own] |= _any_set(self.plates, masks.inked(self.plates.tint(name), 2.0), boxes[own])
         return shown
 
-    def most_near(self, boxes: NDArray[np.float64]) -> list[float]:
+    def most_near(self, boxes: NDArray[np.float64]) -> NDArray[np.float64]:
         """The greatest total on the plates in and close about each box (n, 4), by squares of some mm."""
         side = max(1, round(SQUARE_MM / self.plates.mm_per_px))
-        height, width = (-(-size // side) for size in self.total.shape)
-        padded = np.pad(self.total, ((0, height * side - self.total.shape[0]), (0, width * side - self.total.shape[1])))
-        most = padded.reshape(height, side, width, side).max((1, 3)) / 255
+        most = masks.coarse(self.total, side)
+        height, width = most.shape
         left, top = np.floor(self.plates.to_px(boxes[:, [0, 3]]) / side).astype(int).T
         right, bottom = np.floor(self.plates.to_px(boxes[:, [2, 1]]) / side).astype(int).T
         left, top = np.clip(left - 1, 0, width - 1), np.clip(top - 1, 0, height - 1)
         right, bottom = np.clip(right + 2, 1, width), np.clip(bottom + 2, 1, height)
-        ranges = zip(top.tolist(), bottom.tolist(), left.tolist(), right.tolist(), strict=True)
-        return [float(most[a:b, c:d].max()) for a, b, c, d in ranges]
+        return _greatest(most, top, left, bottom - top, right - left) / 255
 
     def _varies(self, box: NDArray[np.float64]) -> bool:
         (left, top), (right, bottom) = self.plates.to_px(np.array([[box[0], box[3]], [box[2], box[1]]]))
@@ -196,26 +201,41 @@ def _cases_of_lines(ink: _Ink, rows: placing.Rows) -> dict[int, str]:
 
     Paths take long to unfold, so they are only looked at where a line may be reversed: near much more ink than its own.
     """
-    objects, found, doubtful = ink.objects, dict[int, str](), list[int]()
-    for row, most in zip(rows.tolist(), ink.most_near(objects.shown_mm[rows].astype(float)), strict=True):
-        own = ink.of(row)
-        if own == 0 and most < GROUND_FROM:
-            continue  # white on bare board, or on next to nothing
-        if objects.painted[row] == Painted.FILL or (own < LIGHTER * most and len(doubtful) < MOST_SAMPLED):
-            doubtful.append(row)
-        else:
-            found[row] = ""
-    for row, subpaths in zip(doubtful, objects.paths(np.array(doubtful, int)), strict=True):
-        places = _beside(subpaths, fill=objects.painted[row] == Painted.FILL)
-        ground, own = float(np.median(ink.at(places))) if len(places) else 0.0, ink.of(row)
-        if (objects.overprint[row] or abs(own - ground) >= SEEN) and not (own == 0 and ground < GROUND_FROM):
+    objects = ink.objects
+    boxes = objects.shown_mm[rows].astype(float)
+    own, most = ink.of_rows(rows), ink.most_near(boxes)
+    seen = (own > 0) | (most >= GROUND_FROM)  # the others are white on bare board, or on next to nothing
+    fill = objects.painted[rows] == Painted.FILL
+    likely = seen & (fill | (own < LIGHTER * most))
+    doubtful = likely & (fill | (np.cumsum(likely) <= MOST_SAMPLED))
+    found = dict.fromkeys(rows[seen & ~doubtful].tolist(), "")
+    for row, filled, subpaths in zip(
+        rows[doubtful].tolist(), fill[doubtful].tolist(), objects.paths(rows[doubtful]), strict=True
+    ):
+        places = _beside(subpaths, fill=filled)
+        ground, tint = float(np.median(ink.at(places))) if len(places) else 0.0, ink.of(row)
+        if (objects.overprint[row] or abs(tint - ground) >= SEEN) and not (tint == 0 and ground < GROUND_FROM):
             found[row] = "reversed" if ink.reversed_out(row, ground) else ""
-    covered = [row for row in list(found)[:MOST_COVERED] if _covered(ink, row)]
+    covers = placing.Covers.of(objects)
+    first = list(found)[:MOST_COVERED]
+    covered = {row for row, box in zip(first, placing.boxes_of(objects, first), strict=True) if covers.hide(row, box)}
     return {row: case for row, case in found.items() if row not in covered}
 
 
-def _covered(ink: _Ink, row: int) -> bool:
-    return placing.covered_later(ink.objects, row, shapely.box(*ink.objects.shown_mm[row].astype(float)))
+def _greatest(
+    values: NDArray[np.uint16], top: placing.Rows, left: placing.Rows, height: placing.Rows, width: placing.Rows
+) -> NDArray[np.uint16]:
+    """The greatest of the values in each rectangle; those of one size are looked at together."""
+    found = np.zeros(len(top), values.dtype)
+    sizes, kind = np.unique(height * (values.shape[1] + 1) + width, return_inverse=True)
+    for number, size in enumerate(sizes.tolist()):
+        rectangle = divmod(size, values.shape[1] + 1)
+        views = np.lib.stride_tricks.sliding_window_view(values, rectangle)
+        alike = np.flatnonzero(kind == number)
+        step = max(1, MOST_AT_ONCE // (rectangle[0] * rectangle[1]))
+        for some in np.split(alike, range(step, len(alike), step)):
+            found[some] = views[top[some], left[some]].max((1, 2))
+    return found
 
 
 def _beside(subpaths: Sequence[NDArray[np.float64]], *, fill: bool) -> NDArray[np.float64]:
