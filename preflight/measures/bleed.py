@@ -141,19 +141,24 @@ def _where_sure(at: Stations, uncertain: Sequence[Box]) -> Stations:
 def _unseen(job: Job, edges: Sequence[_Edge], look_mm: float) -> Unseen:
     """The die is no art: separations that knock out near the cut and are no plates, and lines drawn in an ink."""
     objects = job.page.objects
-    bounds = shapely.bounds([shapely.LineString(edge.cut.line) for edge in edges])
-    near = shapely.union_all(shapely.box(*(bounds + look_mm * np.array([-1, -1, 1, 1])).T))
+    near = shapely.bounds([edge.cut.line for edge in edges]).reshape(-1, 4) + look_mm * np.array([-1, -1, 1, 1])
     found, rows = set(), set[int]()
     for separation in job.page.separations:
         if not separation.on_plate:
             own = placing.painting(objects, objects.in_separation(separation.name) & ~objects.overprint)
-            if len(own) and shapely.intersects(near, shapely.box(*objects.shown_mm[own].astype(float).T)).any():
+            if len(own) and _meet(near, objects.shown_mm[own].astype(float)):
                 found.add(separation.name)
                 rows.update(own.tolist())
     plates = frozenset(s.name for s in job.page.separations if s.on_plate)
     inked = objects.colours.where(lambda family: family.registration or family.most(plates) > 0)
     die = [row for of_role in job.die.lines_of.values() for row in of_role if inked[objects.colour[row]]]
     return Unseen(frozenset(found), tuple(sorted(rows.union(die))) if die else ())
+
+
+def _meet(boxes: Floats, others: Floats) -> bool:
+    """Whether any of the boxes (n, 4) touches any of the others."""
+    tree = shapely.STRtree(shapely.box(*boxes.T))
+    return bool(tree.query(shapely.box(*others.T)).size)
 
 
 def _across(job: Job, edge: _Edge, wanted: NDArray[np.bool_]) -> _Across:
@@ -164,7 +169,11 @@ def _across(job: Job, edge: _Edge, wanted: NDArray[np.bool_]) -> _Across:
         xy, outward = edge.at.xy[rows], edge.at.outward[rows]
         starts = shapely.points(xy + outward * NO_WAY_MM)
         rays = shapely.linestrings(np.stack([xy + outward * NO_WAY_MM, xy + outward * ACROSS_MM], axis=1))
+        x0, y0, x1, y1 = shapely.total_bounds(rays)
         for blank in job.die.blanks:
+            left, low, right, high = blank.outline.bounds
+            if left > x1 or right < x0 or low > y1 or high < y0:
+                continue
             far = shapely.distance(starts, shapely.intersection(rays, blank.outline))  # nan where nothing is met
             far = np.where(far > 1e-6, far + NO_WAY_MM, far)
             nearer = np.nan_to_num(far, nan=np.inf) < gap[rows]

@@ -38,6 +38,8 @@ TOUCH_MM: Final = (-0.5, -0.3)
 SAME_REACH_MM: Final = 0.3
 """A step in the reach along an edge larger than this parts two stretches."""
 CLOSE_DPI: Final = 300.0
+MOST_AT_ONCE: Final = 500
+"""Stations whose tints are held at once."""
 WINDOW_MM2: Final = 4000.0
 WINDOW_MARGIN_MM: Final = 0.3
 BEYOND_MM: Final = (0.12, 0.3)
@@ -115,8 +117,8 @@ class Looking:
         reach = np.full(touched.shape, look_mm)
         changed = np.zeros(touched.shape[1], bool)
         inside = np.zeros(touched.shape, np.float32)
-        for rows, window in self._windows(at, wanted):
-            reach[:, rows], changed[rows], inside[:, rows] = self._close_look(window, at.part(rows))
+        for rows, offsets, tints in self._closely(at, wanted):
+            reach[:, rows], changed[rows], inside[:, rows] = self._close_look(offsets, tints)
         reach[~touched] = look_mm
         changed &= reach.min(0) < look_mm
         reach[:, _in_an_angle(at, np.repeat(np.arange(len(edges)), counts), changed, look_mm)] = look_mm
@@ -161,9 +163,12 @@ class Looking:
         within = self._tints(self.plates, at, np.array([*TOUCH_MM]))
         inside = standing_inside(within)
         touched: NDArray[np.bool_] = within.max(2) >= ways.threshold
-        outward = self._tints(self.plates, at, np.arange(TOUCH_MM[1], ways.look_mm + pixel, pixel))
-        least = kept_of(outward, inside).min(1)
-        return touched, touched.any(0) & (least < (ways.share + GLANCE_MARGIN) * inside.sum(0))
+        rows = np.flatnonzero(touched.any(0))
+        outward = self._tints(self.plates, at.part(rows), np.arange(TOUCH_MM[1], ways.look_mm + pixel, pixel))
+        least = kept_of(outward, inside[:, rows]).min(1)
+        doubtful = np.zeros(len(at), bool)
+        doubtful[rows] = least < (ways.share + GLANCE_MARGIN) * inside[:, rows].sum(0)
+        return touched, doubtful
 
     def _tints(self, plates: Plates, at: Stations, offsets_mm: Floats) -> NDArray[np.float32]:
         """See ``tints_along``; what several names of one ink put down counts for the first of them."""
@@ -186,11 +191,28 @@ class Looking:
             if box[0] < box[2] and box[1] < box[3]:
                 yield rows, self._window(box)
 
-    def _close_look(self, window: Plates, at: Stations) -> tuple[Floats, NDArray[np.bool_], NDArray[np.float32]]:
+    def _closely(
+        self, at: Stations, wanted: NDArray[np.bool_]
+    ) -> Iterator[tuple[NDArray[np.int_], Floats, NDArray[np.float32]]]:
+        """The wanted stations, those of several windows at a time: which they are, offsets outward, and tints there."""
+        held, tints, step = list[NDArray[np.int_]](), list[NDArray[np.float32]](), 0.0
+        offsets = np.zeros(0)
+        for rows, window in self._windows(at, wanted):
+            if held and (window.mm_per_px != step or sum(map(len, held)) >= MOST_AT_ONCE):
+                yield np.concatenate(held), offsets, np.concatenate(tints, axis=1)
+                held, tints = [], []
+            step = window.mm_per_px
+            offsets = np.arange(TOUCH_MM[0], self.ways.look_mm + 0.5, step / 2)
+            held.append(rows)
+            tints.append(self._tints(window, at.part(rows), offsets))
+        if held:
+            yield np.concatenate(held), offsets, np.concatenate(tints, axis=1)
+
+    def _close_look(
+        self, offsets: Floats, tints: NDArray[np.float32]
+    ) -> tuple[Floats, NDArray[np.bool_], NDArray[np.float32]]:
         """Reaches (separations, stations), whether other ink follows where they end, and the tints inside."""
         ways = self.ways
-        offsets = np.arange(TOUCH_MM[0], ways.look_mm + 0.5, window.mm_per_px / 2)
-        tints = self._tints(window, at, offsets)
         zone = int(np.searchsorted(offsets, TOUCH_MM[1] + 1e-9))
         inside = standing_inside(tints[:, :, :zone])
         total = inside.sum(0)
@@ -213,12 +235,13 @@ class Looking:
         if not len(rows) or not found.any():
             return np.zeros(len(at), bool)
         inner, outer = at.xy + at.outward * TOUCH_MM[0], at.xy + at.outward * (ends + BEYOND_MM[1])[:, None]
-        covered = np.zeros(len(at), bool)
-        for x0, y0, x1, y1 in objects.shown_mm[rows].astype(float):
-            both = np.concatenate([inner, outer], axis=1)
-            covered |= np.all((both >= (x0, y0, x0, y0)) & (both <= (x1, y1, x1, y1)), axis=1)
-        covered &= found
-        return covered
+        low, high = np.minimum(inner, outer)[found], np.maximum(inner, outer)[found]
+        covered = np.zeros(len(low), bool)
+        for x0, y0, x1, y1 in objects.shown_mm[rows].astype(float).tolist():
+            covered |= (low[:, 0] >= x0) & (low[:, 1] >= y0) & (high[:, 0] <= x1) & (high[:, 1] <= y1)
+        pictured = np.zeros(len(at), bool)
+        pictured[found] = covered
+        return pictured
 
     def _tidied(
         self, reach: Floats, touched: NDArray[np.bool_], changed: NDArray[np.bool_], pictured: NDArray[np.bool_],
@@ -264,6 +287,8 @@ def _in_an_angle(at: Stations, edge: NDArray[np.int_], wanted: NDArray[np.bool_]
 
 def _not_too_short(mask: NDArray[np.bool_], least: int) -> NDArray[np.bool_]:
     """Runs of at least so many stations."""
+    if not mask.any():
+        return mask
     result = np.zeros_like(mask)
     for start, stop in runs(mask):
         if stop - start >= least:

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely import LineString
 
@@ -43,12 +44,12 @@ class Stations:
 
 def stations_on(line: LineString, spacing_mm: float) -> Stations:
     """Stations at the middles of equal steps along a line that has the blank on its left."""
-    points = np.asarray(line.coords, float)[:, :2]
-    steps = np.diff(points, axis=0)
+    points = shapely.get_coordinates(line)
+    steps = points[1:] - points[:-1]
     lengths = np.hypot(steps[:, 0], steps[:, 1])
-    steps, lengths = steps[lengths > 0], lengths[lengths > 0]
-    starts = points[:-1][np.hypot(*np.diff(points, axis=0).T) > 0]
-    ends = np.cumsum(lengths)
+    real = lengths > 0
+    steps, lengths, starts = steps[real], lengths[real], points[:-1][real]
+    ends = lengths.cumsum()
     if not len(ends):
         return Stations(np.zeros((0, 2)), np.zeros((0, 2)), spacing_mm)
     count = max(1, round(ends[-1] / spacing_mm))
@@ -69,8 +70,11 @@ def tints_along(plates: Plates, names: Sequence[str], at: Stations, offsets_mm: 
     height, width = plates.ink.shape[1:]
     left, top = np.floor(column).astype(np.int32), np.floor(row).astype(np.int32)
     across, down = (column - left).astype(np.float32), (row - top).astype(np.float32)
-    channels = [plates.tint(name).ravel() for name in names]
+    inked = [(n, channel.ravel()) for n, name in enumerate(names) if (channel := plates.tint(name)).any()]
     result = np.zeros((len(names), len(column)), np.float32)
+    if not inked or not len(column):
+        return result.reshape(len(names), len(at), len(offsets_mm))
+    inner = min(left.min(), top.min()) >= 0 and left.max() + 1 < width and top.max() + 1 < height
     for shift_x, shift_y, share in (
         (0, 0, (1 - across) * (1 - down)),
         (1, 0, across * (1 - down)),
@@ -78,10 +82,12 @@ def tints_along(plates: Plates, names: Sequence[str], at: Stations, offsets_mm: 
         (1, 1, across * down),
     ):
         x, y = left + shift_x, top + shift_y
-        on_plate = (x >= 0) & (x < width) & (y >= 0) & (y < height)
-        place, share = np.where(on_plate, y * width + x, 0), np.where(on_plate, share, 0)
-        for own, channel in zip(result, channels, strict=True):
-            own += channel[place] * share
+        place = y * width + x
+        if not inner:
+            on_plate = (x >= 0) & (x < width) & (y >= 0) & (y < height)
+            place, share = np.where(on_plate, place, 0), np.where(on_plate, share, 0)
+        for n, channel in inked:
+            result[n] += channel[place] * share
     return result.reshape(len(names), len(at), len(offsets_mm))
 
 
@@ -116,8 +122,10 @@ def reach_mm(tints: NDArray[np.float32], offsets_mm: Floats, threshold: float, t
 
 def runs(mask: NDArray[np.bool_]) -> list[tuple[int, int]]:
     """Half-open ranges of set entries."""
-    steps = np.diff(np.concatenate([[False], mask, [False]]).view(np.int8))
-    return list(zip(np.flatnonzero(steps == 1).tolist(), np.flatnonzero(steps == -1).tolist(), strict=True))
+    padded = np.zeros(len(mask) + 2, bool)
+    padded[1:-1] = mask
+    edges = (padded[1:] != padded[:-1]).nonzero()[0].tolist()
+    return list(zip(edges[::2], edges[1::2], strict=True))
 
 
 def without_short_dips(values: Floats, width: int, top: float) -> Floats:
@@ -202,9 +210,8 @@ def pieces_alike(values: Floats, mask: NDArray[np.bool_], step: float) -> list[t
 
 def along_the_cut(reach: Floats, piece: tuple[int, int], spacing_mm: float, steeper_than: float, shortest: int) -> bool:
     """Whether an end runs along the cut: level for ``shortest`` stations once what leaves it aslant is taken off."""
-    own = np.pad(reach[slice(*piece)], 1)
-    touched = np.ones(len(own), bool)
-    touched[[0, -1]] = False
+    own, touched = np.zeros(piece[1] - piece[0] + 2), np.zeros(piece[1] - piece[0] + 2, bool)
+    own[1:-1], touched[1:-1] = reach[slice(*piece)], True
     left = touched & ~crossing(own, touched, spacing_mm, steeper_than)
     for start, stop in runs(left):
         if stop - start >= shortest:
