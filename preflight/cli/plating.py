@@ -25,5 +25,7 @@ def run_plates(artwork_path: Path, out: Path, resolution: float, number: int) ->
         raise ArtworkUnreadable(f"{artwork_path.name}: {reason}") from reason
     for entry in written:
         click.echo(f"{entry['cover_page'] * 100:7.2f} %  {entry['kind']:<9} {entry['name']}")
-    click.echo(f"{len(written)} plates at {resolution:g} dpi in {out}")
+    drawn = written[0]["dpi"] if written else resolution
+    coarser = f" ({resolution:g} would be too much for a page of this size and so many plates)"
+    click.echo(f"{len(written)} plates at {drawn:g} dpi in {out}{coarser if drawn < resolution else ''}")
     return int(ExitStatus.OK)

@@ -25,7 +25,8 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
     """Write every plate of the page as displayed; white is bare board, black is solid.
 
     Returns what ``plates.json`` holds: name, kind, file, ``cover_page`` and ``cover_inside_cut`` (0..1, tint-weighted;
-    null where no cut was recognised).
+    null where no cut was recognised), and ``dpi``, which is lower than asked for where the page is very large or has
+    very many plates.
 
     Raises:
         NotMeasured: the plates cannot be made.
@@ -48,7 +49,7 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
         within = None if inside is None or not inside.any() else round(float(ink[inside].mean()) / 255, 6)
         entries.append(
             {"name": name, "kind": kinds.get(name, "spot"), "file": file,
-             "cover_page": cover, "cover_inside_cut": within}
+             "cover_page": cover, "cover_inside_cut": within, "dpi": round(plates.dpi, 2)}
         )  # fmt: skip
     write_aside(folder / "plates.json", json.dumps(entries, ensure_ascii=False, indent=1).encode())
     return entries

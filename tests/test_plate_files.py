@@ -1,0 +1,31 @@
+"""``preflight plates``: what is written says at what resolution it was drawn."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from PIL import Image
+
+from preflight.cli.main import run
+from tests.drawn import Drawing
+
+
+@pytest.mark.parametrize(("most_bytes", "dpi"), [(500_000_000, 72), (20_000, 35.5)])
+def test_the_resolution_that_was_drawn_is_written_down(tmp_path, monkeypatch, capsys, most_bytes, dpi):
+    monkeypatch.setattr("preflight.artwork.platemaking.separator.MOST_PLATE_BYTES", most_bytes)
+    file = (
+        Drawing(100, 50)
+        .fill((0.5, 0, 0, 0), rect=(0, 0, 50, 50))
+        .fill("Fern", 1, rect=(50, 0, 100, 50))
+        .save(tmp_path / "art.pdf")
+    )
+    assert run(["plates", str(file), "--out", str(tmp_path / "out"), "--resolution", "72"]) == 0
+    entries = json.loads((tmp_path / "out" / "plates.json").read_text())
+    assert [entry["name"] for entry in entries] == ["Cyan", "Fern"]
+    assert [entry["cover_page"] for entry in entries] == [pytest.approx(0.25, abs=0.01), pytest.approx(0.5, abs=0.01)]
+    for entry in entries:
+        assert entry["dpi"] == pytest.approx(dpi, abs=1)
+        with Image.open(tmp_path / "out" / entry["file"]) as picture:
+            assert picture.width == pytest.approx(100 / 25.4 * entry["dpi"], abs=1.5)
+    assert f"{entries[0]['dpi']:g} dpi" in capsys.readouterr().out
