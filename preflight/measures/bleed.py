@@ -131,6 +131,8 @@ def _sides(ring: shapely.LinearRing) -> Iterator[NDArray[np.float64]]:
 
 
 def _where_sure(at: Stations, uncertain: Sequence[Box]) -> Stations:
+    if not uncertain:
+        return at
     sure = np.ones(len(at), bool)
     for x0, y0, x1, y1 in uncertain:
         x, y = at.xy.T
@@ -174,10 +176,13 @@ def _across(job: Job, edge: _Edge, wanted: NDArray[np.bool_]) -> _Across:
             left, low, right, high = blank.outline.bounds
             if left > x1 or right < x0 or low > y1 or high < y0:
                 continue
-            far = shapely.distance(starts, shapely.intersection(rays, blank.outline))  # nan where nothing is met
+            shapely.prepare(blank.outline)
+            met = np.flatnonzero(shapely.intersects(blank.outline, rays))
+            far = shapely.distance(starts[met], shapely.intersection(rays[met], blank.outline))
             far = np.where(far > 1e-6, far + NO_WAY_MM, far)
-            nearer = np.nan_to_num(far, nan=np.inf) < gap[rows]
-            gap[rows[nearer]], own[rows[nearer]] = far[nearer], blank.number == edge.blank
+            nearer = far < gap[rows[met]]
+            at = rows[met[nearer]]
+            gap[at], own[at] = far[nearer], blank.number == edge.blank
     return _Across(gap, own)
 
 

@@ -162,7 +162,7 @@ class Looking:
         pixel, ways = self.plates.mm_per_px, self.ways
         within = self._tints(self.plates, at, np.array([*TOUCH_MM]))
         inside = standing_inside(within)
-        touched: NDArray[np.bool_] = within.max(2) >= ways.threshold
+        touched: NDArray[np.bool_] = np.maximum(*np.moveaxis(within, 2, 0)) >= ways.threshold
         rows = np.flatnonzero(touched.any(0))
         outward = self._tints(self.plates, at.part(rows), np.arange(TOUCH_MM[1], ways.look_mm + pixel, pixel))
         least = kept_of(outward, inside[:, rows]).min(1)

@@ -65,10 +65,11 @@ def tints_along(plates: Plates, names: Sequence[str], at: Stations, offsets_mm: 
 
     Places off the plates read as bare board.
     """
-    places = at.xy[:, None, :] + at.outward[:, None, :] * offsets_mm[None, :, None]
-    column, row = (plates.to_px(places.reshape(-1, 2)) - 0.5).T
+    x_mm, y_mm = ((at.xy[:, k, None] + at.outward[:, k, None] * offsets_mm).ravel() for k in (0, 1))
+    scale, (x0, _, _, y1) = plates.dpi / 25.4, plates.box_mm
+    column, row = (x_mm - x0) * scale - 0.5, (y1 - y_mm) * scale - 0.5
     height, width = plates.ink.shape[1:]
-    left, top = np.floor(column).astype(np.int32), np.floor(row).astype(np.int32)
+    left, top = np.floor(column).astype(np.intp), np.floor(row).astype(np.intp)
     across, down = (column - left).astype(np.float32), (row - top).astype(np.float32)
     inked = [(n, channel.ravel()) for n, name in enumerate(names) if (channel := plates.tint(name)).any()]
     result = np.zeros((len(names), len(column)), np.float32)
@@ -87,7 +88,7 @@ def tints_along(plates: Plates, names: Sequence[str], at: Stations, offsets_mm: 
             on_plate = (x >= 0) & (x < width) & (y >= 0) & (y < height)
             place, share = np.where(on_plate, place, 0), np.where(on_plate, share, 0)
         for n, channel in inked:
-            result[n] += channel[place] * share
+            result[n] += channel.take(place) * share
     return result.reshape(len(names), len(at), len(offsets_mm))
 
 
@@ -134,10 +135,20 @@ def without_short_dips(values: Floats, width: int, top: float) -> Floats:
         return np.full(len(values), top)
     if width < 2:
         return values
-    rims = np.lib.stride_tricks.sliding_window_view(values, width).max(1)
-    padded = np.concatenate([np.full(width - 1, np.inf), rims, np.full(width - 1, np.inf)])
-    result: Floats = np.lib.stride_tricks.sliding_window_view(padded, width).min(1)
-    return result
+    rims = _of_each(values, width, np.maximum)
+    padded = np.full(len(rims) + 2 * (width - 1), np.inf)
+    padded[width - 1 : width - 1 + len(rims)] = rims
+    return _of_each(padded, width, np.minimum)
+
+
+def _of_each(values: Floats, width: int, extreme: np.ufunc) -> Floats:
+    """The extreme of each ``width`` neighbours, from those of ever wider ones."""
+    reached = 1
+    while reached < width:
+        step = min(reached, width - reached)
+        values = extreme(values[:-step], values[step:])
+        reached += step
+    return values
 
 
 def crossing(reach: Floats, touched: NDArray[np.bool_], spacing_mm: float, steeper_than: float) -> NDArray[np.bool_]:
@@ -215,7 +226,7 @@ def along_the_cut(reach: Floats, piece: tuple[int, int], spacing_mm: float, stee
     left = touched & ~crossing(own, touched, spacing_mm, steeper_than)
     for start, stop in runs(left):
         if stop - start >= shortest:
-            windows = np.lib.stride_tricks.sliding_window_view(own[start:stop], shortest)
-            if float((windows.max(1) - windows.min(1)).min()) <= LEVEL_MM:
+            part = own[start:stop]
+            if float((_of_each(part, shortest, np.maximum) - _of_each(part, shortest, np.minimum)).min()) <= LEVEL_MM:
                 return True
     return False

@@ -90,11 +90,11 @@ def shape_mask(plates: Plates, shape: BaseGeometry) -> NDArray[np.bool_]:
     height, width = plates.ink.shape[1:]
     image = Image.new("1", (width, height))
     draw = ImageDraw.Draw(image)
-    polygons = shapely.get_parts(shape)
-    polygons = polygons[
-        (shapely.get_type_id(polygons) == 3) & shapely.intersects(polygons, shapely.box(*plates.box_mm))
-    ]
-    for polygon in polygons:
+    x0, y0, x1, y1 = plates.box_mm
+    left, low, right, high = shapely.bounds(polygons := shapely.get_parts(shape)).T
+    polygons = polygons[(left <= x1) & (right >= x0) & (low <= y1) & (high >= y0)]  # most are out of a small window
+    polygons = polygons[shapely.get_type_id(polygons) == 3]
+    for polygon in polygons[shapely.intersects(polygons, shapely.box(x0, y0, x1, y1))]:
         for ring, fill in [(polygon.exterior, 1), *((hole, 0) for hole in polygon.interiors)]:
             outline = plates.to_px(np.asarray(ring.coords)[:, :2]) - 0.5
             draw.polygon([tuple(p) for p in outline], fill=fill)

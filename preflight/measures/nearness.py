@@ -51,6 +51,17 @@ class Pieces:
         """The pieces by place."""
         return shapely.STRtree(shapely.linestrings(self.xy.reshape(-1, 2, 2)))
 
+    @cached_property
+    def _extents(self) -> tuple[Floats, Floats]:
+        """Lower-left and upper-right corners of the pieces."""
+        return np.minimum(self.xy[:, :2], self.xy[:, 2:]), np.maximum(self.xy[:, :2], self.xy[:, 2:])
+
+    @cached_property
+    def _slanting(self) -> NDArray[np.bool_]:
+        low, high = self._extents
+        slanting: NDArray[np.bool_] = (high - low).min(1) > 0.01
+        return slanting
+
     def near(self, boxes: Floats, mm: float) -> NDArray[np.bool_]:
         """Which of the boxes (n, 4) come within a distance of a piece."""
         found = np.zeros(len(boxes), bool)
@@ -58,14 +69,24 @@ class Pieces:
             likely = np.flatnonzero(self._in_cells(boxes, mm))
             x0, y0, x1, y1 = boxes[likely].T
             hit, piece = self.tree.query(shapely.box(x0 - mm, y0 - mm, x1 + mm, y1 + mm))
-            closest = _box_to_piece(boxes[likely[hit]], self.xy[piece])
-            found[likely[hit[closest <= mm]]] = True
+            low, high = self._extents
+            box = boxes[likely[hit]]
+            apart = np.maximum(np.maximum(low[piece] - box[:, 2:], box[:, :2] - high[piece]), 0)
+            close = (
+                np.hypot(apart[:, 0], apart[:, 1]) <= mm
+            )  # of level and upright pieces; slanting ones may be farther
+            slanting = close & self._slanting[piece]
+            found[likely[hit[close & ~slanting]]] = True
+            rest = np.flatnonzero(slanting)
+            rest = rest[~found[likely[hit[rest]]]]
+            lines = shapely.linestrings(self.xy[piece[rest]].reshape(-1, 2, 2))
+            found[likely[hit[rest[shapely.distance(shapely.box(*box[rest].T), lines) <= mm]]]] = True
         return found
 
     def _in_cells(self, boxes: Floats, mm: float) -> NDArray[np.bool_]:
         """Boxes that touch a cell that a piece comes near; sifts hundreds of thousands in no time, and drops none."""
-        low = np.minimum(self.xy[:, :2], self.xy[:, 2:]) - mm
-        high = np.maximum(self.xy[:, :2], self.xy[:, 2:]) + mm
+        low, high = self._extents
+        low, high = low - mm, high + mm
         origin = low.min(0)
         side = max(CELL_MM, float((high.max(0) - origin).max()) / MOST_CELLS)
 
@@ -74,10 +95,12 @@ class Pieces:
 
         first, last = cell(low), cell(high)
         columns, rows = last.max(0) + 1
-        near = np.zeros((rows + 1, columns + 1), np.int_)
-        for (x0, y0), (x1, y1) in zip((first + 1).tolist(), (last + 2).tolist(), strict=True):
-            near[y0:y1, x0:x1] = 1
-        total = near.cumsum(0).cumsum(1)  # of all cells up to and with one
+        (x0, y0), (x1, y1) = (first + 1).T, (last + 2).T
+        steps = np.zeros((rows + 2, columns + 2), np.int32)  # up where a piece begins, down where it ends
+        for y, x, step in ((y0, x0, 1), (y0, x1, -1), (y1, x0, -1), (y1, x1, 1)):
+            np.add.at(steps, (y, x), step)
+        near = steps.cumsum(0, out=steps).cumsum(1, out=steps)[:-1, :-1] > 0
+        total = near.cumsum(0, dtype=np.int32).cumsum(1, dtype=np.int32)  # of all cells up to and with one
         begin = cell(boxes[:, :2]).clip(0, (columns, rows))
         end = (cell(boxes[:, 2:]) + 1).clip(0, (columns, rows))
         (x0, y0), (x1, y1) = begin.T, np.maximum(begin, end).T
@@ -100,15 +123,3 @@ class Pieces:
             if strip[0] < strip[2] and strip[1] < strip[3]:
                 found.append(strip)
         return found
-
-
-def _box_to_piece(boxes: Floats, pieces: Floats) -> Floats:
-    """Distance of each box to its piece; for slanting pieces exactly, for level and upright ones by their extents."""
-    low, high = np.minimum(pieces[:, :2], pieces[:, 2:]), np.maximum(pieces[:, :2], pieces[:, 2:])
-    apart = np.maximum(np.maximum(low - boxes[:, 2:], boxes[:, :2] - high), 0)
-    distance: Floats = np.hypot(apart[:, 0], apart[:, 1])
-    slanting = np.flatnonzero((high - low).min(1) > 0.01)
-    if len(slanting):
-        shapes = shapely.box(*boxes[slanting].T)
-        distance[slanting] = shapely.distance(shapes, shapely.linestrings(pieces[slanting].reshape(-1, 2, 2)))
-    return distance

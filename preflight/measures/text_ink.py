@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 from typing import Final
 
 import numpy as np
@@ -115,24 +116,25 @@ def _looked_at(
     found: list[list[Floats]] = [[] for _ in texts]
     windows = windows_on(job, strips, MOST_STRIPS)
     dpi = close_dpi(sum((x1 - x0) * (y1 - y0) for x0, y0, x1, y1 in windows), MOST_PX)
+    x0, y0, x1, y1 = np.array([box for box, _ in texts], float).reshape(-1, 4).T
     for window in windows:
         plates = job.page.window(window, dpi) if dpi > job.plates.dpi else job.plates
         inside = shape_mask(plates, job.inside_shape)
-        for points, (box, teller) in zip(found, texts, strict=True):
-            if box[0] < window[2] and window[0] < box[2] and box[1] < window[3] and window[1] < box[3]:
-                points.append(_points(plates, box, teller, 0.5, inside))
+        meet = (x0 < window[2]) & (window[0] < x1) & (y0 < window[3]) & (window[1] < y1)
+        for number in np.flatnonzero(meet).tolist():
+            found[number].append(_points(plates, *texts[number], 0.5, inside))
     return [np.vstack(points) for points in found if points]
 
 
 def _points(plates: Plates, box: Box, teller: _Teller, share: float, inside: masks.Mask | None = None) -> Floats:
     """Middles of the pixels in a box that are by a share as far from the ground's tint as the text's: (k, 2) in mm."""
-    (left, top), (right, bottom) = plates.to_px(np.array([[box[0], box[3]], [box[2], box[1]]]))
-    rows = slice(max(0, int(top)), max(0, int(np.ceil(bottom))))
-    columns = slice(max(0, int(left)), max(0, int(np.ceil(right))))
+    scale, mm, (x0, _, _, y1) = plates.dpi / 25.4, plates.mm_per_px, plates.box_mm
+    left, right, top, bottom = (far * scale for far in (box[0] - x0, box[2] - x0, y1 - box[3], y1 - box[1]))
+    rows = slice(max(0, int(top)), max(0, ceil(bottom)))
+    columns = slice(max(0, int(left)), max(0, ceil(right)))
     step = teller.text - teller.ground
     shows = (plates.tint(teller.name)[rows, columns] / 255 - teller.ground) / step >= share
     row, column = np.nonzero(shows if inside is None else shows & inside[rows, columns])
-    mm, (x0, _, _, y1) = plates.mm_per_px, plates.box_mm
     return np.column_stack([x0 + (columns.start + column + 0.5) * mm, y1 - (rows.start + row + 0.5) * mm])
 
 

@@ -31,6 +31,13 @@ LEVEL: Final = 0.04
 SHORT_WORD: Final = 8
 SCALES: Final = (1.25, 2.5, 5.0, 10.0, 20.0)
 """Heights of lines in mm: each scale is for lines from half of it to the whole."""
+TURNS: Final = (
+    ([0, 1, 2, 3], (1, 1, 1, 1)),
+    ([2, 3, 0, 1], (-1, -1, -1, -1)),
+    ([1, 2, 3, 0], (1, -1, 1, -1)),
+    ([3, 0, 1, 2], (-1, 1, -1, 1)),
+)
+"""The page as displayed, turned by half and by a quarter both ways: which side of a box comes where, and its sign."""
 LEAST_BARS: Final = 15
 SHORTEST_BAR_MM, LONGEST_BAR_MM, WIDEST_BAR_MM = 3.0, 80.0, 4.0
 LEAST_CELLS: Final = 40
@@ -49,15 +56,17 @@ def lines_of_type(boxes: Floats, colour: Ints) -> list[Found]:
     """Lines of outlined type among shapes."""
     if len(boxes) < LEAST_LETTERS:
         return []
-    x0, y0, x1, y1 = boxes.T
     found, taken = list[Found](), np.zeros(len(boxes), bool)
-    for turned in (boxes, np.column_stack([-x1, -y1, -x0, -y0]), np.column_stack([y0, -x1, y1, -x0]),
-                   np.column_stack([-y1, x0, -y0, x1])):  # fmt: skip
-        tree = shapely.STRtree(shapely.box(*turned.T))
+    tree: shapely.STRtree | None = None
+    for order, signs in TURNS:
+        turned = boxes[:, order] * signs
         for run in _runs(turned, colour):
             if taken[run].mean() > 0.5:
                 continue
-            line = _whole_line(turned, colour, run, tree)
+            tree = tree or shapely.STRtree(shapely.box(*boxes.T))
+            wanted = np.zeros(4)
+            wanted[order] = _beside(turned[run]) * signs
+            line = _whole_line(turned, colour, run, tree.query(shapely.box(*wanted)))
             if _reads_as_type(turned[line]):
                 found.append(Found("outlined type", line))
                 taken[line] = True
@@ -84,11 +93,16 @@ def _runs(boxes: Floats, colour: Ints) -> Iterator[Ints]:
                     yield order[begin : end + 1]
 
 
-def _whole_line(boxes: Floats, colour: Ints, run: Ints, tree: shapely.STRtree) -> Ints:
+def _beside(run: Floats) -> Floats:
+    """Where what belongs to a run may stand: between its letters and a little to both sides."""
+    low, tall = float(np.median(run[:, 1])), float((run[:, 3] - run[:, 1]).max())
+    x0, x1 = float(run[:, 0].min()) - 0.5 * tall, float(run[:, 2].max()) + 0.5 * tall
+    return np.array([x0, low + 0.1 * tall, x1, low + 0.9 * tall])
+
+
+def _whole_line(boxes: Floats, colour: Ints, run: Ints, near: Ints) -> Ints:
     """A run with what stands between and beside its letters: descenders, dots, letters of the words next to it."""
     low, tall = float(np.median(boxes[run, 1])), float((boxes[run, 3] - boxes[run, 1]).max())
-    x0, x1 = float(boxes[run, 0].min()) - 0.5 * tall, float(boxes[run, 2].max()) + 0.5 * tall
-    near = tree.query(shapely.box(x0, low + 0.1 * tall, x1, low + 0.9 * tall))
     alike = (colour[near] == colour[run[0]]) & (boxes[near, 3] - boxes[near, 1] <= 1.6 * tall)
     alike &= (boxes[near, 1] >= low - 0.5 * tall) & (boxes[near, 3] <= low + 1.6 * tall)
     line: Ints = np.sort(near[alike])
