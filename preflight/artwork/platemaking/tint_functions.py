@@ -41,15 +41,18 @@ def in_channels(
     rendering: Rendering, space: ColourSpace, tints: NDArray[np.uint8], solids: Mapping[str, float]
 ) -> NDArray[np.uint8]:
     """Tints (…, plates of the space), 255 solid, as red, green and blue of a rendering, 255 bare and 0 solid."""
-    rgb = np.full((*tints.shape[:-1], 3), 255, np.uint8)
+    rgb = np.empty((*tints.shape[:-1], 3), np.uint8)
     if rendering.luminosity:
         light = luminosity(space.plates, tints / np.float32(255), solids, from_rgb=bool(space.not_a_plate))
         rgb[...] = (light * 255 + 0.5).astype(np.uint8)[..., None]
         return rgb
-    for channel, plates in enumerate(rendering.channels):
+    for channel in range(3):
+        plates = rendering.channels[channel] if channel < len(rendering.channels) else ()
         name = _name_in(space.plates, plates, rendering)
-        if name is not None:
-            rgb[..., channel] = 255 - tints[..., space.plates.index(name)]
+        if name is None:
+            rgb[..., channel] = 255
+        else:
+            np.subtract(255, tints[..., space.plates.index(name)], out=rgb[..., channel])
     return rgb
 
 
