@@ -106,6 +106,8 @@ def _doubts(prepared: Prepared, reading: Reading, segments: Segments, trim: Box 
 
 def _through_lines(prepared: Prepared, reading: Reading, segments: Segments, trim: Box | None, doubts: Doubts) -> None:
     """Dimension lines that cross a blank: the outline is doubtful where it would be another one with them."""
+    if not prepared.dimension:
+        return
     inside = shapely.buffer(shapely.union_all([*reading.outlines]), -0.5)
     crossing = [
         line for line in prepared.dimension if shapely.intersection(shapely.LineString(line.points), inside).length > 1
@@ -139,9 +141,10 @@ def _what_was_done(reading: Reading, left: LeftOut, doubled_mm: float, one_up: b
         yield "lines drawn twice within 0.1 mm: one of each is used"
     if left.says:
         yield left.says
-    body = shapely.buffer(shapely.union_all([*reading.outlines]), 0.5)
-    shapely.prepare(body)
-    bridges = [bridge for bridge in cells.net.bridges if shapely.contains_xy(body, *bridge.at)]
+    bridges = cells.net.bridges
+    if bridges:
+        body = shapely.buffer(shapely.union_all([*reading.outlines]), 0.5)
+        bridges = [bridge for bridge in bridges if shapely.contains_xy(body, *bridge.at)]
     gaps = [bridge.length_mm for bridge in bridges if not bridge.crease]
     carried = [bridge.length_mm for bridge in bridges if bridge.crease]
     if gaps:

@@ -127,7 +127,7 @@ def is_slit(hole: Polygon) -> bool:
 def lines_in(net: Net, mask: Bools) -> MultiLineString:
     """The chosen segments as lines, joined end to end where nothing branches."""
     parts = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(as_linestrings(net.xy[mask]))))
-    return MultiLineString([part for part in parts if part.geom_type == "LineString" and part.length > 0])
+    return MultiLineString(parts[(shapely.get_type_id(parts) == 1) & (shapely.length(parts) > 0)].tolist())
 
 
 def _beside(net: Net, polygons: Shapes) -> Ints:

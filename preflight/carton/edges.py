@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LineString, Polygon
+from shapely import Polygon
 from shapely.geometry.polygon import orient
 
 from preflight.carton.blank import CutEdge
@@ -48,16 +48,20 @@ def cut_edges(outlines: Sequence[Polygon], hidden: Sequence[Sequence[Polygon]]) 
     for ring in rings:
         pieces = _pieces(ring.xy)
         gap = _gaps(pieces, every, tree)
-        band = np.searchsorted(BANDS_MM, gap)
         unseen = _on_flaps(pieces, hidden[ring.blank])
-        label = _run_labels(pieces, band, unseen)
-        for run in _in_order(label):
-            points = np.vstack([pieces[run, :2], pieces[run[-1:], 2:]])
-            near = float(gap[run].min())
-            neighbour = None if near > LOOK_MM else (0.0 if near <= COMMON_MM else round(near, 2))
-            edge = CutEdge(LineString(points), ring.edge, neighbour, bool(unseen[run].mean() > 0.5))
-            found[ring.blank].append(edge)
+        label = _run_labels(pieces, np.searchsorted(BANDS_MM, gap), unseen)
+        found[ring.blank] += _edges_of(ring, pieces, _in_order(label), gap, unseen)
     return found
+
+
+def _edges_of(ring: _Ring, pieces: Floats, runs: Sequence[Ints], gap: Floats, unseen: Bools) -> Iterator[CutEdge]:
+    """The cut edges that runs of pieces make up."""
+    points = np.concatenate([np.vstack([pieces[run, :2], pieces[run[-1:], 2:]]) for run in runs])
+    lines = shapely.linestrings(points, indices=np.repeat(np.arange(len(runs)), [len(run) + 1 for run in runs]))
+    for run, line in zip(runs, lines, strict=True):
+        near = float(gap[run].min())
+        neighbour = None if near > LOOK_MM else (0.0 if near <= COMMON_MM else round(near, 2))
+        yield CutEdge(line, ring.edge, neighbour, bool(2 * np.count_nonzero(unseen[run]) > len(run)))
 
 
 def _rings(number: int, outline: Polygon) -> list[_Ring]:

@@ -9,7 +9,17 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from preflight.carton.lines import CUT, Bools, Floats, Ints, Segments, as_linestrings, lengths_of, middles_of
+from preflight.carton.lines import (
+    CUT,
+    Bools,
+    Floats,
+    Ints,
+    Segments,
+    as_linestrings,
+    lengths_of,
+    middles_of,
+    near_segments,
+)
 
 WIDEST_GAP_MM: Final = 1.0
 SIDEWAYS_MM: Final = 0.5
@@ -50,8 +60,7 @@ def number_nodes(points: Floats) -> Ints:
 
 def roles_at(source: Segments, places: Floats) -> tuple[NDArray[np.int8], Ints]:
     """Role and drawn line of the segments that run through the places (n, 2); the cut where there are several."""
-    tree = shapely.STRtree(source.shapes())
-    place, found = tree.query(shapely.points(places), predicate="dwithin", distance=ON_LINE_MM)
+    place, found = near_segments(places, source.xy, ON_LINE_MM)
     order = np.lexsort((source.line[found], -source.role[found].astype(int)))
     place, found = place[order], found[order]
     role = np.full(len(places), len(source) and int(source.role.max()), np.int8)
@@ -72,7 +81,7 @@ class _Chains:
     @classmethod
     def of(cls, segments: Segments) -> _Chains:
         merged = shapely.get_parts(shapely.line_merge(shapely.unary_union(segments.shapes())))
-        merged = np.array([g for g in merged if g.geom_type == "LineString" and g.length > 0], object)
+        merged = merged[(shapely.get_type_id(merged) == 1) & (shapely.length(merged) > 0)]
         points, owner = shapely.get_coordinates(merged, return_index=True)
         inner = owner[:-1] == owner[1:]
         xy, chain = np.hstack([points[:-1], points[1:]])[inner], owner[:-1][inner].astype(np.intp)

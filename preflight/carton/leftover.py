@@ -70,6 +70,8 @@ def _counts(
 ) -> dict[str, int]:
     boxes = _legend_boxes(cells, groups, outlines)
     counts = {"legend box": len(boxes)}
+    if not len(left):
+        return counts
     tree = shapely.STRtree(boxes)
     bounds = np.array(shapely.total_bounds(list(outlines)))
     edges = shapely.buffer(shapely.union_all([shape.boundary for shape in outlines]), NEAREST_PARALLEL_MM)

@@ -153,6 +153,18 @@ def middles_of(xy: Floats) -> Floats:
     return (xy[:, :2] + xy[:, 2:]) / 2
 
 
+def near_segments(places: Floats, xy: Floats, within_mm: float) -> tuple[Ints, Ints]:
+    """Pairs of a place (n, 2) and a segment (m, 4) that lie within a distance of each other, as indices of both."""
+    x, y = places.T
+    boxes = shapely.box(x - within_mm, y - within_mm, x + within_mm, y + within_mm)
+    place, segment = shapely.STRtree(as_linestrings(xy)).query(boxes)
+    start, step = xy[segment, :2], xy[segment, 2:] - xy[segment, :2]
+    along = ((places[place] - start) * step).sum(1) / np.maximum((step * step).sum(1), 1e-18)
+    away = places[place] - start - np.clip(along, 0, 1)[:, None] * step
+    near = np.hypot(away[:, 0], away[:, 1]) <= within_mm
+    return place[near], segment[near]
+
+
 SAMPLE: Final = 300
 
 

@@ -88,7 +88,7 @@ def close_dpi(area_mm2: float, most_px: float) -> float:
 def shape_mask(plates: Plates, shape: BaseGeometry) -> NDArray[np.bool_]:
     """Pixels of the plates inside a polygon or several (mm); holes are outside."""
     height, width = plates.ink.shape[1:]
-    image = Image.new("1", (width, height))
+    image = Image.new("L", (width, height))
     draw = ImageDraw.Draw(image)
     x0, y0, x1, y1 = plates.box_mm
     left, low, right, high = shapely.bounds(polygons := shapely.get_parts(shape)).T
@@ -96,6 +96,6 @@ def shape_mask(plates: Plates, shape: BaseGeometry) -> NDArray[np.bool_]:
     polygons = polygons[shapely.get_type_id(polygons) == 3]
     for polygon in polygons[shapely.intersects(polygons, shapely.box(x0, y0, x1, y1))]:
         for ring, fill in [(polygon.exterior, 1), *((hole, 0) for hole in polygon.interiors)]:
-            outline = plates.to_px(np.asarray(ring.coords)[:, :2]) - 0.5
-            draw.polygon([tuple(p) for p in outline], fill=fill)
-    return np.asarray(image, bool)
+            outline = plates.to_px(shapely.get_coordinates(ring)) - 0.5
+            draw.polygon(outline.ravel().tolist(), fill=fill)
+    return np.asarray(image).view(np.bool_)

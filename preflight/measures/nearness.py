@@ -37,10 +37,10 @@ class Pieces:
         """Pieces of lines; each of those given is a sort of its own."""
         found, sorts = [np.zeros((0, 4))], [np.zeros(0, np.int_)]
         for number, line in enumerate(lines):
-            for part in shapely.get_parts(line):
-                points = shapely.get_coordinates(part)
-                found.append(np.hstack([points[:-1], points[1:]]))
-                sorts.append(np.full(max(0, len(points) - 1), number))
+            points, part = shapely.get_coordinates(shapely.get_parts(line), return_index=True)
+            within = part[1:] == part[:-1]
+            found.append(np.hstack([points[:-1], points[1:]])[within])
+            sorts.append(np.full(len(found[-1]), number))
         return cls(np.vstack(found), np.concatenate(sorts))
 
     def __len__(self) -> int:
