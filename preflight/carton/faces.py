@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -33,6 +33,33 @@ class Faces:
     glue_flap: int | None = None
     glue_flap_because: str = ""
     dust_flaps: tuple[int, ...] = ()
+
+
+@dataclass
+class _Shapes:
+    """Faces, with their extents in the directions that were asked for."""
+
+    polygons: list[Polygon] = field(default_factory=list)
+    _corners: dict[int, Floats] = field(default_factory=dict)
+    _extents: dict[tuple[int, tuple[float, float]], tuple[float, float]] = field(default_factory=dict)
+
+    def __len__(self) -> int:
+        return len(self.polygons)
+
+    def extent(self, face: int, direction: tuple[float, float]) -> tuple[float, float]:
+        """From where to where a face reaches along a direction."""
+        key = (face, direction)
+        if key not in self._extents:
+            if face not in self._corners:
+                self._corners[face] = shapely.get_coordinates(self.polygons[face].exterior)
+            along = self._corners[face] @ np.array(direction)
+            self._extents[key] = (float(along.min()), float(along.max()))
+        return self._extents[key]
+
+    def width(self, face: int, direction: tuple[float, float]) -> float:
+        """How wide a face is along a direction."""
+        low, high = self.extent(face, direction)
+        return high - low
 
 
 @dataclass(frozen=True)
@@ -85,7 +112,7 @@ def _faces(cells: Cells, members: Ints, tears: Bools) -> Faces:
     place = {face: number for number, face in enumerate(order)}
     dust = _dust_flaps(shapes, links, row)
     return Faces(
-        tuple(shapes[face] for face in order),
+        tuple(shapes.polygons[face] for face in order),
         tuple(place[face] for face in row.faces),
         None if row.flap is None else place[row.flap],
         row.because,
@@ -93,7 +120,7 @@ def _faces(cells: Cells, members: Ints, tears: Bools) -> Faces:
     )
 
 
-def _merge_narrow(cells: Cells, members: Ints, tears: Bools) -> tuple[dict[int, int], list[Polygon]]:
+def _merge_narrow(cells: Cells, members: Ints, tears: Bools) -> tuple[dict[int, int], _Shapes]:
     """Face number of each cell, and the faces; what lies between the lines of a double crease joins a neighbour,
     and so do the parts of a panel with a tear line.
     """
@@ -112,7 +139,7 @@ def _merge_narrow(cells: Cells, members: Ints, tears: Bools) -> tuple[dict[int, 
     a = np.array([number[x] for x, _ in pairs], np.intp)
     b = np.array([number[y] for _, y in pairs], np.intp)
     label = components(len(members), a, b)
-    shapes: list[Polygon] = []
+    shapes = _Shapes()
     kept: dict[int, int] = {}
     for face in np.unique(label):
         mine = members[label == face]
@@ -120,7 +147,7 @@ def _merge_narrow(cells: Cells, members: Ints, tears: Bools) -> tuple[dict[int, 
         largest = max(shapely.get_parts(shape), key=lambda part: float(part.area))
         if 2 * largest.area / largest.length >= SLIVER_MM:
             kept |= {int(cell): len(shapes) for cell in mine}
-            shapes.append(largest)
+            shapes.polygons.append(largest)
     return kept, shapes
 
 
@@ -147,17 +174,12 @@ def _links(cells: Cells, members: Ints, face_of: dict[int, int]) -> list[_Link]:
     return found
 
 
-def _extent(shape: Polygon, direction: tuple[float, float]) -> tuple[float, float]:
-    along = np.asarray(shape.exterior.coords)[:, :2] @ np.array(direction)
-    return float(along.min()), float(along.max())
+def _alike(one: tuple[float, float], other: tuple[float, float]) -> float:
+    """Cosine of the angle between two directions, whichever way they point."""
+    return abs(one[0] * other[0] + one[1] * other[1])
 
 
-def _width(shape: Polygon, direction: tuple[float, float]) -> float:
-    low, high = _extent(shape, direction)
-    return high - low
-
-
-def _best_row(shapes: list[Polygon], links: list[_Link]) -> _Row:
+def _best_row(shapes: _Shapes, links: list[_Link]) -> _Row:
     """The row of panels: a chain of faces joined by parallel folds as high as the faces themselves.
 
     A chain that ends in a glue flap goes first, then one whose panels are as wide as the one after the next, then the
@@ -168,8 +190,8 @@ def _best_row(shapes: list[Polygon], links: list[_Link]) -> _Row:
         full = [
             link
             for link in links
-            if abs(float(np.dot(link.direction, direction))) > SAME_DIRECTION
-            and link.length_mm > FULL_HEIGHT * min(_width(shapes[i], direction) for i in (link.a, link.b))
+            if _alike(link.direction, direction) > SAME_DIRECTION
+            and link.length_mm > FULL_HEIGHT * min(shapes.width(i, direction) for i in (link.a, link.b))
         ]
         a, b = np.array([link.a for link in full], np.intp), np.array([link.b for link in full], np.intp)
         label = components(len(shapes), a, b)
@@ -182,35 +204,35 @@ def _best_row(shapes: list[Polygon], links: list[_Link]) -> _Row:
     return best
 
 
-def _row(shapes: list[Polygon], links: list[_Link], faces: list[int], along: tuple[float, float]) -> _Row:
+def _row(shapes: _Shapes, links: list[_Link], faces: list[int], along: tuple[float, float]) -> _Row:
     across = _Row(faces, along).across
-    centre = {face: sum(_extent(shapes[face], across)) for face in faces}
+    centre = {face: sum(shapes.extent(face, across)) for face in faces}
     row = _Row(sorted(faces, key=lambda face: centre[face]), along)
     flap, because = _glue_flap(shapes, links, row)
-    widths = [_width(shapes[face], across) for face in row.faces if face != flap]
+    widths = [shapes.width(face, across) for face in row.faces if face != flap]
     alternates = len(widths) > 2 and all(abs(x - y) <= SAME_WIDTH_MM for x, y in zip(widths, widths[2:], strict=False))
     return _Row(row.faces, along, flap, because, alternates)
 
 
-def _reading_order(shapes: list[Polygon], row: list[int]) -> list[int]:
+def _reading_order(shapes: _Shapes, row: list[int]) -> list[int]:
     """The row first, then the other faces from top to bottom and left to right."""
     rest = [n for n in range(len(shapes)) if n not in row]
-    return [*row, *sorted(rest, key=lambda n: (-round(shapes[n].centroid.y), shapes[n].centroid.x))]
+    return [*row, *sorted(rest, key=lambda n: (-round(shapes.polygons[n].centroid.y), shapes.polygons[n].centroid.x))]
 
 
-def _glue_flap(shapes: list[Polygon], links: list[_Link], row: _Row) -> tuple[int | None, str]:
+def _glue_flap(shapes: _Shapes, links: list[_Link], row: _Row) -> tuple[int | None, str]:
     """An end face of the row, on one fold, narrow, tapered; with the reason in words."""
     if len(row.faces) < 3:
         return None, ""
     along, across = row.along, row.across
-    widths = {face: _width(shapes[face], across) for face in row.faces}
+    widths = {face: shapes.width(face, across) for face in row.faces}
     candidates = []
     for face in (row.faces[0], row.faces[-1]):
         folds = [link for link in links if face in (link.a, link.b)]
         others = [widths[other] for other in row.faces if other != face]
         if len(folds) != 1:
             continue
-        far_side = _far_side(shapes[face], folds[0], along, across, shapes)
+        far_side = _far_side(face, folds[0], along, across, shapes)
         tapered = folds[0].length_mm - far_side >= TAPERED_MM
         if _fits_flap(widths[face], others, tapered):
             candidates.append((not tapered, widths[face], face, folds[0].length_mm, far_side))
@@ -235,12 +257,12 @@ def _fits_flap(width: float, others: list[float], tapered: bool) -> bool:
 
 
 def _far_side(
-    shape: Polygon, fold: _Link, along: tuple[float, float], across: tuple[float, float], shapes: list[Polygon]
+    face: int, fold: _Link, along: tuple[float, float], across: tuple[float, float], shapes: _Shapes
 ) -> float:
     """Length of the face along the fold, close to the side that is opposite the fold."""
-    neighbour = shapes[fold.b if shapes[fold.a] is shape else fold.a]
-    low, high = _extent(shape, across)
-    ahead = sum(_extent(neighbour, across)) < low + high
+    shape, neighbour = shapes.polygons[face], fold.b if fold.a == face else fold.a
+    low, high = shapes.extent(face, across)
+    ahead = sum(shapes.extent(neighbour, across)) < low + high
     at = high - 0.1 * (high - low) if ahead else low + 0.1 * (high - low)
     u, v = np.array(along), np.array(across)
     reach = 2 * (abs(shape.bounds[2]) + abs(shape.bounds[3]) + abs(shape.bounds[0]) + abs(shape.bounds[1]) + 1)
@@ -248,7 +270,7 @@ def _far_side(
     return float(shapely.intersection(shape, shapely.LineString(line)).length)
 
 
-def _dust_flaps(shapes: list[Polygon], links: list[_Link], row: _Row) -> list[int]:
+def _dust_flaps(shapes: _Shapes, links: list[_Link], row: _Row) -> list[int]:
     """Flaps on one fold at an end of the carton that a lid with a tuck flap closes over.
 
     Where no flap of that end goes on into a tuck flap the end is glued, and nobody can tell which flaps lie inside.
@@ -258,14 +280,14 @@ def _dust_flaps(shapes: list[Polygon], links: list[_Link], row: _Row) -> list[in
     for link in links:
         folds[link.a].append(link)
         folds[link.b].append(link)
-    middle = float(np.mean([sum(_extent(shapes[n], along)) / 2 for n in in_row])) if in_row else 0.0
+    middle = float(np.mean([sum(shapes.extent(n, along)) / 2 for n in in_row])) if in_row else 0.0
     ends: dict[bool, list[int]] = {True: [], False: []}
     lids: set[bool] = set()
-    for n, shape in enumerate(shapes):
+    for n in range(len(shapes)):
         hinges = [k for k in folds[n] if (k.a in in_row or k.b in in_row) and n not in in_row]
-        if len(hinges) != 1 or abs(float(np.dot(hinges[0].direction, along))) > 0.5:
+        if len(hinges) != 1 or _alike(hinges[0].direction, along) > 0.5:
             continue
-        far_end = sum(_extent(shape, along)) / 2 > middle
+        far_end = sum(shapes.extent(n, along)) / 2 > middle
         if len(folds[n]) > 1:
             lids.add(far_end)
         else:
