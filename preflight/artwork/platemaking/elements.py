@@ -25,14 +25,13 @@ from preflight.artwork.painted.content import Content, EditKind
 from preflight.artwork.painted.images import TooBig
 from preflight.artwork.painted.interpret import Interpreter
 from preflight.artwork.painted.showing import alpha_is_shape, blends, call_is_solid, is_solid, rows_are_solid
+from preflight.artwork.platemaking.reaches import largest_mitre
 
 MOST_MASKED, MOST_ELEMENTS = 64, 2000
 MOST_BYTES = 40_000_000
 """Of all streams that such a group is written as."""
 _PAINTING = (EditKind.PAINT, EditKind.SHOW, EditKind.IMAGE, EditKind.SHADING, EditKind.CALL)
 _WIDTH, _SOFT_MASK = 7, 10
-_REACH = 5
-"""Line widths that a mitre reaches from the path, at the usual limit of 10 (ISO 32000-2, 8.4.3.5)."""
 _EVERYWHERE = (-1e9, -1e9, 1e9, 1e9)
 
 
@@ -178,7 +177,8 @@ def _box(owner: Interpreter, content: Content, rows: Sequence[int]) -> tuple[flo
         if content.stroked[row]:
             matrix = content.outlined.get(row)
             scale = size if matrix is None else math.hypot(*matrix[:4])
-            grow += _REACH * float(owner.states[content.state[row]][_WIDTH]) * scale
+            # Half the miter limit in line widths is how far a corner may reach (ISO 32000-2, 8.4.3.5).
+            grow += largest_mitre([content]) / 2 * float(owner.states[content.state[row]][_WIDTH]) * scale
     boxes = content.box[list(rows)]
     low, high = boxes[:, :2].min(0) - grow, boxes[:, 2:].max(0) + grow
     return (*low.tolist(), *high.tolist())

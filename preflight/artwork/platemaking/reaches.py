@@ -89,7 +89,7 @@ def _reaches_mm(objects: PageObjects, states: Sequence[tuple[object, ...]]) -> N
     """How far the ink of each row may reach out of its box, (n,)."""
     reach = np.zeros(len(objects))
     widths = np.array([float(state[_WIDTH]) for state in states])  # type: ignore[arg-type]
-    mitre = max(1.0, _largest_mitre(objects.contents)) / 2
+    mitre = max(1.0, largest_mitre(objects.contents)) / 2
     matrices = np.array(objects.matrices).reshape(-1, 6)[:, :4].reshape(-1, 2, 2)
     source = objects.source
     order = np.argsort(source[:, 0], kind="stable")
@@ -118,7 +118,7 @@ def _longest(frames: NDArray[np.float64], placed: NDArray[np.float64]) -> NDArra
     return singular_values((frames.reshape(-1, 2, 2) @ placed).reshape(-1, 4))[1]
 
 
-def _largest_mitre(contents: Iterable[Content]) -> float:
+def largest_mitre(contents: Iterable[Content]) -> float:
     """The largest miter limit that anything on the page may be stroked with."""
     found = [USUAL_MITRE]
     for content in contents:
