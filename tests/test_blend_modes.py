@@ -6,7 +6,9 @@ magenta and yellow; black is the backdrop's, with Luminosity the source's; on sp
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import product
+from typing import Any
 
 import numpy as np
 import pytest
@@ -84,7 +86,7 @@ def page(tmp_path_factory):
     return drawing.save(tmp_path_factory.mktemp("blend") / "art.pdf")
 
 
-def centres(plates: dict[str, NDArray[np.float64]], number: int) -> list[float]:
+def centres(plates: Mapping[str, NDArray[np.floating[Any]]], number: int) -> list[float]:
     found = []
     for ink in INKS:
         plate = plates[ink]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pytest
@@ -111,7 +112,7 @@ def drawn(elements: list[Element], *, isolated: bool, alpha: float, knockout: bo
     return page.raw(f"/{page.form(' '.join(words), bbox_mm=(0, 0, 50, 40), group=whole)} Do")
 
 
-def at(plates: Mapping[str, NDArray[np.float64]], x: float, y: float) -> dict[str, float]:
+def at(plates: Mapping[str, NDArray[np.floating[Any]]], x: float, y: float) -> dict[str, float]:
     found = {}
     for ink in INKS:
         plate = plates.get(ink, np.zeros((1, 1)))
