@@ -84,7 +84,8 @@ class Colours(Sequence[Colour]):
 
     def __init__(self) -> None:
         self._families: list[tuple[Family, NDArray[np.intp]]] = []
-        self._where: list[tuple[int, int]] | None = None
+        self._where: tuple[NDArray[np.intp], NDArray[np.intp]] | None = None
+        """For each colour its family, and its row there."""
         self._count = 0
 
     def add(self, family: Family, numbers: NDArray[np.intp]) -> None:
@@ -105,18 +106,19 @@ class Colours(Sequence[Colour]):
     def __getitem__(self, number: int | slice) -> Colour | Sequence[Colour]:
         if isinstance(number, slice):
             return [self[at] for at in range(*number.indices(self._count))]
-        family, row = self._places()[number]
-        return self._families[family][0].colour(row)
+        family, row = self._places()
+        return self._families[int(family[number])][0].colour(int(row[number]))
 
     def __iter__(self) -> Iterator[Colour]:
-        return (self._families[family][0].colour(row) for family, row in self._places())
+        family, row = self._places()
+        return (self._families[at][0].colour(own) for at, own in zip(family.tolist(), row.tolist(), strict=True))
 
-    def _places(self) -> list[tuple[int, int]]:
+    def _places(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         if self._where is None:
-            self._where = [(0, 0)] * self._count
+            family, row = np.zeros(self._count, np.intp), np.zeros(self._count, np.intp)
             for at, (_, numbers) in enumerate(self._families):
-                for row, number in enumerate(numbers.tolist()):
-                    self._where[number] = (at, row)
+                family[numbers], row[numbers] = at, np.arange(len(numbers))
+            self._where = family, row
         return self._where
 
     def where(self, wanted: Wanted) -> NDArray[np.bool_]:

@@ -141,15 +141,15 @@ class _StreamWriter:
             out.append(self._colour(content.first_fill, False) + self._colour(content.first_stroke, True))
         fills, strokes = self.book.plain_operators(self.rendering)
         fill_colour, stroke_colour = int(EditKind.FILL_COLOUR), int(EditKind.STROKE_COLOUR)
-        for row in content.edits[self._changes()].tolist():
-            start, end, kind, a, _, _ = row
+        columns = (column.tolist() for column in content.edits[self._changes()].T)
+        for start, end, kind, a, b, path_start in zip(*columns, strict=True):
             # Colours are nine edits in ten, so they take the short way.
             if kind == fill_colour and fills[a]:
                 written = fills[a]
             elif kind == stroke_colour and strokes[a]:
                 written = strokes[a]
             else:
-                start, written = self._tried(Edit._make(row), at)
+                start, written = self._tried(Edit(start, end, kind, a, b, path_start), at)
             out += [data[at:start], written]
             at = end
         out.append(data[at:])
