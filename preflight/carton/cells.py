@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
 
@@ -30,6 +30,7 @@ class Cells:
     polygons: Shapes
     beside: Ints
     group: Ints
+    _outlines: dict[int, Polygon] = field(default_factory=dict, repr=False, compare=False)
 
     @classmethod
     def of(cls, net: Net) -> Cells:
@@ -79,8 +80,10 @@ class Cells:
 
     def outline(self, group: int) -> Polygon:
         """What the group covers; slits in it are closed, cut-outs are holes."""
-        parts = shapely.get_parts(shapely.union_all(self.polygons[self.group == group]))
-        return without_slits(max(parts, key=lambda part: float(part.area)))
+        if group not in self._outlines:
+            parts = shapely.get_parts(shapely.union_all(self.polygons[self.group == group]))
+            self._outlines[group] = without_slits(max(parts, key=lambda part: float(part.area)))
+        return self._outlines[group]
 
     def folds_of(self, group: int) -> Bools:
         """Segments of folds within a group: between its cells, at its edge where it has no cut, and loose in a cell."""

@@ -93,27 +93,33 @@ def usable(lines: Sequence[DieLine]) -> list[DieLine]:
 
     A line with a bad point in it is broken there and is closed no longer.
     """
+    if not lines:
+        return []
+    held = [np.asarray(line.points, np.float64).reshape(-1, 2) for line in lines]
+    points = np.concatenate(held)
+    good: Bools = np.asarray((np.abs(np.nan_to_num(points, nan=np.inf)) < FARTHEST_MM).all(axis=1), bool)
+    points[good] = np.round(points[good], 3)
+    new = np.ones(len(points), bool)
+    new[1:] = (points[1:] != points[:-1]).any(1)
     kept: list[DieLine] = []
-    for line in lines:
-        points = np.asarray(line.points, np.float64).reshape(-1, 2)
-        good = np.asarray((np.abs(np.nan_to_num(points, nan=np.inf)) < FARTHEST_MM).all(axis=1), bool)
-        if good.all():
-            parts = [points]
-        else:
-            cuts = np.flatnonzero(~good)
-            parts = [part[good[start : start + len(part)]] for start, part in _parts(points, cuts)]
-        for part in parts:
-            part = np.round(part, 3)
-            if len(part) > 1:
-                part = part[np.concatenate([[True], (np.diff(part, axis=0) != 0).any(1)])]
+    for line, end, count in zip(lines, np.cumsum([len(own) for own in held]).tolist(), map(len, held), strict=True):
+        own = slice(end - count, end)
+        for start, stop in _good_runs(good[own]):
+            first = new[own][start:stop].copy()
+            first[0] = True
+            part = points[own][start:stop][first]
             if len(part) > 1:
                 kept.append(replace(line, points=part))
     return kept
 
 
-def _parts(points: Floats, cuts: Ints) -> list[tuple[int, Floats]]:
-    starts = [0, *cuts.tolist()]
-    return [(start, part) for start, part in zip(starts, np.split(points, cuts), strict=True)]
+def _good_runs(good: Bools) -> list[tuple[int, int]]:
+    """Half-open ranges of good points."""
+    if good.all():
+        return [(0, len(good))] if len(good) else []
+    padded = np.concatenate([[False], good, [False]])
+    edges = np.flatnonzero(padded[1:] != padded[:-1]).tolist()
+    return list(zip(edges[::2], edges[1::2], strict=True))
 
 
 def segments_of(lines: Sequence[DieLine]) -> Segments:

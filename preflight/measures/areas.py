@@ -17,7 +17,7 @@ from preflight.carton.die import Area, Blank
 from preflight.errors import NotMeasured
 from preflight.findings import Place, Reading, listed
 from preflight.measures import masks, measure, needs
-from preflight.measures.job import Job, close_dpi, shape_mask
+from preflight.measures.job import Job, close_dpi, cut_out, shape_mask
 from preflight.measures.overlaps import PLAIN_MM2
 from preflight.setup.unit_plan import same_name
 
@@ -173,7 +173,7 @@ def _past_the_crease(
     if not names:
         return nothing
     shape, folds = _flap(spot)
-    window = _cut_out(job.plates, shape)
+    window = cut_out(job.plates, shape)
     ink = _any_ink(window, names, shape_mask(window, shape), tint_percent)
     rows, columns = np.nonzero(ink)
     mm, (x0, _, _, y1) = window.mm_per_px, window.box_mm
@@ -188,18 +188,6 @@ def _past_the_crease(
     facts["inks"] = listed(n for n in names if (masks.inked(window.tint(n), tint_percent) & far).any())
     place = Place(_box_of(window, ink), job.page.number, None, str(facts["area"]))
     return Reading(round(reach, 2), "mm", (place,), spot.area.known, facts=facts)
-
-
-def _cut_out(plates: Plates, shape: BaseGeometry) -> Plates:
-    """The part of the plates that holds a shape, with a pixel round it."""
-    x0, y0, x1, y1 = shape.bounds
-    (left, top), (right, bottom) = plates.to_px(np.array([[x0, y1], [x1, y0]]))
-    rows = slice(max(0, int(top) - 1), int(bottom) + 2)
-    columns = slice(max(0, int(left) - 1), int(right) + 2)
-    ink, mm, (px0, _, _, py1) = plates.ink[:, rows, columns], plates.mm_per_px, plates.box_mm
-    box = (px0 + columns.start * mm, py1 - (rows.start + ink.shape[1]) * mm,
-           px0 + (columns.start + ink.shape[2]) * mm, py1 - rows.start * mm)  # fmt: skip
-    return Plates(plates.names, ink, plates.dpi, box)
 
 
 def _covered_share(plates: Plates, names: Sequence[str]) -> NDArray[np.float32]:
@@ -257,7 +245,7 @@ def _inked(
     The 100 dpi plates answer for what is plainly inside; what may only touch the shape is looked at at 300 dpi.
     """
     inner = shapely.buffer(shape, -EDGE_MM)
-    near = _cut_out(job.plates, shape)
+    near = cut_out(job.plates, shape)
     if inner.is_empty or not _any_ink(near, names, shape_mask(near, shape), tint_percent).any():
         return None
     plain = _any_ink(near, names, shape_mask(near, shapely.buffer(shape, -1.5 * near.mm_per_px)), tint_percent)

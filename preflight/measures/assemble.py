@@ -50,7 +50,7 @@ def assemble_job(artwork: Artwork, page: Page, press: Press | None, ticket: Tick
             for area in blank.areas
             if area.known == "assumed"
         ]
-    job.inks = inks_on_job(page, die, ticket, job.artwork_is)
+    job.inks = inks_on_job(job)
     return job
 
 

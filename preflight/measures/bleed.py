@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -96,12 +97,13 @@ def ink_past_cut(
     edges = _edges(job)
     ways = Ways(names, look_mm, max(1.0, ink_from_percent * 2.55), carried_on_percent / 100, shortest_mm, aslant)
     facing, readings = _Facing(slot_mm, narrow_mm), []
+    cuts = _Cuts.of([blank.outline for blank in job.die.blanks])
     looking = Looking(job, ways, _unseen(job, edges, look_mm))
     for edge, reaches in zip(edges, looking.reaches([edge.at for edge in edges]), strict=True):
         short: NDArray[np.bool_] = reaches.min(0, initial=look_mm) < look_mm
         if not short.any():
             continue
-        across = _across(job, edge, short)
+        across = _across(job, edge, short, cuts)
         reaches = np.where(_enough(edge, reaches, across, facing), look_mm, reaches)
         for stretch in _stretches(reaches, names, look_mm, ways.shortest):
             readings.append(_reading(job, edge, stretch, across.part(stretch.start, stretch.stop), facing))
@@ -163,26 +165,59 @@ def _meet(boxes: Floats, others: Floats) -> bool:
     return bool(tree.query(shapely.box(*others.T)).size)
 
 
-def _across(job: Job, edge: _Edge, wanted: NDArray[np.bool_]) -> _Across:
+@dataclass(frozen=True)
+class _Cuts:
+    """The cut lines of all blanks in straight pieces, by place."""
+
+    outlines: Sequence[shapely.Polygon]
+    pieces: NDArray[np.object_]
+    owner: NDArray[np.int_]
+    """Index of the blank that each piece belongs to."""
+
+    @classmethod
+    def of(cls, outlines: Sequence[shapely.Polygon]) -> _Cuts:
+        rings, owner = shapely.get_rings(list(outlines), return_index=True)
+        points, ring = shapely.get_coordinates(rings, return_index=True)
+        within = ring[1:] == ring[:-1]
+        pieces = shapely.linestrings(np.stack([points[:-1], points[1:]], axis=1)[within])
+        return cls(outlines, pieces, owner[ring[:-1][within]])
+
+    @cached_property
+    def tree(self) -> shapely.STRtree:
+        return shapely.STRtree(self.pieces)
+
+    @cached_property
+    def bodies(self) -> shapely.STRtree:
+        return shapely.STRtree(list(self.outlines))
+
+    def nearest(self, starts: Floats, ends: Floats) -> tuple[Floats, NDArray[np.int_]]:
+        """How far the way from each start to its end is clear, inf where it is all clear, and which blank ends it.
+
+        Where several do it at one place, the first of them counts; 0 where the start lies on a blank.
+        """
+        points, rays = shapely.points(starts), shapely.linestrings(np.stack([starts, ends], axis=1))
+        ray, piece = self.tree.query(rays, predicate="intersects")
+        far = shapely.distance(points[ray], shapely.intersection(rays[ray], self.pieces[piece]))
+        on, blank = self.bodies.query(points, predicate="intersects")
+        ray, owner = np.concatenate([ray, on]), np.concatenate([self.owner[piece], blank])
+        far = np.concatenate([far, np.zeros(len(on))])
+        order = np.lexsort((owner, far, ray))
+        first = order[np.unique(ray[order], return_index=True)[1]]
+        clear, ended_by = np.full(len(starts), np.inf), np.full(len(starts), -1)
+        clear[ray[first]], ended_by[ray[first]] = far[first], owner[first]
+        return clear, ended_by
+
+
+def _across(job: Job, edge: _Edge, wanted: NDArray[np.bool_], cuts: _Cuts) -> _Across:
     """The clear way outward from the wanted stations to the next cut, and whether their own blank lies there."""
     gap, own = np.full(len(edge.at), np.inf), np.zeros(len(edge.at), bool)
     if edge.cut.neighbour_mm is not None:
         rows = np.flatnonzero(wanted)
         xy, outward = edge.at.xy[rows], edge.at.outward[rows]
-        starts = shapely.points(xy + outward * NO_WAY_MM)
-        rays = shapely.linestrings(np.stack([xy + outward * NO_WAY_MM, xy + outward * ACROSS_MM], axis=1))
-        x0, y0, x1, y1 = shapely.total_bounds(rays)
-        for blank in job.die.blanks:
-            left, low, right, high = blank.outline.bounds
-            if left > x1 or right < x0 or low > y1 or high < y0:
-                continue
-            shapely.prepare(blank.outline)
-            met = np.flatnonzero(shapely.intersects(blank.outline, rays))
-            far = shapely.distance(starts[met], shapely.intersection(rays[met], blank.outline))
-            far = np.where(far > 1e-6, far + NO_WAY_MM, far)
-            nearer = far < gap[rows[met]]
-            at = rows[met[nearer]]
-            gap[at], own[at] = far[nearer], blank.number == edge.blank
+        far, blank = cuts.nearest(xy + outward * NO_WAY_MM, xy + outward * ACROSS_MM)
+        gap[rows] = np.where(far > 1e-6, far + NO_WAY_MM, far)
+        numbers = np.array([*(blank.number for blank in job.die.blanks), 0])
+        own[rows] = numbers[blank] == edge.blank
     return _Across(gap, own)
 
 

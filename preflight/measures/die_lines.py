@@ -16,6 +16,7 @@ from preflight.artwork.separations import DIE_KINDS
 from preflight.findings import Place, Reading
 from preflight.measures import measure, needs, placing
 from preflight.measures.job import Job
+from preflight.measures.nearness import Pieces
 from preflight.setup.unit_plan import same_name
 
 MOST_LINES: Final = 5000
@@ -69,19 +70,27 @@ def _drawn_over(
     objects: ObjectTable, rows: placing.Rows, lines: BaseGeometry, within_mm: float
 ) -> tuple[float, list[str]]:
     """Length of lines that strokes follow, in mm, and the separations that these strokes are in."""
+    boxes = objects.shown_mm[rows].astype(float)
+    likely = np.flatnonzero(Pieces.of([lines]).near(boxes, within_mm + 0.01))
     band = shapely.buffer(lines, within_mm, cap_style="flat")
     shapely.prepare(band)
-    near = rows[shapely.intersects(band, shapely.box(*objects.shown_mm[rows].astype(float).T))][:MOST_LINES]
+    near = rows[likely[shapely.intersects(band, shapely.box(*boxes[likely].T))]][:MOST_LINES]
+    parts = shapely.get_parts(band)  # one a blank, and a stroke is near one of them
+    tree = shapely.STRtree(parts)
     following, names = [], dict[str, float]()
     for row, subpaths in zip(near, objects.paths(near), strict=True):
         strokes = shapely.multilinestrings([shapely.linestrings(p) for p in subpaths if len(p) > 1])
-        part = shapely.intersection(strokes, band)
-        if part.length < max(2.0, 0.3 * strokes.length):  # crosses the die line, or only touches it
+        least = max(2.0, 0.3 * strokes.length)  # what follows less crosses the die line, or only touches it
+        if strokes.length < least:
             continue
-        following.append(part)
+        own = [shapely.intersection(strokes, parts[number]) for number in np.sort(tree.query(strokes)).tolist()]
+        length = sum(float(part.length) for part in own)
+        if length < least:
+            continue
+        following += own
         colour = objects.colours[objects.colour[row]]
         for name in ["All"] if colour.registration else [n for n, t in colour.tints if t > 0]:
-            names[name] = names.get(name, 0.0) + float(part.length)
+            names[name] = names.get(name, 0.0) + length
     if not following:
         return 0.0, []
     covered = shapely.buffer(shapely.union_all(following), within_mm)
@@ -123,11 +132,12 @@ def die_line_knocking_out(job: Job, *, kinds: tuple[str, ...], beyond_mm: float)
     compared with plates that are made without these separations.
     """
     objects = needs.objects(job)
-    near = shapely.buffer(job.inside_shape, beyond_mm)
-    knocking = {}
+    knocking, near = dict[str, placing.Rows](), shapely.Polygon()
     for separation in job.page.separations:
         if separation.kind in kinds:
             rows = placing.painting(objects, objects.in_separation(separation.name) & ~objects.overprint)
+            if len(rows) and near.is_empty:
+                near = shapely.buffer(job.inside_shape, beyond_mm)
             if len(rows := placing.reaching_inside(objects, rows, near)):
                 knocking[separation.name] = rows
     if not knocking:

@@ -8,9 +8,9 @@ what is smaller or thinner is looked at again in windows of 600 dpi.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 import shapely
@@ -21,10 +21,9 @@ from preflight.artwork.document import Page
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import Separation, classify, load_names
-from preflight.carton.die import Die
 from preflight.errors import NotMeasured
 from preflight.measures import masks, placing
-from preflight.measures.job import PLATE_DPI, InkOnJob, shape_mask
+from preflight.measures.job import InkOnJob, Job, shape_mask
 from preflight.setup.unit_plan import Ink, Standing, plan_units, same_name
 from preflight.ticket import Ticket
 
@@ -40,15 +39,14 @@ LEAST_SQUARES: Final = 4
 BAND_PX: Final = 256
 
 
-def inks_on_job(
-    page: Page, die: Die, ticket: Ticket | None, artwork_is: Literal["one-up", "sheet", "plate"]
-) -> list[InkOnJob]:
+def inks_on_job(job: Job) -> list[InkOnJob]:
     """Separations of the file in its order, then what only the ticket names.
 
     ``prints`` is None where it cannot be known: on a sheet without a die, or where the plates are over a bound.
     """
+    page, ticket = job.page, job.ticket
     try:
-        look: _Look | None = _Look(page, die, page.plates(PLATE_DPI), artwork_is)
+        look: _Look | None = _Look(job, job.plates)
     except NotMeasured:
         look = None
     found = []
@@ -103,22 +101,24 @@ def _with_units(found: list[InkOnJob], ticket: Ticket | None) -> list[InkOnJob]:
 class _Look:
     """The plates of a page, and what of them is inside the cut."""
 
-    page: Page
-    die: Die
+    job: Job
     plates: Plates
-    artwork_is: str
+    _bands: dict[int, NDArray[np.bool_]] = field(default_factory=dict)
+
+    @property
+    def page(self) -> Page:
+        return self.job.page
 
     @cached_property
     def sheet_without_die(self) -> bool:
-        return not self.die.blanks and self.artwork_is != "one-up"
+        return not self.job.die.blanks and self.job.artwork_is != "one-up"
 
     @cached_property
     def shape(self) -> BaseGeometry:
         """Inside of the cut; on a one-up without a die the trim box, else the page."""
-        whole = (0.0, 0.0, self.page.width_mm, self.page.height_mm)
-        if self.die.blanks:
-            return self.die.inside
-        return shapely.box(*((self.page.boxes.trim or whole) if self.artwork_is == "one-up" else whole))
+        if self.sheet_without_die:
+            return shapely.box(0.0, 0.0, self.page.width_mm, self.page.height_mm)
+        return self.job.inside_shape
 
     @cached_property
     def marks(self) -> BaseGeometry:
@@ -129,46 +129,67 @@ class _Look:
 
     @cached_property
     def inside(self) -> NDArray[np.bool_]:
-        return self._counted(self.plates, self.shape)
+        inside = shape_mask(self.plates, self.shape) if self.sheet_without_die else self.job.inside_mask
+        return self._less_marks(self.plates, inside)
 
     @cached_property
-    def well_inside(self) -> NDArray[np.bool_]:
-        """Pixels that ink from outside cannot reach by a fringe or by sharing a pixel with the cut."""
-        return self._counted(self.plates, shapely.buffer(self.shape, -FRINGE_MM - 1.5 * self.plates.mm_per_px))
+    def well_within(self) -> BaseGeometry:
+        """Where ink from outside does not reach by a fringe or by sharing a pixel with the cut."""
+        return shapely.buffer(self.shape, -FRINGE_MM - 1.5 * self.plates.mm_per_px)
+
+    def _well_inside(self, band: slice) -> NDArray[np.bool_]:
+        """Pixels of a band of rows that are well within; made when it is first asked for, and most bands never are."""
+        if band.start not in self._bands:
+            (x0, _, x1, y1), mm, ink = self.plates.box_mm, self.plates.mm_per_px, self.plates.ink[:0, band]
+            rows = Plates(
+                (), ink, self.plates.dpi, (x0, y1 - (band.start + ink.shape[1]) * mm, x1, y1 - band.start * mm)
+            )
+            self._bands[band.start] = self._less_marks(rows, shape_mask(rows, self.well_within))
+        return self._bands[band.start]
 
     @cached_property
     def pixels_inside(self) -> int:
         return int(np.count_nonzero(self.inside))
 
-    def _counted(self, plates: Plates, shape: BaseGeometry) -> NDArray[np.bool_]:
-        mask = shape_mask(plates, shape)
+    def _less_marks(self, plates: Plates, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
         return mask if self.marks.is_empty else mask & ~shape_mask(plates, self.marks)
 
     def ink_of(self, separation: Separation) -> tuple[bool | None, float, float]:
         """Prints, inked area inside the cut in mm², cover inside the cut 0..1."""
         tints = self.plates.tint(separation.name)
-        pixel_mm2 = self.plates.mm_per_px**2
-        within = tints * self.inside
-        cover = float(within.sum(dtype=np.int64)) / 255 / max(1, self.pixels_inside)
-        area = float(np.count_nonzero(masks.inked(within, PRINTS_FROM_TINT_PERCENT)) * pixel_mm2)
+        total, inked = self._within(tints)
+        cover = total / 255 / max(1, self.pixels_inside)
+        area = float(inked * self.plates.mm_per_px**2)
         if self.sheet_without_die:
             painted = placing.painting(self.page.objects, self.page.objects.in_separation(separation.name))
             return (None if tints.any() and len(painted) else False), area, cover
         if self._is_solid_somewhere(tints):
             return True, area, cover
-        if not within.any():
+        if not total:
             return False, 0.0, 0.0
-        close = self._looked_at_closely(separation.name, within)
+        close = self._looked_at_closely(separation.name, tints * self.inside)
         prints = close >= PRINTS_FROM_MM2
         return prints, (max(area, close) if prints else close), (cover if prints else 0.0)
+
+    def _within(self, tints: NDArray[np.uint8]) -> tuple[int, int]:
+        """The sum of the tints inside the cut, and the pixels that are inked there; in bands, which stay at hand."""
+        total = inked = 0
+        for top in range(0, len(tints), BAND_PX):
+            own = tints[top : top + BAND_PX]
+            if own.any():
+                own = own * self.inside[top : top + BAND_PX]
+                total += int(own.sum(dtype=np.uint64))
+                inked += int(np.count_nonzero(masks.inked(own, PRINTS_FROM_TINT_PERCENT)))
+        return total, inked
 
     def _is_solid_somewhere(self, tints: NDArray[np.uint8]) -> bool:
         """Whether ink fills a few squares well inside the cut; in bands of rows, because most inks show at once."""
         squares = 0
         for top in range(0, len(tints), BAND_PX):
             band = slice(top, top + BAND_PX + SOLID_SIDE_PX - 1)
-            solid = masks.inked(tints[band], PRINTS_FROM_TINT_PERCENT) & self.well_inside[band]
-            squares += int(np.count_nonzero(masks.solid_squares(solid, SOLID_SIDE_PX)))
+            ink = masks.inked(tints[band], PRINTS_FROM_TINT_PERCENT)
+            if ink.any():
+                squares += int(np.count_nonzero(masks.solid_squares(ink & self._well_inside(band), SOLID_SIDE_PX)))
             if squares >= LEAST_SQUARES:
                 return True
         return False
@@ -178,7 +199,9 @@ class _Look:
         area = 0.0
         for region in masks.regions(within > 0)[:MOST_CLOSE_LOOKS]:
             window = self.page.window(self._box(within, region), CLOSE_DPI)
-            ink = masks.inked(window.tint(name), PRINTS_FROM_TINT_PERCENT) & self._counted(window, self.shape)
+            ink = masks.inked(window.tint(name), PRINTS_FROM_TINT_PERCENT) & self._less_marks(
+                window, shape_mask(window, self.shape)
+            )
             ink = masks.without_fringes(ink, int(FRINGE_MM / window.mm_per_px / 2))
             area += float(ink.sum()) * window.mm_per_px**2
             if area >= PRINTS_FROM_MM2:

@@ -99,3 +99,15 @@ def shape_mask(plates: Plates, shape: BaseGeometry) -> NDArray[np.bool_]:
             outline = plates.to_px(shapely.get_coordinates(ring)) - 0.5
             draw.polygon(outline.ravel().tolist(), fill=fill)
     return np.asarray(image).view(np.bool_)
+
+
+def cut_out(plates: Plates, shape: BaseGeometry) -> Plates:
+    """The part of the plates that holds a shape, with a pixel round it."""
+    x0, y0, x1, y1 = shape.bounds
+    (left, top), (right, bottom) = plates.to_px(np.array([[x0, y1], [x1, y0]]))
+    rows = slice(max(0, int(top) - 1), max(0, int(bottom) + 2))
+    columns = slice(max(0, int(left) - 1), max(0, int(right) + 2))
+    ink, mm, (px0, _, _, py1) = plates.ink[:, rows, columns], plates.mm_per_px, plates.box_mm
+    box = (px0 + columns.start * mm, py1 - (rows.start + ink.shape[1]) * mm,
+           px0 + (columns.start + ink.shape[2]) * mm, py1 - rows.start * mm)  # fmt: skip
+    return Plates(plates.names, ink, plates.dpi, box)

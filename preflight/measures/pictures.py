@@ -23,10 +23,8 @@ def picture_resolution(job: Job, *, smallest_mm: float, soft_percent: float) -> 
     one plate where neighbouring pixels of the 100 dpi plates differ by less than ``soft`` nearly everywhere.
     """
     objects = needs.objects(job, "images")
-    facts = [objects.images[i] if i >= 0 else None for i in objects.image.tolist()]
-    wanted = np.array([bool(f and not (f.is_mask or f.is_soft_mask_only or f.flat)) for f in facts], bool) & (
-        objects.painted == Painted.IMAGE
-    )
+    detailed = [not (image.is_mask or image.is_soft_mask_only or image.flat) for image in objects.images]
+    wanted = np.array([*detailed, False], bool)[objects.image] & (objects.painted == Painted.IMAGE)  # -1 is none
     sides = (objects.box_mm[:, 2:] - objects.box_mm[:, :2]).max(1) if len(objects) else np.zeros(0)
     rows = placing.painting(objects, wanted & (sides >= smallest_mm) & (objects.ppi > 0))
     rows = placing.reaching_inside(objects, rows, job.inside_shape)

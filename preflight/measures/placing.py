@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import islice
 from typing import Final
 
@@ -60,8 +60,7 @@ def shape_of(objects: ObjectTable, row: int) -> BaseGeometry:
 
 def reaching_inside(objects: ObjectTable, rows: Rows, inside: BaseGeometry) -> Rows:
     """Those of the rows that show something inside a shape, by more than a fringe."""
-    inner = shapely.buffer(inside, -FRINGE_MM)
-    if inner.is_empty or not len(rows):
+    if not len(rows) or (inner := shapely.buffer(inside, -FRINGE_MM)).is_empty:
         return rows[:0]
     shapely.prepare(inner)
     boxes = shapely.box(*objects.shown_mm[rows].astype(float).T)
@@ -79,23 +78,31 @@ class Covers:
     objects: ObjectTable
     rows: Rows
     boxes: NDArray[np.float32]
+    """Their sides, (4, rows)."""
+    shapes: dict[int, BaseGeometry] = field(default_factory=dict)
+    """Those that were looked at."""
 
     @classmethod
     def of(cls, objects: ObjectTable) -> Covers:
         """Those of a page."""
         opaque = (objects.painted == Painted.FILL) & objects.visible & ~objects.overprint & (objects.alpha >= 1)
         rows = np.flatnonzero(opaque)
-        return cls(objects, rows, objects.shown_mm[rows])
+        return cls(objects, rows, objects.shown_mm[rows].T.copy())
 
     def hide(self, row: int, box: Box, shape: BaseGeometry | None = None) -> bool:
         """Whether a single one of them, painted after the row, covers a box of it, or the shape that the box holds."""
         later = int(np.searchsorted(self.rows, row, side="right"))
-        x0, y0, x1, y1 = self.boxes[later:].T
+        x0, y0, x1, y1 = self.boxes[:, later:]
         around = later + np.flatnonzero((x0 <= box[0]) & (y0 <= box[1]) & (x1 >= box[2]) & (y1 >= box[3]))
         if shape is None and len(around):
             shape = shapely.box(*box)
         others = self.rows[around[:MOST_COVERS]].tolist()
-        return any(shapely.covers(shape_of(self.objects, other), shape) for other in others)
+        return any(shapely.covers(self._shape_of(other), shape) for other in others)
+
+    def _shape_of(self, row: int) -> BaseGeometry:
+        if row not in self.shapes:
+            self.shapes[row] = shape_of(self.objects, row)
+        return self.shapes[row]
 
 
 def boxes_of(objects: ObjectTable, rows: Rows | Sequence[int]) -> list[Box]:

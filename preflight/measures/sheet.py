@@ -14,7 +14,7 @@ from preflight.artwork.plates import Plates
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Place, Reading
 from preflight.measures import masks, measure, needs
-from preflight.measures.job import Job, shape_mask
+from preflight.measures.job import Job, cut_out, shape_mask
 from preflight.quantities import Size
 
 CLOSE_DPI: Final = 300.0
@@ -214,11 +214,16 @@ def _ink_in(job: Job, shape: shapely.Geometry, tint_percent: float) -> tuple[Pla
     The 100 dpi plates say where to look. The outermost inked pixels are covered by half on average, so distances to
     them are taken from their middles.
     """
-    coarse = shape_mask(job.plates, shapely.buffer(shape, job.plates.mm_per_px))
-    seen = coarse & masks.inked(job.plates.ink.max(0), tint_percent) if len(job.plates.names) else coarse & False
+    if not job.plates.names or shape.is_empty:  # in this order: without plates nothing is known
+        return None
+    near = shapely.buffer(shape, job.plates.mm_per_px)
+    part = cut_out(job.plates, near)
+    if not part.ink.size:
+        return None
+    seen = shape_mask(part, near) & masks.inked(part.ink.max(0), tint_percent)
     if not seen.any():
         return None
-    x0, y0, x1, y1 = job.plates.box_of(seen)
+    x0, y0, x1, y1 = part.box_of(seen)
     box = (max(0.0, x0 - 1), max(0.0, y0 - 1), min(job.page.width_mm, x1 + 1), min(job.page.height_mm, y1 + 1))
     window = job.page.window(box, CLOSE_DPI)
     within = shape_mask(window, shape)

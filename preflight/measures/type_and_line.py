@@ -40,7 +40,7 @@ class _Ink:
     """Inks of some kinds: what a row carries of them, and what stands on the plates about it."""
 
     def __init__(self, job: Job, kinds: Sequence[str]) -> None:
-        self.plates: Plates = job.plates
+        self.job, self.plates = job, job.plates
         self.objects = needs.objects(job)
         self.names = {s.name for s in job.page.separations if s.on_plate and s.kind in kinds}
         own = self.names | (set(PROCESS) if "process" in kinds else set())
@@ -65,11 +65,15 @@ class _Ink:
 
     @cached_property
     def total(self) -> NDArray[np.uint16]:
-        """The sum of the plates, 255 for one solid."""
-        total = np.zeros(self.plates.ink.shape[1:], np.uint16)
-        for name in self.names:
-            total += self.plates.tint(name)
-        return total
+        """The sum of the plates, 255 for one solid; kept for the next measure."""
+        key = ("total of", frozenset(self.names))
+        if key not in self.job.shared:
+            total = np.zeros(self.plates.ink.shape[1:], np.uint16)
+            for name in self.names:
+                total += self.plates.tint(name)
+            self.job.shared[key] = total
+        kept: NDArray[np.uint16] = self.job.shared[key]
+        return kept
 
     def at(self, xy: NDArray[np.float64]) -> NDArray[np.float64]:
         """Totals on the plates at places (…, 2) in mm; those off the plates have that of the nearest edge."""
@@ -137,10 +141,10 @@ def type_size(job: Job, *, inks: tuple[str, ...], up_to_pt: float) -> list[Readi
     rows = placing.reaching_inside(objects, placing.painting(objects, wanted), job.inside_shape)
     rows = rows[ink.shows(rows)]
     grounds = np.median(ink.at(_rims(objects.shown_mm[rows].astype(float))), axis=1)
-    cases = {
-        row: "reversed" if ink.reversed_out(row, ground) else ""
-        for row, ground in zip(rows.tolist(), grounds.tolist(), strict=True)
-    }
+    own = ink.of_rows(rows)
+    printed = objects.overprint[rows] & (own > 0)
+    reversed_out = ~printed & (grounds >= GROUND_FROM) & (own < LIGHTER * grounds)
+    cases = dict(zip(rows.tolist(), np.where(reversed_out, "reversed", "").tolist(), strict=True))
     return _readings(job, cases, np.round(objects.text_size_pt.astype(float), 2), "pt")
 
 
@@ -254,16 +258,19 @@ def _beside(subpaths: Sequence[NDArray[np.float64]], *, fill: bool) -> NDArray[n
 
 def _readings(job: Job, cases: dict[int, str], sizes: NDArray[np.float64], unit: str) -> list[Reading]:
     """One reading for each case and size, the smallest first."""
-    groups: dict[tuple[float, str], list[int]] = {}
-    for row, case in cases.items():
-        groups.setdefault((float(sizes[row]), case), []).append(row)
+    rows = np.array(list(cases), int)
+    each = list(zip(sizes[rows].tolist(), cases.values(), strict=True))
+    groups = sorted(set(each))[:MOST_SIZES]
+    number = {group: at for at, group in enumerate(groups)}
+    group = np.array([number.get(one, -1) for one in each], int)
+    members = [rows[group == at] for at in range(len(groups))]
     return [
         Reading(
             size,
             unit,
-            placing.places_of(job.page.objects, np.array(rows), job.page.number),
+            placing.places_of(job.page.objects, own, job.page.number),
             case=case,
-            facts={"objects": len(rows)},
+            facts={"objects": len(own)},
         )
-        for (size, case), rows in sorted(groups.items())[:MOST_SIZES]
+        for (size, case), own in zip(groups, members, strict=True)
     ]
