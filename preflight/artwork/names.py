@@ -36,6 +36,7 @@ SPECIAL_LETTERS: Final = str.maketrans(
 ESCAPES: Final = re.compile(r"\\x[0-9a-f]{2}|\\u[0-9a-f]{4,6}")
 """Invisible characters as the colour reader spells them out."""
 APOSTROPHES: Final = re.compile("['\u2019\u02bc`]")
+WORDS: Final = re.compile(r"[^\W_]+")
 CAMEL: Final = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])|(?<=[^\W\d_])(?=\d)|(?<=\d)(?=[^\W\d_])")
 
 
@@ -154,10 +155,16 @@ def _number_range(table: Table, at: KeyPath, text: str, faults: list[InputFault]
 
 def fold(name: str) -> list[str]:
     """Name as a list of words: lower case, no accents, split at blanks, punctuation, camelCase and digits."""
+    return list(_folded(name))
+
+
+@lru_cache(maxsize=10_000)
+def _folded(name: str) -> tuple[str, ...]:
     text = APOSTROPHES.sub("", ESCAPES.sub("", name[:LONGEST_NAME]))
-    text = unicodedata.normalize("NFKD", text.translate(SPECIAL_LETTERS))
-    text = "".join(letter for letter in text if not unicodedata.combining(letter))
-    return re.findall(r"[^\W_]+", CAMEL.sub(" ", text).casefold())
+    if not text.isascii():
+        text = unicodedata.normalize("NFKD", text.translate(SPECIAL_LETTERS))
+        text = "".join(letter for letter in text if not unicodedata.combining(letter))
+    return tuple(WORDS.findall(CAMEL.sub(" ", text).casefold()))
 
 
 def _spellings(phrase: str) -> set[str]:
