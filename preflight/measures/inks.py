@@ -176,9 +176,9 @@ class _Look:
         total = inked = 0
         for top in range(0, len(tints), BAND_PX):
             own = tints[top : top + BAND_PX]
-            if own.any():
-                own = own * self.inside[top : top + BAND_PX]
-                total += int(own.sum(dtype=np.uint64))
+            if own.max(initial=0):
+                own = own * self.inside[top : top + BAND_PX].view(np.uint8)
+                total += int(own.sum(axis=1, dtype=np.uint32).sum(dtype=np.uint64))
                 inked += int(np.count_nonzero(masks.inked(own, PRINTS_FROM_TINT_PERCENT)))
         return total, inked
 

@@ -51,12 +51,20 @@ class Matter:
 
     what: str
     parts: NDArray[np.object_]
+    box: Box
+    """Its bounding box in mm."""
 
-    @property
-    def box(self) -> Box:
-        """Its bounding box in mm."""
-        x0, y0, x1, y1 = map(float, shapely.total_bounds(self.parts))
-        return (x0, y0, x1, y1)
+    @classmethod
+    def of_points(cls, what: str, xy: Floats) -> Matter:
+        """What shows at places (k, 2)."""
+        (x0, y0), (x1, y1) = xy.min(0).tolist(), xy.max(0).tolist()
+        return cls(what, shapely.points(xy), (x0, y0, x1, y1))
+
+    @classmethod
+    def of_boxes(cls, what: str, boxes: Floats) -> Matter:
+        """What fills boxes (k, 4)."""
+        (x0, y0), (x1, y1) = boxes[:, :2].min(0).tolist(), boxes[:, 2:].max(0).tolist()
+        return cls(what, shapely.box(*boxes.T), (x0, y0, x1, y1))
 
 
 @measure("live-matter-to-cut", unit="mm", tolerance=0.06)
@@ -67,11 +75,12 @@ def live_matter_to_cut(job: Job, *, inks: tuple[str, ...], look_mm: float) -> li
     plates. At the edge of a glue or dust flap, which nobody sees, a reading only warns.
     """
     lines, words = _cut_edges(job)
-    readings = []
-    for matter in _near(job, lines, inks, look_mm):
-        nearest = lines.nearest(matter.parts)
-        if nearest.distance_mm < look_mm:
-            readings.append(_reading(job, matter, nearest.distance_mm, *words[nearest.sort]))
+    matters = _near(job, lines, inks, look_mm)
+    readings = [
+        _reading(job, matter, nearest.distance_mm, *words[nearest.sort])
+        for matter, nearest in zip(matters, lines.nearest([matter.parts for matter in matters]), strict=True)
+        if nearest.distance_mm < look_mm
+    ]
     return _or_gap(job, readings)
 
 
@@ -81,11 +90,12 @@ def live_matter_to_fold(job: Job, *, inks: tuple[str, ...], look_mm: float) -> l
     needs.objects(job, "text")
     _ = job.plates
     folds = Pieces.of([blank.creases for blank in needs.die(job).blanks])
-    readings = []
-    for matter in _near(job, folds, inks, look_mm):
-        nearest = folds.nearest(matter.parts)
-        if nearest.distance_mm < look_mm:
-            readings.append(_reading(job, matter, nearest.distance_mm, "crease"))
+    matters = _near(job, folds, inks, look_mm)
+    readings = [
+        _reading(job, matter, nearest.distance_mm, "crease")
+        for matter, nearest in zip(matters, folds.nearest([matter.parts for matter in matters]), strict=True)
+        if nearest.distance_mm < look_mm
+    ]
     return _or_gap(job, readings)
 
 
@@ -150,7 +160,7 @@ def _texts(job: Job, near: placing.Rows, lines: Pieces, look_mm: float, names: S
     rows = near[job.page.objects.painted[near] == Painted.TEXT]
     if len(rows) > MOST_TEXTS:
         raise NotMeasured(f"more than {MOST_TEXTS:,} pieces of text stand near the cut or a fold", "a simpler file")
-    return [Matter("text", shapely.points(xy)) for xy in letters_near(job, rows, lines, look_mm, names)]
+    return [Matter.of_points("text", xy) for xy in letters_near(job, rows, lines, look_mm, names)]
 
 
 # Type turned into outlines, and codes -----------------------------------------------------------------------------
@@ -178,8 +188,12 @@ def _outlines(job: Job, rows: placing.Rows, near: placing.Rows, lines: Pieces, l
     found, covers = codes, placing.Covers.of(objects)
     for matter, members in _told(shapes, colour, kinds):
         if not _hidden(covers, owners[members]):
-            found.append(Matter(matter, shapely.box(*shapes[members].T)))
-    return [matter for matter in found if lines.near(shapely.bounds(matter.parts), look_mm).any()]
+            found.append(Matter.of_boxes(matter, shapes[members]))
+    if not found:
+        return []
+    close_by = lines.near(np.vstack([shapely.bounds(matter.parts) for matter in found]), look_mm)
+    ends = np.cumsum([len(matter.parts) for matter in found])[:-1]
+    return [matter for matter, parts in zip(found, np.split(close_by, ends), strict=True) if parts.any()]
 
 
 def _told(shapes: Floats, colour: NDArray[np.int_], kinds: NDArray[np.int_]) -> list[tuple[str, NDArray[np.int_]]]:
@@ -223,7 +237,7 @@ def _shapes_of(job: Job, rows: placing.Rows) -> tuple[Floats, NDArray[np.int_], 
     boxes, owners, codes = [np.zeros((0, 4))], [np.zeros(0, np.int_)], list[Matter]()
     for row, own in zip(rows.tolist(), _subpath_boxes(job, rows), strict=True):
         if matrix_code(own):
-            codes.append(Matter("a two-dimensional code", shapely.box(*own.T)))
+            codes.append(Matter.of_boxes("a two-dimensional code", own))
             continue
         own = own[without_holes(own)]
         boxes.append(own)

@@ -12,8 +12,10 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 Floats = NDArray[np.float64]
-CELL_MM, MOST_CELLS = 1.0, 1000
+CELL_MM, MOST_CELLS = 1.0, 300
 """Side of the cells in which boxes are sifted, and how many of them a side of the die has at most."""
+FEW_BOXES = 500
+"""So many are looked up without sifting."""
 
 
 @dataclass(frozen=True)
@@ -66,7 +68,8 @@ class Pieces:
         """Which of the boxes (n, 4) come within a distance of a piece."""
         found = np.zeros(len(boxes), bool)
         if len(self) and len(boxes):
-            likely = np.flatnonzero(self._in_cells(boxes, mm))
+            many = len(boxes) > FEW_BOXES
+            likely = np.flatnonzero(self._in_cells(boxes, mm)) if many else np.arange(len(boxes))
             x0, y0, x1, y1 = boxes[likely].T
             hit, piece = self.tree.query(shapely.box(x0 - mm, y0 - mm, x1 + mm, y1 + mm))
             low, high = self._extents
@@ -107,11 +110,17 @@ class Pieces:
         touched: NDArray[np.bool_] = total[y1, x1] - total[y0, x1] - total[y1, x0] + total[y0, x0] > 0
         return touched
 
-    def nearest(self, shapes: NDArray[np.object_]) -> Nearest:
-        """The piece nearest to any of some shapes."""
-        (_, piece), distance = self.tree.query_nearest(shapes, return_distance=True, all_matches=False)
-        best = int(np.argmin(distance))
-        return Nearest(float(distance[best]), int(self.sort[piece[best]]))
+    def nearest(self, matters: Sequence[NDArray[np.object_]]) -> list[Nearest]:
+        """For each of several groups of shapes the piece nearest to any of them."""
+        if not len(matters):
+            return []
+        (_, piece), distance = self.tree.query_nearest(np.concatenate(matters), return_distance=True, all_matches=False)
+        ends = np.cumsum([len(shapes) for shapes in matters])[:-1]
+        best = [(own, int(np.argmin(own))) for own in np.split(distance, ends)]
+        return [
+            Nearest(float(own[at]), int(self.sort[pieces[at]]))
+            for (own, at), pieces in zip(best, np.split(piece, ends), strict=True)
+        ]
 
     def strips(self, box: Sequence[float], mm: float) -> list[tuple[float, float, float, float]]:
         """The parts of a box within a distance of each piece that comes that near."""

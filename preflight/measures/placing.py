@@ -161,7 +161,7 @@ def _tight(plates: Plates, mask: masks.Mask, at: tuple[int, int], halvings: int)
         return []
     top, left = int(rows[0]), int(columns[0])
     own = mask[top : int(rows[-1]) + 1, left : int(columns[-1]) + 1]
-    (height, width), count = own.shape, int(own.sum())
+    (height, width), count = own.shape, int(np.count_nonzero(own))
     mm, corner = plates.mm_per_px, (at[0] + top, at[1] + left)
     if halvings and count < SPARSE * own.size and max(height, width) * mm > LONG_MM:
         half = max(height, width) // 2

@@ -68,10 +68,12 @@ def _tellers(job: Job, rows: placing.Rows, boxes: Floats, names: Sequence[str]) 
         return [None] * len(rows)
     rims = _rims(job.plates, boxes, names)  # (texts, places, plates)
     low, high = np.percentile(rims, GROUND, axis=1)
+    numbers, used = np.unique(objects.colour[rows], return_inverse=True)
+    colours = [objects.colours[number] for number in numbers.tolist()]
+    own = np.array([[colour.tint(name) for name in names] for colour in colours])
     found: list[_Teller | None] = []
-    for number, row in enumerate(rows.tolist()):
-        colour = objects.colours[int(objects.colour[row])]
-        tints = np.array([colour.tint(name) for name in names])
+    for number, (row, at) in enumerate(zip(rows.tolist(), used.tolist(), strict=True)):
+        colour, tints = colours[at], own[at]
         ground = np.where(np.abs(tints - high[number]) < np.abs(tints - low[number]), high[number], low[number])
         between = (tints > low[number]) & (tints < high[number])
         contrast = np.where(between | ((tints == 0) & objects.overprint[row]), 0.0, np.abs(tints - ground))
@@ -135,7 +137,9 @@ def _points(plates: Plates, box: Box, teller: _Teller, share: float, inside: mas
     step = teller.text - teller.ground
     shows = (plates.tint(teller.name)[rows, columns] / 255 - teller.ground) / step >= share
     row, column = np.nonzero(shows if inside is None else shows & inside[rows, columns])
-    return np.column_stack([x0 + (columns.start + column + 0.5) * mm, y1 - (rows.start + row + 0.5) * mm])
+    xy = np.empty((len(row), 2))
+    xy[:, 0], xy[:, 1] = x0 + (columns.start + column + 0.5) * mm, y1 - (rows.start + row + 0.5) * mm
+    return xy
 
 
 def _box(box: Floats) -> Box:
