@@ -161,9 +161,9 @@ def middles_of(xy: Floats) -> Floats:
 
 def near_segments(places: Floats, xy: Floats, within_mm: float) -> tuple[Ints, Ints]:
     """Pairs of a place (n, 2) and a segment (m, 4) that lie within a distance of each other, as indices of both."""
-    x, y = places.T
-    boxes = shapely.box(x - within_mm, y - within_mm, x + within_mm, y + within_mm)
-    place, segment = shapely.STRtree(as_linestrings(xy)).query(boxes)
+    # A tree asks for the bounding box only, and that of a line is made in less time than a box.
+    about = as_linestrings(np.hstack([places - within_mm, places + within_mm]))
+    place, segment = shapely.STRtree(as_linestrings(xy)).query(about)
     start, step = xy[segment, :2], xy[segment, 2:] - xy[segment, :2]
     along = ((places[place] - start) * step).sum(1) / np.maximum((step * step).sum(1), 1e-18)
     away = places[place] - start - np.clip(along, 0, 1)[:, None] * step

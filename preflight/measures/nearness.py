@@ -70,20 +70,27 @@ class Pieces:
         if len(self) and len(boxes):
             many = len(boxes) > FEW_BOXES
             likely = np.flatnonzero(self._in_cells(boxes, mm)) if many else np.arange(len(boxes))
-            x0, y0, x1, y1 = boxes[likely].T
-            hit, piece = self.tree.query(shapely.box(x0 - mm, y0 - mm, x1 + mm, y1 + mm))
-            low, high = self._extents
-            box = boxes[likely[hit]]
-            apart = np.maximum(np.maximum(low[piece] - box[:, 2:], box[:, :2] - high[piece]), 0)
-            close = (
-                np.hypot(apart[:, 0], apart[:, 1]) <= mm
-            )  # of level and upright pieces; slanting ones may be farther
-            slanting = close & self._slanting[piece]
-            found[likely[hit[close & ~slanting]]] = True
-            rest = np.flatnonzero(slanting)
-            rest = rest[~found[likely[hit[rest]]]]
+            found[likely] = self._near_by(boxes[likely], mm)
+        return found
+
+    def _near_by(self, boxes: Floats, mm: float) -> NDArray[np.bool_]:
+        """See ``near``; each box is held against every piece about it."""
+        # A tree asks for the bounding box only, and that of a line is made in less time than a box.
+        about = shapely.linestrings((boxes + mm * np.array([-1, -1, 1, 1])).reshape(-1, 2, 2))
+        hit, piece = self.tree.query(about)
+        low, high = self._extents
+        apart = np.maximum(np.maximum(low[piece] - boxes[hit, 2:], boxes[hit, :2] - high[piece]), 0)
+        distance = np.hypot(apart[:, 0], apart[:, 1])  # from a level or upright piece; a slanting one may be farther
+        close, slanting = distance <= mm, self._slanting[piece]
+        found = np.zeros(len(boxes), bool)
+        found[hit[close & ~slanting]] = True
+        for likeliest in (True, False):  # one piece for each box, then all of them for those that are left
+            rest = np.flatnonzero(close & slanting & ~found[hit])
+            if likeliest:
+                rest = rest[np.lexsort((distance[rest], hit[rest]))]
+                rest = rest[np.unique(hit[rest], return_index=True)[1]]
             lines = shapely.linestrings(self.xy[piece[rest]].reshape(-1, 2, 2))
-            found[likely[hit[rest[shapely.distance(shapely.box(*box[rest].T), lines) <= mm]]]] = True
+            found[hit[rest[shapely.distance(shapely.box(*boxes[hit[rest]].T), lines) <= mm]]] = True
         return found
 
     def _in_cells(self, boxes: Floats, mm: float) -> NDArray[np.bool_]:
