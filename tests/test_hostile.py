@@ -211,3 +211,14 @@ def test_a_page_in_the_place_of_a_font(tmp_path):
     plates = read_artwork(page.raw("BT /F0 12 Tf 20 20 Td (a) Tj ET").save(tmp_path / "art.pdf")).pages[0].plates(72)
     assert plates.names == ("Cyan",)
     assert plates.tint("Cyan").mean() / 255 == pytest.approx(400 / 2400, abs=0.01)
+
+
+def test_keys_that_are_no_utf_8(tmp_path):
+    """Names are bytes (ISO 32000-2, 7.3.5); a shading's function with such a key is copied like any other."""
+    page = Drawing(60, 40)
+    page.resources.Shading.S0 = pikepdf.Object.parse(
+        b"<< /ShadingType 2 /ColorSpace /DeviceCMYK /Coords [0 0 170 0] /Extend [true true] /Function "
+        b"<< /FunctionType 2 /Domain [0 1] /N 1 /C0 [0.5 0 0 0] /C1 [0.5 0 0 0] /Caf\xe9 [1] >> >>"
+    )
+    plates = read_artwork(page.raw("/S0 sh").save(tmp_path / "art.pdf")).pages[0].plates(72)
+    assert plates.tint("Cyan").mean() / 255 == pytest.approx(0.5, abs=0.01)

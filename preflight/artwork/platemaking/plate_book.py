@@ -75,7 +75,11 @@ class PlateBook:
         if not value.is_indirect:
             if isinstance(value, Array):
                 return Array([self.copy(member) for member in value])
-            return Dictionary({key: self.copy(member) for key, member in entries(value)})
+            made = Dictionary()
+            for key, member in entries(value):  # one by one: the constructor takes no key that is no UTF-8
+                if member is not None:
+                    made[key] = self.copy(member)
+            return made
         if value.objgen not in self.made:
             # A page is copied as null; where a damaged file has one for a font, it gets an empty one.
             copied: Object | None = self.out.copy_foreign(value)
