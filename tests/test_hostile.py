@@ -222,3 +222,19 @@ def test_keys_that_are_no_utf_8(tmp_path):
     )
     plates = read_artwork(page.raw("/S0 sh").save(tmp_path / "art.pdf")).pages[0].plates(72)
     assert plates.tint("Cyan").mean() / 255 == pytest.approx(0.5, abs=0.01)
+
+
+def test_references_to_nothing_are_as_good_as_absent(tmp_path):
+    page, half = Drawing(60, 40), Array([0.5, 0, 0, 0])
+    function = Dictionary(FunctionType=2, Domain=Array([0, 1]), N=1, C0=half, C1=half)
+    page.resources.Shading.S0 = Dictionary(
+        ShadingType=2, ColorSpace=Name.DeviceCMYK, Coords=Array([0, 0, 170, 0]), Extend=Array([True, True]),
+        Function=function, Background=123456,
+    )  # fmt: skip
+    page.resources.ExtGState.G0 = Dictionary(ca=1, LW=123456)
+    file = page.raw("/G0 gs /S0 sh").save(tmp_path / "art.pdf")
+    whole = file.read_bytes()
+    assert whole.count(b"123456") == 2
+    file.write_bytes(whole.replace(b"123456", b"99 0 R"))
+    plates = read_artwork(file).pages[0].plates(72)
+    assert plates.tint("Cyan").mean() / 255 == pytest.approx(0.5, abs=0.01)

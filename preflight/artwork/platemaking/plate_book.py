@@ -77,8 +77,7 @@ class PlateBook:
                 return Array([self.copy(member) for member in value])
             made = Dictionary()
             for key, member in entries(value):  # one by one: the constructor takes no key that is no UTF-8
-                if member is not None:
-                    made[key] = self.copy(member)
+                made[key] = self.copy(member)
             return made
         if value.objgen not in self.made:
             # A page is copied as null; where a damaged file has one for a font, it gets an empty one.

@@ -62,8 +62,9 @@ class PlateResources:
         """A graphics state without what is not the renderer's affair."""
         kept = Dictionary()
         for key in _KEPT_STATES:
-            if key in state:
-                kept[key] = self.book.copy(state[key])
+            value = lookup(state, key)
+            if value is not None:
+                kept[key] = self.book.copy(value)
         for key in ("/ca", "/CA"):
             if self.opacity < 1 and key in kept:
                 kept[key] = (number(kept[key]) or 0.0) * self.opacity
@@ -107,7 +108,7 @@ class PlateResources:
                 self.book.know_solids(content.resources)
                 made.G = self._mask_group(content, times(content.matrix, to_mm))
                 self._backdrop(made, mask, group)
-            if "/TR" in mask:
+            if lookup(mask, "TR") is not None:
                 made.TR = self.book.copy(mask.TR)
         return self.book.made[key]
 
@@ -156,8 +157,9 @@ class PlateResources:
             return self.book.made[key]
         made = Dictionary(Type=Name.Font, Subtype=Name.Type3, CharProcs=Dictionary(), Resources=Dictionary())
         for name in ("/FontBBox", "/FontMatrix", "/FirstChar", "/LastChar", "/Widths", "/Encoding"):
-            if name in glyphs.font:
-                made[name] = self.book.copy(glyphs.font[name])
+            value = lookup(glyphs.font, name)
+            if value is not None:
+                made[name] = self.book.copy(value)
         made = self.book.out.make_indirect(made)
         self.book.made[key] = made  # before its glyphs are written: they may show the font itself
         for name, program in entries(glyphs.font.CharProcs):
@@ -183,8 +185,9 @@ class PlateResources:
             stream, resources = self.write(cell.content, times(cell.content.matrix, to_mm), self.rendering, True)
             if layout is None:
                 for name in ("/BBox", "/XStep", "/YStep", "/TilingType"):
-                    if name in cell.stream:
-                        stream[name] = self.book.copy(cell.stream[name])
+                    value = lookup(cell.stream, name)
+                    if value is not None:
+                        stream[name] = self.book.copy(value)
             else:
                 form = as_form(stream, resources, cell.content, None)
                 form.BBox = Array(list(_roomy(cell.content)))
