@@ -18,7 +18,7 @@ from preflight.artwork.platemaking.looks import is_separation, looks_of
 from preflight.artwork.platemaking.luminosity import luminosity, luminosity_of_rgb
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_pictures import PlatePictures
-from preflight.artwork.structure.values import entries, lookup
+from preflight.artwork.structure.values import entries, lookup, present
 
 PAINT, SKIP, LEAVE = 0, 1, 2
 """What a rendering does with a row: paint it, leave it out, or leave the plate as it is below."""
@@ -76,7 +76,7 @@ class PlateBook:
             if isinstance(value, Array):
                 return Array([self.copy(member) for member in value])
             made = Dictionary()
-            for key, member in entries(value):  # one by one: the constructor takes no key that is no UTF-8
+            for key, member in present(value):  # one by one: the constructor takes no key that is no UTF-8
                 made[key] = self.copy(member)
             return made
         if value.objgen not in self.made:

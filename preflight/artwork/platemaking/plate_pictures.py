@@ -24,7 +24,7 @@ from preflight.artwork.painted.images import (
 )  # fmt: skip
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.tint_functions import as_bytes, in_channels
-from preflight.artwork.structure.values import entries, lookup, numbers, whole
+from preflight.artwork.structure.values import lookup, numbers, present, whole
 
 _FINER = 1.5
 """An image keeps at least this many samples a pixel, each way."""
@@ -146,7 +146,7 @@ class PlatePictures:
         """A soft mask whose matte colour is in channels, as its image is."""
         assert use.space is not None
         made = self.out.make_stream(bytes(soft.read_raw_bytes()))
-        for key, value in entries(soft):
+        for key, value in present(soft):
             if key not in ("/Matte", "/Length"):
                 made[key] = self.copy(value)
         if len(matte) == use.space.components:

@@ -19,7 +19,7 @@ from preflight.artwork.platemaking.sampled_functions import closer_samples
 from preflight.artwork.platemaking.tilings import Layout, lay_out
 from preflight.artwork.platemaking.tint_functions import space_for_plates
 from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
-from preflight.artwork.structure.values import entries, identity, items, lookup, number, numbers, whole
+from preflight.artwork.structure.values import entries, identity, items, lookup, number, numbers, present, whole
 
 Written = tuple[Stream, Dictionary]
 Write = Callable[[Content, Matrix, Rendering, bool], Written]
@@ -162,7 +162,7 @@ class PlateResources:
                 made[name] = self.book.copy(value)
         made = self.book.out.make_indirect(made)
         self.book.made[key] = made  # before its glyphs are written: they may show the font itself
-        for name, program in entries(glyphs.font.CharProcs):
+        for name, program in present(glyphs.font.CharProcs):
             content = glyphs.coloured.get(name)
             if content is None:
                 made.CharProcs[name] = self.book.out.make_stream(b"") if blank else self.book.copy(program)
@@ -248,7 +248,7 @@ class PlateResources:
                 made = self.book.out.make_stream(read_stream(shading, _MOST_MESH_BYTES))
             except (OverLimit, Undecodable) as fault:
                 raise TooBig(f"a shading that cannot be read: {fault}") from fault
-        for key, inner in entries(shading):
+        for key, inner in present(shading):
             if key not in ("/ColorSpace", "/Length", "/Filter", "/DecodeParms"):
                 made[key] = self.book.copy(inner)
         if whole(lookup(shading, "ShadingType")) == 1:

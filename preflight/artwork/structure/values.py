@@ -63,14 +63,16 @@ def lookup(container: Any, key: Key) -> Any:
 
 
 def entries(container: Any) -> Iterator[tuple[str, Any]]:
-    """Keys (with slash; bytes that are no UTF-8 as surrogates) and values of a dictionary or stream.
-
-    An entry whose value is null, or refers to nothing, is as good as absent (ISO 32000-2, 7.3.7).
-    """
+    """Keys (with slash; bytes that are no UTF-8 as surrogates) and values of a dictionary or stream."""
     if isinstance(container, pikepdf.Stream):
         container = container.stream_dict
     if isinstance(container, pikepdf.Dictionary):
-        yield from ((key, value) for key, value in container.items() if value is not None)
+        yield from container.items()
+
+
+def present(container: Any) -> Iterator[tuple[str, Any]]:
+    """The entries but for those that are null or refer to nothing, which are as good as absent (ISO 32000-2, 7.3.7)."""
+    return ((key, value) for key, value in entries(container) if value is not None)
 
 
 def items(value: Any, most: int = 100_000) -> list[Any]:
