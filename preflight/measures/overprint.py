@@ -70,12 +70,8 @@ def white_art_that_overprints(
     found = change(job, over_something(job, rows), "knocking out", names, ink_from_percent)
     if not found.looks:
         return []
-    facts = {"plates": listed(found.plates()), "objects": sum(found.touched(_boxes(job, rows)))}
+    facts = {"plates": listed(found.plates()), "objects": sum(found.touched(placing.boxes_of(job.page.objects, rows)))}
     return [Reading(round(found.area_mm2, 2), "mm2", _places(job, found), facts=facts)]
-
-
-def _boxes(job: Job, rows: placing.Rows) -> list[Box]:
-    return [tuple(map(float, box)) for box in job.page.objects.shown_mm[rows]]  # type: ignore[misc]
 
 
 @measure("spot-at-nought", unit="mm2")
@@ -220,7 +216,7 @@ def black_text_knocking_out(
     black = placing.of_colours(objects, lambda family: _black_alone(family, black_from_percent))
     mask = black & (objects.painted == Painted.TEXT) & _clears(objects)
     rows = placing.reaching_inside(objects, placing.painting(objects, mask), job.inside_shape)
-    rows = rows[[_ink_about(plates, names, box, ink_from_percent) for box in _boxes(job, rows)]]
+    rows = rows[[_ink_about(plates, names, box, ink_from_percent) for box in placing.boxes_of(objects, rows)]]
     found = change(job, rows, "left out", names, ink_from_percent, not_over=_named(job, not_over))
     if not found.looks:
         return []
@@ -228,7 +224,7 @@ def black_text_knocking_out(
     readings = []
     for size in np.unique(sizes).tolist()[:MOST_SIZES]:
         own = rows[sizes == size]
-        boxes = _boxes(job, own)
+        boxes = placing.boxes_of(objects, own)
         hit = own[found.touched(boxes)]
         if sum(look.area_mm2(box) for look in found.looks for box in boxes) < area_mm2:
             continue

@@ -30,6 +30,8 @@ MANY_BOXES: Final = 400
 """From so many on, boxes near each other are joined first."""
 MOST_SHOWN: Final = 12
 """Places of one fault that are shown, the largest first; the rest is counted."""
+LEAST_LEVEL: Final = 5
+"""Levels of 255 from which on a place is inked, 2 %."""
 CELL_MM: Final = 1.0
 """Ink nearer than about this is one place."""
 SPARSE: Final = 0.3
@@ -152,6 +154,12 @@ def places_in(
         found += _tight(plates, own, (above + rows.start, columns.start), MOST_HALVINGS)
     found.sort(key=lambda sized: -sized[0])
     return tuple(Place(box, page, separation) for _, box in found[:most])
+
+
+def where_inked(plates: Plates, inside: masks.Mask, separation: str, page: int) -> tuple[Place, ...]:
+    """Where an ink stands inside the cut, as many places as are shown, the largest first."""
+    ink = (plates.tint(separation) >= LEAST_LEVEL) & inside
+    return places_in(plates, ink, separation, page, MOST_SHOWN)
 
 
 def _tight(plates: Plates, mask: masks.Mask, at: tuple[int, int], halvings: int) -> list[tuple[int, Box]]:

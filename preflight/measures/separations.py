@@ -110,7 +110,11 @@ def names_of_one_ink(job: Job) -> list[Reading]:
         Reading(
             float(len(group)),
             "names",
-            places=tuple(place for name in group for place in _place_inside(job, name)),
+            places=tuple(
+                place
+                for name in group
+                for place in placing.where_inked(job.plates, job.inside_mask, name, job.page.number)
+            ),
             known="assumed" if unsure else "read",
             group=", ".join(group),
             facts={
@@ -120,11 +124,6 @@ def names_of_one_ink(job: Job) -> list[Reading]:
         )
         for group in one_ink_groups([p.name for p in plates])
     ]
-
-
-def _place_inside(job: Job, name: str) -> tuple[Place, ...]:
-    ink = (job.plates.tint(name) >= 5) & job.inside_mask
-    return placing.shown_of(placing.places_in(job.plates, ink, name, job.page.number))[0]
 
 
 @measure("registration-colour-inside", unit="mm2")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from preflight.errors import NotMeasured
-from preflight.findings import Known, Place, Reading, listed
+from preflight.findings import Known, Reading, listed
 from preflight.measures import measure, needs, placing
 from preflight.measures.ink_names import one_ink_groups
 from preflight.measures.job import Job
@@ -84,7 +84,7 @@ def units_of_each_ink(job: Job) -> list[Reading]:
             facts={"ink": p.name, "kind": p.kind, "unit": overall.get(p.name, "")},
             known="assumed" if unsure else "read",
             only_warns=unsure,
-            places=_place_of_ink(job, p.name),
+            places=placing.where_inked(job.plates, job.inside_mask, p.name, job.page.number),
         )
         for p in plan.plates
         if not p.overall
@@ -108,12 +108,6 @@ def units_of_each_ink(job: Job) -> list[Reading]:
         case = "prints nothing" if place.in_file else "not in the file"
         readings.append(Reading(1.0, "units", case=case, group=place.name, facts=facts, units=(place.unit,)))
     return readings
-
-
-def _place_of_ink(job: Job, name: str) -> tuple[Place, ...]:
-    """Where an ink stands inside the cut, the largest places first."""
-    ink = (job.plates.tint(name) >= 5) & job.inside_mask
-    return placing.places_in(job.plates, ink, name, job.page.number, placing.MOST_SHOWN)
 
 
 @measure("ink-against-its-unit", unit="")

@@ -26,7 +26,7 @@ from preflight.artwork.objects import Painted
 from preflight.artwork.painted.content import Call, EditKind, ShadingFill
 from preflight.artwork.painted.fonts import is_font_dictionary, shown_parts
 from preflight.artwork.painted.images import ImageUse, image_use, inline_image
-from preflight.artwork.painted.plain_runs import DEVICE_COLOURS, Acting, read_run, stretches
+from preflight.artwork.painted.plain_runs import DEVICE_COLOURS, PAINTERS, Acting, read_run, stretches
 from preflight.artwork.painted.rows import PATH_CODES, PathBoxes, joined
 from preflight.artwork.painted.scan import Chunk, operator_code, scan_ahead
 from preflight.artwork.painted.text_operators import TextOperators
@@ -255,7 +255,7 @@ class StreamReader(TextOperators):
     def _paint(self, fill: bool, stroke: bool) -> None:
         state = self.state
         begin = self.path_byte
-        if begin >= 0:  # rule 7
+        if begin >= 0 and (fill or stroke):  # rule 7
             path = (begin, self.word)
             fill_row = self._path_row(_FILL, state.fill, path) if fill else -1
             stroke_row = self._path_row(_STROKE, state.stroke, path) if stroke else -1
@@ -419,20 +419,17 @@ def _parameter(name: str, scale: float = 1.0) -> Handler:
 
 
 _HANDLERS: dict[int, Handler] = {
+    **{code: _device(*entry) for code, entry in DEVICE_COLOURS.items()},
+    **{code: _painter(*entry) for code, entry in PAINTERS.items()},
+} | {
     operator_code(word): handler
     for word, handler in {
         b"q": StreamReader.push, b"Q": StreamReader.pop, b"cm": StreamReader.concatenate,
         b"w": StreamReader.line_width, b"d": StreamReader.dash, b"gs": StreamReader.external_state,
-        b"g": _device(False, "/DeviceGray", 1), b"G": _device(True, "/DeviceGray", 1),
-        b"rg": _device(False, "/DeviceRGB", 3), b"RG": _device(True, "/DeviceRGB", 3),
-        b"k": _device(False, "/DeviceCMYK", 4), b"K": _device(True, "/DeviceCMYK", 4),
         b"cs": lambda r, f, t, s: r._colour_space(False, f, t), b"CS": lambda r, f, t, s: r._colour_space(True, f, t),
         b"sc": lambda r, f, t, s: r._colour(False, f, t, s), b"scn": lambda r, f, t, s: r._colour(False, f, t, s),
         b"SC": lambda r, f, t, s: r._colour(True, f, t, s), b"SCN": lambda r, f, t, s: r._colour(True, f, t, s),
-        b"f": _painter(True, False), b"F": _painter(True, False), b"f*": _painter(True, False),
-        b"S": _painter(False, True), b"s": _painter(False, True), b"n": lambda r, f, t, s: r._end_path(),
-        b"B": _painter(True, True), b"B*": _painter(True, True), b"b": _painter(True, True),
-        b"b*": _painter(True, True), b"W": StreamReader.clip, b"W*": StreamReader.clip,
+        b"W": StreamReader.clip, b"W*": StreamReader.clip,
         b"BT": StreamReader.begin_text, b"Tf": StreamReader.text_font, b"Tm": StreamReader.text_matrix_set,
         b"Td": StreamReader.move_text, b"TD": StreamReader.move_text_and_lead, b"T*": StreamReader.next_line,
         b"Tj": StreamReader.show, b"TJ": StreamReader.show, b"'": StreamReader.show_on_next_line,

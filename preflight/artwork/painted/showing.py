@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pikepdf import Dictionary, Stream
 
+from preflight.artwork.painted.blending import blend_modes
 from preflight.artwork.painted.content import Call, Content, TilingCell, Type3Glyphs
 from preflight.artwork.structure.values import entries, lookup
 
@@ -61,11 +62,7 @@ def blends(owner: Interpreter, content: Content) -> bool:
     def inner(content: Content) -> Iterator[Content]:
         return (called for called in _called(content) if not called.own_isolated)
 
-    for each in _reached([content], inner):
-        used = set(each.state.tolist()) | {call.state for call in each.calls}
-        if any(owner.states[number][_BLEND] != "Normal" for number in used):
-            return True
-    return False
+    return any(blend_modes(owner, [each]) - {"Normal"} for each in _reached([content], inner))
 
 
 def alpha_is_shape(content: Content) -> bool:

@@ -135,10 +135,15 @@ class DerivedDocuments:
 
     def _images_shown(self) -> list[ImageUse]:
         """Every image that shows, once."""
-        rows = np.flatnonzero((self.objects.image >= 0) & self.objects.visible)
-        placed = np.unique(self.objects.source[rows, :2], axis=0).tolist()
-        uses = [self.contents[number].images.get(local) for number, local in placed]
-        return list({use.key: use for use in uses if use is not None}.values())
+        return list({use.key: use for row, use in self._images_placed() if self.objects.visible[row]}.values())
+
+    def _images_placed(self) -> Iterator[tuple[int, ImageUse]]:
+        """Rows of images, with what they place."""
+        rows = np.flatnonzero(self.objects.image >= 0)
+        for row, (number, local, _) in zip(rows.tolist(), self.objects.source[rows].tolist(), strict=True):
+            use = self.contents[number].images.get(local)
+            if use is not None:
+                yield row, use
 
     def _derive(self, book: PlateBook, renderings: list[Rendering]) -> tuple[bytes, list[str]]:
         """A derived PDF, and what could not be written in it."""
@@ -201,13 +206,9 @@ class DerivedDocuments:
     def _image_ppi(self) -> dict[object, float]:
         """The coarsest placing of each image: what it is shrunk to must do for that one."""
         found: dict[object, float] = {}
-        objects = self.objects
-        for row in np.flatnonzero(objects.image >= 0).tolist():
-            number, local, _ = objects.source[row].tolist()
-            use = self.contents[number].images.get(local)
-            if use is not None:
-                ppi = float(objects.ppi[row])
-                found[use.key] = min(ppi, found.get(use.key, ppi))
+        for row, use in self._images_placed():
+            ppi = float(self.objects.ppi[row])
+            found[use.key] = min(ppi, found.get(use.key, ppi))
         return found
 
     def close(self) -> None:

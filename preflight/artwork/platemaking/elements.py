@@ -119,10 +119,10 @@ def _part(content: Content, elements: Sequence[_Element]) -> Part:
 
 
 def _elements(owner: Interpreter, content: Content) -> list[_Element]:
-    found = []
+    found, mitre = [], largest_mitre([content])
     for edit in content.edits[np.isin(content.edits[:, 2], _PAINTING)].tolist():
         _, _, kind, a, b, _ = edit
-        element = _called(owner, content, a) if kind == EditKind.CALL else _painted(owner, content, (a, b))
+        element = _called(owner, content, a) if kind == EditKind.CALL else _painted(owner, content, (a, b), mitre)
         if element is not None:
             found.append(element)
     return found
@@ -143,7 +143,7 @@ def _called(owner: Interpreter, content: Content, number: int) -> _Element | Non
     return _Element((), number, box, solid, 0.0, not inner.own_isolated and blends(owner, inner))
 
 
-def _painted(owner: Interpreter, content: Content, rows: tuple[int, ...]) -> _Element | None:
+def _painted(owner: Interpreter, content: Content, rows: tuple[int, ...], mitre: float) -> _Element | None:
     rows = tuple(row for row in rows if row >= 0 and not content.hidden[row])
     if not rows:
         return None
@@ -151,7 +151,7 @@ def _painted(owner: Interpreter, content: Content, rows: tuple[int, ...]) -> _El
     if state[_SOFT_MASK]:
         raise TooBig("a group of objects that let others show, with a soft mask in it")
     solid = rows_are_solid(owner, content, rows)
-    return _Element(rows, -1, _box(owner, content, rows), solid, _share(owner, content, rows), False)
+    return _Element(rows, -1, _box(owner, content, rows, mitre), solid, _share(owner, content, rows), False)
 
 
 def _share(owner: Interpreter, content: Content, rows: Sequence[int]) -> float:
@@ -165,7 +165,7 @@ def _share(owner: Interpreter, content: Content, rows: Sequence[int]) -> float:
     return min(float(stroke_alpha if content.stroked[row] else fill_alpha) for row in rows)  # type: ignore[arg-type]
 
 
-def _box(owner: Interpreter, content: Content, rows: Sequence[int]) -> tuple[float, ...]:
+def _box(owner: Interpreter, content: Content, rows: Sequence[int], mitre: float) -> tuple[float, ...]:
     """Bounding box of rows, grown by as much as their strokes and letters may reach out of it."""
     grow = 0.0
     for row in rows:
@@ -178,7 +178,7 @@ def _box(owner: Interpreter, content: Content, rows: Sequence[int]) -> tuple[flo
             matrix = content.outlined.get(row)
             scale = size if matrix is None else math.hypot(*matrix[:4])
             # Half the miter limit in line widths is how far a corner may reach (ISO 32000-2, 8.4.3.5).
-            grow += largest_mitre([content]) / 2 * float(owner.states[content.state[row]][_WIDTH]) * scale
+            grow += mitre / 2 * float(owner.states[content.state[row]][_WIDTH]) * scale
     boxes = content.box[list(rows)]
     low, high = boxes[:, :2].min(0) - grow, boxes[:, 2:].max(0) + grow
     return (*low.tolist(), *high.tolist())

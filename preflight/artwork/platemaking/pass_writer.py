@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,16 +32,14 @@ def write_stream(book: PlateBook, content: Content, to_mm: Matrix, rendering: Re
 
     ``first``: it begins with colours of its own (pages, pattern cells, masks), and does not inherit them.
     """
-
-    def write(content: Content, to_mm: Matrix, rendering: Rendering, first: bool) -> Written:
-        return write_stream(book, content, to_mm, rendering, first)
-
     if content.lets_show and not rendering.silhouette:
         try:
             return write_by_elements(book, content, to_mm, rendering, first)
         except TooBig as fault:
             book.faults.append(str(fault))
-    return _StreamWriter(book, rendering, content, to_mm, PlateResources(book, rendering, write)).write(first)
+    return _StreamWriter(
+        book, rendering, content, to_mm, PlateResources(book, rendering, partial(write_stream, book))
+    ).write(first)
 
 
 def write_by_elements(
@@ -97,10 +96,7 @@ def _write_part(
     first: bool, opacity: float = 1.0,
 ) -> Stream:  # fmt: skip
     """Some elements of a stream as a form that paints in the space of the stream, beginning with a graphics state."""
-
-    def write(content: Content, to_mm: Matrix, rendering: Rendering, first: bool) -> Written:
-        return write_stream(book, content, to_mm, rendering, first)
-
+    write = partial(write_stream, book)
     made = PlateResources(book, rendering, write, masked="/SMask" in begin, opacity=opacity)
     writer = _StreamWriter(book, rendering, content, to_mm, made, part)
     writer.resources.ExtGState.PlBegin = begin

@@ -28,6 +28,15 @@ _MOST_KEPT = 8
 _LEVELS = [b"%.4f" % (level / 255) for level in range(256)]
 
 
+def sorts_of_rows(owner: Interpreter, content: Content) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Rows that paint the same plates in the same way: the first row of each sort, and for each row its sort."""
+    # One number for each sort: those sort much faster than rows of columns.
+    keys = owner.palette.kinds()[content.colour] * len(owner.states) + content.state
+    keys = (keys * 2 + content.stroked) * 2 + content.hidden
+    _, first, inverse = np.unique(keys, return_index=True, return_inverse=True)
+    return first, inverse.ravel()
+
+
 @dataclass
 class PlateBook:
     """Shared by all renderings of one derived PDF.
@@ -90,16 +99,12 @@ class PlateBook:
         leave = LEAVE if content.isolated or self.isolated else SKIP
         if not len(content.colour):
             return np.zeros(0, np.int8)
-        kinds = self.owner.palette.kinds()[content.colour]
-        # One number for each sort of row: those sort much faster than rows of columns.
-        keys = kinds * len(self.owner.states) + content.state
-        keys = (keys * 2 + content.stroked) * 2 + content.hidden
-        _, first, inverse = np.unique(keys, return_index=True, return_inverse=True)
+        first, inverse = sorts_of_rows(self.owner, content)
         found = []
         for row in first.tolist():
             colour, state, stroked = int(content.colour[row]), int(content.state[row]), bool(content.stroked[row])
             found.append(SKIP if content.hidden[row] else self.action(colour, state, stroked, rendering, leave))
-        actions: NDArray[np.int8] = np.array(found, np.int8)[inverse.ravel()]
+        actions: NDArray[np.int8] = np.array(found, np.int8)[inverse]
         knocking_out = self.knocking_out.get(content.number)
         if knocking_out is not None:
             actions[knocking_out] = np.where(content.hidden[knocking_out], SKIP, PAINT)

@@ -28,6 +28,7 @@ from preflight.artwork.platemaking.passes import (
     plates_marked,
     rendering_of,
 )
+from preflight.artwork.platemaking.plate_book import sorts_of_rows
 from preflight.artwork.platemaking.plate_resources import NOT_ON_SPOTS
 from preflight.artwork.platemaking.reaches import boxes_of_plates
 from preflight.artwork.platemaking.render import device_matrix, pixels
@@ -163,21 +164,16 @@ class Separator:
     def _painted(self) -> tuple[set[frozenset[str]], set[str]]:
         """Paint classes of everything that shows, in cells and glyphs too, and plates with ink of their own."""
         palette, states = self.owner.palette, self.owner.states
-        colours, kinds = palette.colours(), palette.kinds()
-        seen: set[tuple[object, ...]] = set()
+        colours = palette.colours()
         classes: set[frozenset[str]] = set()
         used = np.zeros(len(colours), bool)
         for content in self._contents:
-            shown = content.colour[~content.hidden]
-            used[shown] = True
-            rows = np.column_stack([kinds[shown], content.state[~content.hidden], content.stroked[~content.hidden]])
-            _, first = np.unique(rows, axis=0, return_index=True)
-            for row in first.tolist() if len(rows) else ():
-                kind, state, stroked = rows[row].tolist()
-                overprint, opm = bool(states[state][1 if stroked else 0]), int(states[state][2])
-                if (kind, overprint, opm) not in seen:
-                    seen.add((kind, overprint, opm))
-                    classes.add(painted_plates(colours[int(shown[row])], overprint=overprint, opm=opm))
+            used[content.colour[~content.hidden]] = True
+            first, _ = sorts_of_rows(self.owner, content)
+            for row in first[~content.hidden[first]].tolist():
+                state, colour = states[content.state[row]], colours[int(content.colour[row])]
+                overprint = bool(state[1 if content.stroked[row] else 0])
+                classes.add(painted_plates(colour, overprint=overprint, opm=int(state[2])))
         inked = {
             name
             for family, numbers in colours.families()
