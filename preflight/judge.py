@@ -14,7 +14,7 @@ from functools import partial
 from typing import Any
 
 from preflight.errors import NotMeasured
-from preflight.findings import Finding, Judgement, NotChecked, Reading, Value, Verdict, Waived
+from preflight.findings import Finding, Judgement, NotChecked, Reading, Value, Verdict, Waived, listed
 from preflight.limits import Outcome, hold
 from preflight.measures import MEASURES, Job
 from preflight.phrases import Phrase, facts_of
@@ -214,7 +214,7 @@ class _Court:
         """The first of several findings that are alike, and the names and places of the others."""
         first = self._finding(several[0])
         named = [members[0].reading.group for members in several[1:]]
-        more = f"{len(named):,} more: {', '.join(named[:MOST_NAMED])}" + (" …" if len(named) > MOST_NAMED else "")
+        more = f"{len(named):,} more: {listed(named, MOST_NAMED)}"
         places = tuple(dict.fromkeys(place for group in several for member in group for place in member.reading.places))
         units = sorted({number for group in several for member in group for number in member.reading.units})
         return replace(
