@@ -18,6 +18,7 @@ from pikepdf import Array, Dictionary, Name
 from preflight.artwork.reading import read_artwork
 from preflight.cli.main import run
 from tests.drawn import MM, Drawing
+from tests.plate_drawings import embed_font
 
 PRESS = """
 press: Six units
@@ -238,3 +239,16 @@ def test_references_to_nothing_are_as_good_as_absent(tmp_path):
     file.write_bytes(whole.replace(b"123456", b"99 0 R"))
     plates = read_artwork(file).pages[0].plates(72)
     assert plates.tint("Cyan").mean() / 255 == pytest.approx(0.5, abs=0.01)
+
+
+def test_names_in_latin_1(tmp_path):
+    """A font's name and a blend mode may be any bytes (7.3.5); neither is a reason to call the font missing."""
+    page = Drawing(60, 40)
+    embed_font(page)
+    page.resources.Font.F0.BaseFont = pikepdf.Object.parse(b"/Schriftz\xfcge")
+    page.resources.ExtGState.G0 = pikepdf.Object.parse(b"<< /BM /M\xfcltiply >>")
+    file = page.raw("0 0 0 1 k BT /F0 12 Tf 20 20 Td (a) Tj ET /G0 gs").save(tmp_path / "art.pdf")
+    found = read_artwork(file).pages[0]
+    (font,) = found.objects.fonts
+    assert (font.name, font.embedded) == ("Schriftzüge", True)
+    assert found.plates(72).names == ("Black",)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Object
 
 from preflight.artwork.objects import FontFacts
+from preflight.artwork.structure.values import text
 
 _ESCAPE = re.compile(rb"\\([nrtbf()\\]|[0-7]{1,3}|\r\n|\r|\n|.)", re.DOTALL)
 _PLAIN = {b"n": b"\n", b"r": b"\r", b"t": b"\t", b"b": b"\b", b"f": b"\f", b"\r\n": b"", b"\r": b"", b"\n": b""}
@@ -59,11 +60,11 @@ def read_font(font: Object) -> Font:
 
 
 def _read(font: Object) -> Font:
-    subtype = str(font.get("/Subtype", ""))
-    name = str(font.get("/BaseFont", font.get("/Name", ""))).lstrip("/")
-    if subtype == "/Type3":
+    subtype = text(font.get("/Subtype", None))
+    name = text(font.get("/BaseFont", font.get("/Name", None)))
+    if subtype == "Type3":
         return _read_type3(font, name or "Type 3")
-    if subtype == "/Type0":
+    if subtype == "Type0":
         descendants = font.get("/DescendantFonts", Array())
         descendant = descendants[0] if len(descendants) else Dictionary()
         descriptor = descendant.get("/FontDescriptor", Dictionary())

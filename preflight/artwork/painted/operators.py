@@ -30,6 +30,7 @@ from preflight.artwork.painted.plain_runs import DEVICE_COLOURS, PAINTERS, Actin
 from preflight.artwork.painted.rows import PATH_CODES, PathBoxes, joined
 from preflight.artwork.painted.scan import Chunk, operator_code, scan_ahead
 from preflight.artwork.painted.text_operators import TextOperators
+from preflight.artwork.structure.values import text
 
 _HEX_IN_NAME = re.compile(rb"#([0-9A-Fa-f]{2})")
 
@@ -180,7 +181,7 @@ class StreamReader(TextOperators):
             state.dashed = any(_number(v) > 0 for v in found.D[0]) if isinstance(found.D[0], Array) else False
         if "/BM" in found:
             mode = found.BM[0] if isinstance(found.BM, Array) and len(found.BM) else found.BM
-            state.blend = str(mode).lstrip("/").replace("Compatible", "Normal")
+            state.blend = text(mode).replace("Compatible", "Normal")
         if "/SMask" in found:
             state.soft_mask = isinstance(found.SMask, Dictionary)
         if "/Font" in found and isinstance(found.Font, Array) and len(found.Font) == 2:

@@ -19,7 +19,7 @@ from preflight.artwork.platemaking.sampled_functions import closer_samples
 from preflight.artwork.platemaking.tilings import Layout, lay_out
 from preflight.artwork.platemaking.tint_functions import space_for_plates
 from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
-from preflight.artwork.structure.values import entries, identity, items, lookup, number, numbers, present, whole
+from preflight.artwork.structure.values import entries, identity, items, lookup, number, numbers, present, text, whole
 
 Written = tuple[Stream, Dictionary]
 Write = Callable[[Content, Matrix, Rendering, bool], Written]
@@ -79,7 +79,7 @@ class PlateResources:
             return Dictionary({key: value for key, value in kept.items() if key not in _SEEN_THROUGH})
         if isinstance(blend, Name):
             # On spots a blend mode that does not keep white, or mixes plates, is Normal: ISO 32000-2, 11.7.4.2.
-            kept.BM = Name.Normal if self.rendering.only_spots and str(blend)[1:] in NOT_ON_SPOTS else blend
+            kept.BM = Name.Normal if self.rendering.only_spots and text(blend) in NOT_ON_SPOTS else blend
         mask = state.get("/SMask", None)
         if self.masked:
             return kept
