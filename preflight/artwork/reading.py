@@ -60,6 +60,11 @@ class ReadPage(Page):
         """See ``Page.altered``."""
         return self._rendered(box_mm or (0.0, 0.0, self.width_mm, self.height_mm), dpi, frozenset(), alteration)
 
+    def close(self) -> None:
+        """See ``Page.close``."""
+        if self.separator is not None:
+            self.separator.close()
+
     def _rendered(self, box_mm: Box, dpi: float, without: frozenset[str], alteration: Alteration = AS_IT_IS) -> Plates:
         for bound in self.over_bounds:
             if "plates" in bound.hits:

@@ -58,14 +58,13 @@ class Halves:
 
     def render(self, matrix: Matrix, width: int, height: int) -> Iterator[tuple[Rendering, NDArray[np.uint8]]]:
         """Every rendering, with its channels; raises NotMeasured where the second process cannot."""
-        for page in range(len(self.there_renderings)):
-            assert self.there is not None
-            self.there.ask(page, matrix, width, height)
+        there = self.there
+        asked = [there.ask(page, matrix, width, height) for page in range(len(self.there_renderings))] if there else []
         for page, rendering in enumerate(self.here_renderings):
             yield rendering, self.here.render(page, matrix, width, height)
-        for rendering in self.there_renderings:
-            assert self.there is not None
-            yield rendering, self.there.answer()
+        for question, rendering in zip(asked, self.there_renderings, strict=True):
+            assert there is not None
+            yield rendering, there.answer(question)
 
     def close(self) -> None:
         """Let go of both."""

@@ -56,28 +56,34 @@ class Sibling:
         os.close(requests)
         os.close(tell)
         self._ask, self._answers = os.fdopen(ask, "wb"), os.fdopen(answers, "rb")
-        self._sizes: list[tuple[int, int]] = []
+        self._asked = 0
 
-    def ask(self, number: int, matrix: Matrix, width: int, height: int) -> None:
-        """Request a page; the answers come in the order of the requests."""
-        self._sizes.append((width, height))
+    def ask(self, number: int, matrix: Matrix, width: int, height: int) -> int:
+        """Request a page; returns the number of the question, which its answer carries."""
+        self._asked += 1
         try:
-            self._ask.write(json.dumps([number, matrix, width, height]).encode() + b"\n")
+            self._ask.write(json.dumps([self._asked, number, matrix, width, height]).encode() + b"\n")
             self._ask.flush()
         except BrokenPipeError as gone:
             raise NotMeasured("the renderer stopped before it had drawn the plates") from gone
+        return self._asked
 
-    def answer(self) -> NDArray[np.uint8]:
-        """The next rendering, (height, width, 3).
+    def answer(self, question: int) -> NDArray[np.uint8]:
+        """The rendering that a question asked for, (height, width, 3).
+
+        Answers to earlier questions that nobody fetched, because drawing broke off in between, are thrown away.
 
         Raises:
             NotMeasured: the process has died, or something could not be written in the derived PDF.
         """
-        width, height = self._sizes.pop(0)
-        faults = json.loads(self._read(_LENGTH.unpack(self._read(_LENGTH.size))[0]))
-        if faults:
-            raise NotMeasured("; ".join(faults))
-        return np.frombuffer(self._read(width * height * 3), np.uint8).reshape(height, width, 3)
+        while True:
+            head = json.loads(self._read(_LENGTH.unpack(self._read(_LENGTH.size))[0]))
+            drawn = self._read(head["width"] * head["height"] * 3) if not head["faults"] else b""
+            if head["question"] != question:
+                continue
+            if head["faults"]:
+                raise NotMeasured("; ".join(head["faults"]))
+            return np.frombuffer(drawn, np.uint8).reshape(head["height"], head["width"], 3)
 
     def _read(self, length: int) -> bytes:
         data = self._answers.read(length)
@@ -108,15 +114,16 @@ def _serve(derive: Callable[[], tuple[bytes, list[str]]], requests: int, tell: i
         document = DerivedDocument(derived) if not faults else None
         with os.fdopen(requests, "rb") as asked, os.fdopen(tell, "wb") as told:
             for line in asked:
-                number, matrix, width, height = json.loads(line)
-                _tell(told, faults)
-                if document is not None:
-                    told.write(np.ascontiguousarray(document.render(number, tuple(matrix), width, height)).data)
+                question, number, matrix, width, height = json.loads(line)
+                drawn = document.render(number, tuple(matrix), width, height) if document is not None else None
+                _tell(told, {"question": question, "width": width, "height": height, "faults": faults})
+                if drawn is not None:
+                    told.write(np.ascontiguousarray(drawn).data)
                 told.flush()
     finally:
         os._exit(0)
 
 
-def _tell(told: BinaryIO, faults: list[str]) -> None:
-    said = json.dumps(faults).encode()
+def _tell(told: BinaryIO, head: dict[str, object]) -> None:
+    said = json.dumps(head).encode()
     told.write(_LENGTH.pack(len(said)) + said)
