@@ -12,16 +12,25 @@ import signal
 import struct
 import warnings
 from collections.abc import Callable
-from typing import BinaryIO
+from typing import BinaryIO, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.matrices import Matrix
+from preflight.artwork.platemaking.composing import Step
 from preflight.artwork.platemaking.render import DerivedDocument
 from preflight.errors import NotMeasured
 
 _LENGTH = struct.Struct("<q")
+
+
+class Derived(NamedTuple):
+    """A derived PDF, the steps of each of its renderings, and what could not be written in it."""
+
+    pdf: bytes
+    drawings: list[tuple[Step, ...]]
+    faults: list[str]
 
 
 def can_fork() -> bool:
@@ -32,8 +41,8 @@ def can_fork() -> bool:
 class Sibling:
     """A derived document that a second process makes and draws; ``ask`` does not wait, ``answer`` does."""
 
-    def __init__(self, derive: Callable[[], tuple[bytes, list[str]]]) -> None:
-        """``derive`` is called in the other process only: the derived PDF, and what could not be written in it.
+    def __init__(self, derive: Callable[[], Derived]) -> None:
+        """``derive`` is called in the other process only.
 
         Raises:
             OSError: the system has no room for another process.
@@ -106,12 +115,12 @@ class Sibling:
             self.close()
 
 
-def _serve(derive: Callable[[], tuple[bytes, list[str]]], requests: int, tell: int) -> None:
+def _serve(derive: Callable[[], Derived], requests: int, tell: int) -> None:
     """The other process's whole life; whatever goes wrong in it shows as an answer that never comes."""
     try:
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # it ends when nobody asks any more
-        derived, faults = derive()
-        document = DerivedDocument(derived) if not faults else None
+        derived, drawings, faults = derive()
+        document = DerivedDocument(derived, drawings) if not faults else None
         with os.fdopen(requests, "rb") as asked, os.fdopen(tell, "wb") as told:
             for line in asked:
                 question, number, matrix, width, height = json.loads(line)
