@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import Literal
 
+from preflight.errors import WantOf
+
 Known = Literal["stated", "read", "assumed"]
 """How a place or a kind is known: from the ticket, from the file or rules/names.yaml, or a guess."""
 
@@ -109,6 +111,10 @@ class NotChecked:
     counts_as: Verdict = Verdict.PASS
     own_fault: bool = False
     """The tool itself broke (exit status 5)."""
+    want_of: WantOf = "file"
+    """In what something is missing or broken."""
+    places: tuple[Place, ...] = ()
+    """It was decided but for these places; empty where it was not decided at all."""
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.objects import Box, ObjectTable
+from preflight.artwork.uncertain import UncertainPlace
 
 if TYPE_CHECKING:
     from preflight.artwork.plates import Plates
@@ -50,7 +51,7 @@ class Layer:
 
 @dataclass(frozen=True)
 class OverBound:
-    """Something of the page that was not read because it is over a bound or broken."""
+    """Something that was not read because it is over a bound or broken, and nobody knows where on the page it lies."""
 
     because: str
     hits: frozenset[str]
@@ -101,6 +102,8 @@ class Page:
     over_bounds: list[OverBound] = field(default_factory=list)
     blend_spaces: list[BlendSpace] = field(default_factory=list)
     """Groups that blend in another space than the plates'; empty where all is well."""
+    uncertain: list[UncertainPlace] = field(default_factory=list)
+    """Where something is missing: what could not be read, and, once plates were drawn, what could not be drawn."""
 
     def plates(self, dpi: float = 100, without: frozenset[str] = frozenset()) -> Plates:
         """Plates of the whole page; kept, so that asking twice renders once.

@@ -70,7 +70,7 @@ class _Facing:
     narrow_mm: float
 
 
-@measure("ink-past-cut", unit="mm", tolerance=TOLERANCE_MM)
+@measure("ink-past-cut", unit="mm", tolerance=TOLERANCE_MM, within="cut")
 def ink_past_cut(
     job: Job,
     *,

@@ -26,7 +26,7 @@ LOST_TINT: Final = 5
 """A plate that loses this much of 255 (2 %) under a die line is knocked out."""
 
 
-@measure("blanks-found", unit="blanks")
+@measure("blanks-found", unit="blanks", rests_on=["objects"], within="page")
 def blanks_found(job: Job) -> list[Reading]:
     """Blanks that the die shows."""
     needs.whole(job, "objects")

@@ -7,7 +7,7 @@ from preflight.measures import measure
 from preflight.measures.job import Job
 
 
-@measure("repairs", unit="repairs")
+@measure("repairs", unit="repairs", rests_on=[])
 def repairs(job: Job) -> list[Reading]:
     """Repairs that were needed before the file could be read."""
     found = job.artwork.repairs

@@ -52,6 +52,8 @@ def inks_on_job(job: Job) -> list[InkOnJob]:
     found = []
     for separation in page.separations:
         prints, area, cover = look.ink_of(separation) if look else (None, 0.0, 0.0)
+        if prints is False and _may_print_unseen(job, separation.name):
+            prints = None
         if not separation.on_plate:
             prints = False
         found.append(InkOnJob(separation, prints, cover, area))
@@ -60,6 +62,12 @@ def inks_on_job(job: Job) -> list[InkOnJob]:
         for separation, overall in _only_on_ticket(ticket, page.separations)
     ]
     return _with_units(found, ticket)
+
+
+def _may_print_unseen(job: Job, name: str) -> bool:
+    """Whether something is missing on the page, inside the cut, that may put this ink there."""
+    places = [place for place in job.page.uncertain if place.inks is None or name in place.inks]
+    return any(job.inside_shape.intersects(shapely.box(*place.box_mm)) for place in places)
 
 
 def _only_on_ticket(ticket: Ticket | None, known: Sequence[Separation]) -> list[tuple[Separation, bool]]:

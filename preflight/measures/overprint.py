@@ -16,7 +16,6 @@ from preflight.artwork.objects import Box, ObjectTable, Painted
 from preflight.artwork.page_colours import Family, Wanted
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
-from preflight.errors import NotMeasured
 from preflight.findings import Place, Reading, listed
 from preflight.measures import masks, measure, needs, placing
 from preflight.measures.changes import Change, change, over_something
@@ -158,9 +157,7 @@ def white_missing_under_art(
     plates = job.plates
     if not whites:
         return []
-    surface = job.ticket.board.surface if job.ticket else None
-    if surface is None:
-        raise NotMeasured("the ticket does not say what surface the board has", "give board: surface on the ticket")
+    surface = needs.board_surface(job)
     if surface == "white":
         return []
     others = frozenset({*PROCESS, *(s.name for s in job.page.separations if s.kind != "white")})

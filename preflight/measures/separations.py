@@ -96,7 +96,7 @@ def _places_named(job: Job, ink: InkOnJob) -> tuple[Place, ...]:
     return placing.places_of(objects, rows, job.page.number, ink.separation.name)
 
 
-@measure("names-of-one-ink", unit="names")
+@measure("names-of-one-ink", unit="names", rests_on=["objects"])
 def names_of_one_ink(job: Job) -> list[Reading]:
     """Printing separations whose names a person reads as one ink; names that the ticket merges count once.
 
@@ -126,7 +126,7 @@ def names_of_one_ink(job: Job) -> list[Reading]:
     ]
 
 
-@measure("registration-colour-inside", unit="mm2")
+@measure("registration-colour-inside", unit="mm2", rests_on=["objects"])
 def registration_colour_inside(job: Job) -> list[Reading]:
     """Area that registration colour covers inside the cut, where it is still seen on the plates."""
     objects = needs.objects(job)
@@ -150,7 +150,7 @@ def registration_colour_inside(job: Job) -> list[Reading]:
     return [Reading(round(area, 2), "mm2", places, known=needs.die_known(job), facts=facts)]
 
 
-@measure("colours-that-are-no-plate", unit="objects")
+@measure("colours-that-are-no-plate", unit="objects", rests_on=["objects"])
 def colours_that_are_no_plate(job: Job) -> list[Reading]:
     """Objects inside the cut whose colour is no plate (RGB, Lab …), one reading for each such colour."""
     objects = needs.objects(job)

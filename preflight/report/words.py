@@ -196,11 +196,12 @@ def rules_words(document: Document) -> str:
 
 
 def missing_by_reason(entries: Sequence[Document]) -> list[Document]:
-    """``not_checked`` with the rules of one reason together: because, would_help, rules, counts_as, own_fault."""
+    """``not_checked`` with the rules of one reason together, and the places that any of them was not looked at."""
     groups: dict[tuple[str, str], dict[str, Any]] = {}
     for entry in entries:
-        group = groups.setdefault((entry["because"], entry["would_help"]), {**entry, "rules": []})
+        group = groups.setdefault((entry["because"], entry["would_help"]), {**entry, "rules": [], "places": []})
         group["rules"].append(entry["rule"])
+        group["places"] += [place for place in entry["places"] if place not in group["places"]]
         group["own_fault"] |= entry["own_fault"]
         if entry["counts_as"] != "note":
             group["counts_as"] = entry["counts_as"]
