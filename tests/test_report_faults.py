@@ -124,7 +124,7 @@ def test_a_file_that_cannot_be_written_is_named(job, fault, tmp_path, monkeypatc
     kept = os.fsync
 
     def refused(descriptor: int) -> None:
-        if "first" in os.readlink(f"/proc/self/fd/{descriptor}"):
+        if "first" in str(Path(f"/proc/self/fd/{descriptor}").readlink()):
             raise fault
         kept(descriptor)
 
@@ -237,7 +237,7 @@ def test_a_child_that_ends_over_its_reports_has_judged_all_the_same(job, press, 
     kept = subprocess.run
 
     def elsewhere(arguments, **keywords):
-        return kept([arguments[0], str(ending)], **keywords, env={**os.environ, "PYTHONPATH": os.getcwd()})
+        return kept([arguments[0], str(ending)], **keywords, env={**os.environ, "PYTHONPATH": str(Path.cwd())})
 
     monkeypatch.chdir(Path(__file__).parent.parent)
     monkeypatch.setattr("preflight.guarded.subprocess.run", elsewhere)

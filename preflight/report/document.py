@@ -104,7 +104,11 @@ def build_opening(job: Job, run: RunFacts) -> Document:
             "title": artwork.title,
             "producer": artwork.producer,
             "output_intent": artwork.output_intent,
-            "repairs": list(artwork.repairs),
+            "repairs": [repair.told for repair in artwork.repairs],
+            "repairs_told": [
+                {"says": repair.words, "lost": repair.lost, "times": repair.times, "pages": list(repair.pages)}
+                for repair in artwork.repairs
+            ],
             **_page_facts(job),
         },
         "press": press_facts(job.press, run.press_file),

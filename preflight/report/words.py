@@ -104,6 +104,12 @@ def job_words(document: Document) -> str:
     return ", ".join(w for w in (number, ticket["title"]) if w)
 
 
+def repaired_words(artwork: Document) -> str:
+    """What a file is that had to be repaired: damaged where something may be lost."""
+    lost = any(repair["lost"] for repair in artwork["repairs_told"])
+    return "it is damaged, and something may be lost" if lost else "it had to be put right, and nothing is lost by it"
+
+
 def page_words(facts: Document, *, die_read: bool = True) -> str:
     """``420 x 346 mm, cut 394 x 320 mm (one-up, stated on the ticket)``.
 
