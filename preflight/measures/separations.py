@@ -7,7 +7,7 @@ import shapely
 
 from preflight.artwork.objects import ObjectTable
 from preflight.artwork.page_colours import Family
-from preflight.findings import Place, Reading
+from preflight.findings import Count, Place, Reading
 from preflight.measures import measure, needs, placing
 from preflight.measures.ink_names import one_ink_groups
 from preflight.measures.job import InkOnJob, Job, shape_mask
@@ -146,7 +146,7 @@ def registration_colour_inside(job: Job) -> list[Reading]:
     if not seen:
         return []
     places = placing.places_of(objects, np.array(seen), job.page.number, "All")
-    facts = {"objects": len(seen), "plates": len(job.plates.names)}
+    facts = {"objects": Count(len(seen)), "plates": len(job.plates.names)}
     return [Reading(round(area, 2), "mm2", places, known=needs.die_known(job), facts=facts)]
 
 

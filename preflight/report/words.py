@@ -50,7 +50,7 @@ def figure(quantity: Document | None) -> str:
         return value
     if isinstance(value, list):
         text = " x ".join(f"{part:g}" for part in value) + f" {unit}"
-    elif unit == "mm" and abs(value) < 10:  # a tenth more than the limit has to be seen beside it
+    elif unit == "mm" and (value == 0 or 0.1 <= abs(value) < 10):  # a tenth more than the limit is seen beside it
         text = f"{f'{value:.2f}'.removesuffix('0')} mm"
     else:
         text = shown(value, unit)
