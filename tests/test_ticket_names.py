@@ -104,7 +104,7 @@ def test_what_is_taken_for_granted_of_the_sheet_is_said(ticket, assumed, tmp_pat
         ({"overall": "Opaque White"}, "white"),
         ("Matt Varnish", "varnish"),
         ({"overall": "Soft Touch"}, "varnish"),
-        ({"overall": "Cutting"}, "varnish"),  # what is printed overall is no die
+        ({"overall": "Perforation"}, "varnish"),  # what is printed overall is no die
         ("Moss Green", "spot"),
     ],
 )

@@ -79,7 +79,7 @@ def _only_on_ticket(ticket: Ticket | None, known: Sequence[Separation]) -> list[
 
 
 def _named_on_ticket(name: str, stated: str | None, *, overall: bool) -> Separation:
-    """What a name of the unit list is that the file does not have; overall it is a varnish unless its name says else."""
+    """What a name is that the file does not have; what is printed overall is a varnish unless its name says else."""
     if stated:
         return Separation(name, stated, "stated on the ticket", "stated")
     if any(same_name(ink, name) for ink in PROCESS):
