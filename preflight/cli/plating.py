@@ -9,6 +9,7 @@ import click
 from preflight.artwork.reading import read_artwork
 from preflight.carton.die import read_die
 from preflight.errors import ArtworkUnreadable, ExitStatus, NotMeasured, WrongUsage
+from preflight.quantities import shown
 from preflight.report.plate_files import write_plates
 
 
@@ -16,8 +17,8 @@ def run_plates(artwork_path: Path, out: Path, resolution: float, number: int) ->
     """Write the plates of one page; returns the exit status."""
     artwork = read_artwork(artwork_path, only_page=number)
     if not artwork.pages:
-        count = artwork.page_count
-        raise WrongUsage(f"{artwork_path.name} has {count} {'page' if count == 1 else 'pages'} and no page {number}")
+        count = shown(artwork.page_count, "pages")
+        raise WrongUsage(f"{artwork_path.name} has {count} and no page {number}")
     page = artwork.pages[0]
     try:
         written = write_plates(page, read_die(page, None), out, resolution)
@@ -27,5 +28,5 @@ def run_plates(artwork_path: Path, out: Path, resolution: float, number: int) ->
         click.echo(f"{entry['cover_page'] * 100:7.2f} %  {entry['kind']:<9} {entry['name']}")
     drawn = written[0]["dpi"] if written else resolution
     coarser = f" ({resolution:g} would be too much for a page of this size and so many plates)"
-    click.echo(f"{len(written)} plates at {drawn:g} dpi in {out}{coarser if drawn < resolution else ''}")
+    click.echo(f"{shown(len(written), 'plates')} at {drawn:g} dpi in {out}{coarser if drawn < resolution else ''}")
     return int(ExitStatus.OK)

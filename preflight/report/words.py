@@ -218,7 +218,7 @@ def _is_number(value: object) -> bool:
 
 
 def _tenth(value: float) -> str:
-    return f"{value + 0.0:.1f}".removesuffix(".0")
+    return f"{round(value, 1) + 0.0:.1f}".removesuffix(".0")
 
 
 def _visible(character: str) -> str:
