@@ -2,6 +2,7 @@
 
 import pytest
 
+from preflight.report.stations import units_of
 from preflight.setup.ticket_names import as_meant
 from preflight.ticket import Ticket
 from tests.drawn import Drawing
@@ -113,6 +114,13 @@ def test_what_only_the_ticket_names_has_the_kind_of_its_name(unit, kind, tmp_pat
     job = job_of(printed("Mill Brown"), tmp_path, {"artwork_is": "one-up", "units": ["Mill Brown", unit]})
     [ink] = [ink for ink in job.inks if not ink.in_file]
     assert (ink.separation.kind, ink.units) == (kind, (2,))
+
+
+def test_a_unit_shows_the_ink_that_the_ticket_writes_otherwise(tmp_path):
+    ticket = {"artwork_is": "one-up", "units": ["MILL  brown", "black", "Sky"]}
+    job = job_of(printed("Mill Brown", "Black"), tmp_path, ticket)
+    shown = [(unit["separation"], unit["kind"]) for unit in units_of(job, [])]
+    assert shown == [("Mill Brown", "spot"), ("Black", "process"), ("Sky", "spot")]
 
 
 def test_what_the_ticket_says_of_a_name_goes_before_the_name(tmp_path):
