@@ -139,6 +139,19 @@ def test_what_stands_near_the_fold_is_named_whole(tmp_path):
     assert re.match(r"2 places with (text, outlined type|outlined type, text) within", found.says)
 
 
+@pytest.mark.parametrize("number", [1, 3])
+def test_objects_at_nought_are_counted(number, tmp_path):
+    """As many as lie over the cyan; another one on bare board takes nothing away."""
+    page = blank_page().fill((1, 0, 0, 0), rect=(30, 60, 80, 140))
+    for k in range(number):
+        page.fill("Moss Green", 0.0, rect=(40, 70 + 15 * k, 50, 80 + 15 * k))
+    page.fill("Moss Green", 0.0, rect=(90, 70, 100, 80))
+    [found] = findings(with_die(page), tmp_path, "spot-at-zero")
+    assert len(found.places) == number
+    words = "An object in Moss Green at 0 % knocks" if number == 1 else "3 objects in Moss Green at 0 % knock"
+    assert found.says.startswith(f"{words} Cyan out below")
+
+
 def test_pictures_are_counted(tmp_path):
     page = blank_page()
     for number in range(3):

@@ -101,7 +101,8 @@ def spot_at_nought(
         others = [name for name in names if name != spot]
         found = change(job, np.array(members), "left out", others, ink_from_percent)
         if found.looks:
-            facts = {"ink": spot, "plates": listed(found.plates()), "objects": Count(len(members))}
+            knocking = sum(found.touched(placing.boxes_of(objects, members)))
+            facts = {"ink": spot, "plates": listed(found.plates()), "objects": Count(max(1, knocking))}
             places = tuple(Place(box, job.page.number, spot) for box in found.boxes())
             readings.append(Reading(round(found.area_mm2, 2), "mm2", places, group=spot, facts=facts))
     return readings
