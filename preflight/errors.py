@@ -28,6 +28,8 @@ class ExitStatus(IntEnum):
     ARTWORK_UNREADABLE = 3
     INVALID_INPUT = 4
     OWN_FAULT = 5
+    REPORT_NOT_WRITTEN = 6
+    """And the verdict alone would have been 0."""
     INTERRUPTED = 130
 
 
@@ -76,7 +78,7 @@ class WrongUsage(PreflightError):
 class CannotWrite(WrongUsage):
     """A file cannot be written where it was asked for."""
 
-    advice = "Name another file, or make the folder and the right to write there."
+    advice = "Name another file, or see to the folder, the right to write there and the room on its disk."
 
 
 @dataclass(frozen=True)

@@ -39,6 +39,10 @@ def listed(names: Iterable[str], most: int = 30) -> str:
     return ", ".join(held[:most]) + more
 
 
+class Count(int):
+    """A fact that counts things; the things of all readings of one finding are counted together."""
+
+
 @dataclass(frozen=True)
 class Place:
     """A rectangle on a page as displayed, in mm from its lower-left corner (x0, y0, x1, y1)."""
@@ -67,7 +71,10 @@ class Reading:
     group: str = ""
     """Readings of one rule, case and group are one fault and become one finding."""
     facts: Mapping[str, object] = field(default_factory=dict)
-    """Further words and numbers that ``says``, ``why`` and ``do`` may quote in braces."""
+    """Further words and numbers that ``says``, ``why`` and ``do`` may quote in braces.
+
+    Of several readings in one finding the worst is quoted, but a ``Count`` is added up, and lists are joined.
+    """
     only_warns: str = ""
     """Why this reading may not fail whatever the limit says; empty where it may."""
     limit_cap: float | None = None

@@ -246,7 +246,7 @@ class _Court:
         reading = worst.reading
         unit = reading.unit or MEASURES[rule.measure].unit
         places = tuple(dict.fromkeys(place for member in members for place in member.reading.places))
-        phrase = Phrase(facts_of(reading, unit, worst.outcome, places, len(members)))
+        phrase = Phrase(facts_of([member.reading for member in members], unit, worst.outcome, places))
         says, why, do, customer = (phrase.fill(rule.words(reading.case, k)) for k in ("says", "why", "do", "customer"))
         if worst.only_warns:
             why = f"{why} It only warns, because {worst.only_warns}."

@@ -50,6 +50,28 @@ class Layer:
 
 
 @dataclass(frozen=True)
+class Repair:
+    """Something that had to be put right before the file could be read."""
+
+    words: str
+    """What it was, in plain words."""
+    lost: bool
+    """Something of the file may be lost by it."""
+    times: int = 1
+    """How many parts of the file it happened to."""
+    pages: tuple[int, ...] = ()
+    """Pages that it is known to concern."""
+
+    @property
+    def told(self) -> str:
+        """The words with the pages, or with how often it happened."""
+        if self.pages:
+            *first, last = map(str, self.pages)
+            return f"{self.words} (pages {', '.join(first)} and {last})" if first else f"{self.words} (page {last})"
+        return f"{self.words} ({self.times} times)" if self.times > 1 else self.words
+
+
+@dataclass(frozen=True)
 class OverBound:
     """Something that was not read because it is over a bound or broken, and nobody knows where on the page it lies."""
 
@@ -135,8 +157,8 @@ class Artwork:
 
     path: Path
     sha256: str
-    repairs: tuple[str, ...]
-    """What qpdf had to repair, in its words; empty where the file was whole."""
+    repairs: tuple[Repair, ...]
+    """What had to be repaired or is missing; empty where the file was whole."""
     page_count: int
     pages: list[Page]
     """The first 20 pages."""

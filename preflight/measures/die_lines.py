@@ -165,7 +165,9 @@ def _knocked_out(job: Job, name: str, at: NDArray[np.float64], line: NDArray[np.
     boxes = [(*map(float, run.min(0)), *map(float, run.max(0))) for run in runs]
     places = tuple(Place(box, job.page.number, name) for box in boxes)  # type: ignore[arg-type]
     shown, _ = placing.shown_of(places)
-    facts = {"ink": name, "length": f"{length:.0f} mm", "lines": f"{len(places)} line{'s' * (len(places) > 1)}"}
+    rest = f", the {len(shown)} longest of them shown" if len(shown) < len(places) else ""
+    lines = f"{len(places)} line{'s' * (len(places) > 1)}{rest}"
+    facts = {"ink": name, "length": f"{length:.0f} mm", "lines": lines}
     return Reading(length, "mm", shown, group=name, facts=facts)
 
 

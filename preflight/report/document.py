@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from preflight.measures.job import Job
 
 FORMAT: Final = "preflight-report/1"
+FINE: Final = 0.1
+"""What was measured and is smaller than this keeps four decimals."""
 CAUTIONS: Final = (
     "This verdict supports a qualified person's release and does not replace it; local codes and the instructions of "
     "the board, ink and machine makers come first.",
@@ -106,7 +108,11 @@ def build_opening(job: Job, run: RunFacts) -> Document:
             "title": artwork.title,
             "producer": artwork.producer,
             "output_intent": artwork.output_intent,
-            "repairs": list(artwork.repairs),
+            "repairs": [repair.told for repair in artwork.repairs],
+            "repairs_told": [
+                {"says": repair.words, "lost": repair.lost, "times": repair.times, "pages": list(repair.pages)}
+                for repair in artwork.repairs
+            ],
             **_page_facts(job),
         },
         "press": press_facts(job.press, run.press_file),
@@ -345,7 +351,10 @@ def _pages_left_out(job: Job) -> list[Document]:
 def _quantity(value: Value, unit: str) -> Document:
     if isinstance(value, tuple):
         return {"value": [_number(part) for part in value], "unit": unit}
-    return {"value": value if isinstance(value, str | bool) else _number(value), "unit": unit}
+    if isinstance(value, str | bool):
+        return {"value": value, "unit": unit}
+    fine = 0 < abs(value) < FINE  # rounded to 0.01 mm a hairline would have no width
+    return {"value": round(float(value), 4) if fine else _number(value), "unit": unit}
 
 
 def _box(box: Sequence[float]) -> list[float]:

@@ -50,7 +50,7 @@ def figure(quantity: Document | None) -> str:
         return value
     if isinstance(value, list):
         text = " x ".join(f"{part:g}" for part in value) + f" {unit}"
-    elif unit == "mm" and abs(value) < 10:  # a tenth more than the limit has to be seen beside it
+    elif unit == "mm" and (value == 0 or 0.1 <= abs(value) < 10):  # a tenth more than the limit is seen beside it
         text = f"{f'{value:.2f}'.removesuffix('0')} mm"
     else:
         text = shown(value, unit)
@@ -102,6 +102,12 @@ def job_words(document: Document) -> str:
         return ""
     number = " ".join(w for w in (ticket["number"], ticket["revision"] and f"revision {ticket['revision']}") if w)
     return ", ".join(w for w in (number, ticket["title"]) if w)
+
+
+def repaired_words(artwork: Document) -> str:
+    """What a file is that had to be repaired: damaged where something may be lost."""
+    lost = any(repair["lost"] for repair in artwork["repairs_told"])
+    return "it is damaged, and something may be lost" if lost else "it had to be put right, and nothing is lost by it"
 
 
 def page_words(facts: Document, *, die_read: bool = True) -> str:
@@ -213,7 +219,7 @@ def _is_number(value: object) -> bool:
 
 
 def _tenth(value: float) -> str:
-    return f"{value + 0.0:.1f}".removesuffix(".0")
+    return f"{round(value, 1) + 0.0:.1f}".removesuffix(".0")
 
 
 def _visible(character: str) -> str:
