@@ -221,7 +221,8 @@ def _not_checked(entries: Sequence[Document], console: Console) -> None:
         own = " This is a fault of the tool's own." if group["own_fault"] else ""
         helps = f" What would help: {words.full(group['would_help'])}" if group["would_help"] else ""
         where = f" Where: {'; '.join(_where(group['places']).splitlines())}." if group["places"] else ""
-        _print(console, _hanging(f"{', '.join(group['rules'])}: {words.full(group['because'])}{where}{own}{helps}"))
+        told = f"{words.rules_named(group['rules'])}: {words.full(group['because'])}"
+        _print(console, _hanging(f"{told}{where}{own}{helps}"))
 
 
 def _rest(page: Document, console: Console) -> None:

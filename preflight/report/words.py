@@ -24,6 +24,7 @@ SIGNS: Final = {"fail": "fault", "warn": "query"}
 """What people call a finding of each verdict."""
 
 _MOST_NAMED = 30
+MOST_RULES: Final = 6
 
 
 def plain(text: object) -> str:
@@ -199,6 +200,12 @@ def rules_words(document: Document) -> str:
         for folder, names in folders.items()
     ]
     return ", ".join(parts)
+
+
+def rules_named(rules: Sequence[str], most: int = MOST_RULES) -> str:
+    """Rules in a row, the first of many: ``bleed-short, ink-total-over and 12 more rules``."""
+    more = len(rules) - most
+    return ", ".join(rules) if more <= 1 else f"{', '.join(rules[:most])} and {more} more rules"
 
 
 def missing_by_reason(entries: Sequence[Document]) -> list[Document]:
