@@ -55,6 +55,8 @@ class Interpreter:
     images: list[ImageFacts] = field(default_factory=list)
     contents: list[Content] = field(default_factory=list)
     over_bounds: list[OverBound] = field(default_factory=list)
+    solid_rows: dict[tuple[int, bool], bool] = field(default_factory=dict)
+    """By stream, and whether overprint counts: whether all of its rows hide what lies below them."""
     rows_read: int = 0
     operators_read: int = 0
     _state_index: dict[tuple[object, ...], int] = field(default_factory=dict)
