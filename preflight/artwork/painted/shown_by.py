@@ -32,7 +32,7 @@ def rows_showing(owner: Interpreter, objects: PageObjects, contents: Iterable[Co
 def places_of_rows(objects: PageObjects, rows: NDArray[np.intp], because: str) -> list[UncertainPlace]:
     """Where rows show, each with the separations that its colour names; nothing for rows that do not show."""
     rows = rows[objects.visible[rows]]
-    boxes = objects.shown_mm[rows].astype(float)
+    boxes = objects.shown_mm[rows].astype(float).round(3)
     if len(rows) > MOST_BOXES:
         names = tuple(dict.fromkeys(name for row in rows.tolist() for name in _inks(objects, row)))
         around: Box = (*boxes[:, :2].min(0).tolist(), *boxes[:, 2:].max(0).tolist())
