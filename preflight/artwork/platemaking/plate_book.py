@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 import pikepdf
@@ -62,6 +63,8 @@ class PlateBook:
     faults: list[str] = field(default_factory=list)
     made: dict[object, Object] = field(default_factory=dict)
     """Everything that was written once and can be used again."""
+    shaded: dict[object, Any] = field(default_factory=dict)
+    """Tints of shadings, which serve all renderings."""
     solids: dict[str, float] = field(default_factory=dict)
     """Luminosity of solid spots that soft masks are painted in."""
     _patterned: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, bool))

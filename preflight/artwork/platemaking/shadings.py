@@ -1,0 +1,229 @@
+"""Shadings of one rendering: their colours are worked out in their own space, and then become channels.
+
+PDFium is given what it draws truly: axial and radial shadings with the 256 colours that it uses, meshes as triangles
+within which every plate is even or rises evenly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+from pikepdf import Array, Dictionary, Name, Object, Stream
+
+from preflight.artwork.colour.colour_spaces import ColourSpace
+from preflight.artwork.painted.content import ShadingFill
+from preflight.artwork.painted.images import TooBig
+from preflight.artwork.platemaking.functions import Evaluate, FunctionFault, read_functions
+from preflight.artwork.platemaking.mesh_streams import MeshFault, Triangles, read_mesh
+from preflight.artwork.platemaking.mesh_triangles import EMPTY_MESH, in_plates, written
+from preflight.artwork.platemaking.passes import Rendering
+from preflight.artwork.platemaking.plate_book import PlateBook
+from preflight.artwork.platemaking.tint_functions import as_bytes, in_channels, is_calculated, space_for_plates
+from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
+from preflight.artwork.structure.values import entries, identity, items, lookup, numbers, present, whole
+
+_MOST_MESH_BYTES: Final = 200_000_000
+_COLOURS: Final = 256
+"""That PDFium draws an axial or radial shading with: number i from i/255 of the way on, the last one at its end."""
+_LOOKS: Final = 8
+"""At so many places within a step the colour is looked up."""
+_TANGENT: Final = 1e-4
+_SIDE: Final = 513
+"""Samples of each input of a function-based shading."""
+_FUNCTION_BASED, _AXIAL, _RADIAL, _FIRST_MESH, _LAST_MESH = 1, 2, 3, 4, 7
+
+
+def shading_for_plates(book: PlateBook, shading: ShadingFill, rendering: Rendering) -> Object:
+    """A shading (ISO 32000-2, 8.7.4.5) of the source file whose colours go to the channels of a rendering.
+
+    Raises:
+        TooBig: over a bound, or in no form that can be read.
+    """
+    given, kind = shading.dictionary, whole(lookup(shading.dictionary, "ShadingType"))
+    try:
+        function = lookup(given, "Function")
+        colours = _Colours(book, shading.space, rendering, None if function is None else read_functions(function))
+        if kind in (_AXIAL, _RADIAL):
+            made = _along(book, given, colours, kind)
+        elif kind == _FUNCTION_BASED and not _is_drawn_by_pdfium(function, colours):
+            made = _over_a_square(book, given, colours)
+        elif kind is not None and _FIRST_MESH <= kind <= _LAST_MESH:
+            made = _mesh(book, given, colours)
+        else:
+            made = _with_its_function(book, shading, rendering)
+    except (FunctionFault, MeshFault):
+        made = _with_its_function(book, shading, rendering)
+    background = numbers(lookup(given, "Background"), shading.space.components)
+    if background is not None and made.get("/ColorSpace", None) == Name.DeviceRGB:
+        rgb = in_channels(rendering, shading.space, as_bytes(shading.space.tints(np.array([background]))), book.solids)
+        made.Background = Array([float(v) / 255 for v in rgb[0]])
+    return made if made.is_indirect else book.out.make_indirect(made)
+
+
+class _Colours:
+    """What a shading's numbers (a parameter, or a colour) become on the plates and in a rendering."""
+
+    def __init__(self, book: PlateBook, space: ColourSpace, rendering: Rendering, function: Evaluate | None) -> None:
+        self.book, self.space, self.rendering, self.function = book, space, rendering, function
+
+    def tints(self, values: NDArray[np.float64]) -> NDArray[np.float32]:
+        """(k, numbers) to (k, plates)."""
+        if self.function is None:
+            return self.space.tints(values)
+        colours = self.function(values)
+        missing = self.space.components - colours.shape[1]
+        if missing > 0:
+            colours = np.hstack([colours, np.zeros((len(colours), missing))])
+        return self.space.tints(colours[:, : self.space.components])
+
+    def channels(self, tints: NDArray[np.float32]) -> NDArray[np.uint8]:
+        """(k, plates) to (k, 3) red, green and blue."""
+        if self.rendering.silhouette:
+            return np.zeros((len(tints), 3), np.uint8)
+        return in_channels(self.rendering, self.space, as_bytes(tints), self.book.solids)
+
+    def kept(self, given: Object, what: str, make: Callable[[], Any]) -> Any:
+        """What serves all renderings is worked out once."""
+        key = (what, identity(given), id(self.space))
+        if key not in self.book.shaded:
+            self.book.shaded[key] = make()
+        return self.book.shaded[key]
+
+
+def _frame(given: Object, kind: int) -> Dictionary:
+    made = Dictionary(ShadingType=kind, ColorSpace=Name.DeviceRGB)
+    box = numbers(lookup(given, "BBox"), 4)
+    if box is not None:
+        made.BBox = Array(box)
+    return made
+
+
+def _stream(book: PlateBook, data: bytes, keys: Dictionary, further: Mapping[str, Any]) -> Stream:
+    made = book.out.make_stream(data)
+    for key, value in [*entries(keys), *further.items()]:
+        made[key] = value
+    return made
+
+
+def _along(book: PlateBook, given: Object, colours: _Colours, kind: int) -> Object:
+    """An axial or radial shading (8.7.4.5.3, 8.7.4.5.4) with the colours that PDFium takes, looked up by us."""
+    coords, domain = numbers(lookup(given, "Coords"), 4 if kind == _AXIAL else 6), _domain(given, 2)
+    if coords is None or domain is None:
+        raise FunctionFault("a shading that goes from nowhere to nowhere")
+    coords = off_the_tangent(coords) if kind == _RADIAL else coords
+    extend = [member is True for member in items(lookup(given, "Extend"), 2)]
+    start, end = extend if len(extend) == 2 else (False, False)
+    if is_nothing(coords):
+        return _stream(book, b"", _frame(given, _FIRST_MESH), EMPTY_MESH)
+    before, after = (start, end) if kind == _AXIAL else ends_of_radial(coords, start, end)
+    low, high = 0.0 if before else -1 / (_COLOURS - 1), 1.0 if after else _COLOURS / (_COLOURS - 1)
+
+    def ramp() -> NDArray[np.float32]:
+        looks = (np.arange(_COLOURS)[:, None] + (np.arange(_LOOKS) + 0.5) / _LOOKS) / (_COLOURS - 1)
+        shares = np.clip((looks - low) / (high - low), 0, 1)
+        shares[0] = 0 if before else shares[0]  # what is extended has the colour of the end, and nothing of the next
+        shares[-1] = 1
+        inputs = domain[0] + shares.reshape(-1, 1) * (domain[1] - domain[0])
+        return np.asarray(colours.tints(inputs).reshape(_COLOURS, _LOOKS, -1).mean(axis=1))
+
+    made = _frame(given, kind)
+    rgb = colours.channels(colours.kept(given, "ramp", ramp))
+    made.Function = _table(book, np.vstack([rgb, rgb[-1:]]), [_COLOURS + 1], [0, 1])
+    half = len(coords) // 2
+    first, last = np.array(coords[:half]), np.array(coords[half:])
+    drawn = [first + (share - low) / (high - low) * (last - first) for share in (0, 1)]
+    made.Coords = Array([float(v) for v in np.concatenate(drawn)])
+    made.Extend = Array([start, end])
+    return made
+
+
+def is_nothing(coords: list[float]) -> bool:
+    """Whether nothing is painted: an axial shading has no length, a radial one equal circles or one of no sense."""
+    half = len(coords) // 2
+    return coords[:half] == coords[half:] or (half == 3 and min(coords[2], coords[5]) < 0)
+
+
+def off_the_tangent(coords: list[float]) -> list[float]:
+    """Circles that all but touch from within, a little further off: PDFium divides by d² - (r1 - r0)²."""
+    x0, y0, r0, x1, y1, r1 = coords
+    distance, rise = float(np.hypot(x1 - x0, y1 - y0)), r1 - r0
+    if abs(distance - abs(rise)) >= _TANGENT * distance or not distance:
+        return coords
+    drawn = distance * (1 + _TANGENT if abs(rise) > distance else 1 - _TANGENT)
+    return [x0, y0, r0, x1, y1, r0 + drawn] if rise > 0 else [x0, y0, r1 + drawn, x1, y1, r1]
+
+
+def ends_of_radial(coords: list[float], start: bool, end: bool) -> tuple[bool, bool]:
+    """Whether PDFium ends a radial shading truly at its start and end; else it goes on by 1/255 of the way."""
+    x0, y0, r0, x1, y1, r1 = coords
+    shrinks_within = r1 < r0 and int(np.hypot(x1 - x0, y1 - y0)) < r0 - r1
+    from_a_point = (x0, y0, r0) == (x1, y1, 0)
+    return start or shrinks_within or from_a_point, end or not (shrinks_within or from_a_point)
+
+
+def _domain(given: Object, count: int) -> list[float] | None:
+    return [0.0, 1.0] * (count // 2) if lookup(given, "Domain") is None else numbers(lookup(given, "Domain"), count)
+
+
+def _table(book: PlateBook, rgb: NDArray[np.uint8], sizes: list[int], domain: list[float]) -> Stream:
+    function = book.out.make_stream(rgb.tobytes())
+    function.FunctionType, function.BitsPerSample, function.Size = 0, 8, Array(sizes)
+    function.Domain, function.Range = Array(domain), Array([0, 1] * 3)
+    return function
+
+
+def _is_drawn_by_pdfium(function: Object | None, colours: _Colours) -> bool:
+    """Calculators are worked out at each pixel, where the conversion can be written as one too."""
+    parts = items(function) or [function]
+    return is_calculated(colours.space) and all(whole(lookup(part, "FunctionType")) == 4 for part in parts)
+
+
+def _over_a_square(book: PlateBook, given: Object, colours: _Colours) -> Object:
+    """A function-based shading (8.7.4.5.2) by samples that lie close."""
+    domain = _domain(given, 4)
+    if domain is None:
+        raise FunctionFault("a function-based shading whose domain cannot be read")
+
+    def square() -> NDArray[np.float32]:
+        across, up = np.meshgrid(*(np.linspace(domain[at], domain[at + 1], _SIDE) for at in (0, 2)))
+        return colours.tints(np.column_stack([across.ravel(), up.ravel()]))
+
+    made = _frame(given, _FUNCTION_BASED)
+    made.Function = _table(book, colours.channels(colours.kept(given, "square", square)), [_SIDE, _SIDE], domain)
+    made.Domain = Array(domain)
+    if lookup(given, "Matrix") is not None:
+        made.Matrix = book.copy(given.Matrix)
+    return made
+
+
+def _mesh(book: PlateBook, given: Object, colours: _Colours) -> Object:
+    """A mesh (8.7.4.5.5 to 8.7.4.5.8) as triangles."""
+    through_function = colours.function is not None
+
+    def triangles() -> Triangles:
+        mesh = read_mesh(given, 1 if through_function else colours.space.components)
+        return in_plates(mesh, colours.tints, through_function=through_function)
+
+    found = colours.kept(given, "mesh", triangles)
+    rgb = colours.channels(found.values.reshape(-1, found.values.shape[-1]).astype(np.float32))
+    data, keys = written(found.places, rgb.reshape(-1, 3, 3))
+    return _stream(book, data, _frame(given, _FIRST_MESH), keys)
+
+
+def _with_its_function(book: PlateBook, shading: ShadingFill, rendering: Rendering) -> Object:
+    """A shading as it stands, its colours converted by PDFium."""
+    given = shading.dictionary
+    made: Object = Dictionary()
+    if isinstance(given, Stream):
+        try:
+            made = book.out.make_stream(read_stream(given, _MOST_MESH_BYTES))
+        except (OverLimit, Undecodable) as fault:
+            raise TooBig(f"a shading that cannot be read: {fault}") from fault
+    for key, inner in present(given):
+        if key not in ("/ColorSpace", "/Length", "/Filter", "/DecodeParms"):
+            made[key] = book.copy(inner)
+    made[Name.ColorSpace] = space_for_plates(book.out, shading.space, rendering, book.solids)
+    return made
