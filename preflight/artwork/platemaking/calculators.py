@@ -19,6 +19,8 @@ Program = list[Any]
 
 _TOKEN: Final = re.compile(rb"%[^\r\n]*|[{}]|[^\s{}%]+")
 _MOST_STEPS: Final = 100_000
+_MOST_WORK: Final = 1_000_000_000
+"""Steps times rows."""
 _DEEPEST: Final = 32
 _MOST_STACKED: Final = 1000
 _ONE: Final[dict[str, Callable[[Column], Column]]] = {
@@ -115,13 +117,14 @@ def _word(token: bytes) -> float | str:
 
 class _Machine:
     def __init__(self) -> None:
-        self.steps = 0
+        self.steps = self.work = 0
 
     def run(self, program: Program, stack: Stack, rows: int) -> Stack:
         """The stack after a program; ``rows`` is the length of a column."""
         for at, word in enumerate(program):
             self.steps += 1
-            if self.steps > _MOST_STEPS or len(stack) > _MOST_STACKED:
+            self.work += rows
+            if self.steps > _MOST_STEPS or self.work > _MOST_WORK or len(stack) > _MOST_STACKED:
                 raise CalculatorFault("it takes too long, or too much room")
             if isinstance(word, float):
                 stack.append(np.full(rows, word))

@@ -16,9 +16,10 @@ Rows = NDArray[np.float64]
 Evaluate = Callable[[Rows], Rows]
 """(k, inputs) to (k, outputs)."""
 
-_MOST_BYTES: Final = 50_000_000
+_MOST_BYTES: Final = 8_000_000
 _MOST_PROGRAM_BYTES: Final = 200_000
 _MOST_PARTS: Final = 10_000
+"""Functions within a function, all together."""
 _MOST_OUTPUTS: Final = 256
 _DEEPEST: Final = 8
 
@@ -35,20 +36,35 @@ def read_functions(value: Any) -> Evaluate:
     Raises:
         FunctionFault: it cannot be read.
     """
-    parts = [_read(part, 0) for part in items(value, _MOST_OUTPUTS)] or [_read(value, 0)]
+    reader = _Reader()
+    parts = [reader.read(part, 0) for part in items(value, _MOST_OUTPUTS)] or [reader.read(value, 0)]
     return parts[0] if len(parts) == 1 else lambda rows: np.hstack([part(rows) for part in parts])
 
 
-def _read(function: Any, depth: int) -> Evaluate:
+class _Reader:
+    """Counts what it has read: a function may hold itself, a thousand times."""
+
+    def __init__(self) -> None:
+        self.parts = 0
+
+    def read(self, function: Any, depth: int) -> Evaluate:
+        """One function; ``depth`` functions are round about it."""
+        self.parts += 1
+        if depth > _DEEPEST or self.parts > _MOST_PARTS:
+            raise FunctionFault("a function of too many parts")
+        return _one(function, lambda part: self.read(part, depth + 1))
+
+
+def _one(function: Any, read: Callable[[Any], Evaluate]) -> Evaluate:
     kind, domain = whole(lookup(function, "FunctionType")), numbers(lookup(function, "Domain"))
-    if not domain or len(domain) % 2 or depth > _DEEPEST:
-        raise FunctionFault("a function without a domain, or nested too deep")
+    if not domain or len(domain) % 2:
+        raise FunctionFault("a function without a domain")
     if kind == 0:
         inner = _sampled(function, domain)
     elif kind == 2:
         inner = _exponential(function)
     elif kind == 3:
-        inner = _stitching(function, domain, depth)
+        inner = _stitching(function, domain, read)
     elif kind == 4:
         inner = _calculator(function)
     else:
@@ -84,9 +100,9 @@ def _exponential(function: Any) -> Evaluate:
     return evaluate
 
 
-def _stitching(function: Any, domain: list[float], depth: int) -> Evaluate:
+def _stitching(function: Any, domain: list[float], read: Callable[[Any], Evaluate]) -> Evaluate:
     """7.10.4: each part from its bound up to the next one, the last with its end."""
-    parts = [_read(part, depth + 1) for part in items(lookup(function, "Functions"), _MOST_PARTS)]
+    parts = [read(part) for part in items(lookup(function, "Functions"), _MOST_PARTS)]
     bounds = np.array(numbers(lookup(function, "Bounds")) or [])
     encode = numbers(lookup(function, "Encode"), 2 * len(parts))
     if not parts or len(bounds) != len(parts) - 1 or encode is None or len(domain) != 2 or (np.diff(bounds) < 0).any():
@@ -171,9 +187,11 @@ def unpacked(data: bytes, bits: int, count: int) -> Rows | None:
         return None
     if bits in (8, 16, 32):
         return np.frombuffer(data, f">u{bits // 8}", count) / (2.0**bits - 1)
-    spread = np.unpackbits(np.frombuffer(data, np.uint8, (count * bits + 7) // 8))[: count * bits]
-    weights = 2.0 ** np.arange(bits - 1, -1, -1)
-    return np.asarray(spread.reshape(count, bits) @ weights / (2.0**bits - 1))
+    spread = np.unpackbits(np.frombuffer(data, np.uint8, (count * bits + 7) // 8))[: count * bits].reshape(count, bits)
+    values = np.zeros(count)
+    for place in range(bits):
+        values = 2 * values + spread[:, place]
+    return values / (2.0**bits - 1)
 
 
 def _calculator(function: Any) -> Evaluate:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -14,6 +15,8 @@ from preflight.artwork.structure.streams import OverLimit, Undecodable, read_str
 from preflight.artwork.structure.values import lookup, numbers, whole
 
 Rows = NDArray[np.float64]
+Convert = Callable[[Rows], Rows]
+"""(k, numbers) to (k, other numbers)."""
 _FREE_FORM, _LATTICE, _COONS, _TENSOR = 4, 5, 6, 7
 _MOST_BYTES: Final = 100_000_000
 _MOST_CORNERS: Final = 1_000_000
@@ -33,6 +36,11 @@ class Triangles:
     places: Rows
     values: Rows
 
+    @property
+    def nbytes(self) -> int:
+        """What they take in memory."""
+        return self.places.nbytes + self.values.nbytes
+
 
 @dataclass(frozen=True)
 class _Layout:
@@ -42,6 +50,8 @@ class _Layout:
     coordinate: int
     component: int
     limits: Rows
+    converted: Convert | None
+    """What colours become as soon as they are read."""
 
     @property
     def numbers(self) -> int:
@@ -52,13 +62,15 @@ class _Layout:
         return 2 * corners * self.coordinate + colours * self.numbers * self.component
 
 
-def read_mesh(stream: Any, count: int) -> Triangles:
+def read_mesh(stream: Any, count: int, converted: Convert | None = None) -> Triangles:
     """A mesh whose colours have ``count`` numbers; parts of it that are cut off at its end are left out.
+
+    ``converted``: what its colours become before anything lies between them.
 
     Raises:
         MeshFault: it cannot be read, or is too large.
     """
-    kind, layout = whole(lookup(stream, "ShadingType")), _layout(stream, count)
+    kind, layout = whole(lookup(stream, "ShadingType")), _layout(stream, count, converted)
     try:
         data = read_stream(stream, _MOST_BYTES)
     except (OverLimit, Undecodable) as fault:
@@ -75,7 +87,7 @@ def triangles_of_patches(patches: Patches) -> Triangles:
     return Triangles(*triangles_of(patches))
 
 
-def _layout(stream: Any, count: int) -> _Layout:
+def _layout(stream: Any, count: int, converted: Convert | None) -> _Layout:
     names = ("BitsPerFlag", "BitsPerCoordinate", "BitsPerComponent")
     flag, coordinate, component = (whole(lookup(stream, name)) for name in names)
     decode = numbers(lookup(stream, "Decode"))
@@ -87,7 +99,7 @@ def _layout(stream: Any, count: int) -> _Layout:
         raise MeshFault("a mesh that does not say how long its numbers are")
     if len(decode) < 4 + 2 * count:
         raise MeshFault("a mesh that does not say what its numbers stand for")
-    return _Layout(flag or 0, coordinate, component, np.array(decode[: 4 + 2 * count]).reshape(-1, 2))
+    return _Layout(flag or 0, coordinate, component, np.array(decode[: 4 + 2 * count]).reshape(-1, 2), converted)
 
 
 def _decoded(layout: _Layout, bits: NDArray[np.uint8], corners: int, colours: int) -> tuple[Rows, Rows]:
@@ -96,7 +108,10 @@ def _decoded(layout: _Layout, bits: NDArray[np.uint8], corners: int, colours: in
     places = _numbers(bits[:, :split], layout.coordinate).reshape(len(bits), corners, 2)
     values = _numbers(bits[:, split:], layout.component).reshape(len(bits), colours, layout.numbers)
     low, high = layout.limits.T
-    return low[:2] + places * (high - low)[:2], low[2:] + values * (high - low)[2:]
+    values = low[2:] + values * (high - low)[2:]
+    if layout.converted is not None:
+        values = layout.converted(values.reshape(-1, layout.numbers)).reshape(len(bits), colours, -1)
+    return low[:2] + places * (high - low)[:2], values
 
 
 def _numbers(bits: NDArray[np.uint8], width: int) -> Rows:
@@ -181,4 +196,4 @@ def _patches(data: bytes, layout: _Layout, tensor: bool) -> Patches:
             own_colours = np.vstack([colours[-1][[flag, (flag + 1) % 4]], own_colours])
         points.append(own_points)
         colours.append(own_colours)
-    return Patches(np.array(points).reshape(-1, 12 + inner, 2), np.array(colours).reshape(-1, 4, layout.numbers))
+    return Patches(np.array(points).reshape(-1, 12 + inner, 2), np.array(colours).reshape(len(points), 4, -1))

@@ -22,7 +22,7 @@ _LOOKS: Final = 1025
 _TRUE_TO: Final = 0.004
 """Tints may be off by this."""
 _DEEPEST: Final = 7
-_MOST_TRIANGLES: Final = 1_000_000
+_MOST_TRIANGLES: Final = 500_000
 _KEYS: Final = {"/BitsPerCoordinate": 24, "/BitsPerComponent": 8, "/BitsPerFlag": 8}
 EMPTY_MESH: Final[Mapping[str, Any]] = {**_KEYS, "/Decode": [0, 1] * 5}
 
@@ -156,7 +156,8 @@ def _quartered(corners: Rows) -> Rows:
 
 def written(places: Rows, rgb: NDArray[np.uint8]) -> tuple[bytes, dict[str, Any]]:
     """Free-form triangles (8.7.4.5.5) with corners (k, 3, 2) and colours (k, 3, 3), and the keys of their stream."""
-    low, high = (places.min((0, 1)), places.max((0, 1))) if len(places) else (np.zeros(2), np.ones(2))
+    across = places.reshape(-1, 2).T if len(places) else np.array([[0.0, 1.0]] * 2)
+    low, high = across.min(axis=1), across.max(axis=1)
     high = np.where(high > low, high, low + 1)
     records = np.zeros((len(places), 3, 10), np.uint8)
     steps = np.rint((places - low) / (high - low) * (2**24 - 1)).astype(">u4")

@@ -14,9 +14,9 @@ _AT: Final = np.array(
      (1, 1), (1, 2), (2, 2), (2, 1)]
 )  # fmt: skip
 """Column and row of each control point in the order of the stream."""
-_OF_PATCH, _OF_MESH = 5e-4, 1e-4
+_OF_PATCH, _OF_MESH = 2e-3, 2e-4
 """How far a straight edge may be off the true one, in sizes of the patch and of the whole mesh."""
-_FEWEST, _MOST = 8, 48
+_FEWEST, _MOST = 8, 32
 _MOST_TRIANGLES: Final = 400_000
 
 

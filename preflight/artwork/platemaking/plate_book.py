@@ -65,6 +65,7 @@ class PlateBook:
     """Everything that was written once and can be used again."""
     shaded: dict[object, Any] = field(default_factory=dict)
     """Tints of shadings, which serve all renderings."""
+    shaded_bytes: int = 0
     solids: dict[str, float] = field(default_factory=dict)
     """Luminosity of solid spots that soft masks are painted in."""
     _patterned: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, bool))

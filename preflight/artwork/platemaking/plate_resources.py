@@ -8,13 +8,13 @@ from itertools import cycle
 import numpy as np
 from pikepdf import Array, Dictionary, Name, Object, Stream
 
-from preflight.artwork.matrices import IDENTITY, Matrix, times
+from preflight.artwork.matrices import IDENTITY, Matrix, matrix_of, times
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.platemaking.luminosity import luminosity
 from preflight.artwork.platemaking.passes import LUMINOSITY, MIXING, Rendering
 from preflight.artwork.platemaking.plate_book import PlateBook
-from preflight.artwork.platemaking.shadings import shading_for_plates
+from preflight.artwork.platemaking.shadings import scale_of, shading_for_plates
 from preflight.artwork.platemaking.tilings import Layout, lay_out
 from preflight.artwork.structure.values import entries, identity, lookup, number, numbers, present, text
 
@@ -218,9 +218,8 @@ class PlateResources:
         key = ("shading pattern", identity(shading.pattern), id(shading.space), self.rendering)
         if key not in self.book.made:
             made = Dictionary(Type=Name.Pattern, PatternType=2, Shading=self.shading(shading))
-            matrix = lookup(shading.pattern, "Matrix")
-            if matrix is not None:
-                made.Matrix = self.book.copy(matrix)
+            scale = 1 / scale_of(shading.dictionary)
+            made.Matrix = Array(list(times((scale, 0, 0, scale, 0, 0), matrix_of(lookup(shading.pattern, "Matrix")))))
             self.book.made[key] = self.book.out.make_indirect(made)
         return self.book.made[key]
 

@@ -26,13 +26,16 @@ from preflight.artwork.structure.streams import OverLimit, Undecodable, read_str
 from preflight.artwork.structure.values import entries, identity, items, lookup, numbers, present, whole
 
 _MOST_MESH_BYTES: Final = 200_000_000
+_MOST_KEPT_BYTES: Final = 100_000_000
 _COLOURS: Final = 256
 """That PDFium draws an axial or radial shading with: number i from i/255 of the way on, the last one at its end."""
 _LOOKS: Final = 8
 """At so many places within a step the colour is looked up."""
 _TANGENT: Final = 1e-4
-_SIDE: Final = 513
-"""Samples of each input of a function-based shading."""
+_SMALL, _LARGE = 50.0, 1e5
+_FEWEST_SAMPLES, _MOST_SAMPLES = 128, 1024
+"""Of each input of a function-based shading: PDFium follows each input by itself from one corner of a square of
+samples, and is wrong where two act together; between close samples that does not show."""
 _FUNCTION_BASED, _AXIAL, _RADIAL, _FIRST_MESH, _LAST_MESH = 1, 2, 3, 4, 7
 
 
@@ -88,17 +91,51 @@ class _Colours:
     def kept(self, given: Object, what: str, make: Callable[[], Any]) -> Any:
         """What serves all renderings is worked out once."""
         key = (what, identity(given), id(self.space))
-        if key not in self.book.shaded:
-            self.book.shaded[key] = make()
-        return self.book.shaded[key]
+        if key in self.book.shaded:
+            return self.book.shaded[key]
+        made = make()
+        self.book.shaded_bytes += made.nbytes
+        if self.book.shaded_bytes <= _MOST_KEPT_BYTES:
+            self.book.shaded[key] = made
+        return made
 
 
 def _frame(given: Object, kind: int) -> Dictionary:
     made = Dictionary(ShadingType=kind, ColorSpace=Name.DeviceRGB)
-    box = numbers(lookup(given, "BBox"), 4)
-    if box is not None:
-        made.BBox = Array(box)
+    for key, values in _larger(given, "BBox").items():
+        made[key] = values
     return made
+
+
+def scale_of(given: Object) -> float:
+    """By how much its numbers are multiplied, and its matrix divided.
+
+    PDFium cuts distances to whole numbers when it asks whether circles lie within each other, and takes numbers under
+    0.0001 for none: radial shadings of size 1 are drawn much larger.
+    """
+    coords = numbers(lookup(given, "Coords"), 6) if whole(lookup(given, "ShadingType")) == _RADIAL else None
+    if coords is None:
+        return 1.0
+    x0, y0, r0, x1, y1, r1 = coords
+    distance = float(np.hypot(x1 - x0, y1 - y0))
+    size, would_be_cut = max(r0, r1, distance), int(distance) < r0 - r1 <= distance
+    return _LARGE / size if 1e-6 < size < _SMALL or would_be_cut else 1.0
+
+
+def _larger(given: Object, key: str) -> dict[str, Array]:
+    """An entry that holds lengths, at the size that it is drawn at; none where the shading has none."""
+    values = numbers(lookup(given, key))
+    return {} if values is None else {f"/{key}": Array([value * scale_of(given) for value in values])}
+
+
+def before_sh(given: Object) -> bytes:
+    """Operators that a shading is painted after: a clip to its box (PDFium takes upright pixels), and its scale."""
+    scale, box = scale_of(given), numbers(lookup(given, "BBox"), 4)
+    scaled = b"" if scale == 1 else b" %.9f 0 0 %.9f 0 0 cm" % (1 / scale, 1 / scale)
+    if box is None:
+        return scaled
+    (x0, x1), (y0, y1) = sorted(box[::2]), sorted(box[1::2])
+    return b" %.6f %.6f %.6f %.6f re W n" % (x0, y0, x1 - x0, y1 - y0) + scaled
 
 
 def _stream(book: PlateBook, data: bytes, keys: Dictionary, further: Mapping[str, Any]) -> Stream:
@@ -134,6 +171,7 @@ def _along(book: PlateBook, given: Object, colours: _Colours, kind: int) -> Obje
     made.Function = _table(book, np.vstack([rgb, rgb[-1:]]), [_COLOURS + 1], [0, 1])
     half = len(coords) // 2
     first, last = np.array(coords[:half]), np.array(coords[half:])
+    first, last = first * scale_of(given), last * scale_of(given)
     drawn = [first + (share - low) / (high - low) * (last - first) for share in (0, 1)]
     made.Coords = Array([float(v) for v in np.concatenate(drawn)])
     made.Extend = Array([start, end])
@@ -159,7 +197,7 @@ def off_the_tangent(coords: list[float]) -> list[float]:
 def ends_of_radial(coords: list[float], start: bool, end: bool) -> tuple[bool, bool]:
     """Whether PDFium ends a radial shading truly at its start and end; else it goes on by 1/255 of the way."""
     x0, y0, r0, x1, y1, r1 = coords
-    shrinks_within = r1 < r0 and int(np.hypot(x1 - x0, y1 - y0)) < r0 - r1
+    shrinks_within = r0 - r1 > np.hypot(x1 - x0, y1 - y0)
     from_a_point = (x0, y0, r0) == (x1, y1, 0)
     return start or shrinks_within or from_a_point, end or not (shrinks_within or from_a_point)
 
@@ -181,18 +219,29 @@ def _is_drawn_by_pdfium(function: Object | None, colours: _Colours) -> bool:
     return is_calculated(colours.space) and all(whole(lookup(part, "FunctionType")) == 4 for part in parts)
 
 
+def _samples(functions: Any, axis: int) -> int:
+    """How many samples of an input hold those of the file and stand close."""
+    sizes = [numbers(lookup(function, "Size"), 2) for function in items(functions) or [functions]]
+    steps = max([int(size[axis]) - 1 for size in sizes if size is not None], default=0)
+    if not 0 < steps < _MOST_SAMPLES:
+        return (_MOST_SAMPLES if steps else 2 * _FEWEST_SAMPLES) + 1
+    return steps * -(-_FEWEST_SAMPLES // steps) + 1
+
+
 def _over_a_square(book: PlateBook, given: Object, colours: _Colours) -> Object:
     """A function-based shading (8.7.4.5.2) by samples that lie close."""
     domain = _domain(given, 4)
     if domain is None:
         raise FunctionFault("a function-based shading whose domain cannot be read")
 
+    sides = [_samples(lookup(given, "Function"), axis) for axis in (0, 1)]
+
     def square() -> NDArray[np.float32]:
-        across, up = np.meshgrid(*(np.linspace(domain[at], domain[at + 1], _SIDE) for at in (0, 2)))
+        across, up = np.meshgrid(*(np.linspace(domain[2 * at], domain[2 * at + 1], sides[at]) for at in (0, 1)))
         return colours.tints(np.column_stack([across.ravel(), up.ravel()]))
 
     made = _frame(given, _FUNCTION_BASED)
-    made.Function = _table(book, colours.channels(colours.kept(given, "square", square)), [_SIDE, _SIDE], domain)
+    made.Function = _table(book, colours.channels(colours.kept(given, "square", square)), sides, domain)
     made.Domain = Array(domain)
     if lookup(given, "Matrix") is not None:
         made.Matrix = book.copy(given.Matrix)
@@ -204,8 +253,14 @@ def _mesh(book: PlateBook, given: Object, colours: _Colours) -> Object:
     through_function = colours.function is not None
 
     def triangles() -> Triangles:
-        mesh = read_mesh(given, 1 if through_function else colours.space.components)
-        return in_plates(mesh, colours.tints, through_function=through_function)
+        space = colours.space
+        if space.base is None or space.table is None or through_function:
+            mesh = read_mesh(given, 1 if through_function else space.components)
+            return in_plates(mesh, colours.tints, through_function=through_function)
+        # Colours by their numbers are converted to the base space before anything else: 8.7.4.4.
+        table, last = space.table, len(space.table) - 1
+        mesh = read_mesh(given, 1, lambda index: table[np.clip(np.rint(index[:, 0]), 0, last).astype(np.intp)])
+        return in_plates(mesh, space.base.tints, through_function=False)
 
     found = colours.kept(given, "mesh", triangles)
     rgb = colours.channels(found.values.reshape(-1, found.values.shape[-1]).astype(np.float32))
@@ -225,5 +280,8 @@ def _with_its_function(book: PlateBook, shading: ShadingFill, rendering: Renderi
     for key, inner in present(given):
         if key not in ("/ColorSpace", "/Length", "/Filter", "/DecodeParms"):
             made[key] = book.copy(inner)
+    for key in ("BBox", "Coords"):
+        for name, values in _larger(given, key).items():
+            made[name] = values
     made[Name.ColorSpace] = space_for_plates(book.out, shading.space, rendering, book.solids)
     return made
