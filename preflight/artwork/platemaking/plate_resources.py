@@ -14,7 +14,8 @@ from preflight.artwork.painted.content import Content, ShadingFill, TilingCell, 
 from preflight.artwork.platemaking.luminosity import luminosity
 from preflight.artwork.platemaking.passes import LUMINOSITY, MIXING, Rendering
 from preflight.artwork.platemaking.plate_book import PlateBook
-from preflight.artwork.platemaking.shadings import scale_of, shading_for_plates
+from preflight.artwork.platemaking.shading_ways import scale_of
+from preflight.artwork.platemaking.shadings import shading_for_plates
 from preflight.artwork.platemaking.tilings import Layout, lay_out
 from preflight.artwork.structure.values import entries, identity, lookup, number, numbers, present, text
 

@@ -21,18 +21,13 @@ from preflight.artwork.platemaking.mesh_streams import MeshFault, Triangles, rea
 from preflight.artwork.platemaking.mesh_triangles import EMPTY_MESH, in_plates, written
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_book import PlateBook
+from preflight.artwork.platemaking.shading_ways import scale_of, way_of
 from preflight.artwork.platemaking.tint_functions import as_bytes, in_channels, is_calculated, space_for_plates
 from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
 from preflight.artwork.structure.values import entries, identity, items, lookup, numbers, present, whole
 
 _MOST_MESH_BYTES: Final = 200_000_000
 _MOST_KEPT_BYTES: Final = 100_000_000
-_COLOURS: Final = 256
-"""That PDFium draws an axial or radial shading with: number i from i/255 of the way on, the last one at its end."""
-_LOOKS: Final = 8
-"""At so many places within a step the colour is looked up."""
-_TANGENT: Final = 1e-4
-_SMALL, _LARGE = 50.0, 1e5
 _FEWEST_SAMPLES, _MOST_SAMPLES = 128, 1024
 """Of each input of a function-based shading: PDFium follows each input by itself from one corner of a square of
 samples, and is wrong where two act together; between close samples that does not show."""
@@ -107,21 +102,6 @@ def _frame(given: Object, kind: int) -> Dictionary:
     return made
 
 
-def scale_of(given: Object) -> float:
-    """By how much its numbers are multiplied, and its matrix divided.
-
-    PDFium cuts distances to whole numbers when it asks whether circles lie within each other, and takes numbers under
-    0.0001 for none: radial shadings of size 1 are drawn much larger.
-    """
-    coords = numbers(lookup(given, "Coords"), 6) if whole(lookup(given, "ShadingType")) == _RADIAL else None
-    if coords is None:
-        return 1.0
-    x0, y0, r0, x1, y1, r1 = coords
-    distance = float(np.hypot(x1 - x0, y1 - y0))
-    size, would_be_cut = max(r0, r1, distance), int(distance) < r0 - r1 <= distance
-    return _LARGE / size if 1e-6 < size < _SMALL or would_be_cut else 1.0
-
-
 def _larger(given: Object, key: str) -> dict[str, Array]:
     """An entry that holds lengths, at the size that it is drawn at; none where the shading has none."""
     values = numbers(lookup(given, key))
@@ -146,60 +126,22 @@ def _stream(book: PlateBook, data: bytes, keys: Dictionary, further: Mapping[str
 
 
 def _along(book: PlateBook, given: Object, colours: _Colours, kind: int) -> Object:
-    """An axial or radial shading (8.7.4.5.3, 8.7.4.5.4) with the colours that PDFium takes, looked up by us."""
-    coords, domain = numbers(lookup(given, "Coords"), 4 if kind == _AXIAL else 6), _domain(given, 2)
-    if coords is None or domain is None:
-        raise FunctionFault("a shading that goes from nowhere to nowhere")
-    coords = off_the_tangent(coords) if kind == _RADIAL else coords
-    extend = [member is True for member in items(lookup(given, "Extend"), 2)]
-    start, end = extend if len(extend) == 2 else (False, False)
-    if is_nothing(coords):
+    """An axial or radial shading with the colours that PDFium takes, looked up by us."""
+    way, domain = way_of(given), _domain(given, 2)
+    if domain is None:
+        raise FunctionFault("a shading whose domain cannot be read")
+    if way is None:
         return _stream(book, b"", _frame(given, _FIRST_MESH), EMPTY_MESH)
-    before, after = (start, end) if kind == _AXIAL else ends_of_radial(coords, start, end)
-    low, high = 0.0 if before else -1 / (_COLOURS - 1), 1.0 if after else _COLOURS / (_COLOURS - 1)
 
     def ramp() -> NDArray[np.float32]:
-        looks = (np.arange(_COLOURS)[:, None] + (np.arange(_LOOKS) + 0.5) / _LOOKS) / (_COLOURS - 1)
-        shares = np.clip((looks - low) / (high - low), 0, 1)
-        shares[0] = 0 if before else shares[0]  # what is extended has the colour of the end, and nothing of the next
-        shares[-1] = 1
-        inputs = domain[0] + shares.reshape(-1, 1) * (domain[1] - domain[0])
-        return np.asarray(colours.tints(inputs).reshape(_COLOURS, _LOOKS, -1).mean(axis=1))
+        inputs = domain[0] + way.shares.reshape(-1, 1) * (domain[1] - domain[0])
+        return np.asarray(colours.tints(inputs).reshape(*way.shares.shape, -1).mean(axis=1))
 
     made = _frame(given, kind)
     rgb = colours.channels(colours.kept(given, "ramp", ramp))
-    made.Function = _table(book, np.vstack([rgb, rgb[-1:]]), [_COLOURS + 1], [0, 1])
-    half = len(coords) // 2
-    first, last = np.array(coords[:half]), np.array(coords[half:])
-    first, last = first * scale_of(given), last * scale_of(given)
-    drawn = [first + (share - low) / (high - low) * (last - first) for share in (0, 1)]
-    made.Coords = Array([float(v) for v in np.concatenate(drawn)])
-    made.Extend = Array([start, end])
+    made.Function = _table(book, np.vstack([rgb, rgb[-1:]]), [len(rgb) + 1], [0, 1])
+    made.Coords, made.Extend = Array(way.coords), Array(list(way.extend))
     return made
-
-
-def is_nothing(coords: list[float]) -> bool:
-    """Whether nothing is painted: an axial shading has no length, a radial one equal circles or one of no sense."""
-    half = len(coords) // 2
-    return coords[:half] == coords[half:] or (half == 3 and min(coords[2], coords[5]) < 0)
-
-
-def off_the_tangent(coords: list[float]) -> list[float]:
-    """Circles that all but touch from within, a little further off: PDFium divides by d² - (r1 - r0)²."""
-    x0, y0, r0, x1, y1, r1 = coords
-    distance, rise = float(np.hypot(x1 - x0, y1 - y0)), r1 - r0
-    if abs(distance - abs(rise)) >= _TANGENT * distance or not distance:
-        return coords
-    drawn = distance * (1 + _TANGENT if abs(rise) > distance else 1 - _TANGENT)
-    return [x0, y0, r0, x1, y1, r0 + drawn] if rise > 0 else [x0, y0, r1 + drawn, x1, y1, r1]
-
-
-def ends_of_radial(coords: list[float], start: bool, end: bool) -> tuple[bool, bool]:
-    """Whether PDFium ends a radial shading truly at its start and end; else it goes on by 1/255 of the way."""
-    x0, y0, r0, x1, y1, r1 = coords
-    shrinks_within = r0 - r1 > np.hypot(x1 - x0, y1 - y0)
-    from_a_point = (x0, y0, r0) == (x1, y1, 0)
-    return start or shrinks_within or from_a_point, end or not (shrinks_within or from_a_point)
 
 
 def _domain(given: Object, count: int) -> list[float] | None:
