@@ -248,6 +248,22 @@ def test_a_patch_in_rgb_is_converted_after(tmp_path, kind):
     assert_tints(painted(draw), {(17.5, 15): QUARTER, (25, 15): {"Black": 0.5}}, tmp_path, 0.015)
 
 
+@pytest.mark.parametrize("kind", [4, 5, 6, 7])
+@pytest.mark.parametrize("space", [RGB, Name.Unheard, Array([Name.Indexed, CMYK, 1, bytes(8)])])
+def test_meshes_that_are_cut_off_or_make_no_sense_do_no_harm(tmp_path, kind, space):
+    """What else is on the page is drawn."""
+    random = np.random.default_rng(kind)
+    for length in (0, 7, 60, 201):
+        for keys in ({}, {"Function": ramp([1, 0, 0], [0, 1, 0])}, {"Decode": [9, 9, 5, 5]}, {"VerticesPerRow": 1}):
+
+            def draw(page: Drawing, length: int = length, keys: Mapping[str, Any] = keys) -> Object:
+                data = random.integers(0, 256, length).astype(np.uint8).tobytes()
+                page.fill((0, 1, 0, 0), rect=(45, 35, 50, 38))
+                return mesh(page, kind, space, data, 3, **{"BitsPerFlag": 2, "VerticesPerRow": 3, **keys})
+
+            assert plates_of(painted(draw, f"{mm(0, 0, 40, 30)} re W n"), tmp_path).tint("Magenta")[10, -10] == 255
+
+
 # -- where a shading goes ----------------------------------------------------------------------------------------------
 
 FIRST, LAST = {"Cyan": 0.8}, {"Magenta": 0.6, "Black": 0.4}

@@ -196,6 +196,7 @@ def _moved(word: str, stack: Stack) -> None:
         stack.extend(stack[len(stack) - count :])
     elif word == "index":
         count = _count(stack)
+        _held(stack, count)
         _held(stack, count + 1)
         stack.append(stack[-1 - count])
     elif word == "roll":

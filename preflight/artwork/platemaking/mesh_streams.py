@@ -110,7 +110,8 @@ def _decoded(layout: _Layout, bits: NDArray[np.uint8], corners: int, colours: in
     low, high = layout.limits.T
     values = low[2:] + values * (high - low)[2:]
     if layout.converted is not None:
-        values = layout.converted(values.reshape(-1, layout.numbers)).reshape(len(bits), colours, -1)
+        flat = layout.converted(values.reshape(len(bits) * colours, layout.numbers))
+        values = flat.reshape(len(bits), colours, flat.shape[1])
     return low[:2] + places * (high - low)[:2], values
 
 
@@ -196,4 +197,6 @@ def _patches(data: bytes, layout: _Layout, tensor: bool) -> Patches:
             own_colours = np.vstack([colours[-1][[flag, (flag + 1) % 4]], own_colours])
         points.append(own_points)
         colours.append(own_colours)
-    return Patches(np.array(points).reshape(-1, 12 + inner, 2), np.array(colours).reshape(len(points), 4, -1))
+    if not points:
+        raise MeshFault("a mesh without a patch")
+    return Patches(np.array(points), np.array(colours))

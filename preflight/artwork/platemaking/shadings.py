@@ -42,6 +42,8 @@ def shading_for_plates(book: PlateBook, shading: ShadingFill, rendering: Renderi
     """
     given, kind = shading.dictionary, whole(lookup(shading.dictionary, "ShadingType"))
     try:
+        if not shading.space.components:
+            raise FunctionFault("colours that cannot be read")
         function = lookup(given, "Function")
         colours = _Colours(book, shading.space, rendering, None if function is None else read_functions(function))
         if kind in (_AXIAL, _RADIAL):
