@@ -192,6 +192,26 @@ def test_a_jump_of_the_function_is_a_jump_in_the_mesh(tmp_path):
     assert_tints(painted(along), expected, tmp_path)
 
 
+@pytest.mark.parametrize("ends_mm", [(0, 10, 1000, 10), (1000, 500, 0, 0)])
+def test_a_jump_is_where_it_is_on_a_long_way_too(tmp_path, ends_mm):
+    """At 0.5 of a metre; PDFium's steps are 4 mm. What lies beyond the ends is bare on one side."""
+    parts = Array([ramp([0.2], [0.2]), ramp([0.6], [0.6])])
+    function = Dictionary(FunctionType=3, Domain=[0, 1], Functions=parts, Bounds=[0.5], Encode=[0, 1] * 2)
+    page = Drawing(1200, 20)
+    page.resources.Shading.S = axial(
+        spot_space(page, "Gold"), function, ends_mm, Extend=[ends_mm[0] > 0, ends_mm[0] == 0]
+    )
+    page.raw("/S sh")
+    plates = read_artwork(page.save(tmp_path / "art.pdf")).pages[0].plates(100)
+    x0, y0, x1, y1 = ends_mm
+    middle = x0 + (x1 - x0) / 2 + (y0 + (y1 - y0) / 2 - 10) * (y1 - y0) / (x1 - x0)
+    gold = plates.tint("Gold") / 255
+    row = gold[len(gold) // 2]
+    low, high = (int((middle + step) / plates.mm_per_px) for step in (-0.6, 0.6))
+    assert (row[low], row[high]) == pytest.approx((0.2, 0.6) if x0 == 0 else (0.6, 0.2), abs=0.01)
+    assert row[-2] == pytest.approx(0.6 if x0 == 0 else 0.2, abs=0.01)
+
+
 def test_colours_by_number_are_those_of_the_base_space_before_they_are_interpolated(tmp_path):
     """8.7.4.4: numbers 0 and 2 have nothing to do with number 1, which lies between them."""
 

@@ -38,8 +38,7 @@ def way_of(shading: Any) -> Way | None:
     coords = _coords(shading)
     if coords is None:
         return None
-    extend = [member is True for member in items(lookup(shading, "Extend"), 2)]
-    start, end = extend if len(extend) == 2 else (False, False)
+    start, end = way_ends(shading)
     half = len(coords) // 2
     if coords[:half] == coords[half:] or (half == 3 and min(coords[2], coords[5]) < 0):
         return None
@@ -53,6 +52,12 @@ def way_of(shading: Any) -> Way | None:
         else:
             goes_on = _goes_on(coords, start, end)
     return _drawn(coords, (start, end), (begin, finish), goes_on, scale_of(shading))
+
+
+def way_ends(shading: Any) -> tuple[bool, bool]:
+    """Whether a shading is extended beyond its start and its end."""
+    extend = [member is True for member in items(lookup(shading, "Extend"), 2)]
+    return (extend[0], extend[1]) if len(extend) == 2 else (False, False)
 
 
 def _coords(shading: Any) -> list[float] | None:

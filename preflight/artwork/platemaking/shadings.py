@@ -21,13 +21,17 @@ from preflight.artwork.platemaking.mesh_streams import MeshFault, Triangles, rea
 from preflight.artwork.platemaking.mesh_triangles import EMPTY_MESH, in_plates, written
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_book import PlateBook
-from preflight.artwork.platemaking.shading_ways import scale_of, way_of
+from preflight.artwork.platemaking.shading_ways import scale_of, way_ends, way_of
 from preflight.artwork.platemaking.tint_functions import as_bytes, in_channels, is_calculated, space_for_plates
 from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
 from preflight.artwork.structure.values import entries, identity, items, lookup, numbers, present, whole
 
 _MOST_MESH_BYTES: Final = 200_000_000
 _MOST_KEPT_BYTES: Final = 100_000_000
+_JUMP: Final = 0.1
+"""Tints that differ by this from one of the colours of an axial shading to the next do not rise, but jump."""
+_CLOSE_COLOURS: Final = 8193
+_FAR: Final = 100_000
 _FEWEST_SAMPLES, _MOST_SAMPLES = 128, 1024
 """Of each input of a function-based shading: PDFium follows each input by itself from one corner of a square of
 samples, and is wrong where two act together; between close samples that does not show."""
@@ -139,10 +143,29 @@ def _along(book: PlateBook, given: Object, colours: _Colours, kind: int) -> Obje
         inputs = domain[0] + way.shares.reshape(-1, 1) * (domain[1] - domain[0])
         return np.asarray(colours.tints(inputs).reshape(*way.shares.shape, -1).mean(axis=1))
 
-    made = _frame(given, kind)
-    rgb = colours.channels(colours.kept(given, "ramp", ramp))
+    tints = colours.kept(given, "ramp", ramp)
+    if kind == _AXIAL and np.abs(np.diff(tints, axis=0)).max(initial=0) > _JUMP:
+        return _across(book, given, colours, domain)
+    made, rgb = _frame(given, kind), colours.channels(tints)
     made.Function = _table(book, np.vstack([rgb, rgb[-1:]]), [len(rgb) + 1], [0, 1])
     made.Coords, made.Extend = Array(way.coords), Array(list(way.extend))
+    return made
+
+
+def _across(book: PlateBook, given: Object, colours: _Colours, domain: list[float]) -> Object:
+    """An axial shading whose colour jumps, as a function-based one, with more than 256 colours."""
+
+    def ramp() -> NDArray[np.float32]:
+        inputs = np.linspace(domain[0], domain[1], _CLOSE_COLOURS)
+        return colours.tints(inputs[:, None])
+
+    made, coords = _frame(given, _FUNCTION_BASED), numbers(lookup(given, "Coords"), 4)
+    assert coords is not None
+    (x0, y0, x1, y1), (start, end) = coords, way_ends(given)
+    rgb = colours.channels(colours.kept(given, "close ramp", ramp))
+    made.Function = _table(book, np.vstack([rgb, rgb]), [len(rgb), 2], [0, 1, 0, 1])
+    made.Domain = Array([-_FAR if start else 0, _FAR if end else 1, -_FAR, _FAR])
+    made.Matrix = Array([x1 - x0, y1 - y0, y0 - y1, x1 - x0, x0, y0])
     return made
 
 
@@ -160,7 +183,8 @@ def _table(book: PlateBook, rgb: NDArray[np.uint8], sizes: list[int], domain: li
 def _is_drawn_by_pdfium(function: Object | None, colours: _Colours) -> bool:
     """Calculators are worked out at each pixel, where the conversion can be written as one too."""
     parts = items(function) or [function]
-    return is_calculated(colours.space) and all(whole(lookup(part, "FunctionType")) == 4 for part in parts)
+    calculated = all(whole(lookup(part, "FunctionType")) == 4 for part in parts)
+    return calculated and is_calculated(colours.space, colours.rendering)
 
 
 def _samples(functions: Any, axis: int) -> int:

@@ -43,10 +43,10 @@ def space_for_plates(out: pikepdf.Pdf, space: ColourSpace, rendering: Rendering,
     silhouettes they are solid.
     """
     count = max(space.components, 1)
-    columns = {} if rendering.silhouette else None if rendering.luminosity else _columns(space)
+    columns = _handed_on(space, rendering)
     if columns is not None:
         function = _calculator(out, columns, rendering, count)
-    elif space.to_plates in (rgb_to_cmyk, cmyk_of_lab):
+    elif is_calculated(space, rendering):
         function = _of_three(out, space, rendering)
     elif count <= _MOST_INKS:
         function = _sampled(out, space, rendering, count, solids)
@@ -56,9 +56,9 @@ def space_for_plates(out: pikepdf.Pdf, space: ColourSpace, rendering: Rendering,
     return Array([Name.DeviceN, names, Name.DeviceRGB, function])
 
 
-def is_calculated(space: ColourSpace) -> bool:
+def is_calculated(space: ColourSpace, rendering: Rendering) -> bool:
     """Whether the tint transform is exact: a calculator that is worked out at each pixel."""
-    return space.to_plates in (rgb_to_cmyk, cmyk_of_lab) or _columns(space) is not None
+    return space.to_plates in (rgb_to_cmyk, cmyk_of_lab) or _handed_on(space, rendering) is not None
 
 
 def in_channels(
@@ -90,6 +90,10 @@ def _name_in(names: Container[str], plates: Sequence[str], rendering: Rendering)
 def as_bytes(tints: NDArray[np.float32]) -> NDArray[np.uint8]:
     """Tints 0..1 as 0..255."""
     return np.rint(tints * 255).astype(np.uint8)
+
+
+def _handed_on(space: ColourSpace, rendering: Rendering) -> dict[str, int] | None:
+    return {} if rendering.silhouette else None if rendering.luminosity else _columns(space)
 
 
 def _columns(space: ColourSpace) -> dict[str, int] | None:
