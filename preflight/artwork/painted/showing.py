@@ -36,8 +36,7 @@ def is_solid(owner: Interpreter, content: Content, *, with_overprint: bool = Tru
         yield from _in_colours(owner, content.colour)
 
     return all(
-        _all_rows_are_solid(owner, each, with_overprint)
-        and all(call_is_solid(owner, call) for call in each.calls)
+        _all_rows_are_solid(owner, each, with_overprint) and all(call_is_solid(owner, call) for call in each.calls)
         for each in _reached([content], inner)
     )
 

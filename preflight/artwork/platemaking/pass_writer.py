@@ -17,6 +17,7 @@ from preflight.artwork.platemaking.elements import Part
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_book import LEAVE, PAINT, SKIP, Missing, PlateBook
 from preflight.artwork.platemaking.plate_resources import PlateResources, Written, as_form, with_dots
+from preflight.artwork.platemaking.shadings import before_sh
 from preflight.artwork.structure.values import lookup
 
 _FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
@@ -387,17 +388,23 @@ class _StreamWriter:
         if edit.kind == EditKind.SHADING:
             if left:
                 return b" q " + left + _EVERYWHERE + b" f Q "
-            return b" /" + self._named("Shading", self.made.shading(self.content.shadings[edit.a])) + b" sh "
+            return self._shading(edit)
         use = self.content.images[edit.a]
         pictures, solids = self.book.pictures, self.book.solids
         picture = pictures.stencil(use) if use.space is None else pictures.image(use, self.rendering, solids)
         before, _ = self._as_a_whole(edit.a) if use.space is None and not left else (b"", b"")
         return b" q " + left + before + _IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
 
+    def _shading(self, edit: Edit) -> bytes:
+        shading = self.content.shadings[edit.a]
+        painted = b" /" + self._named("Shading", self.made.shading(shading)) + b" sh "
+        before = before_sh(shading.dictionary)
+        return b" q" + before + painted + b"Q " if before else painted
+
     def _shape_of_picture(self, edit: Edit) -> bytes:
         """The whole square of an image: a soft mask is opacity; of a shading as far as it goes (8.7.4.5.3)."""
         if edit.kind == EditKind.SHADING:
-            return b" /" + self._named("Shading", self.made.shading(self.content.shadings[edit.a])) + b" sh "
+            return self._shading(edit)
         use = self.content.images[edit.a]
         if use.space is None:
             picture = self.book.pictures.stencil(use)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 import pikepdf
@@ -78,6 +79,9 @@ class PlateBook:
     """Everything that was written once and can be used again."""
     lost_masks: dict[object, str] = field(default_factory=dict)
     """Soft masks that cannot be drawn in full, by their keys, and why."""
+    shaded: dict[object, Any] = field(default_factory=dict)
+    """Tints of shadings, which serve all renderings."""
+    shaded_bytes: int = 0
     solids: dict[str, float] = field(default_factory=dict)
     """Luminosity of solid spots that soft masks are painted in."""
     _patterned: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, bool))

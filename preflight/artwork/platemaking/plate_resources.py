@@ -8,7 +8,7 @@ from itertools import cycle
 import numpy as np
 from pikepdf import Array, Dictionary, Name, Object, Stream
 
-from preflight.artwork.matrices import IDENTITY, Matrix, times
+from preflight.artwork.matrices import IDENTITY, Matrix, matrix_of, times
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.painted.images import TooBig
@@ -16,11 +16,10 @@ from preflight.artwork.painted.interpret import NotRead
 from preflight.artwork.platemaking.luminosity import luminosity
 from preflight.artwork.platemaking.passes import LUMINOSITY, MIXING, Rendering
 from preflight.artwork.platemaking.plate_book import Missing, PlateBook
-from preflight.artwork.platemaking.sampled_functions import closer_samples
+from preflight.artwork.platemaking.shading_ways import scale_of
+from preflight.artwork.platemaking.shadings import shading_for_plates
 from preflight.artwork.platemaking.tilings import Layout, lay_out
-from preflight.artwork.platemaking.tint_functions import space_for_plates
-from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
-from preflight.artwork.structure.values import entries, identity, items, lookup, number, numbers, present, text, whole
+from preflight.artwork.structure.values import entries, identity, lookup, number, numbers, present, text
 
 Written = tuple[Stream, Dictionary]
 Write = Callable[[Content, Matrix, Rendering, bool], Written]
@@ -29,7 +28,6 @@ _KEPT_STATES = ("/LW", "/LC", "/LJ", "/ML", "/ca", "/CA", "/AIS", "/TK", "/SA")
 NOT_ON_SPOTS = MIXING | {"Difference", "Exclusion"}
 _SEEN_THROUGH = ("/ca", "/CA", "/AIS")
 _DOT = 0.001
-_MOST_MESH_BYTES = 200_000_000
 
 
 class PlateResources:
@@ -241,9 +239,8 @@ class PlateResources:
         key = ("shading pattern", identity(shading.pattern), id(shading.space), self.rendering)
         if key not in self.book.made:
             made = Dictionary(Type=Name.Pattern, PatternType=2, Shading=self.shading(shading))
-            matrix = lookup(shading.pattern, "Matrix")
-            if matrix is not None:
-                made.Matrix = self.book.copy(matrix)
+            scale = 1 / scale_of(shading.dictionary)
+            made.Matrix = Array(list(times((scale, 0, 0, scale, 0, 0), matrix_of(lookup(shading.pattern, "Matrix")))))
             self.book.made[key] = self.book.out.make_indirect(made)
         return self.book.made[key]
 
@@ -255,27 +252,8 @@ class PlateResources:
         """
         key = ("shading", identity(shading.dictionary), id(shading.space), self.rendering)
         if key not in self.book.made:
-            made = self._without_space(shading.dictionary)
-            made[Name.ColorSpace] = space_for_plates(self.book.out, shading.space, self.rendering, self.book.solids)
-            self.book.made[key] = made if made.is_indirect else self.book.out.make_indirect(made)
+            self.book.made[key] = shading_for_plates(self.book, shading, self.rendering)
         return self.book.made[key]
-
-    def _without_space(self, shading: Object) -> Object:
-        made: Object = Dictionary()
-        if isinstance(shading, Stream):
-            try:
-                made = self.book.out.make_stream(read_stream(shading, _MOST_MESH_BYTES))
-            except (OverLimit, Undecodable) as fault:
-                raise TooBig(f"a shading that cannot be read: {fault}") from fault
-        for key, inner in present(shading):
-            if key not in ("/ColorSpace", "/Length", "/Filter", "/DecodeParms"):
-                made[key] = self.book.copy(inner)
-        if whole(lookup(shading, "ShadingType")) == 1:
-            functions = lookup(shading, "Function")
-            closer = [closer_samples(function, self.book.out) for function in items(functions) or [functions]]
-            if all(function is not None for function in closer):
-                made.Function = closer[0] if len(closer) == 1 else Array(closer)
-        return made
 
 
 def _roomy(content: Content) -> Box:

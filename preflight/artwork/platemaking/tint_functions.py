@@ -9,7 +9,8 @@ import pikepdf
 from numpy.typing import NDArray
 from pikepdf import Array, Name, Object
 
-from preflight.artwork.colour.colour_spaces import ColourSpace
+from preflight.artwork.colour.colour_spaces import ColourSpace, cmyk_of_lab
+from preflight.artwork.colour.naive import rgb_to_cmyk
 from preflight.artwork.painted.images import TooBig
 from preflight.artwork.platemaking.luminosity import light_of, luminosity
 from preflight.artwork.platemaking.passes import Rendering
@@ -18,6 +19,21 @@ from preflight.artwork.separations import PROCESS
 _STEPS = {1: 256, 2: 33, 3: 17}
 _MOST_SAMPLES = 1 << 18
 _MOST_INKS = 16
+_GREATER = "2 copy lt {exch} if pop"
+_GREATEST = f"2 index 2 index {_GREATER} 1 index {_GREATER}"
+"""Of the three on top, pushed on them."""
+_CUBE = "dup 6 29 div ge {dup dup mul mul} {4 29 div sub 108 841 div mul} ifelse"
+_CURVE = "dup 0 lt {pop 0} if dup 1 gt {pop 1} if"
+_CURVE += " dup 0.0031308 le {12.92 mul} {1 2.4 div exp 1.055 mul 0.055 sub} ifelse"
+_LAB_TO_RGB = (
+    "3 -1 roll 16 add 116 div 3 1 roll 200 div neg 2 index add"  # M a M-b/200
+    f" exch 500 div 2 index add {_CUBE} 0.9505 mul 3 1 roll {_CUBE} 1.089 mul exch {_CUBE} exch"  # X Y Z
+    " 2 index 3.2406 mul 2 index -1.5372 mul add 1 index -0.4986 mul add 4 1 roll"
+    " 2 index -0.9689 mul 2 index 1.8758 mul add 1 index 0.0415 mul add 4 1 roll"
+    f" 1.0570 mul exch -0.2040 mul add exch 0.0557 mul add {_CURVE}"
+    f" 3 1 roll exch {_CURVE} 3 1 roll {_CURVE} exch"
+)
+"""The formulas of ``naive.lab_to_rgb``."""
 
 
 def space_for_plates(out: pikepdf.Pdf, space: ColourSpace, rendering: Rendering, solids: Mapping[str, float]) -> Object:
@@ -27,15 +43,23 @@ def space_for_plates(out: pikepdf.Pdf, space: ColourSpace, rendering: Rendering,
     silhouettes they are solid.
     """
     count = max(space.components, 1)
-    columns = {} if rendering.silhouette else None if rendering.luminosity or rendering.light else _columns(space)
+    columns = _handed_on(space, rendering)
     if columns is not None:
         function = _calculator(out, columns, rendering, count)
+    elif is_calculated(space, rendering):
+        function = _of_three(out, space, rendering)
     elif count <= _MOST_INKS:
         function = _sampled(out, space, rendering, count, solids)
     else:
         raise TooBig(f"a shading in a colour space of {count} colorants")
     names = Array([Name(f"/Pl{i}") for i in range(count)])
     return Array([Name.DeviceN, names, Name.DeviceRGB, function])
+
+
+def is_calculated(space: ColourSpace, rendering: Rendering) -> bool:
+    """Whether the tint transform is exact: a calculator that is worked out at each pixel."""
+    converted = space.to_plates in (rgb_to_cmyk, cmyk_of_lab) and not rendering.light
+    return converted or _handed_on(space, rendering) is not None
 
 
 def in_channels(
@@ -74,6 +98,10 @@ def as_bytes(tints: NDArray[np.float32]) -> NDArray[np.uint8]:
     return np.rint(tints * 255).astype(np.uint8)
 
 
+def _handed_on(space: ColourSpace, rendering: Rendering) -> dict[str, int] | None:
+    return {} if rendering.silhouette else None if rendering.luminosity or rendering.light else _columns(space)
+
+
 def _columns(space: ColourSpace) -> dict[str, int] | None:
     """The component that each plate's tint is; None where tints are more than components handed on."""
     count = space.components
@@ -98,6 +126,28 @@ def _calculator(out: pikepdf.Pdf, columns: Mapping[str, int], rendering: Renderi
     words.append(f"{count + 3} 3 roll" + " pop" * count)
     function = out.make_stream(("{" + " ".join(words) + "}").encode())
     function.FunctionType, function.Domain, function.Range = 4, Array([0, 1] * count), Array([0, 1] * 3)
+    return function
+
+
+def _of_three(out: pikepdf.Pdf, space: ColourSpace, rendering: Rendering) -> Object:
+    """PostScript calculator function from red, green and blue, or L* a* b*: ISO 32000-2, 10.4.2.4, as in ``naive``."""
+    words = ["{", _LAB_TO_RGB if space.to_plates is cmyk_of_lab else "", _GREATEST]
+    for pushed in range(3):
+        plates = rendering.channels[pushed] if pushed < len(rendering.channels) else ()
+        name = _name_in(space.plates, plates, rendering)
+        if rendering.luminosity:
+            # one number deeper for each that is pushed meanwhile
+            words.append(f"{3 + pushed} index 0.3 mul {3 + pushed} index 0.59 mul add {2 + pushed} index 0.11 mul add")
+        elif name == "Black":
+            words.append(f"{pushed} index")
+        elif name is None:
+            words.append("1.0")
+        else:
+            words.append(f"{3 - PROCESS.index(name) + pushed} index {1 + pushed} index sub 1 add")
+    words.append("7 3 roll pop pop pop pop }")
+    function = out.make_stream(" ".join(words).encode())
+    ranges = [limit for pair in space.ranges or ((0.0, 1.0),) * 3 for limit in pair]
+    function.FunctionType, function.Domain, function.Range = 4, Array(ranges), Array([0, 1] * 3)
     return function
 
 
