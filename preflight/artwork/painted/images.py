@@ -13,9 +13,10 @@ import pikepdf
 from numpy.typing import NDArray
 from PIL import Image, ImageFile
 
-from preflight.artwork.colour.colours import ColourReader, ColourSpace
+from preflight.artwork.colour.colours import ColourReader, ColourSpace, unknown
 from preflight.artwork.objects import ImageFacts
 from preflight.artwork.page_colours import Colour
+from preflight.artwork.painted.jpeg_2000 import Decoded, Jpeg2000, Unclear, decoded, mask_of, read_jpeg_2000
 from preflight.artwork.structure.ahead import ahead
 from preflight.artwork.structure.streams import OverLimit, Undecodable, flate_pieces, read_stream
 from preflight.artwork.structure.values import identity, lookup, name_bytes, numbers, whole
@@ -39,9 +40,11 @@ _FILTERS = {
 }  # fmt: skip
 _SEPARABLE = ("DeviceCMYK", "ICCBased-4", "Separation", "DeviceGray", "ICCBased-1", "CalGray")
 _MODES = {1: "L", 3: "RGB", 4: "CMYK"}
-_DEVICE_OF_MODE = {"1": "DeviceGray", "L": "DeviceGray", "LA": "DeviceGray", "I;16": "DeviceGray", "CMYK": "DeviceCMYK"}
 BILEVEL = ("CCITTFaxDecode", "JBIG2Decode")
-PICTURES = ("DCTDecode", "JPXDecode", *BILEVEL)
+JPEG_2000 = "JPXDecode"
+PICTURES = ("DCTDecode", JPEG_2000, *BILEVEL)
+STRAIGHT, PREBLENDED = 1, 2
+"""What ``SMaskInData`` says of the colours."""
 _INLINE_DATA = re.compile(rb"(?<=[\s\]>)])ID(?=\s)|ID\s")
 
 
@@ -85,13 +88,18 @@ def image_use(stream: pikepdf.Stream, reader: ColourReader, resources: Any) -> I
     space = None
     if not is_mask:
         entry = lookup(stream, "ColorSpace")
-        if entry is None and "JPXDecode" in ImageUse(ImageFacts("", 1, 1, 8, False), stream, None, 0).filters:
-            space = _space_of_jpx(stream, reader, resources)
+        if entry is None and JPEG_2000 in bare_use(stream).filters:
+            space = _space_of_jpeg_2000(bare_use(stream), reader, resources)
         else:
             space = reader.resolve(entry if entry is not None else pikepdf.Name.DeviceGray, resources)
     name = f"{width} x {height} px"
     use = ImageUse(ImageFacts(name, width, height, bits, is_mask), stream, space, (identity(stream), id(space)))
     return replace(use, facts=replace(use.facts, flat=True)) if not is_mask and _is_flat(use) else use
+
+
+def bare_use(stream: pikepdf.Stream) -> ImageUse:
+    """A stream as an image of which nothing is known yet but the stream."""
+    return ImageUse(ImageFacts("", 1, 1, 8, False), stream, None, identity(stream))
 
 
 def _is_flat(use: ImageUse) -> bool:
@@ -113,13 +121,15 @@ def _is_flat(use: ImageUse) -> bool:
     return len(samples) > pixel and samples == samples[:pixel] * (len(samples) // pixel)
 
 
-def _space_of_jpx(stream: pikepdf.Stream, reader: ColourReader, resources: Any) -> ColourSpace:
+def _space_of_jpeg_2000(use: ImageUse, reader: ColourReader, resources: Any) -> ColourSpace:
+    """The picture's own, where the PDF gives it none (ISO 32000-2, 7.4.9)."""
     try:
-        with Image.open(io.BytesIO(bytes(stream.read_raw_bytes()))) as picture:
-            device = _DEVICE_OF_MODE.get(picture.mode, "DeviceRGB")
-    except Exception:
-        device = "DeviceRGB"
-    return reader.resolve(pikepdf.Name("/" + device), resources)
+        family = read_jpeg_2000(behind_outer_filters(use)).family
+    except (TooBig, Unclear) as fault:
+        return unknown(str(fault))
+    if not family:
+        return unknown("a JPEG 2000 picture in a colour space of its own that is neither grey, RGB nor CMYK")
+    return reader.resolve(pikepdf.Name("/" + family), resources)
 
 
 def inline_image(raw: bytes, pdf: pikepdf.Pdf, reader: ColourReader, resources: Any) -> ImageUse | None:
@@ -209,6 +219,8 @@ def _pictured(use: ImageUse, last: str, shrink: int) -> tuple[NDArray[Any], int]
     """Samples of a picture format, (rows, columns, components), as the filter hands them to Decode."""
     if last in BILEVEL:
         return _bilevel(use), 1
+    if last == JPEG_2000:
+        return _jpeg_2000(use)
     try:
         raw = behind_outer_filters(use)
         with Image.open(io.BytesIO(raw)) as opened:
@@ -217,8 +229,6 @@ def _pictured(use: ImageUse, last: str, shrink: int) -> tuple[NDArray[Any], int]
                 opened.draft(None, (max(1, picture.width // shrink), max(1, picture.height // shrink)))
             if picture.width * picture.height * len(picture.getbands()) > MOST_SAMPLES_BYTES:
                 raise TooBig(f"an image of {picture.width:,} x {picture.height:,} pixels")
-            if picture.mode in ("P", "PA"):
-                picture = picture.convert("RGB")
             samples = np.asarray(picture)
             if picture.mode == "CMYK" and last == "DCTDecode":
                 samples = 255 - samples  # Pillow turns every CMYK JPEG round; Decode speaks of the file's samples
@@ -235,6 +245,70 @@ def _pictured(use: ImageUse, last: str, shrink: int) -> tuple[NDArray[Any], int]
     elif samples.shape[2] < count:
         samples = np.repeat(samples[:, :, :1], count, axis=2)
     return samples, bits
+
+
+def _jpeg_2000(use: ImageUse) -> tuple[NDArray[Any], int]:
+    found = _decoded(use)
+    colours, veil = found.colours, found.opacity
+    if veil is None or soft_mask_in_data(use) != PREBLENDED:
+        return colours, found.bits
+    # What is mixed with nothing at all is the colour times its opacity.
+    whole = np.maximum(veil, 1)[:, :, None].astype(np.float32)
+    return np.minimum(np.rint(colours * (255 / whole)), 2**found.bits - 1).astype(colours.dtype), found.bits
+
+
+def _decoded(use: ImageUse) -> Decoded:
+    assert use.space is not None
+    indexed, opacity = use.space.family == "Indexed", bool(soft_mask_in_data(use))
+    try:
+        return decoded(_opened(use), use.space.components, indexed=indexed, opacity=opacity)
+    except Unclear as fault:
+        raise TooBig(str(fault)) from fault
+
+
+def _opened(use: ImageUse) -> Jpeg2000:
+    picture = read_jpeg_2000(behind_outer_filters(use))
+    if picture.width * picture.height * len(picture.depths) > MOST_SAMPLES_BYTES:
+        raise TooBig(f"an image of {picture.width:,} x {picture.height:,} pixels")
+    return picture
+
+
+def jpeg_2000_mask(use: ImageUse) -> NDArray[np.uint8]:
+    """Samples of a JPEG 2000 picture that stands as a mask or stencil, (rows, columns), before Decode, 0 to 255.
+
+    Raises:
+        TooBig: over a bound, or in no form that can be decoded.
+    """
+    try:
+        return mask_of(_opened(use))
+    except Unclear as fault:
+        raise TooBig(str(fault)) from fault
+
+
+def soft_mask_in_data(use: ImageUse) -> int:
+    """What ``SMaskInData`` says of a JPEG 2000 picture (ISO 32000-2, table 87); 0 where a soft mask stands for it."""
+    if use.space is None or not use.filters or use.filters[-1] != JPEG_2000:
+        return 0
+    if isinstance(lookup(use.stream, "SMask"), pikepdf.Stream):
+        return 0
+    said = whole(lookup(use.stream, "SMaskInData")) or 0
+    return said if said in (STRAIGHT, PREBLENDED) else 0
+
+
+def is_soft_masked(use: ImageUse) -> bool:
+    """Whether it has a soft mask, of its own or in its data."""
+    return isinstance(lookup(use.stream, "SMask"), pikepdf.Stream) or bool(soft_mask_in_data(use))
+
+
+def opacity_in_data(use: ImageUse) -> NDArray[np.uint8]:
+    """Opacity that a JPEG 2000 picture carries, (rows, columns), 255 opaque.
+
+    Raises:
+        TooBig: over a bound, or in no form that can be decoded.
+    """
+    veil = _decoded(use).opacity
+    assert veil is not None
+    return veil
 
 
 def behind_outer_filters(use: ImageUse) -> bytes:

@@ -13,14 +13,19 @@ from pikepdf import Array, Dictionary, Name, Stream
 
 from preflight.artwork.painted.images import (
     BILEVEL,
+    JPEG_2000,
     MOST_SAMPLES_BYTES,
     PICTURES,
     ImageUse,
     TooBig,
+    bare_use,
     behind_outer_filters,
     colour_key_mask,
     image_tints,
+    jpeg_2000_mask,
+    opacity_in_data,
     plain_bytes,
+    soft_mask_in_data,
 )  # fmt: skip
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.tint_functions import as_bytes, in_channels
@@ -64,17 +69,27 @@ class PlatePictures:
         key = ("stencil", use.key)
         if key not in self._made:
             decode = numbers(lookup(use.stream, "Decode"), 2) or [0.0, 1.0]
-            if use.filters and use.filters[-1] in PICTURES:
+            if use.filters and use.filters[-1] == JPEG_2000:
+                made = self._plain_stencil(use)
+            elif use.filters and use.filters[-1] in PICTURES:
                 made = self._repacked(use)
             else:
                 count = (use.facts.width_px + 7) // 8 * use.facts.height_px
                 bare = b"\0" if decode[0] > decode[1] else b"\xff"  # bits that are missing paint nothing
                 made = self.out.make_stream(plain_bytes(use, count).ljust(count, bare))
             made.Type, made.Subtype, made.ImageMask = Name.XObject, Name.Image, True
-            made.Width, made.Height, made.BitsPerComponent = use.facts.width_px, use.facts.height_px, 1
-            made.Decode = Array(decode)
+            if "/Width" not in made:
+                made.Width, made.Height = use.facts.width_px, use.facts.height_px
+            made.BitsPerComponent, made.Decode = 1, Array(decode)
             self._made[key] = made
         return self._made[key]
+
+    def _plain_stencil(self, use: ImageUse) -> Stream:
+        """The samples of a JPEG 2000 stencil, unpacked: PDFium ends with a fault over one of one bit."""
+        light = jpeg_2000_mask(use) >= 128
+        made = self.out.make_stream(np.packbits(light, axis=1).tobytes())
+        made.Width, made.Height = light.shape[1], light.shape[0]
+        return made
 
     def _in_channels(self, use: ImageUse, rendering: Rendering, solids: Mapping[str, float]) -> Stream:
         assert use.space is not None
@@ -133,11 +148,36 @@ class PlatePictures:
                 raise TooBig(f"a mask of {width:,} x {height:,} pixels")
         if isinstance(soft, Stream):
             matte = numbers(lookup(soft, "Matte"))
-            made.SMask = self.copy(soft) if matte is None else self._matted(soft, matte, use, rendering, solids)
+            if matte is not None:
+                made.SMask = self._matted(soft, matte, use, rendering, solids)
+            else:
+                made.SMask = self._plain_mask(soft) if JPEG_2000 in bare_use(soft).filters else self.copy(soft)
+        elif soft_mask_in_data(use):
+            made.SMask = self._mask_in_data(use)
         elif isinstance(mask, Stream):
-            made.Mask = self.copy(mask)
+            made.Mask = self.copy(mask) if JPEG_2000 not in bare_use(mask).filters else self.stencil(bare_use(mask))
         elif isinstance(mask, Array):
             made.Mask = self._key_mask(use)
+        return made
+
+    def _mask_in_data(self, use: ImageUse) -> Stream:
+        key = ("mask in data", use.key)
+        if key not in self._made:
+            self._made[key] = self._of_samples(opacity_in_data(use))
+        return self._made[key]
+
+    def _plain_mask(self, soft: Stream) -> Stream:
+        """A soft mask in JPEG 2000, unpacked: PDFium leaves out one that it cannot decode, and darkens few bits."""
+        made = self._of_samples(jpeg_2000_mask(bare_use(soft)))
+        decode = numbers(lookup(soft, "Decode"), 2)
+        if decode is not None:
+            made.Decode = Array(decode)
+        return made
+
+    def _of_samples(self, samples: NDArray[np.uint8]) -> Stream:
+        made = self.out.make_stream(samples.tobytes())
+        made.Type, made.Subtype, made.ColorSpace = Name.XObject, Name.Image, Name.DeviceGray
+        made.Width, made.Height, made.BitsPerComponent = samples.shape[1], samples.shape[0], 8
         return made
 
     def _matted(
@@ -145,10 +185,13 @@ class PlatePictures:
     ) -> Stream:
         """A soft mask whose matte colour is in channels, as its image is."""
         assert use.space is not None
-        made = self.out.make_stream(bytes(soft.read_raw_bytes()))
-        for key, value in present(soft):
-            if key not in ("/Matte", "/Length"):
-                made[key] = self.copy(value)
+        if JPEG_2000 in bare_use(soft).filters:
+            made = self._plain_mask(soft)
+        else:
+            made = self.out.make_stream(bytes(soft.read_raw_bytes()))
+            for key, value in present(soft):
+                if key not in ("/Matte", "/Length"):
+                    made[key] = self.copy(value)
         if len(matte) == use.space.components:
             rgb = in_channels(rendering, use.space, as_bytes(use.space.tints(np.array([matte]))), solids)
             made.Matte = Array([float(v) for v in rgb[0] / 255])
