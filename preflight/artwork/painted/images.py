@@ -217,8 +217,8 @@ def image_tints(use: ImageUse, shrink: int = 1) -> tuple[tuple[str, ...], Tints]
 
 def _pictured(use: ImageUse, last: str, shrink: int) -> tuple[NDArray[Any], int]:
     """Samples of a picture format, (rows, columns, components), as the filter hands them to Decode."""
-    if last in BILEVEL:
-        return _bilevel(use), 1
+    if last in BILEVEL:  # the renderer unpacks these
+        raise TooBig(f"a picture that cannot be decoded ({last})")
     if last == JPEG_2000:
         return _jpeg_2000(use)
     try:
@@ -323,15 +323,6 @@ def behind_outer_filters(use: ImageUse) -> bytes:
         return read_stream(outer, MOST_SAMPLES_BYTES)
     except (OverLimit, Undecodable) as fault:
         raise TooBig(f"an image that cannot be decoded: {fault}") from fault
-
-
-def _bilevel(use: ImageUse) -> NDArray[Any]:
-    try:
-        picture = pikepdf.PdfImage(use.stream).as_pil_image().convert("1")
-    except Exception as fault:
-        raise TooBig(f"a picture that cannot be decoded ({use.filters[-1]})") from fault
-    # The picture comes with the file's colours, the first of a Decode of [0 1]; 1 stands for light here.
-    return np.asarray(picture, np.uint8)[:, :, None]
 
 
 def _rows(data: bytes, rows: int, row_bytes: int) -> NDArray[np.uint8]:
@@ -467,6 +458,8 @@ def colour_key_mask(use: ImageUse) -> NDArray[np.bool_]:
     facts, count = use.facts, use.space.components
     last = use.filters[-1] if use.filters else ""
     if last in PICTURES:
+        if last == JPEG_2000 and _decoded(use).scaled:
+            raise TooBig("a JPEG 2000 picture of more than 8 bits that is masked by its colours")
         samples, _ = _pictured(use, last, 1)
     else:
         row_bytes = (facts.width_px * count * facts.bits + 7) // 8

@@ -70,6 +70,10 @@ class Jpeg2000:
     opacity: Channel | None
     """The channel of opacity for all colours, if it says that it has one."""
 
+    def depth(self, channel: Channel) -> int:
+        """Bits of a channel."""
+        return self.depths[channel.component] if channel.column < 0 else self.palette_depths[channel.column]
+
 
 def read_jpeg_2000(data: bytes) -> Jpeg2000:
     """Boxes and head of a picture; a code stream without boxes has the colours that its components say.
@@ -194,6 +198,8 @@ class Decoded:
     bits: int
     opacity: NDArray[np.uint8] | None
     """(rows, columns), 255 opaque; None where none was asked for."""
+    scaled: bool
+    """Whether samples of more or of different bits were brought to 8."""
 
 
 def decoded(picture: Jpeg2000, count: int, *, indexed: bool, opacity: bool) -> Decoded:
@@ -219,12 +225,13 @@ def decoded(picture: Jpeg2000, count: int, *, indexed: bool, opacity: bool) -> D
         raise Unclear("a JPEG 2000 picture without the opacity that the file says is in it")
     components, depths = _components(picture)
     samples, bits = _of_channels(picture, components, depths, colours)
+    scaled = any(bits != picture.depth(channel) for channel in colours)
     if picture.enumerated == _YCC and count == 3 and not picture.thinned:
         samples = _rgb_of_ycc(samples)
     if not opacity or opaque is None:
-        return Decoded(samples, bits, None)
+        return Decoded(samples, bits, None, scaled)
     veil, depth = _of_channels(picture, components, depths, (opaque,))
-    return Decoded(samples, bits, _to_eight(veil[:, :, 0], depth))
+    return Decoded(samples, bits, _to_eight(veil[:, :, 0], depth), scaled)
 
 
 def _counted(count: int) -> str:
@@ -245,7 +252,7 @@ def _of_channels(
             plane = picture.palette[np.minimum(plane, len(picture.palette) - 1), channel.column]
             plane = plane.astype(np.uint8 if picture.palette_depths[channel.column] <= 8 else np.uint16)
         planes.append(plane)
-        bits.append(depths[channel.component] if channel.column < 0 else picture.palette_depths[channel.column])
+        bits.append(depths[channel.component] if channel.column < 0 else picture.depth(channel))
     if len(set(bits)) == 1:
         return np.stack(planes, 2), bits[0]
     return np.stack([_to_eight(plane, depth) for plane, depth in zip(planes, bits, strict=True)], 2), 8

@@ -156,9 +156,27 @@ class PlatePictures:
             made.SMask = self._mask_in_data(use)
         elif isinstance(mask, Stream):
             made.Mask = self.copy(mask) if JPEG_2000 not in bare_use(mask).filters else self.stencil(bare_use(mask))
+        elif isinstance(mask, Array) and use.filters and use.filters[-1] in BILEVEL:
+            self._hide_bits(made, use, numbers(mask, 2))
         elif isinstance(mask, Array):
             made.Mask = self._key_mask(use)
         return made
+
+    def _hide_bits(self, made: Stream, use: ImageUse, limits: list[float] | None) -> None:
+        """A colour-key mask on a fax or JBIG2 image: its own bits once more, as the stencil that hides them."""
+        low, high = limits or (2.0, 2.0)
+        hidden = [low <= bit <= high for bit in (0, 1)]
+        if all(hidden):
+            mask = self.out.make_stream(b"\x80")
+            mask.Width = mask.Height = 1
+        elif any(hidden):
+            mask = self._repacked(use)
+            mask.Width, mask.Height = use.facts.width_px, use.facts.height_px
+            mask.Decode = Array([0, 1] if hidden[1] else [1, 0])
+        else:
+            return
+        mask.Type, mask.Subtype, mask.ImageMask, mask.BitsPerComponent = Name.XObject, Name.Image, True, 1
+        made.Mask = mask
 
     def _mask_in_data(self, use: ImageUse) -> Stream:
         key = ("mask in data", use.key)
