@@ -220,7 +220,7 @@ def decoded(picture: Jpeg2000, count: int, *, indexed: bool, opacity: bool) -> D
     if opaque is None and len(colours) == count + 1:
         colours, opaque = colours[:-1], colours[-1]  # nothing else can be meant by a channel that is left over
     if len(colours) != count:
-        raise Unclear(f"a JPEG 2000 picture of {_counted(len(colours))} in a colour space of {count}")
+        raise Unclear(f"a JPEG 2000 picture of {counted(len(colours))} in a colour space of {count}")
     if opacity and opaque is None:
         raise Unclear("a JPEG 2000 picture without the opacity that the file says is in it")
     components, depths = _components(picture)
@@ -234,7 +234,8 @@ def decoded(picture: Jpeg2000, count: int, *, indexed: bool, opacity: bool) -> D
     return Decoded(samples, bits, _to_eight(veil[:, :, 0], depth), scaled)
 
 
-def _counted(count: int) -> str:
+def counted(count: int) -> str:
+    """So many colours, in words."""
     return "1 colour" if count == 1 else f"{count} colours"
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pikepdf
 from numpy.typing import NDArray
-from pikepdf import Array, Dictionary, Name, Stream
+from pikepdf import Array, Name, Stream
 
 from preflight.artwork.painted.images import (
     BILEVEL,
@@ -20,13 +20,13 @@ from preflight.artwork.painted.images import (
     TooBig,
     bare_use,
     behind_outer_filters,
-    colour_key_mask,
-    image_tints,
-    jpeg_2000_mask,
-    opacity_in_data,
+    parameters_of,
     plain_bytes,
     soft_mask_in_data,
-)  # fmt: skip
+)
+from preflight.artwork.painted.jpeg import colours_of
+from preflight.artwork.painted.picture_formats import jpeg_2000_mask, opacity_in_data
+from preflight.artwork.painted.samples import colour_key_mask, image_tints
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.tint_functions import as_bytes, in_channels
 from preflight.artwork.structure.values import lookup, numbers, present, whole
@@ -133,10 +133,8 @@ class PlatePictures:
             raise TooBig(f"an image of {use.facts.width_px:,} x {use.facts.height_px:,} pixels")
         made = self.out.make_stream(behind_outer_filters(use))
         made.Filter = Name("/" + use.filters[-1])
-        parameters = lookup(use.stream, "DecodeParms")
-        if isinstance(parameters, Array):
-            parameters = parameters[-1] if len(parameters) == len(use.filters) else None
-        if isinstance(parameters, Dictionary):
+        parameters = parameters_of(use)
+        if parameters is not None:
             made.DecodeParms = self.copy(parameters)
         return made
 
@@ -151,7 +149,7 @@ class PlatePictures:
             if matte is not None:
                 made.SMask = self._matted(soft, matte, use, rendering, solids)
             else:
-                made.SMask = self._plain_mask(soft) if JPEG_2000 in bare_use(soft).filters else self.copy(soft)
+                made.SMask = self._soft(soft)
         elif soft_mask_in_data(use):
             made.SMask = self._mask_in_data(use)
         elif isinstance(mask, Stream):
@@ -177,6 +175,14 @@ class PlatePictures:
             return
         mask.Type, mask.Subtype, mask.ImageMask, mask.BitsPerComponent = Name.XObject, Name.Image, True, 1
         made.Mask = mask
+
+    def _soft(self, soft: Stream) -> Stream:
+        use = bare_use(soft)
+        if JPEG_2000 in use.filters:
+            return self._plain_mask(soft)
+        if use.filters and use.filters[-1] == "DCTDecode" and colours_of(behind_outer_filters(use)) not in (1, None):
+            raise TooBig("a soft mask in a JPEG of several colours")
+        return cast(Stream, self.copy(soft))
 
     def _mask_in_data(self, use: ImageUse) -> Stream:
         key = ("mask in data", use.key)
@@ -210,8 +216,11 @@ class PlatePictures:
             for key, value in present(soft):
                 if key not in ("/Matte", "/Length"):
                     made[key] = self.copy(value)
-        if len(matte) == use.space.components:
-            rgb = in_channels(rendering, use.space, as_bytes(use.space.tints(np.array([matte]))), solids)
+        space = use.space
+        if space.family == "Indexed" and space.base is not None and len(matte) == space.base.components:
+            space = space.base  # an index mixed with another would mean nothing: it is the colours that were mixed
+        if len(matte) == space.components:
+            rgb = in_channels(rendering, space, as_bytes(space.tints(np.array([matte]))), solids)
             made.Matte = Array([float(v) for v in rgb[0] / 255])
         return made
 
