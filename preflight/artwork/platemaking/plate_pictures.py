@@ -57,6 +57,9 @@ class PlatePictures:
         """An image in its colour space, for one rendering."""
         key = ("image", use.key, rendering)
         if key not in self._made:
+            assert use.space is not None
+            if use.space.family == "Unknown" and JPEG_2000 in use.filters:
+                raise TooBig(use.space.remark)
             if use.filters and use.filters[-1] in BILEVEL:
                 made = self._bilevel(use, rendering, solids)
             else:
