@@ -374,6 +374,9 @@ REFUSED = [
      "4 colours in a"),
     ("soft mask of four colours", masked(solid((255, 0, 0, 0)), "SMask", dct(jpeg(INKS), Name.DeviceGray)),
      "several colours"),
+    ("stencil in a JPEG", stencil(jpeg(INKS), BitsPerComponent=1, Filter=Name.DCTDecode), "a stencil in a JPEG"),
+    ("soft mask in CMYK", masked(solid((255, 0, 0, 0)), "SMask", lambda page: image(page, INKS.tobytes(),
+     ColorSpace=Name.DeviceCMYK, BitsPerComponent=8)), "mask of several colours"),
     ("deep samples under a colour key", jpx(boxed(stored(DEEP), space=CMYK), ColorSpace=Name.DeviceCMYK,
      Mask=Array([0, 65535] * 4)), "masked by its colours"),
 ]  # fmt: skip
@@ -404,6 +407,34 @@ def test_a_matte_on_an_indexed_picture_is_a_colour_of_its_base(tmp_path):
     plates = read_artwork(page_of(draw).save(tmp_path / "art.pdf")).pages[0].plates(100)
     found = in_quarters({name: plates.tint(name) / 255 for name in plates.names}, 100)
     assert found[0] == pytest.approx((0.2, 0.7, 0.2, 0.2, 0), abs=0.01)
+
+
+@pytest.mark.parametrize("by_index", [False, True])
+def test_a_picture_in_a_spot_is_as_light_in_a_soft_mask_as_its_solid(by_index, tmp_path):
+    """R = 1 and G = B = 0.5 have a luminosity of 0.3 + 0.295 + 0.055 = 0.65.
+
+    So cyan on 0.4 becomes 0.65 + 0.35 x 0.4 = 0.79, and 0.14 stays of the others (ISO 32000-2, 11.5.3). The spot's
+    colour space stands in the picture alone, no resources name it. Ghostscript agrees.
+    """
+
+    def draw(page: Drawing) -> str:
+        solid_ink = Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[1, 1, 1], C1=[1, 0.5, 0.5])
+        spot = Array([Name.Separation, Name.Fawn, Name.DeviceRGB, solid_ink])
+        space = indexed(spot, np.array([[0], [255]], np.uint8)) if by_index else spot
+        sample = b"\1" if by_index else b"\xff"
+        picture = image(page, sample * SIDE**2, ColorSpace=space, BitsPerComponent=8)
+        form: dict[str, Any] = {"Type": Name.XObject, "Subtype": Name.Form, "BBox": Array([0, 0, 1, 1])}
+        inner = page.pdf.make_stream(b"/P Do", Dictionary(**form, Resources=Dictionary(XObject=Dictionary(P=picture))))
+        group = Dictionary(S=Name.Transparency, CS=Name.DeviceCMYK, I=True)
+        outer = page.pdf.make_stream(
+            b"/F Do", Dictionary(**form, Group=group, Resources=Dictionary(XObject=Dictionary(F=inner)))
+        )
+        page.resources.ExtGState.Mask = Dictionary(SMask=Dictionary(S=Name.Luminosity, G=outer))
+        return "/Mask gs 1 0 0 0 k 0 0 1 1 re f"
+
+    plates = read_artwork(page_of(draw).save(tmp_path / "art.pdf")).pages[0].plates(100)
+    found = in_quarters({name: plates.tint(name) / 255 for name in plates.names}, 100)
+    assert found[0] == pytest.approx((0.79, 0.14, 0.14, 0.14, 0), abs=0.01)
 
 
 def test_rgb_jpeg_is_turned_as_the_file_says(tmp_path):

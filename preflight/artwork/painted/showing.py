@@ -66,6 +66,11 @@ def blends(owner: Interpreter, content: Content) -> bool:
     return any(blend_modes(owner, [each]) - {"Normal"} for each in _reached([content], inner))
 
 
+def reached(content: Content) -> Iterator[Content]:
+    """A stream and all that it calls, each once."""
+    return _reached([content], _called)
+
+
 def alpha_is_shape(content: Content) -> bool:
     """Whether a stream, or one that it calls, may take alpha for shape (AIS: ISO 32000-2, 11.6.4.3)."""
     return any(

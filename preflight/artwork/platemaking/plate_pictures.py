@@ -74,8 +74,10 @@ class PlatePictures:
             decode = numbers(lookup(use.stream, "Decode"), 2) or [0.0, 1.0]
             if use.filters and use.filters[-1] == JPEG_2000:
                 made = self._plain_stencil(use)
-            elif use.filters and use.filters[-1] in PICTURES:
+            elif use.filters and use.filters[-1] in BILEVEL:
                 made = self._repacked(use)
+            elif use.filters and use.filters[-1] in PICTURES:
+                raise TooBig("a stencil in a JPEG, which has no samples of one bit")
             else:
                 count = (use.facts.width_px + 7) // 8 * use.facts.height_px
                 bare = b"\0" if decode[0] > decode[1] else b"\xff"  # bits that are missing paint nothing
@@ -156,7 +158,8 @@ class PlatePictures:
         elif soft_mask_in_data(use):
             made.SMask = self._mask_in_data(use)
         elif isinstance(mask, Stream):
-            made.Mask = self.copy(mask) if JPEG_2000 not in bare_use(mask).filters else self.stencil(bare_use(mask))
+            of_pictures = set(bare_use(mask).filters) & {"DCTDecode", JPEG_2000}
+            made.Mask = self.stencil(bare_use(mask)) if of_pictures else self.copy(mask)
         elif isinstance(mask, Array) and use.filters and use.filters[-1] in BILEVEL:
             self._hide_bits(made, use, numbers(mask, 2))
         elif isinstance(mask, Array):
@@ -185,6 +188,8 @@ class PlatePictures:
             return self._plain_mask(soft)
         if use.filters and use.filters[-1] == "DCTDecode" and colours_of(behind_outer_filters(use)) not in (1, None):
             raise TooBig("a soft mask in a JPEG of several colours")
+        if lookup(soft, "ColorSpace") in (Name.DeviceRGB, Name.DeviceCMYK):
+            raise TooBig("a soft mask of several colours")
         return cast(Stream, self.copy(soft))
 
     def _mask_in_data(self, use: ImageUse) -> Stream:

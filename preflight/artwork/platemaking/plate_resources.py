@@ -105,7 +105,7 @@ class PlateResources:
                 group, owner.first_state(), Dictionary(), layer=-1, hidden=False, depth=1, isolated=True
             )  # fmt: skip
             if content is not None:
-                self.book.know_solids(content.resources)
+                self.book.know_solids(content)
                 made.G = self._mask_group(content, times(content.matrix, to_mm))
                 self._backdrop(made, mask, group)
             if lookup(mask, "TR") is not None:
