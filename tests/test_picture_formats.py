@@ -452,3 +452,18 @@ def test_rgb_jpeg_is_turned_as_the_file_says(tmp_path):
         cmy = 1 - rgb[turned]
         expected = (*(cmy - cmy.min()), cmy.min(), 0)
         assert found[0] == pytest.approx(expected, abs=0.015)
+
+
+def test_a_shading_in_an_indexed_space_is_not_checked(tmp_path):
+    """Meshes may have one, and their colours are looked up before they are interpolated (ISO 32000-2, 8.7.4.4)."""
+
+    def draw(page: Drawing) -> str:
+        mesh = page.pdf.make_stream(b"".join(b"\0" + bytes(corner) for corner in ((0, 0, 0), (255, 0, 1), (0, 255, 1))))
+        mesh.ShadingType, mesh.BitsPerCoordinate, mesh.BitsPerComponent, mesh.BitsPerFlag = 4, 8, 8, 8
+        mesh.ColorSpace, mesh.Decode = indexed(Name.DeviceCMYK, TWO_INKS), Array([0, 1, 0, 1, 0, 255])
+        page.resources.Shading.Mesh = mesh
+        return "/Mesh sh"
+
+    path = page_of(draw).save(tmp_path / "art.pdf")
+    with pytest.raises(NotMeasured, match="Indexed"):
+        read_artwork(path).pages[0].plates(100)
