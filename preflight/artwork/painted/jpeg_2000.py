@@ -84,7 +84,7 @@ def read_jpeg_2000(data: bytes) -> Jpeg2000:
     try:
         return _read(data)
     except (struct.error, IndexError, ValueError) as fault:
-        raise Unclear("a JPEG 2000 picture whose head cannot be read") from fault
+        raise Unclear("a JPEG 2000 picture that cannot be decoded: its head cannot be read") from fault
 
 
 def _read(data: bytes) -> Jpeg2000:
