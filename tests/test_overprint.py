@@ -59,7 +59,10 @@ TILES = {
     "mupdf": "does the same where one cell covers the object, and knocks out where there are several",
 }
 NONE = {"mupdf": "knocks out with Separation None, which 8.6.6.4 says has no effect at all"}
+INDEXED = {"mupdf": "converts an Indexed current colour to CMYK under overprint; by 8.6.6.3 it is one of its base"}
+NOT_DIRECT = {"gs": "takes Indexed over CMYK for CMYK set directly; by table 146 mode 1 is for DeviceCMYK itself"}
 FILL = "{path} f"
+DO = "q {{square}} cm /{} Do Q"
 CASES = [
     # DeviceCMYK set directly: C, M, Y, K painted; zeros left alone under mode 1; spots left alone under any overprint.
     Case("cmyk, no overprint", "0.8 0 0 0 k " + FILL, (0.8, 0, 0, 0, 0, 0), OFF),
@@ -128,6 +131,27 @@ CASES = [
     # A soft mask is one more alpha.
     Case("soft mask of a half", "/Masked gs 0.8 0 0 0 k " + FILL, (0.6, 0.2, 0.2, 0.2, 0.2, 0), OFF),
     Case("soft mask of a half over a spot, mode 0", "/Masked gs /Above cs 0.6 scn " + FILL, (B, B, B, B, B, 0.3), OPM0),
+    # Indexed: a colour of the base space (8.6.6.3), for the current colour and for pictures; never CMYK set directly.
+    Case("Indexed spot picture, no overprint", DO.format("IndexedSpot"), (0, 0, 0, 0, 0, 0.6), OFF),
+    Case("Indexed spot picture, mode 0", DO.format("IndexedSpot"), (B, B, B, B, B, 0.6), OPM0),
+    Case("Indexed spot picture, mode 1", DO.format("IndexedSpot"), (B, B, B, B, B, 0.6), OPM1),
+    Case("Indexed spot picture of 1 bit, mode 0", DO.format("IndexedBits"), (B, B, B, B, B, 0.6), OPM0),
+    Case("Indexed DeviceN picture, mode 0", DO.format("IndexedDuo"), (0.2, B, B, B, B, 0.6), OPM0),
+    Case("Indexed DeviceN picture, no overprint", DO.format("IndexedDuo"), (0.2, 0, 0, 0, 0, 0.6), OFF),
+    Case("Indexed CMYK picture, mode 1", DO.format("IndexedInks"), (0.8, 0, 0, 0, B, 0), OPM1),
+    Case("Indexed grey picture, mode 0", DO.format("IndexedGrey"), (0, 0, 0, 0.6, B, 0), OPM0),
+    Case("Indexed All picture, mode 0", DO.format("IndexedAll"), (0.6,) * 6, OPM0),
+    Case("Indexed All picture, no overprint", DO.format("IndexedAll"), (0.6,) * 6, OFF),
+    Case("Indexed None picture, no overprint", DO.format("IndexedNone"), (B, B, B, B, B, 0), OFF, NONE),
+    Case("Indexed spot picture, masked, mode 0", DO.format("IndexedMasked"), (B, B, B, B, B, 0.3), OPM0),
+    Case("inline Indexed spot picture, mode 0", "q {square} cm BI /W 1 /H 1 /BPC 8 /CS /IndexedSpot ID \1 EI Q",
+         (B, B, B, B, B, 0.6), OPM0),
+    Case("Indexed spot, mode 0", "/IndexedSpot cs 1 scn " + FILL, (B, B, B, B, B, 0.6), OPM0, INDEXED),
+    Case("Indexed spot, mode 1", "/IndexedSpot cs 1 scn " + FILL, (B, B, B, B, B, 0.6), OPM1, INDEXED),
+    Case("Indexed spot at nought, no overprint", "/IndexedSpot cs 0 scn " + FILL, (0, 0, 0, 0, 0, 0), OFF),
+    Case("Indexed CMYK, mode 1", "/IndexedInks cs 1 scn " + FILL, (0.8, 0, 0, 0, B, 0), OPM1, NOT_DIRECT),
+    Case("Indexed All, mode 1", "/IndexedAll cs 1 scn " + FILL, (0.6,) * 6, OPM1, INDEXED),
+    Case("Indexed None, no overprint", "/IndexedNone cs 1 scn " + FILL, (B, B, B, B, B, 0), OFF, NONE),
     # Text render modes take the flags of what they paint with.
     Case("text as a fill, mode 1", "0.8 0 0 0 k {text}", (0.8, B, B, B, B, 0), OPM1),
 ]  # fmt: skip
@@ -154,6 +178,7 @@ def page(tmp_path_factory) -> Path:
     profile = pdf.make_stream(b"", Dictionary(N=4, Alternate=Name.DeviceCMYK))
     resources.ColorSpace.Icc = Array([Name.ICCBased, profile])
     _pictures(drawing)
+    _indexed(drawing)
     mixed = "0.4 0.4 0.4 0.4 k"
     drawing.raw(f"{mixed} 0 0 4000 4000 re f")
     drawing.gs(**OPM0).raw(f"/Below cs {BELOW} scn 0 0 4000 4000 re f")
@@ -208,6 +233,29 @@ def _pictures(drawing: Drawing) -> None:
         resources.XObject[Name("/" + name)] = pdf.make_stream(
             b"/Above cs 0.6 scn 0 0 1 1 re f", Dictionary(**form, Group=group)
         )
+
+
+def _indexed(drawing: Drawing) -> None:
+    """Spaces of two colours, of which the second is painted, and pictures of one sample in them."""
+    resources, pdf = drawing.resources, drawing.pdf
+    tables = {
+        "Spot": (resources.ColorSpace.Above, [0, 153]),
+        "Duo": (resources.ColorSpace.Duo, [0, 0, 51, 153]),
+        "Inks": (Name.DeviceCMYK, [0, 0, 0, 0, 204, 0, 0, 0]),
+        "Grey": (Name.DeviceGray, [255, 102]),
+        "All": (resources.ColorSpace.All, [0, 153]),
+        "None": (resources.ColorSpace["/None"], [0, 153]),
+    }
+    picture: dict[str, Any] = {"Type": Name.XObject, "Subtype": Name.Image, "Width": 1, "Height": 1}
+    for name, (base, table) in tables.items():
+        space = pdf.make_indirect(Array([Name.Indexed, base, 1, pikepdf.String(bytes(table))]))
+        resources.ColorSpace[Name("/Indexed" + name)] = space
+        keys = Dictionary(**picture, BitsPerComponent=8, ColorSpace=space)
+        resources.XObject[Name("/Indexed" + name)] = pdf.make_stream(b"\1", keys)
+    spot: dict[str, Any] = {**picture, "ColorSpace": resources.ColorSpace.IndexedSpot}
+    resources.XObject.IndexedBits = pdf.make_stream(b"\x80", Dictionary(**spot, BitsPerComponent=1))
+    half = pdf.make_stream(b"\x80", Dictionary(**picture, BitsPerComponent=8, ColorSpace=Name.DeviceGray))
+    resources.XObject.IndexedMasked = pdf.make_stream(b"\1", Dictionary(**spot, BitsPerComponent=8, SMask=half))
 
 
 def _paint(drawing: Drawing, case: Case, x_mm: float, y_mm: float) -> None:

@@ -1,6 +1,7 @@
 """What overprints and should not, and what knocks out and should not, each seen on the plates."""
 
 import pytest
+from pikepdf import Array, Name, String
 
 from tests.drawn import Drawing
 from tests.house import Case, blank_page, prove, with_die
@@ -58,6 +59,14 @@ def nought(ink: str = "Moss Green", over: object = CYAN, *, overprint: bool = Fa
     if overprint:
         overprinting(page)
     return page.fill(ink, 0.0, rect=SPOT)
+
+
+def nought_by_index() -> Drawing:
+    """The second of two colours of an Indexed space, the spot at 0 %, knocking out of cyan."""
+    page = ground(CYAN)
+    base = page.resources.ColorSpace["/" + page.spot("Moss Green")]
+    page.resources.ColorSpace.Two = Array([Name.Indexed, base, 1, String(b"\xff\0")])
+    return page.raw("/Two cs 1 scn").path([(45, 90), (65, 90), (65, 110), (45, 110)]).raw("f")
 
 
 def finish(name: str, *, over: bool = False, below: bool = False) -> Drawing:
@@ -163,6 +172,7 @@ CASES = [
     case("varnish-knocks-out", "below the art", "pass", lambda: finish("Gloss Varnish", below=True)),
     case("varnish-knocks-out", "on bare board", "pass", finish_on_bare_board),
     case("spot-at-zero", "over cyan", "fail", nought, near=SPOT, measured=400),
+    case("spot-at-zero", "by an index", "fail", nought_by_index, near=SPOT, measured=400),
     case("spot-at-zero", "over another spot", "fail", lambda: nought(over="Mill Brown"), near=SPOT),
     case("spot-at-zero", "over its own plate", "pass", lambda: nought("Mill Brown", "Mill Brown")),
     case("spot-at-zero", "overprinting", "pass", lambda: nought(overprint=True)),

@@ -137,6 +137,14 @@ def registration_covered() -> Drawing:
     return with_die(page)
 
 
+def indexed(page: Drawing, ink: str) -> Drawing:
+    """A picture of 30 % and 60 % of an ink, in two Indexed colours, that overprints 10 x 4 mm."""
+    base = page.resources.ColorSpace["/" + page.spot(ink)]
+    space = pikepdf.Array([pikepdf.Name.Indexed, base, 1, pikepdf.String(bytes([77, 153]))])
+    page.gs(OP=True, op=True, OPM=1)
+    return page.image(bytes([0, 1]), 2, 1, (50, 100, 60, 104), space=space)
+
+
 def crop_marks() -> Drawing:
     """Marks at the four corners of the page, drawn as one path whose box holds the whole carton."""
     page = printed("Cyan")
@@ -187,6 +195,8 @@ CASES = [
     case("spot-without-ink", "1 % of tint", "warn", lambda: tint_of(0.01)),
     case("spot-without-ink", "3 % of tint", "pass", lambda: tint_of(0.03)),
     case("spot-without-ink", "prints", "pass", lambda: printed("Cyan", "Moss Green")),
+    case("spot-without-ink", "an Indexed picture that overprints", "pass",
+         lambda: indexed(printed("Cyan"), "Moss Green")),
     case("spot-without-ink", "die separations are no spots", "pass", lambda: printed("Cyan")),
     case("spot-named-twice", "suffix and capitals", "warn", lambda: printed("Mill Brown", "MILL BROWN C"), measured=2),
     case("spot-named-twice", "other digits", "pass", lambda: printed("Leaf 348 C", "Leaf 349 C")),
@@ -195,6 +205,8 @@ CASES = [
     case("spot-named-twice", "merged by the ticket", "pass", lambda: printed("Mill Brown", "MILL BROWN C"),
          ticket={**ONE_UP, "separations": {"MILL BROWN C": {"same_as": "Mill Brown"}}}),
     case("registration-colour-in-art", "inside the cut", "fail", lambda: in_registration((50, 100, 60, 104)),
+         near=(50, 100, 60, 104), measured=40),
+    case("registration-colour-in-art", "an Indexed picture in it", "fail", lambda: indexed(printed("Cyan"), "All"),
          near=(50, 100, 60, 104), measured=40),
     case("registration-colour-in-art", "a tint of it", "fail", lambda: in_registration((50, 100, 60, 104), 0.3)),
     case("registration-colour-in-art", "beside the carton", "pass", lambda: in_registration((120, 2, 130, 8))),

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
-from typing import overload
+from typing import Final, overload
 
 import numpy as np
 from numpy.typing import NDArray
+
+BY_NAME: Final = ("Separation", "DeviceN")
+"""Families whose colours name the plates that they paint; under overprint they leave all others."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +32,13 @@ class Colour:
     not_a_plate: str = ""
     """``RGB``, ``Lab`` … when the colour is no plate and somebody has to convert it; empty otherwise."""
     varies: bool = False
+    base: str = ""
+    """Of Indexed: the family of its base space."""
+
+    @property
+    def by_name(self) -> bool:
+        """Whether it paints what it names: an Indexed colour is one of its base space (ISO 32000-2, 8.6.6.3)."""
+        return (self.base if self.space == "Indexed" else self.space) in BY_NAME
 
     def tint(self, separation: str) -> float:
         """Tint 0..1 on a separation that this colour names; 0 where it does not name it."""
@@ -47,6 +57,12 @@ class Family:
     registration: bool = False
     not_a_plate: str = ""
     varies: bool = False
+    base: str = ""
+
+    @property
+    def by_name(self) -> bool:
+        """As in ``Colour``."""
+        return (self.base if self.space == "Indexed" else self.space) in BY_NAME
 
     def names_any(self, separations: Collection[str]) -> bool:
         """Whether its colours name any of these, at whatever tint."""
@@ -66,13 +82,15 @@ class Family:
         tints = np.array([[tint for _, tint in colour.tints]], float)
         return cls(
             colour.space, tuple(name for name, _ in colour.tints), tints, colour.direct_cmyk, colour.registration,
-            colour.not_a_plate, colour.varies,
+            colour.not_a_plate, colour.varies, colour.base,
         )  # fmt: skip
 
     def colour(self, row: int) -> Colour:
         """One of them."""
         tints = tuple(zip(self.names, self.tints[row].tolist(), strict=True))
-        return Colour(self.space, tints, self.direct_cmyk, self.registration, self.not_a_plate, self.varies)
+        return Colour(
+            self.space, tints, self.direct_cmyk, self.registration, self.not_a_plate, self.varies, self.base
+        )  # fmt: skip
 
 
 Wanted = Callable[[Family], bool | NDArray[np.bool_]]

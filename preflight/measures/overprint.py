@@ -87,7 +87,7 @@ def spot_at_nought(
     objects = needs.objects(job)
 
     def wanted(family: Family) -> bool | NDArray[np.bool_]:
-        only_spots = family.space in ("Separation", "DeviceN") and own.issuperset(family.names)
+        only_spots = family.by_name and own.issuperset(family.names)
         return only_spots and _light(family, own, nought_to_percent)
 
     rows = over_something(job, _rows(job, wanted, overprint=False))
@@ -245,7 +245,7 @@ def _clears(objects: ObjectTable) -> NDArray[np.bool_]:
 
     Grey is a process colour: even overprinting it clears cyan, magenta and yellow (ISO 32000-2, table 146).
     """
-    separation = placing.of_colours(objects, lambda family: family.space in ("Separation", "DeviceN"))
+    separation = placing.of_colours(objects, lambda family: family.by_name)
     direct = placing.of_colours(objects, lambda family: family.direct_cmyk) & (objects.opm == 1)
     clears: NDArray[np.bool_] = ~(objects.overprint & (separation | direct))
     return clears

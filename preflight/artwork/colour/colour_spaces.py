@@ -63,6 +63,16 @@ class ColourSpace:
     def _table_tints(self) -> NDArray[np.float32]:
         return self.base.tints(self.table) if self.base and self.table is not None else np.zeros((1, 0), np.float32)
 
+    @property
+    def base_family(self) -> str:
+        """Family of the base space of Indexed; empty for all others."""
+        return self.base.family if self.family == "Indexed" and self.base else ""
+
+    @property
+    def registration(self) -> bool:
+        """Whether its colours are registration colour: Separation All, or Indexed over it."""
+        return (self.base_family or self.family) == "Separation" and self.plates == ("All",)
+
     def colour(self, values: Sequence[float], *, direct: bool = True) -> Colour:
         """One colour; missing values are 0, further ones left out.
 
@@ -78,8 +88,9 @@ class ColourSpace:
             self.family,
             tuple((name, round(float(tint), 6)) for name, tint in zip(self.plates, tints, strict=True)),
             direct_cmyk=direct and self.family == "DeviceCMYK",
-            registration=self.family == "Separation" and self.plates == ("All",),
+            registration=self.registration,
             not_a_plate=self.not_a_plate,
+            base=self.base_family,
         )
 
     def anything(self) -> Colour:
@@ -87,9 +98,10 @@ class ColourSpace:
         return Colour(
             self.family,
             tuple((name, 1.0) for name in self.plates),
-            registration=self.plates == ("All",),
+            registration=self.registration,
             not_a_plate=self.not_a_plate,
             varies=True,
+            base=self.base_family,
         )
 
     def default_decode(self, bits: int) -> list[float]:

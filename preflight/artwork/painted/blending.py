@@ -15,7 +15,7 @@ from pikepdf import Array, Dictionary, Name, Object, Pdf, PdfError, Stream
 from preflight.artwork.colour.colours import ColourReader
 from preflight.artwork.document import BlendSpace
 from preflight.artwork.painted.content import Content
-from preflight.artwork.painted.images import ImageUse
+from preflight.artwork.painted.images import is_soft_masked
 from preflight.artwork.structure.values import items, lookup
 
 if TYPE_CHECKING:
@@ -76,7 +76,9 @@ def _with_calls(content: Content) -> list[Content]:
 def _blends(owner: Interpreter, content: Content) -> bool:
     """Whether anything on a page lets something show through, or is a group."""
     inside = _with_calls(content)
-    if any(each.group for each in inside) or any(_has_mask(use) for each in inside for use in each.images.values()):
+    if any(each.group for each in inside) or any(
+        is_soft_masked(use) for each in inside for use in each.images.values()
+    ):
         return True
     used = {int(number) for each in inside for number in np.unique(each.state).tolist()}
     return any(
@@ -88,10 +90,6 @@ def _blends(owner: Interpreter, content: Content) -> bool:
 def _transparency(state: tuple[object, ...]) -> tuple[object, object, object, object]:
     """Alpha for fills and strokes, blend mode and soft mask of a row of the state table."""
     return state[3], state[4], state[5], state[10]
-
-
-def _has_mask(use: ImageUse) -> bool:
-    return isinstance(lookup(use.stream, "SMask"), Stream)
 
 
 def blend_modes(owner: Interpreter, contents: Sequence[Content]) -> frozenset[str]:

@@ -19,7 +19,7 @@ from preflight.artwork.colour.colours import ColourReader, ColourSpace
 from preflight.artwork.document import OverBound
 from preflight.artwork.matrices import box_of, matrix_of
 from preflight.artwork.objects import FontFacts, ImageFacts
-from preflight.artwork.page_colours import Colour
+from preflight.artwork.page_colours import BY_NAME, Colour
 from preflight.artwork.painted.annotations import with_annotations
 from preflight.artwork.painted.blending import group_space
 from preflight.artwork.painted.content import Content, ShadingFill, TilingCell, Type3Glyphs, Undrawn
@@ -323,7 +323,8 @@ class Interpreter:
             return None
         space = self.colour_reader.resolve(shading.get("/ColorSpace", Name.DeviceGray), resources)
         tints = tuple((name, 1.0) for name in space.plates if name != "All")
-        family = space.family if space.family in ("Separation", "DeviceN") else "Pattern"
+        family = space.base_family or space.family
+        family = family if family in BY_NAME else "Pattern"
         colour = Colour(family, tints, registration="All" in space.plates, not_a_plate=space.not_a_plate, varies=True)
         return ShadingFill(shading, space, colour, pattern)
 

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from pikepdf import Dictionary, Stream
+from pikepdf import Dictionary
 
 from preflight.artwork.painted.blending import blend_modes
 from preflight.artwork.painted.content import Call, Content, TilingCell, Type3Glyphs
+from preflight.artwork.painted.images import is_soft_masked
 from preflight.artwork.structure.values import entries, lookup
 
 if TYPE_CHECKING:
@@ -66,7 +67,7 @@ def _rows_are_solid(
         if overprint or alpha != 1 or state[_BLEND] != "Normal" or state[_SOFT_MASK]:
             return False
     uses = [content.images[row] for row in rows.tolist() if row in content.images] if content.images else []
-    return not any(isinstance(lookup(use.stream, "SMask"), Stream) for use in uses)
+    return not any(is_soft_masked(use) for use in uses)
 
 
 def blends(owner: Interpreter, content: Content) -> bool:
@@ -76,6 +77,11 @@ def blends(owner: Interpreter, content: Content) -> bool:
         return (called for called in _called(content) if not called.own_isolated)
 
     return any(blend_modes(owner, [each]) - {"Normal"} for each in _reached([content], inner))
+
+
+def reached(content: Content) -> Iterator[Content]:
+    """A stream and all that it calls, each once."""
+    return _reached([content], _called)
 
 
 def alpha_is_shape(content: Content) -> bool:

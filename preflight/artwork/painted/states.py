@@ -101,8 +101,10 @@ class Palette:
         values = np.array([self.entries[number].values for number in numbers.tolist()], float)
         tints = np.round(space.tints(values.reshape(len(numbers), -1)).astype(float), 6)
         direct = space.family == "DeviceCMYK"
-        registration = space.family == "Separation" and space.plates == ("All",)
-        self._colours.add(Family(space.family, space.plates, tints, direct, registration, space.not_a_plate), numbers)
+        family = Family(
+            space.family, space.plates, tints, direct, space.registration, space.not_a_plate, base=space.base_family
+        )
+        self._colours.add(family, numbers)
         # Only under overprint mode 1 does it matter which tints are zero, and only for DeviceCMYK.
         above = (tints > 0) @ (1 << np.arange(tints.shape[1])) if direct else np.zeros(len(numbers), np.int64)
         for pattern in np.unique(above).tolist():
@@ -129,12 +131,12 @@ def painted_plates(colour: Colour, *, overprint: bool, opm: int) -> frozenset[st
 
     ISO 32000-2, tables 146 and 147 (8.6.7 and 11.7.4.3): with overprint, a Separation or DeviceN colour leaves what
     it does not name, a process colour leaves the spots, and only DeviceCMYK set directly leaves, under overprint
-    mode 1, the process plates on which its tint is zero.
+    mode 1, the process plates on which its tint is zero. An Indexed colour is one of its base space (8.6.6.3).
     """
     if colour.registration:
         return frozenset({ALL_PLATES})
     names = frozenset(name for name, _ in colour.tints)
-    if colour.space in ("Separation", "DeviceN"):
+    if colour.by_name:
         if not names:
             return frozenset()
         return names if overprint else names | {ALL_PLATES}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Mapping
+from typing import Any
 
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Object
@@ -45,6 +46,12 @@ def looks_of(source: pikepdf.Pdf, spaces: Mapping[str, Object]) -> dict[str, tup
         red, green, blue = (255 - int(v) for v in inked[middle, number * _PATCH_PX + middle])
         found[name] = (red, green, blue)
     return found
+
+
+def base_of(space: Any) -> Any:
+    """What an Indexed colour space object stands over; any other itself."""
+    indexed = isinstance(space, Array) and len(space) > 1 and space[0] in (Name.Indexed, Name.I)
+    return space[1] if indexed else space
 
 
 def is_separation(space: object) -> bool:

@@ -14,8 +14,9 @@ from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, TilingCell, Type3Glyphs
 from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.showing import reached
 from preflight.artwork.painted.states import painted_plates
-from preflight.artwork.platemaking.looks import is_separation, looks_of
+from preflight.artwork.platemaking.looks import base_of, is_separation, looks_of
 from preflight.artwork.platemaking.luminosity import light_of, luminosity, luminosity_of_rgb
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_pictures import PlatePictures
@@ -193,14 +194,17 @@ class PlateBook:
             self._patterned = np.array([paint.pattern is not None for paint in entries_known], bool)
         return self._patterned
 
-    def know_solids(self, resources: Object) -> None:
-        """Look up how light the solids of the spots are that resources name."""
+    def know_solids(self, content: Content) -> None:
+        """Look up how light the solids of the spots are that a stream, or one that it calls, names or has images in."""
         spaces = {}
-        for _, entry in entries(lookup(resources, "ColorSpace")):
-            if is_separation(entry):
-                for spot in self.owner.colour_reader.resolve(entry, resources).plates:
-                    if spot not in self.solids:
-                        spaces[spot] = entry
+        for each in reached(content):
+            named = [entry for _, entry in entries(lookup(each.resources, "ColorSpace"))]
+            pictured = [lookup(use.stream, "ColorSpace") for use in each.images.values()]
+            for entry in (base_of(entry) for entry in [*named, *pictured]):
+                if is_separation(entry):
+                    for spot in self.owner.colour_reader.resolve(entry, each.resources).plates:
+                        if spot not in self.solids:
+                            spaces[spot] = entry
         for name, rgb in looks_of(self.owner.pdf, spaces).items():
             self.solids[name] = luminosity_of_rgb(*rgb)
 

@@ -4,24 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pikepdf
 from numpy.typing import NDArray
-from pikepdf import Array, Dictionary, Name, Stream
+from pikepdf import Array, Name, Stream
 
 from preflight.artwork.painted.images import (
     BILEVEL,
+    JPEG_2000,
     MOST_SAMPLES_BYTES,
     PICTURES,
     ImageUse,
     TooBig,
+    bare_use,
     behind_outer_filters,
-    colour_key_mask,
-    image_tints,
+    parameters_of,
     plain_bytes,
-)  # fmt: skip
+    soft_mask_in_data,
+)
+from preflight.artwork.painted.jpeg import colours_of
+from preflight.artwork.painted.picture_formats import jpeg_2000_mask, opacity_in_data
+from preflight.artwork.painted.samples import colour_key_mask, image_tints
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.tint_functions import as_bytes, in_channels
 from preflight.artwork.structure.values import lookup, numbers, present, whole
@@ -52,6 +57,9 @@ class PlatePictures:
         """An image in its colour space, for one rendering."""
         key = ("image", use.key, rendering)
         if key not in self._made:
+            assert use.space is not None
+            if use.space.family == "Unknown" and JPEG_2000 in use.filters:
+                raise TooBig(use.space.remark)
             if use.filters and use.filters[-1] in BILEVEL:
                 made = self._bilevel(use, rendering, solids)
             else:
@@ -64,17 +72,29 @@ class PlatePictures:
         key = ("stencil", use.key)
         if key not in self._made:
             decode = numbers(lookup(use.stream, "Decode"), 2) or [0.0, 1.0]
-            if use.filters and use.filters[-1] in PICTURES:
+            if use.filters and use.filters[-1] == JPEG_2000:
+                made = self._plain_stencil(use)
+            elif use.filters and use.filters[-1] in BILEVEL:
                 made = self._repacked(use)
+            elif use.filters and use.filters[-1] in PICTURES:
+                raise TooBig("a stencil in a JPEG, which has no samples of one bit")
             else:
                 count = (use.facts.width_px + 7) // 8 * use.facts.height_px
                 bare = b"\0" if decode[0] > decode[1] else b"\xff"  # bits that are missing paint nothing
                 made = self.out.make_stream(plain_bytes(use, count).ljust(count, bare))
             made.Type, made.Subtype, made.ImageMask = Name.XObject, Name.Image, True
-            made.Width, made.Height, made.BitsPerComponent = use.facts.width_px, use.facts.height_px, 1
-            made.Decode = Array(decode)
+            if "/Width" not in made:
+                made.Width, made.Height = use.facts.width_px, use.facts.height_px
+            made.BitsPerComponent, made.Decode = 1, Array(decode)
             self._made[key] = made
         return self._made[key]
+
+    def _plain_stencil(self, use: ImageUse) -> Stream:
+        """The samples of a JPEG 2000 stencil, unpacked: PDFium ends with a fault over one of one bit."""
+        light = jpeg_2000_mask(use) >= 128
+        made = self.out.make_stream(np.packbits(light, axis=1).tobytes())
+        made.Width, made.Height = light.shape[1], light.shape[0]
+        return made
 
     def _in_channels(self, use: ImageUse, rendering: Rendering, solids: Mapping[str, float]) -> Stream:
         assert use.space is not None
@@ -118,10 +138,8 @@ class PlatePictures:
             raise TooBig(f"an image of {use.facts.width_px:,} x {use.facts.height_px:,} pixels")
         made = self.out.make_stream(behind_outer_filters(use))
         made.Filter = Name("/" + use.filters[-1])
-        parameters = lookup(use.stream, "DecodeParms")
-        if isinstance(parameters, Array):
-            parameters = parameters[-1] if len(parameters) == len(use.filters) else None
-        if isinstance(parameters, Dictionary):
+        parameters = parameters_of(use)
+        if parameters is not None:
             made.DecodeParms = self.copy(parameters)
         return made
 
@@ -133,11 +151,65 @@ class PlatePictures:
                 raise TooBig(f"a mask of {width:,} x {height:,} pixels")
         if isinstance(soft, Stream):
             matte = numbers(lookup(soft, "Matte"))
-            made.SMask = self.copy(soft) if matte is None else self._matted(soft, matte, use, rendering, solids)
+            if matte is not None:
+                made.SMask = self._matted(soft, matte, use, rendering, solids)
+            else:
+                made.SMask = self._soft(soft)
+        elif soft_mask_in_data(use):
+            made.SMask = self._mask_in_data(use)
         elif isinstance(mask, Stream):
-            made.Mask = self.copy(mask)
+            of_pictures = set(bare_use(mask).filters) & {"DCTDecode", JPEG_2000}
+            made.Mask = self.stencil(bare_use(mask)) if of_pictures else self.copy(mask)
+        elif isinstance(mask, Array) and use.filters and use.filters[-1] in BILEVEL:
+            self._hide_bits(made, use, numbers(mask, 2))
         elif isinstance(mask, Array):
             made.Mask = self._key_mask(use)
+        return made
+
+    def _hide_bits(self, made: Stream, use: ImageUse, limits: list[float] | None) -> None:
+        """A colour-key mask on a fax or JBIG2 image: its own bits once more, as the stencil that hides them."""
+        low, high = limits or (2.0, 2.0)
+        hidden = [low <= bit <= high for bit in (0, 1)]
+        if all(hidden):
+            mask = self.out.make_stream(b"\x80")
+            mask.Width = mask.Height = 1
+        elif any(hidden):
+            mask = self._repacked(use)
+            mask.Width, mask.Height = use.facts.width_px, use.facts.height_px
+            mask.Decode = Array([0, 1] if hidden[1] else [1, 0])
+        else:
+            return
+        mask.Type, mask.Subtype, mask.ImageMask, mask.BitsPerComponent = Name.XObject, Name.Image, True, 1
+        made.Mask = mask
+
+    def _soft(self, soft: Stream) -> Stream:
+        use = bare_use(soft)
+        if JPEG_2000 in use.filters:
+            return self._plain_mask(soft)
+        if use.filters and use.filters[-1] == "DCTDecode" and colours_of(behind_outer_filters(use)) not in (1, None):
+            raise TooBig("a soft mask in a JPEG of several colours")
+        if lookup(soft, "ColorSpace") in (Name.DeviceRGB, Name.DeviceCMYK):
+            raise TooBig("a soft mask of several colours")
+        return cast(Stream, self.copy(soft))
+
+    def _mask_in_data(self, use: ImageUse) -> Stream:
+        key = ("mask in data", use.key)
+        if key not in self._made:
+            self._made[key] = self._of_samples(opacity_in_data(use))
+        return self._made[key]
+
+    def _plain_mask(self, soft: Stream) -> Stream:
+        """A soft mask in JPEG 2000, unpacked: PDFium leaves out one that it cannot decode, and darkens few bits."""
+        made = self._of_samples(jpeg_2000_mask(bare_use(soft)))
+        decode = numbers(lookup(soft, "Decode"), 2)
+        if decode is not None:
+            made.Decode = Array(decode)
+        return made
+
+    def _of_samples(self, samples: NDArray[np.uint8]) -> Stream:
+        made = self.out.make_stream(samples.tobytes())
+        made.Type, made.Subtype, made.ColorSpace = Name.XObject, Name.Image, Name.DeviceGray
+        made.Width, made.Height, made.BitsPerComponent = samples.shape[1], samples.shape[0], 8
         return made
 
     def _matted(
@@ -145,12 +217,18 @@ class PlatePictures:
     ) -> Stream:
         """A soft mask whose matte colour is in channels, as its image is."""
         assert use.space is not None
-        made = self.out.make_stream(bytes(soft.read_raw_bytes()))
-        for key, value in present(soft):
-            if key not in ("/Matte", "/Length"):
-                made[key] = self.copy(value)
-        if len(matte) == use.space.components:
-            rgb = in_channels(rendering, use.space, as_bytes(use.space.tints(np.array([matte]))), solids)
+        if JPEG_2000 in bare_use(soft).filters:
+            made = self._plain_mask(soft)
+        else:
+            made = self.out.make_stream(bytes(soft.read_raw_bytes()))
+            for key, value in present(soft):
+                if key not in ("/Matte", "/Length"):
+                    made[key] = self.copy(value)
+        space = use.space
+        if space.family == "Indexed" and space.base is not None and len(matte) == space.base.components:
+            space = space.base  # an index mixed with another would mean nothing: it is the colours that were mixed
+        if len(matte) == space.components:
+            rgb = in_channels(rendering, space, as_bytes(space.tints(np.array([matte]))), solids)
             made.Matte = Array([float(v) for v in rgb[0] / 255])
         return made
 

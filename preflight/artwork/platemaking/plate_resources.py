@@ -104,7 +104,7 @@ class PlateResources:
             made = self.book.out.make_indirect(Dictionary(Type=Name.Mask, S=Name.Luminosity))
             self.book.made[key] = made
             content = self._read_mask(group)
-            self.book.know_solids(content.resources)
+            self.book.know_solids(content)
             known = len(self.book.missing)
             made.G = self._mask_group(content, times(content.matrix, to_mm))
             self._backdrop(made, mask, group)

@@ -41,7 +41,12 @@ def space_for_plates(out: pikepdf.Pdf, space: ColourSpace, rendering: Rendering,
 
     For a rendering of luminosity all three channels hold that; ``solids`` is the luminosity of solid spots. For one of
     silhouettes they are solid.
+
+    Raises:
+        TooBig: Indexed, or too many components.
     """
+    if space.family == "Indexed":  # vertices would have to be looked up before anything is interpolated (8.7.4.4)
+        raise TooBig("a shading in an Indexed colour space")
     count = max(space.components, 1)
     columns = _handed_on(space, rendering)
     if columns is not None:
@@ -105,7 +110,7 @@ def _handed_on(space: ColourSpace, rendering: Rendering) -> dict[str, int] | Non
 def _columns(space: ColourSpace) -> dict[str, int] | None:
     """The component that each plate's tint is; None where tints are more than components handed on."""
     count = space.components
-    if space.family == "Indexed" or not count or not space.plates:
+    if not count or not space.plates:
         return None
     probes = np.vstack([np.zeros(count), np.ones(count), np.eye(count), np.eye(count) * 0.5])
     tints = space.tints(probes)

@@ -1,0 +1,111 @@
+"""Samples of JPEG and JPEG 2000 pictures, as a PDF reads them."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageFile
+
+from preflight.artwork.painted.images import (
+    BILEVEL,
+    JPEG_2000,
+    MOST_SAMPLES_BYTES,
+    PREBLENDED,
+    ImageUse,
+    TooBig,
+    behind_outer_filters,
+    parameters_of,
+    soft_mask_in_data,
+)
+from preflight.artwork.painted.jpeg import marked
+from preflight.artwork.painted.jpeg_2000 import Decoded, Jpeg2000, Unclear, counted, decoded, mask_of, read_jpeg_2000
+from preflight.artwork.structure.values import lookup, whole
+
+Image.MAX_IMAGE_PIXELS = None  # bounded by our own limits, which are said in the report
+ImageFile.LOAD_TRUNCATED_IMAGES = True  # a JPEG cut short still prints on press what is there
+
+
+def pictured(use: ImageUse, last: str, shrink: int) -> tuple[NDArray[Any], int]:
+    """Samples of a picture format, (rows, columns, components), as the filter hands them to Decode."""
+    if last in BILEVEL:  # the renderer unpacks these
+        raise TooBig(f"a picture that cannot be decoded ({last})")
+    if last == JPEG_2000:
+        return _jpeg_2000(use)
+    told = whole(lookup(parameters_of(use), "ColorTransform"))
+    try:
+        raw = marked(behind_outer_filters(use), told)
+        with Image.open(io.BytesIO(raw)) as picture:
+            if shrink >= 2:
+                picture.draft(None, (max(1, picture.width // shrink), max(1, picture.height // shrink)))
+            if picture.width * picture.height * len(picture.getbands()) > MOST_SAMPLES_BYTES:
+                raise TooBig(f"an image of {picture.width:,} x {picture.height:,} pixels")
+            samples = np.asarray(picture)
+            if picture.mode == "CMYK":
+                samples = 255 - samples  # Pillow turns every CMYK JPEG round; Decode speaks of the file's samples
+    except TooBig:
+        raise
+    except Exception as fault:
+        raise TooBig(f"a picture that cannot be decoded ({last})") from fault
+    samples = samples[:, :, None] if samples.ndim == 2 else samples
+    assert use.space is not None
+    count = use.space.components
+    if samples.shape[2] != count:  # what readers make of it is noise, and of each reader another
+        raise TooBig(f"a JPEG of {counted(samples.shape[2])} in a colour space of {count}")
+    return samples, 8
+
+
+def _jpeg_2000(use: ImageUse) -> tuple[NDArray[Any], int]:
+    found = decoded_jpeg_2000(use)
+    colours, veil = found.colours, found.opacity
+    if veil is None or soft_mask_in_data(use) != PREBLENDED:
+        return colours, found.bits
+    # What is mixed with nothing at all is the colour times its opacity.
+    whole = np.maximum(veil, 1)[:, :, None].astype(np.float32)
+    return np.minimum(np.rint(colours * (255 / whole)), 2**found.bits - 1).astype(colours.dtype), found.bits
+
+
+def decoded_jpeg_2000(use: ImageUse) -> Decoded:
+    """A JPEG 2000 picture for the colour space that it is used with.
+
+    Raises:
+        TooBig: over a bound, or in no form that can be decoded.
+    """
+    assert use.space is not None
+    indexed, opacity = use.space.family == "Indexed", bool(soft_mask_in_data(use))
+    try:
+        return decoded(_opened(use), use.space.components, indexed=indexed, opacity=opacity)
+    except Unclear as fault:
+        raise TooBig(str(fault)) from fault
+
+
+def _opened(use: ImageUse) -> Jpeg2000:
+    picture = read_jpeg_2000(behind_outer_filters(use))
+    if picture.width * picture.height * len(picture.depths) > MOST_SAMPLES_BYTES:
+        raise TooBig(f"an image of {picture.width:,} x {picture.height:,} pixels")
+    return picture
+
+
+def jpeg_2000_mask(use: ImageUse) -> NDArray[np.uint8]:
+    """Samples of a JPEG 2000 picture that stands as a mask or stencil, (rows, columns), before Decode, 0 to 255.
+
+    Raises:
+        TooBig: over a bound, or in no form that can be decoded.
+    """
+    try:
+        return mask_of(_opened(use))
+    except Unclear as fault:
+        raise TooBig(str(fault)) from fault
+
+
+def opacity_in_data(use: ImageUse) -> NDArray[np.uint8]:
+    """Opacity that a JPEG 2000 picture carries, (rows, columns), 255 opaque.
+
+    Raises:
+        TooBig: over a bound, or in no form that can be decoded.
+    """
+    veil = decoded_jpeg_2000(use).opacity
+    assert veil is not None
+    return veil
