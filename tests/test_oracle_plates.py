@@ -15,6 +15,7 @@ import pytest
 from numpy.typing import NDArray
 
 import tests.plate_drawings_groups
+import tests.plate_drawings_patterns
 import tests.plate_drawings_pictures  # noqa: F401 - both enter their drawings
 from preflight.artwork.plates import Plates
 from preflight.artwork.reading import read_artwork

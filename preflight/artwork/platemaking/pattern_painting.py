@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pikepdf import Dictionary, Name, Object
 
-from preflight.artwork.matrices import Matrix, box_through, overlap
+from preflight.artwork.matrices import Matrix, box_through, overlap, singular_values
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, Edit, EditKind, ShadingFill, TilingCell
 from preflight.artwork.painted.images import TooBig
@@ -38,7 +38,9 @@ from preflight.artwork.platemaking.tiling_cells import (
 )
 from preflight.artwork.platemaking.tilings import MOST_CELLS, inverse
 
-_CLIP, _WIDTH = 6, 7
+_CLIP, _WIDTH, _DASHED = 6, 7, 8
+_ALIKE = 0.02
+"""Scales that differ by less make strokes of one width."""
 _MOST_WINDOWS = 16
 """Each way."""
 _FAR = 1e6
@@ -256,8 +258,19 @@ class PatternPainter(StreamTools):
         """Text filled or stroked as PDFium does it, where no clip can be made of it or one is being gathered."""
         found, matrix = self._tiling_of(row), self._ctm(row)
         before, _ = self._as_a_whole(row, float(self.faint[row]))
+        width = self._width_for_glyphs(row) if strokes else b""
         for colour in [b""] if found is None else self._windows(row, found, matrix):
-            yield b" q " + before + colour + b"%d Tr " % strokes + text + b" Q "
+            yield b" q " + before + width + colour + b"%d Tr " % strokes + text + b" Q "
+
+    def _width_for_glyphs(self, row: int) -> bytes:
+        """The line width as the matrix makes it: PDFium takes it as it is for type that is stroked in a pattern."""
+        state, matrix = self._state(row), self.content.outlined[row]
+        narrow, wide = (float(value[0]) for value in singular_values(np.array([matrix[:4]])))
+        if abs(wide - 1) < _ALIKE and abs(narrow - 1) < _ALIKE:
+            return b""
+        if wide - narrow > _ALIKE * wide or state[_DASHED]:
+            raise TooBig("type that is stroked in a pattern, with strokes of two widths or dashes that are scaled")
+        return b"%.6f w " % (float(state[_WIDTH]) * wide)  # type: ignore[arg-type]
 
     def _in_clip(self, row: int) -> bytes:
         """What fills a clip to the glyphs of a row."""
