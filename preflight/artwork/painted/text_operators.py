@@ -100,9 +100,11 @@ class TextOperators(StreamAtHand):
         stroke_row = -1
         if state.render_mode % 4 == 2:
             stroke_row = self._row(Painted.TEXT, state.stroke, frame, stroked=True, box=box, font=state.font_number)
-        for at, own in ((row, colour), (stroke_row, state.stroke)):
-            if at >= 0 and self.owner.palette.entries[own].pattern is not None:
-                self.content.pattern_text[at] = self._pattern_text(raw)
+        entries = self.owner.palette.entries
+        if entries[colour].pattern is not None:
+            self.content.pattern_text[row] = self._pattern_text(raw)
+        if stroke_row >= 0 and entries[state.stroke].pattern is not None:
+            self.content.pattern_text[stroke_row] = self._pattern_text(raw)
         if state.render_mode % 4 in (1, 2):
             self.content.outlined[row if stroked_only else stroke_row] = state.ctm
         self._edit(EditKind.SHOW, row, stroke_row, self.begin)

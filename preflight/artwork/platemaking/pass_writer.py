@@ -162,7 +162,10 @@ class _StreamWriter(PatternPainter):
         if kind == EditKind.PAINT:
             return self._paint(edit, at)
         if kind == EditKind.SHOW:
-            return edit.start, self._show(edit)
+            shown = self._show(edit)
+            if int(self._state(edit.a)[9]) >= 4:  # type: ignore[call-overload]
+                self._note_clip(edit)
+            return edit.start, shown
         if kind == EditKind.CALL:
             return edit.start, self._call(edit)
         if kind == EditKind.DROP:
@@ -177,7 +180,7 @@ class _StreamWriter(PatternPainter):
     def _paint(self, edit: Edit, at: int) -> tuple[int, bytes]:
         operator = self.content.data[edit.start : edit.end]
         fill, stroke = self._action_of(edit.a), self._action_of(edit.b)
-        if any(row >= 0 and self.actions[row] == PAINT and self._tiling_of(row) for row in (edit.a, edit.b)):
+        if self._in_patterns and self._is_in_cells(edit):
             return self._paint_in_cells(edit, at, fill, stroke)
         if LEAVE in (fill, stroke):
             return edit.start, self._paint_leaving(edit, fill, stroke)
@@ -242,15 +245,13 @@ class _StreamWriter(PatternPainter):
         owner, row = self.book.owner, edit.a
         mode = int(owner.states[self.content.state[row]][9])
         clips = 4 if mode >= 4 else 0
-        if clips:
-            self.clip_shown = edit.end
         if self.content.font[row] >= 0 and owner.fonts[self.content.font[row]].type3:
             return self._show_type3(row, text, mode)
         fill, stroke = (row if mode % 4 in (0, 2) else -1), (row if mode % 4 == 1 else edit.b)
         painted = [(at, at == stroke) for at in (fill, stroke) if at >= 0 and self.actions[at] == PAINT]
         left = [(at, at == stroke) for at in (fill, stroke) if at >= 0 and self.actions[at] == LEAVE]
         usual = self._stroke_alpha(row)
-        if any(self._has_pattern(at) or (self._strokes_in_patterns and not strokes) for at, strokes in painted):
+        if self._in_patterns and self._is_shown_in_patterns(painted):
             return self._show_in_patterns(edit, text, mode, painted, left) + set_mode(3 + clips, text, mode)
         # A fill alone is shown with a stroke of alpha 0, a stroke as faint as it has to be.
         alphas = [usual * float(self.faint[at]) if strokes else 0.0 for at, strokes in painted]
@@ -279,6 +280,9 @@ class _StreamWriter(PatternPainter):
         glyphs = self.palette.entries[self.content.colour[row]].pattern
         if isinstance(glyphs, ShadingFill | TilingCell):
             return self._type3_in_pattern(row) + set_mode(3, text, mode)
+        mixed = isinstance(glyphs, Type3Glyphs) and glyphs.some_uncoloured
+        if mixed and self._is_pattern(self.content.glyph_shows[row][1]):
+            raise TooBig("a font with glyphs that have colours of their own, and others that take a pattern")
         before, after = self._as_a_whole(row)
         if not isinstance(glyphs, Type3Glyphs) or not any(glyphs.overprint):
             return before + b" " + text + after

@@ -50,6 +50,18 @@ _END_OF_TEXT = re.compile(rb"(?<![\w/(])ET(?!\w)")
 class PatternPainter(StreamTools):
     """The part of writing a stream that paints in patterns."""
 
+    @cached_property
+    def _in_patterns(self) -> bool:
+        """Whether anything is painted in a pattern, or may be stroked in one."""
+        return bool(self._strokes_in_patterns or self.book.patterned()[self.content.colour].any())
+
+    @cached_property
+    def _strokes_in_patterns(self) -> bool:
+        """Whether the stroking colour may be a pattern, which PDFium strokes type with at an opacity of 0 too."""
+        edits, patterned = self.content.edits, self.book.patterned()
+        setting = edits[edits[:, 2] == EditKind.STROKE_COLOUR, 3]
+        return bool(patterned[self.content.first_stroke] or patterned[setting].any())
+
     # -- which tilings are drawn --------------------------------------------------------------------------------
 
     def _drawn(self, number: int) -> DrawnTiling | None:
@@ -193,6 +205,11 @@ class PatternPainter(StreamTools):
 
     # -- paths --------------------------------------------------------------------------------------------------
 
+    def _is_in_cells(self, edit: Edit) -> bool:
+        """Whether a path is painted in a tiling that is drawn."""
+        rows = [row for row in (edit.a, edit.b) if row >= 0 and self.actions[row] == PAINT]
+        return any(self._tiling_of(row) is not None for row in rows)
+
     def _paint_in_cells(self, edit: Edit, at: int, fill: int | None, stroke: int | None) -> tuple[int, bytes]:
         """A path of which the fill or the stroke is a tiling that is drawn."""
         begin = edit.path_start if at <= edit.path_start else edit.start
@@ -230,24 +247,22 @@ class PatternPainter(StreamTools):
 
     # -- type ---------------------------------------------------------------------------------------------------
 
-    @cached_property
-    def _strokes_in_patterns(self) -> bool:
-        """Whether the stroking colour may be a pattern, which PDFium strokes type with at an opacity of 0 too."""
-        edits, patterned = self.content.edits, self.book.patterned()
-        setting = edits[edits[:, 2] == EditKind.STROKE_COLOUR, 3]
-        return bool(patterned[self.content.first_stroke] or patterned[setting].any())
+    def _is_shown_in_patterns(self, painted: list[tuple[int, bool]]) -> bool:
+        return any(self._has_pattern(row) or (self._strokes_in_patterns and not strokes) for row, strokes in painted)
 
     def _show_in_patterns(
         self, edit: Edit, text: bytes, mode: int, painted: list[tuple[int, bool]], left: list[tuple[int, bool]]
     ) -> bytes:
         """Text of which the fill or the stroke is a pattern, or may be stroked in one where it shall not."""
         shows: list[bytes] = []
+        if edit.b >= 0 and painted and not painted[0][1] and (left or len(painted) == 2):
+            self._allow_both(edit, len(painted) == 2)
         for row, strokes in painted:
             alpha = self._stroke_alpha(row) * float(self.faint[row]) if strokes else 0.0
             if not self._has_pattern(row):
                 colour = b"" if strokes else b"0 G "
                 shows.append(b" q " + colour + self._alpha(alpha) + b"%d Tr " % (1 if strokes else 2) + text + b" Q ")
-            elif strokes or mode >= 4 or self._clip_waits(edit.start):
+            elif strokes or self._clip_waits(edit.start):
                 shows += self._by_glyphs(row, text, strokes)
             else:
                 shows.append(b" q 7 Tr " + text + b" ET " + self._in_clip(row) + b" Q ")
@@ -283,9 +298,24 @@ class PatternPainter(StreamTools):
         return self.content.pattern_text[row].ctm
 
     def _clip_waits(self, at: int) -> bool:
-        """Whether text that is to clip has been shown, and its text object has not ended: ours would end it."""
+        """Whether text that is to clip has been shown, and its text object has not ended: ours would end it.
+
+        Raises:
+            TooBig: there may be a clip to text already, and PDFium forgets that where it fills glyphs in a pattern.
+        """
+        waits = self._text_goes_on(at)
+        if waits and self.clips_to_text > 1:
+            raise TooBig("type that clips and is painted in a pattern bit by bit, after other type that clips")
+        return waits
+
+    def _text_goes_on(self, at: int) -> bool:
         shown = self.clip_shown
         return shown >= 0 and _END_OF_TEXT.search(self.content.data, shown, at) is None
+
+    def _note_clip(self, edit: Edit) -> None:
+        """Text that is to clip has been shown."""
+        self.clips_to_text += not self._text_goes_on(edit.start)
+        self.clip_shown = edit.end
 
     # -- through a mask -----------------------------------------------------------------------------------------
 

@@ -43,7 +43,8 @@ class StreamTools:
         self.tilings: dict[int, DrawnTiling | None] = {}
         """By colour the tilings that are drawn cell by cell."""
         self.clip_shown = -1
-        """Where text that clips was last shown."""
+        """Where text that clips was last shown, and in how many text objects any was."""
+        self.clips_to_text = 0
 
     def _action_of(self, row: int) -> int | None:
         return int(self.actions[row]) if row >= 0 else None
@@ -86,7 +87,10 @@ class StreamTools:
         return b" /PlW%d gs " % number, b" /" + usual.encode() + b" gs "
 
     def _has_pattern(self, row: int) -> bool:
-        return bool(self.book.patterned()[self.content.colour[row]])
+        return self._is_pattern(int(self.content.colour[row]))
+
+    def _is_pattern(self, colour: int) -> bool:
+        return bool(self.book.patterned()[colour])
 
     def _left(self) -> bytes:
         if "/PlL" not in self.resources.ExtGState:
