@@ -244,6 +244,13 @@ def a_faint_stencil_in_a_tiling(page: Drawing) -> None:
     page.gs(ca=0.5).raw(stencil(page, (2, 2, 48, 36)))
 
 
+@drawing(tile=0.04, finer=12)
+def faint_stencils_in_plain_colours(page: Drawing) -> None:
+    page.fill((0, 0, 0.5, 0), rect=(0, 0, WIDTH_MM, 12))
+    page.gs(ca=0.5).raw("0.8 0.4 0 0 k " + stencil(page, (2, 2, 24, 36)))
+    page.gs(ca=0.25, BM=Name.Multiply).colour("Gold", 0.9).raw(stencil(page, (26, 2, 48, 36)))
+
+
 # -- tilings that are drawn cell by cell -------------------------------------------------------------------------------
 
 

@@ -313,9 +313,22 @@ def faint_cells_that_multiply(page: Drawing) -> None:
     page.gs(ca=0.5).raw(f"/Pattern cs /Mult scn {rect(5, 5, 45, 30)} f")
 
 
+def filled_and_stroked_with_a_pattern_that_multiplies(page: Drawing) -> None:
+    """11.7.4.4: the stroke would multiply with what lies below both."""
+    page.fill((0.5, 0, 0, 0), rect=PAGE)
+    in_checks(page)
+    page.gs(BM=Name.Multiply).raw(f"0 0 0.5 0 K 6 w BT /F0 30 Tf 2 Tr 1 0 0 1 {mm(1, 10)} Tm {WORDS} Tj ET")
+
+
 @pytest.mark.parametrize(
     "draw",
-    [a_faint_stroke_of_cells_through_a_mask, strokes_of_two_widths, glyphs_of_both_sorts, faint_cells_that_multiply],
+    [
+        a_faint_stroke_of_cells_through_a_mask,
+        strokes_of_two_widths,
+        glyphs_of_both_sorts,
+        faint_cells_that_multiply,
+        filled_and_stroked_with_a_pattern_that_multiplies,
+    ],
 )
 def test_what_cannot_be_drawn_truly_is_not_measured(tmp_path, draw):
     with pytest.raises(NotMeasured):

@@ -348,8 +348,17 @@ class _StreamWriter(PatternPainter):
             return self._stencil_in_cells(edit.a, self.book.pictures.stencil(use), _IMAGE_CLIP)
         pictures, solids = self.book.pictures, self.book.solids
         picture = pictures.stencil(use) if use.space is None else pictures.image(use, self.rendering, solids)
-        before, _ = self._as_a_whole(edit.a) if use.space is None and not left else (b"", b"")
+        before = self._before_stencil(edit.a) if use.space is None and not left else b""
         return b" q " + left + before + _IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
+
+    def _before_stencil(self, row: int) -> bytes:
+        """The opacity of a stencil: PDFium takes it twice in a plain colour, and for cells as ``_as_a_whole`` says."""
+        alpha = float(self._state(row)[3]) * self.made.opacity  # type: ignore[arg-type]
+        if self._has_pattern(row) or alpha == 1 or self.rendering.silhouette:
+            return self._as_a_whole(row)[0]
+        name = f"PlR{round(alpha * 1000)}"
+        self.resources.ExtGState[Name("/" + name)] = Dictionary(ca=max(alpha, 0.0) ** 0.5)
+        return f" /{name} gs ".encode()
 
     def _shape_of_picture(self, edit: Edit) -> bytes:
         """The whole square of an image: a soft mask is opacity; of a shading as far as it goes (8.7.4.5.3)."""

@@ -54,12 +54,16 @@ class StreamTools:
 
         PDFium makes one of what it paints in one go.
         """
-        fill_overprint, stroke_overprint, _, fill_alpha, stroke_alpha = self._state(edit.a)[:5]
+        fill_overprint, stroke_overprint, _, fill_alpha, stroke_alpha, blend = (state := self._state(edit.a))[:6]
         if not keeps_stroke and (fill_overprint or stroke_overprint) and fill_alpha != stroke_alpha:
             raise TooBig("a path that is filled and stroked at once at two opacities, and overprints")
         patterned = self._has_pattern(edit.a) or self._has_pattern(edit.b)
-        if keeps_stroke and patterned and not (fill_alpha == stroke_alpha == self.made.opacity == 1):
+        if not (keeps_stroke and patterned) or self.rendering.silhouette:
+            return
+        if not (fill_alpha == stroke_alpha == self.made.opacity == 1):
             raise TooBig("a path that is filled and stroked at once, with a pattern at an opacity")
+        if blend != "Normal" or state[10] or self.made.masked:
+            raise TooBig("what is filled and stroked at once, with a pattern that is blended or masked")
 
     def _state(self, row: int) -> tuple[object, ...]:
         return self.book.owner.states[int(self.content.state[row])]
