@@ -191,6 +191,18 @@ def type_in_a_pattern_that_multiplies(page: Drawing) -> None:
     page.raw(f"BT /F0 24 Tf 0 Tr 1 0 0 1 {mm(1, 3)} Tm {WORDS} Tj ET")
 
 
+@drawing(tile=0.04, finer=12)
+def filled_and_stroked_at_once_in_patterns_that_multiply(page: Drawing) -> None:
+    """The stroke knocks the fill out before both meet what lies below."""
+    page.fill((0.6, 0.2, 0, 0), rect=(0, 0, WIDTH_MM, 36))
+    page.gs(BM=Name.Multiply)
+    in_gradient(page)
+    page.raw(f"0 0 0.7 0 K 6 w {rect(3, 26, 22, 34)} B /Pattern CS /Sh SCN BT /F0 36 Tf 2 Tr 3 w")
+    page.raw(f"1 0 0 1 {mm(26, 25)} Tm (Hag) Tj ET")
+    in_checks(page)
+    page.raw(f"6 w {rect(3, 3, 22, 20)} B 0 0 0 0.5 K 3 w BT /F0 36 Tf 2 Tr 1 0 0 1 {mm(26, 8)} Tm (Hag) Tj ET")
+
+
 def masked(page: Drawing) -> None:
     """A soft mask: two thirds on the left, a third on the right."""
     inner = f"0.6667 g {rect(0, 0, 25, 40)} f 0.3333 g {rect(25, 0, 51, 40)} f"

@@ -317,7 +317,7 @@ def filled_and_stroked_with_a_pattern_that_multiplies(page: Drawing) -> None:
     """11.7.4.4: the stroke would multiply with what lies below both."""
     page.fill((0.5, 0, 0, 0), rect=PAGE)
     in_checks(page)
-    page.gs(BM=Name.Multiply).raw(f"0 0 0.5 0 K 6 w BT /F0 30 Tf 2 Tr 1 0 0 1 {mm(1, 10)} Tm {WORDS} Tj ET")
+    page.gs(BM=Name.Multiply).raw(f"0 0 0.5 0 k 6 w BT /F0 30 Tf 2 Tr 1 0 0 1 {mm(1, 10)} Tm {WORDS} Tj ET")
 
 
 @pytest.mark.parametrize(

@@ -195,7 +195,8 @@ class _StreamWriter(PatternPainter):
             written = _STROKED_AS.get(operator, operator)
         else:
             return edit.start, b" n "
-        if keeps_stroke and (self.faint[edit.b] < 1 or (keeps_fill and self._has_pattern(edit.b))):
+        apart = keeps_stroke and keeps_fill and self._has_pattern(edit.b) and not self._is_one(edit.a, edit.b)
+        if apart or (keeps_stroke and self.faint[edit.b] < 1):
             return self._paint_apart(edit, at, written)
         before, after = self._as_a_whole(edit.a if keeps_fill else edit.b)
         return edit.start, before + b" " + written + after

@@ -199,6 +199,25 @@ class PatternPainter(StreamTools):
             return self.made.shading_pattern(pattern)
         return None
 
+    def _one_window(self, fill: int, stroke: int, matrix: Matrix) -> bytes | None:
+        """Colours in which a fill and its stroke are painted at once; None where they need not be.
+
+        Raises:
+            TooBig: they are too large for one window.
+        """
+        if not self._is_one(fill, stroke):
+            return None
+        colours = b""
+        for row in (fill, stroke):
+            found = self._tiling_of(row)
+            windows = [b""] if found is None else list(self._windows(row, found, matrix))
+            if len(windows) > 1:
+                raise TooBig("what is filled and stroked at once in a tiling pattern, and blended or masked")
+            if not windows:  # none of its cells is in sight
+                return None
+            colours += windows[0]
+        return colours
+
     def _pattern(self, pattern: Object, stroke: bool) -> bytes:
         space, colour = (b"CS", b"SCN") if stroke else (b"cs", b"scn")
         return b"/Pattern %s /%s %s " % (space, self._named("Pattern", pattern), colour)
@@ -219,15 +238,18 @@ class PatternPainter(StreamTools):
             self._allow_both(edit, stroke == PAINT)
         even_odd = b"*" if operator.endswith(b"*") else b""
         out = [] if begin == edit.path_start else [b" n "]
-        painters = ((edit.a, fill, b"f"), (edit.b, stroke, b"S"))
-        if edit.b < 0 and operator in (b"S", b"s"):
-            painters = ((-1, None, b"f"), (edit.a, fill, b"S"))
-        for row, action, painter in painters:
-            how = (b"s" if operator[:1] in (b"b", b"s") else b"S") if painter == b"S" else b"f" + even_odd
-            if action == LEAVE:
-                out.append(b" q " + self._left() + path + b" " + how + b" Q ")
-            elif action == PAINT:
-                out += self._path_in_cells(row, path, how)
+        closed = b"s" if operator[:1] in (b"b", b"s") else b"S"
+        colours = None
+        if fill == PAINT and stroke == PAINT:
+            colours = self._one_window(edit.a, edit.b, tuple(self.content.frame[edit.a].tolist()))
+        if colours is not None:
+            out.append(b" q " + colours + path + b" " + operator + b" Q ")
+        else:
+            for row, action, how in ((edit.a, fill, b"f" + even_odd), (edit.b, stroke, closed)):
+                if action == LEAVE:
+                    out.append(b" q " + self._left() + path + b" " + how + b" Q ")
+                elif action == PAINT:
+                    out += self._path_in_cells(row, path, how)
         if begin == edit.path_start and b"W" in path:
             out.append(path + b" n ")
         return begin, b"".join(out)
@@ -257,6 +279,11 @@ class PatternPainter(StreamTools):
         shows: list[bytes] = []
         if edit.b >= 0 and painted and not painted[0][1] and (left or len(painted) == 2):
             self._allow_both(edit, len(painted) == 2)
+        if len(painted) == 2:
+            (fill, _), (stroke, _) = painted
+            colours = self._one_window(fill, stroke, self._ctm(fill)) if self._has_pattern(fill) else None
+            if colours is not None:
+                return b" q " + colours + self._width_for_glyphs(stroke) + b"2 Tr " + text + b" Q "
         for row, strokes in painted:
             alpha = self._stroke_alpha(row) * float(self.faint[row]) if strokes else 0.0
             if not self._has_pattern(row):

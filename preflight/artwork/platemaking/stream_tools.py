@@ -54,16 +54,28 @@ class StreamTools:
 
         PDFium makes one of what it paints in one go.
         """
-        fill_overprint, stroke_overprint, _, fill_alpha, stroke_alpha, blend = (state := self._state(edit.a))[:6]
+        fill_overprint, stroke_overprint, _, fill_alpha, stroke_alpha = self._state(edit.a)[:5]
         if not keeps_stroke and (fill_overprint or stroke_overprint) and fill_alpha != stroke_alpha:
             raise TooBig("a path that is filled and stroked at once at two opacities, and overprints")
         patterned = self._has_pattern(edit.a) or self._has_pattern(edit.b)
-        if not (keeps_stroke and patterned) or self.rendering.silhouette:
+        if not keeps_stroke or not patterned:
             return
         if not (fill_alpha == stroke_alpha == self.made.opacity == 1):
             raise TooBig("a path that is filled and stroked at once, with a pattern at an opacity")
-        if blend != "Normal" or state[10] or self.made.masked:
-            raise TooBig("what is filled and stroked at once, with a pattern that is blended or masked")
+        if self._is_blended(edit.a) and not self._has_pattern(edit.a) and self.faint[edit.b] == 1:
+            raise TooBig("what is stroked in a pattern and filled at once, and blended or masked")
+
+    def _is_blended(self, row: int) -> bool:
+        """Whether what is painted at once has to be composed before it meets what lies below it."""
+        state = self._state(row)
+        return bool(state[5] != "Normal" or state[10] or self.made.masked) and not self.rendering.silhouette
+
+    def _is_one(self, fill: int, stroke: int) -> bool:
+        """Whether a fill in a pattern and its stroke are painted at once: PDFium keeps the order of these two only.
+
+        A stroke under a pixel is painted as faint as it has to be, and so apart.
+        """
+        return self._is_blended(fill) and self._has_pattern(fill) and self.faint[stroke] == 1
 
     def _state(self, row: int) -> tuple[object, ...]:
         return self.book.owner.states[int(self.content.state[row])]
