@@ -257,6 +257,15 @@ def a_faint_stencil_in_a_tiling(page: Drawing) -> None:
 
 
 @drawing(tile=0.04, finer=12)
+def stencils_and_glyphs_in_tilings_that_multiply(page: Drawing) -> None:
+    page.fill((0.4, 0, 0.5, 0), rect=(0, 0, WIDTH_MM, 20))
+    plain_glyphs(page)
+    in_checks(page)
+    page.gs(BM=Name.Multiply).raw(stencil(page, (2, 2, 24, 36)))
+    page.raw(f"BT /T3 32 Tf 1 0 0 1 {mm(26, 16)} Tm (AA) Tj ET")
+
+
+@drawing(tile=0.04, finer=12)
 def faint_stencils_in_plain_colours(page: Drawing) -> None:
     page.fill((0, 0, 0.5, 0), rect=(0, 0, WIDTH_MM, 12))
     page.gs(ca=0.5).raw("0.8 0.4 0 0 k " + stencil(page, (2, 2, 24, 36)))

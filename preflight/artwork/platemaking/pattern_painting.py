@@ -147,16 +147,19 @@ class PatternPainter(StreamTools):
         form = self._cell_form(row, found)
         return b"" if form is None else b" /" + self._named("XObject", form) + b" Do "
 
-    def _cell_form(self, row: int, found: DrawnTiling) -> Object | None:
-        state = self._state(row)
+    def _cell_form(self, row: int, found: DrawnTiling, *, masked: bool = False) -> Object | None:
         cells = found.cells(row)
         if not cells.many:
             return None
-        plain = float(state[3]) * self.made.opacity == 1 and state[5] == "Normal"  # type: ignore[arg-type]
-        plain = plain and not state[10] and not self.made.masked
-        if not plain and not self.rendering.silhouette and blends(self.book.owner, found.cell.content):
+        plain = self._is_plain(row)
+        if (masked or not plain) and not self.rendering.silhouette and blends(self.book.owner, found.cell.content):
             raise TooBig("a tiling pattern with blend modes in it that is blended, masked or faint as a whole")
-        return drawn(self.made, found.cell, self.to_mm, found.lattice, cells)
+        return drawn(self.made, found.cell, self.to_mm, found.lattice, cells, isolated=not plain and not masked)
+
+    def _is_plain(self, row: int) -> bool:
+        """Whether what fills a row is neither blended nor masked nor faint as a whole."""
+        alpha = float(self._state(row)[3]) * self.made.opacity  # type: ignore[arg-type]
+        return alpha == 1 and not self._is_blended(row)
 
     def _windows(self, row: int, found: DrawnTiling, matrix: Matrix) -> Iterator[bytes]:
         """Clips and colours with which a row is painted, once with each; ``matrix`` is the one in force.
@@ -370,7 +373,7 @@ class PatternPainter(StreamTools):
         state = Dictionary(SMask=Dictionary(Type=Name.Mask, S=Name.Luminosity, G=mask))
         own = Dictionary(ExtGState=Dictionary(PlM=state), XObject=Dictionary(), Pattern=Dictionary())
         if found is not None:
-            form = self._cell_form(row, found)
+            form = self._cell_form(row, found, masked=True)
             if form is None:
                 return b""
             own.XObject.C, painting = form, b"/PlM gs /C Do"
@@ -378,7 +381,7 @@ class PatternPainter(StreamTools):
             own.Pattern.P = self._pattern_of(int(self.content.colour[row]))
             x0, y0, x1, y1 = box
             painting = b"/PlM gs /Pattern cs /P scn %.4f %.4f %.4f %.4f re f" % (x0, y0, x1 - x0, y1 - y0)
-        whole = form_of(self.made, out.make_stream(painting), own, box)
+        whole = form_of(self.made, out.make_stream(painting), own, box, isolated=not self._is_plain(row))
         return b" q " + _undo(matrix) + b"/" + self._named("XObject", whole) + b" Do Q "
 
 

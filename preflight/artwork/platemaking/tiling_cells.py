@@ -107,21 +107,31 @@ def is_paintable(made: PlateResources, found: Lattice, to_mm: Matrix, window: Bo
     return box is None or paintable(box, times(found.to_stream, to_mm), made.book.pixel_mm)
 
 
-def drawn(made: PlateResources, cell: TilingCell, to_mm: Matrix, found: Lattice, cells: Cells) -> Stream:
-    """Some cells as a form in the space of the stream that the pattern is used in: a group, not isolated (11.6.7)."""
-    key = ("cells", cell.content.number, placed(to_mm), cells, made.rendering)
+def drawn(
+    made: PlateResources, cell: TilingCell, to_mm: Matrix, found: Lattice, cells: Cells, *, isolated: bool
+) -> Stream:
+    """Some cells as a form in the space of the stream that the pattern is used in: the group that 11.6.7 makes."""
+    key = ("cells", cell.content.number, placed(to_mm), cells, made.rendering, isolated)
     if key not in made.book.made:
         stream, resources = _laid_out(made, cell, to_mm, found, cells)
-        made.book.made[key] = form_of(made, stream, resources, found.extent(cells), found.to_stream)
+        box, matrix = found.extent(cells), found.to_stream
+        made.book.made[key] = form_of(made, stream, resources, box, matrix, isolated=isolated)
     return made.book.made[key]  # type: ignore[return-value]
 
 
-def form_of(made: PlateResources, stream: Stream, resources: Dictionary, box: Box, matrix: Matrix = IDENTITY) -> Stream:
-    """A stream as a form, and a group where opacity counts."""
+def form_of(
+    made: PlateResources, stream: Stream, resources: Dictionary, box: Box, matrix: Matrix = IDENTITY, *,
+    isolated: bool = False,
+) -> Stream:  # fmt: skip
+    """A stream as a form, and a group where opacity counts.
+
+    ``isolated``: for what is blended, masked or faint as a whole, and blends nothing in it: that comes to the same
+    (11.4.8), and of one that is not PDFium multiplies what lies below with itself.
+    """
     stream.Type, stream.Subtype, stream.Resources = Name.XObject, Name.Form, resources
     stream.BBox, stream.Matrix = Array(list(box)), Array(list(matrix))
     if not made.rendering.silhouette:
-        stream.Group = Dictionary(S=Name.Transparency, CS=Name.DeviceRGB, I=False)
+        stream.Group = Dictionary(S=Name.Transparency, CS=Name.DeviceRGB, I=isolated)
     return stream
 
 
