@@ -15,8 +15,9 @@ import pytest
 from numpy.typing import NDArray
 
 import tests.plate_drawings_groups
+import tests.plate_drawings_patterns
 import tests.plate_drawings_pictures
-import tests.plate_drawings_shadings  # noqa: F401 - all three enter their drawings
+import tests.plate_drawings_shadings  # noqa: F401 - all of them enter their drawings
 from preflight.artwork.plates import Plates
 from preflight.artwork.reading import read_artwork
 from tests.plate_drawings import DRAWINGS

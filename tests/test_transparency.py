@@ -329,7 +329,7 @@ def filled_and_stroked_with_a_pattern_at_an_opacity(page: Drawing) -> None:
 
 def a_tiling_at_an_opacity_through_a_mask(page: Drawing) -> None:
     tiles(page, "0 0.8 0 0 k 0 0 40 40 re f")
-    in_group(page, f"{HALF} /Pattern cs /T scn {LOW} f 0 1 0 0 k {HIGH} f", **KNOCK_OUT)
+    in_group(page, f"{HALF} /Pattern CS /T SCN 9 w {LOW} S 0 1 0 0 k {HIGH} f", **KNOCK_OUT)
 
 
 @pytest.mark.parametrize(

@@ -106,6 +106,19 @@ class Undrawn(NamedTuple):
     """Separations that it may put ink on; None where nobody knows."""
 
 
+class PatternText(NamedTuple):
+    """How text in a pattern colour is shown, so that it can be shown once more in another stream."""
+
+    ctm: Matrix
+    text_matrix: Matrix
+    setting: tuple[float, float, float, float, float]
+    """Size, character and word space, horizontal scaling (1 is 100 %), rise."""
+    shown: bytes
+    """The string or array with its operator, Tj or TJ."""
+    type3: Object | None
+    """The font, where it is one of Type 3."""
+
+
 @dataclass
 class Content:
     """One content stream under one inherited state.
@@ -165,6 +178,8 @@ class Content:
     """Dash patterns with dots in them: lengths and phase."""
     outlined: dict[int, Matrix] = field(default_factory=dict)
     """Rows of stroked text to the matrix that shows how wide its strokes are drawn."""
+    pattern_text: dict[int, PatternText] = field(default_factory=dict)
+    """Rows of text in a pattern colour."""
     depth: int = 0
 
     total_rows: int = 0

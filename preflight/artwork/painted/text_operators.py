@@ -8,7 +8,7 @@ from preflight.artwork.colour.colours import PATTERN
 from preflight.artwork.matrices import Matrix, box_through, times
 from preflight.artwork.objects import Painted
 from preflight.artwork.painted.at_hand import StreamAtHand
-from preflight.artwork.painted.content import EditKind
+from preflight.artwork.painted.content import EditKind, PatternText
 from preflight.artwork.painted.fonts import Font, is_font_dictionary, shown_parts, string_of
 
 
@@ -83,10 +83,10 @@ class TextOperators(StreamAtHand):
             x += step
         to_stream = times(self.text_matrix, state.ctm)
         if shown:
-            self._text_row(font, extent, to_stream)
+            self._text_row(font, extent, to_stream, raw)
         self.text_matrix = times((1, 0, 0, 1, x, 0), self.text_matrix)
 
-    def _text_row(self, font: Font, extent: list[float], to_stream: Matrix) -> None:
+    def _text_row(self, font: Font, extent: list[float], to_stream: Matrix, raw: bytes) -> None:
         state = self.state
         size = state.font_size
         low, high = sorted((font.descent * size + state.rise, font.ascent * size + state.rise))
@@ -100,9 +100,20 @@ class TextOperators(StreamAtHand):
         stroke_row = -1
         if state.render_mode % 4 == 2:
             stroke_row = self._row(Painted.TEXT, state.stroke, frame, stroked=True, box=box, font=state.font_number)
+        entries = self.owner.palette.entries
+        if entries[colour].pattern is not None:
+            self.content.pattern_text[row] = self._pattern_text(raw)
+        if stroke_row >= 0 and entries[state.stroke].pattern is not None:
+            self.content.pattern_text[stroke_row] = self._pattern_text(raw)
         if state.render_mode % 4 in (1, 2):
             self.content.outlined[row if stroked_only else stroke_row] = state.ctm
         self._edit(EditKind.SHOW, row, stroke_row, self.begin)
+
+    def _pattern_text(self, raw: bytes) -> PatternText:
+        state = self.state
+        setting = (state.font_size, state.char_space, state.word_space, state.stretch, state.rise)
+        shown = raw + (b" TJ" if raw[:1] == b"[" else b" Tj")
+        return PatternText(state.ctm, self.text_matrix, setting, shown, state.font.glyphs)
 
     def _text_colour(self, stroked: bool) -> tuple[int, bool]:
         """The colour that text is painted in, and whether its glyphs have colours of their own."""

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from preflight.artwork.document import Alteration
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Painted
-from preflight.artwork.painted.content import Content
+from preflight.artwork.painted.content import Content, TilingCell
 from preflight.artwork.painted.flatten import PageObjects
 from preflight.artwork.painted.images import BILEVEL, ImageUse, TooBig
 from preflight.artwork.painted.interpret import Interpreter
@@ -209,13 +209,21 @@ class DerivedDocuments:
         objects = self.objects
         placed = set(np.unique(objects.source[:, 0]).tolist())
         for content in self.contents:
-            # Stroked text, and strokes of pattern cells and glyphs, have no width in the table.
+            # Stroked text, and strokes of pattern cells and glyphs, have no width in the table; what is stroked with
+            # cells may have to be cut into windows (pattern_painting.py), the fewer the coarser the pixels.
             if content.outlined or (content.number not in placed and (content.painted == Painted.STROKE).any()):
+                return 0.0
+            if self._in_cells[content.colour[content.painted == Painted.STROKE]].any():
                 return 0.0
         on_plate = objects.colours.where(lambda f: f.registration or f.varies or f.names_any(self.plates))
         strokes = (objects.painted == Painted.STROKE) & objects.visible
         strokes &= on_plate[objects.colour] | ~objects.overprint
         return float(objects.line_width_mm[strokes].min(initial=np.inf))
+
+    @cached_property
+    def _in_cells(self) -> NDArray[np.bool_]:
+        """For every colour whether it is a tiling pattern."""
+        return np.array([isinstance(entry.pattern, TilingCell) for entry in self.owner.palette.entries], bool)
 
     @cached_property
     def many_samples(self) -> bool:

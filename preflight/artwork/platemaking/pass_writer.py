@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
-from pikepdf import Array, Dictionary, Name, Object, Stream
+from pikepdf import Array, Dictionary, Name, Stream
 
 from preflight.artwork.matrices import IDENTITY, Matrix, times
 from preflight.artwork.painted.content import Call, Content, Edit, EditKind, ShadingFill, TilingCell, Type3Glyphs
@@ -15,14 +14,16 @@ from preflight.artwork.painted.images import TooBig
 from preflight.artwork.platemaking.element_writer import write_by_elements
 from preflight.artwork.platemaking.elements import Part
 from preflight.artwork.platemaking.passes import Rendering
+from preflight.artwork.platemaking.pattern_painting import PatternPainter
 from preflight.artwork.platemaking.plate_book import LEAVE, PAINT, SKIP, Missing, PlateBook
 from preflight.artwork.platemaking.plate_resources import PlateResources, Written, as_form, with_dots
 from preflight.artwork.platemaking.shadings import before_sh
+from preflight.artwork.platemaking.stream_tools import EVERYWHERE, set_mode
+from preflight.artwork.platemaking.tiling_cells import placed
 from preflight.artwork.structure.values import lookup
 
 _FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
 _STROKED_AS = {b"B": b"S", b"B*": b"S", b"b": b"s", b"b*": b"s"}
-_EVERYWHERE = b"-1000000 -1000000 2000000 2000000 re"
 _IMAGE_CLIP = b"0 0 1 1 re 0 0 1 0 re W n"
 """A clip round an image, without which PDFium snaps an upright image outward to whole pixels. The second, empty
 rectangle keeps PDFium from dropping the clip as one that hides nothing."""
@@ -60,28 +61,8 @@ def _write_part(
     return form
 
 
-class _StreamWriter:
+class _StreamWriter(PatternPainter):
     """Writes one stream, or some elements of it, through a mask where there is one."""
-
-    def __init__(
-        self, book: PlateBook, rendering: Rendering, content: Content, to_mm: Matrix, made: PlateResources,
-        part: Part | None = None,
-    ) -> None:  # fmt: skip
-        self.book = book
-        self.rendering = rendering
-        self.content = content
-        self.to_mm = to_mm
-        self.made = made
-        self.palette = book.owner.palette
-        self.resources: Dictionary = made.base(content, to_mm)
-        self.actions: NDArray[np.int8] = book.actions(content, rendering)
-        self.part = part
-        if part is not None:
-            self.actions = np.where(part.rows, self.actions, SKIP).astype(np.int8)
-        self.faint: NDArray[np.float64] = book.fainter(content, to_mm)
-        self.plain: list[bytes] = book.plain_colours(rendering)
-        self.names: dict[object, str] = {}
-        self.alphas: dict[int, bytes] = {}
 
     def write(self, first: bool, begin: bytes = b"") -> Written:
         """The stream anew and its resources; ``first`` as in ``write_stream``, ``begin`` stands before all."""
@@ -124,7 +105,7 @@ class _StreamWriter:
         if kind == EditKind.PAINT:
             return b" n "
         if kind == EditKind.SHOW:  # how far it moves what comes behind it stays
-            return _set_mode(3, self.content.data[edit.start : edit.end], self._render_mode(edit.a))
+            return set_mode(3, self.content.data[edit.start : edit.end], self._render_mode(edit.a))
         return b" "
 
     def _render_mode(self, row: int) -> int:
@@ -153,7 +134,10 @@ class _StreamWriter:
         if kind == EditKind.PAINT:
             return self._paint(edit, at)
         if kind == EditKind.SHOW:
-            return edit.start, self._show(edit)
+            shown = self._show(edit)
+            if int(self._state(edit.a)[9]) >= 4:  # type: ignore[call-overload]
+                self._note_clip(edit)
+            return edit.start, shown
         if kind == EditKind.CALL:
             return edit.start, self._call(edit)
         if kind == EditKind.DROP:
@@ -165,12 +149,11 @@ class _StreamWriter:
             return edit.start, self._state_font(edit)
         return edit.start, self._picture(edit, int(self.actions[edit.a]))
 
-    def _action_of(self, row: int) -> int | None:
-        return int(self.actions[row]) if row >= 0 else None
-
     def _paint(self, edit: Edit, at: int) -> tuple[int, bytes]:
         operator = self.content.data[edit.start : edit.end]
         fill, stroke = self._action_of(edit.a), self._action_of(edit.b)
+        if self._in_patterns and self._is_in_cells(edit):
+            return self._paint_in_cells(edit, at, fill, stroke)
         if LEAVE in (fill, stroke):
             return edit.start, self._paint_leaving(edit, fill, stroke)
         keeps_fill, keeps_stroke = fill == PAINT, stroke == PAINT
@@ -184,7 +167,8 @@ class _StreamWriter:
             written = _STROKED_AS.get(operator, operator)
         else:
             return self._without_path(edit, at)
-        if keeps_stroke and (self.faint[edit.b] < 1 or (keeps_fill and self._has_pattern(edit.b))):
+        apart = keeps_stroke and keeps_fill and self._has_pattern(edit.b) and not self._is_one(edit.a, edit.b)
+        if apart or (keeps_stroke and self.faint[edit.b] < 1):
             return self._paint_apart(edit, at, written)
         before, after = self._as_a_whole(edit.a if keeps_fill else edit.b)
         return edit.start, before + b" " + written + after
@@ -195,43 +179,6 @@ class _StreamWriter:
             return edit.path_start, b" "
         return edit.start, b" n "
 
-    def _allow_both(self, edit: Edit, keeps_stroke: bool) -> None:
-        """Refuse what is filled and stroked at once, and has to be a knock-out group (ISO 32000-2, 11.7.4.4).
-
-        PDFium makes one of what it paints in one go.
-        """
-        fill_overprint, stroke_overprint, _, fill_alpha, stroke_alpha = self._state(edit.a)[:5]
-        if not keeps_stroke and (fill_overprint or stroke_overprint) and fill_alpha != stroke_alpha:
-            raise TooBig("a path that is filled and stroked at once at two opacities, and overprints")
-        patterned = self._has_pattern(edit.a) or self._has_pattern(edit.b)
-        if keeps_stroke and patterned and not (fill_alpha == stroke_alpha == self.made.opacity == 1):
-            raise TooBig("a path that is filled and stroked at once, with a pattern at an opacity")
-
-    def _state(self, row: int) -> tuple[object, ...]:
-        return self.book.owner.states[int(self.content.state[row])]
-
-    def _as_a_whole(self, row: int) -> tuple[bytes, bytes]:
-        """What stands before and behind something painted in pattern cells, or in glyphs with colours of their own.
-
-        PDFium takes an opacity for cells once, twice or not at all, as they are large or small in a window, and never
-        for such glyphs; a soft mask it takes truly. Both are empty where nothing is needed.
-        """
-        pattern, state = self.palette.entries[self.content.colour[row]].pattern, self._state(row)
-        alphas = [float(state[at]) * self.made.opacity for at in (3, 4)]  # type: ignore[arg-type]
-        alpha = alphas[1 if self.content.stroked[row] else 0]
-        if not isinstance(pattern, TilingCell | Type3Glyphs) or alpha == 1 or self.rendering.silhouette:
-            return b"", b""
-        if state[10] or self.made.masked:
-            raise TooBig("a tiling pattern, or glyphs with colours of their own, at an opacity and through a mask")
-        number, states = round(alpha * 1000), self.resources.ExtGState
-        states[Name(f"/PlW{number}")] = Dictionary(SMask=self.made.even_mask(alpha), ca=1, CA=1)
-        usual = f"PlU{round(alphas[0] * 1000)}x{round(alphas[1] * 1000)}"
-        states[Name("/" + usual)] = Dictionary(SMask=Name("/None"), ca=alphas[0], CA=alphas[1])
-        return b" /PlW%d gs " % number, b" /" + usual.encode() + b" gs "
-
-    def _has_pattern(self, row: int) -> bool:
-        return bool(self.book.patterned()[self.content.colour[row]])
-
     def _paint_apart(self, edit: Edit, at: int, written: bytes) -> tuple[int, bytes]:
         """A stroke, as faint as it has to be, behind the fill of its path.
 
@@ -239,7 +186,10 @@ class _StreamWriter:
         """
         begin = edit.path_start if at <= edit.path_start else edit.start
         path = self.content.data[edit.path_start : edit.start]
-        usual = self._stroke_alpha(edit.b)
+        fainter, usual = self._as_a_whole(edit.b, float(self.faint[edit.b]))
+        if not fainter:
+            usual = self._alpha(self._stroke_alpha(edit.b))
+            fainter = self._alpha(self._stroke_alpha(edit.b) * float(self.faint[edit.b]))
         stroke = b"s" if written in (b"b", b"b*", b"s") else b"S"
         filled = b""
         if written in _FILLED_AS:
@@ -247,9 +197,8 @@ class _StreamWriter:
                 stroke = written
             else:
                 filled = path + b" " + _FILLED_AS[written] + b" "
-        fainter = self._alpha(usual * float(self.faint[edit.b]))
         again = path if filled or begin == edit.path_start else b""
-        return begin, filled + fainter + again + b" " + stroke + b" " + self._alpha(usual)
+        return begin, filled + fainter + again + b" " + stroke + b" " + usual
 
     def _paint_leaving(self, edit: Edit, fill: int | None, stroke: int | None) -> bytes:
         """Bare board with Darken where an isolated group leaves the plate as it is below: the path painted again."""
@@ -266,11 +215,6 @@ class _StreamWriter:
         # The path itself is kept unpainted: a clip may be waiting for it.
         return b" n " + b" ".join(out)
 
-    def _left(self) -> bytes:
-        if "/PlL" not in self.resources.ExtGState:
-            self.resources.ExtGState.PlL = Dictionary(BM=Name.Darken)
-        return b"/PlL gs 1 1 1 rg 1 1 1 RG "
-
     def _show(self, edit: Edit) -> bytes:
         """Text, filled as paths: PDFium paints small glyphs as little pictures on whole pixels, up to 8 % too large.
 
@@ -286,11 +230,13 @@ class _StreamWriter:
         painted = [(at, at == stroke) for at in (fill, stroke) if at >= 0 and self.actions[at] == PAINT]
         left = [(at, at == stroke) for at in (fill, stroke) if at >= 0 and self.actions[at] == LEAVE]
         usual = self._stroke_alpha(row)
+        if self._in_patterns and self._is_shown_in_patterns(painted):
+            return self._show_in_patterns(edit, text, mode, painted, left) + set_mode(3 + clips, text, mode)
         # A fill alone is shown with a stroke of alpha 0, a stroke as faint as it has to be.
         alphas = [usual * float(self.faint[at]) if strokes else 0.0 for at, strokes in painted]
         if len(painted) == 1 and not left:
             before, after = self._as_a_whole(painted[0][0])
-            shown = _set_mode((1 if painted[0][1] else 2) + clips, text, mode)
+            shown = set_mode((1 if painted[0][1] else 2) + clips, text, mode)
             return before + self._alpha(alphas[0]) + shown + self._alpha(usual) + after
         if fill >= 0 and stroke >= 0 and painted and not painted[0][1]:
             self._allow_both(edit, len(painted) == 2)
@@ -302,15 +248,20 @@ class _StreamWriter:
         ]
         shows += [b" q " + self._left() + b"%d Tr " % strokes + text + b" Q " for _, strokes in left]
         # Once more, invisible, because Q has undone how far the text moved.
-        return b" ".join(shows) + _set_mode(3 + clips, text, mode)
+        return b" ".join(shows) + set_mode(3 + clips, text, mode)
 
     def _show_type3(self, row: int, text: bytes, mode: int) -> bytes:
         action = self.actions[row]
         if action == LEAVE:
-            return b" q " + self._left() + text + b" Q " + _set_mode(3, text, mode)
+            return b" q " + self._left() + text + b" Q " + set_mode(3, text, mode)
         if action == SKIP:
-            return _set_mode(3, text, mode)
+            return set_mode(3, text, mode)
         glyphs = self.palette.entries[self.content.colour[row]].pattern
+        if isinstance(glyphs, ShadingFill | TilingCell):
+            return self._type3_in_pattern(row) + set_mode(3, text, mode)
+        mixed = isinstance(glyphs, Type3Glyphs) and glyphs.some_uncoloured
+        if mixed and self._is_pattern(self.content.glyph_shows[row][1]):
+            raise TooBig("a font with glyphs that have colours of their own, and others that take a pattern")
         before, after = self._as_a_whole(row)
         if not isinstance(glyphs, Type3Glyphs) or not any(glyphs.overprint):
             return before + b" " + text + after
@@ -328,7 +279,7 @@ class _StreamWriter:
         if self.part is not None and edit.a in self.part.as_shape | self.part.laid | self.part.within.keys():
             return self._part_of_call(edit.a, to_mm)
         opacity = self._fading(call)
-        key = ("form", inner.number, _placed(to_mm), self.rendering, opacity)
+        key = ("form", inner.number, placed(to_mm), self.rendering, opacity)
         made = self.book.made
         if key not in made:
             made[key] = self._form(inner, to_mm, opacity)
@@ -387,12 +338,14 @@ class _StreamWriter:
             return self._shape_of_picture(edit)
         if edit.kind == EditKind.SHADING:
             if left:
-                return b" q " + left + _EVERYWHERE + b" f Q "
+                return b" q " + left + EVERYWHERE + b" f Q "
             return self._shading(edit)
         use = self.content.images[edit.a]
+        if use.space is None and not left and self._tiling_of(edit.a) is not None:
+            return self._stencil_in_cells(edit.a, self.book.pictures.stencil(use), _IMAGE_CLIP)
         pictures, solids = self.book.pictures, self.book.solids
         picture = pictures.stencil(use) if use.space is None else pictures.image(use, self.rendering, solids)
-        before, _ = self._as_a_whole(edit.a) if use.space is None and not left else (b"", b"")
+        before = self._before_stencil(edit.a) if use.space is None and not left else b""
         return b" q " + left + before + _IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
 
     def _shading(self, edit: Edit) -> bytes:
@@ -400,6 +353,15 @@ class _StreamWriter:
         painted = b" /" + self._named("Shading", self.made.shading(shading)) + b" sh "
         before = before_sh(shading.dictionary)
         return b" q" + before + painted + b"Q " if before else painted
+
+    def _before_stencil(self, row: int) -> bytes:
+        """The opacity of a stencil: PDFium takes it twice in a plain colour, and for cells as ``_as_a_whole`` says."""
+        alpha = float(self._state(row)[3]) * self.made.opacity  # type: ignore[arg-type]
+        if self._has_pattern(row) or alpha == 1 or self.rendering.silhouette:
+            return self._as_a_whole(row)[0]
+        name = f"PlR{round(alpha * 1000)}"
+        self.resources.ExtGState[Name("/" + name)] = Dictionary(ca=max(alpha, 0.0) ** 0.5)
+        return f" /{name} gs ".encode()
 
     def _shape_of_picture(self, edit: Edit) -> bytes:
         """The whole square of an image: a soft mask is opacity; of a shading as far as it goes (8.7.4.5.3)."""
@@ -418,50 +380,3 @@ class _StreamWriter:
         font, size = self.content.state_fonts[edit.a]
         name = self._named("Font", self.made.font(font))
         return self.content.data[edit.start : edit.end] + b" /%s %.6f Tf " % (name, size)
-
-    # -- colours and names --------------------------------------------------------------------------------------
-
-    def _colour(self, number: int, stroke: bool) -> bytes:
-        pattern = self.palette.entries[number].pattern
-        found: Object | None = None
-        if isinstance(pattern, TilingCell):
-            found = self.made.cell(pattern, self.to_mm)
-        elif isinstance(pattern, ShadingFill) and pattern.pattern is not None:
-            found = self.made.shading_pattern(pattern)
-        if found is None:
-            return self.plain[number] + (b" RG " if stroke else b" rg ")
-        space, colour = (b"CS", b"SCN") if stroke else (b"cs", b"scn")
-        return b"/Pattern %s /%s %s " % (space, self._named("Pattern", found), colour)
-
-    def _named(self, category: str, value: Object) -> bytes:
-        key = (category, value.objgen)
-        if key not in self.names:
-            # With the stream's number, because the glyphs of a font share one dictionary of resources.
-            self.names[key] = f"Pl{self.content.number}x{len(self.names)}"
-            self.resources[Name("/" + category)][Name("/" + self.names[key])] = value
-        return self.names[key].encode()
-
-    def _alpha(self, alpha: float) -> bytes:
-        level = round(alpha * 1000)
-        if level not in self.alphas:
-            name = f"PlA{level}"
-            self.resources.ExtGState[Name("/" + name)] = Dictionary(CA=level / 1000)
-            self.alphas[level] = f" /{name} gs ".encode()
-        return self.alphas[level]
-
-    def _stroke_alpha(self, row: int) -> float:
-        if self.rendering.silhouette:
-            return 1.0
-        return float(self.book.owner.states[self.content.state[row]][4]) * self.made.opacity
-
-
-def _placed(to_mm: Matrix) -> tuple[str, ...]:
-    """What the strokes of a form depend on: the scale that it is placed at, or the matrix where it has two scales."""
-    a, b, c, d = to_mm[:4]
-    if abs(a * c + b * d) < 1e-3 * (a * a + b * b) and math.isclose(math.hypot(a, b), math.hypot(c, d), rel_tol=1e-3):
-        return (f"{math.hypot(a, b):.3g}",)
-    return tuple(f"{value:.3g}" for value in (a, b, c, d))
-
-
-def _set_mode(mode: int, text: bytes, usual: int) -> bytes:
-    return b"%d Tr %s %d Tr " % (mode, text, usual)

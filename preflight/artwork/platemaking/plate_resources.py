@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from itertools import cycle
 
-import numpy as np
 from pikepdf import Array, Dictionary, Name, Object, Stream
 
 from preflight.artwork.matrices import IDENTITY, Matrix, matrix_of, times
-from preflight.artwork.objects import Box, Painted
-from preflight.artwork.painted.content import Content, ShadingFill, TilingCell, Type3Glyphs
+from preflight.artwork.painted.content import Content, ShadingFill, Type3Glyphs
 from preflight.artwork.painted.images import TooBig
 from preflight.artwork.painted.interpret import NotRead
 from preflight.artwork.platemaking.luminosity import luminosity
@@ -18,7 +16,6 @@ from preflight.artwork.platemaking.passes import LUMINOSITY, MIXING, Rendering
 from preflight.artwork.platemaking.plate_book import Missing, PlateBook
 from preflight.artwork.platemaking.shading_ways import scale_of
 from preflight.artwork.platemaking.shadings import shading_for_plates
-from preflight.artwork.platemaking.tilings import Layout, lay_out
 from preflight.artwork.structure.values import entries, identity, lookup, number, numbers, present, text
 
 Written = tuple[Stream, Dictionary]
@@ -192,47 +189,7 @@ class PlateResources:
                     made.Resources[category][inner] = value
         return made
 
-    # -- patterns and shadings --------------------------------------------------------------------------------
-
-    def cell(self, cell: TilingCell, to_mm: Matrix) -> Stream:
-        """A tiling pattern, laid out in full or in large blocks."""
-        layout = self._layout(cell, to_mm)
-        key = ("cell", cell.content.number, layout, self.rendering)
-        if key not in self.book.made:
-            stream, resources = self.write(cell.content, times(cell.content.matrix, to_mm), self.rendering, True)
-            if layout is None:
-                for name in ("/BBox", "/XStep", "/YStep", "/TilingType"):
-                    value = lookup(cell.stream, name)
-                    if value is not None:
-                        stream[name] = self.book.copy(value)
-            else:
-                form = as_form(stream, resources, cell.content, None)
-                form.BBox = Array(list(_roomy(cell.content)))
-                stream, resources = self._laid_out(form, layout)
-            stream.Type, stream.PatternType, stream.PaintType, stream.Resources = Name.Pattern, 1, 1, resources
-            stream.Matrix = Array(list(cell.content.matrix))
-            # PDFium lets a cell inherit the opacity of what it is painted with, and applies it once more to the cells.
-            resources.ExtGState = resources.get("/ExtGState", Dictionary())
-            resources.ExtGState.PlCell = Dictionary(ca=1, CA=1, BM=Name.Normal, SMask=Name("/None"))
-            stream.write(b"/PlCell gs " + stream.read_bytes())
-            self.book.made[key] = stream
-        return self.book.made[key]  # type: ignore[return-value]
-
-    def _layout(self, cell: TilingCell, to_mm: Matrix) -> Layout | None:
-        x_step, y_step = number(lookup(cell.stream, "XStep")), number(lookup(cell.stream, "YStep"))
-        if cell.content.bbox is None or x_step is None or y_step is None:
-            return None
-        book = self.book
-        placed = times(cell.content.matrix, to_mm)
-        return lay_out(cell.content.bbox, x_step, y_step, placed, book.page_mm, book.pixel_mm)
-
-    def _laid_out(self, form: Stream, layout: Layout) -> Written:
-        form.Matrix = Array(list(IDENTITY))
-        content = b" ".join(b"q 1 0 0 1 %.6f %.6f cm /C Do Q" % place for place in layout.places)
-        stream = self.book.out.make_stream(content)
-        stream.BBox, stream.TilingType = Array(list(layout.bbox)), 1
-        stream.XStep, stream.YStep = layout.x_step, layout.y_step
-        return stream, Dictionary(XObject=Dictionary(C=form))
+    # -- shadings ---------------------------------------------------------------------------------------------
 
     def shading_pattern(self, shading: ShadingFill) -> Object:
         """A shading as a pattern."""
@@ -254,19 +211,6 @@ class PlateResources:
         if key not in self.book.made:
             self.book.made[key] = shading_for_plates(self.book, shading, self.rendering)
         return self.book.made[key]
-
-
-def _roomy(content: Content) -> Box:
-    """The box of a cell; a larger one where all that is painted lies in it, so that no clip softens its edges."""
-    assert content.bbox is not None
-    x0, y0, x1, y1 = content.bbox
-    slack_x, slack_y = (x1 - x0) / 1000, (y1 - y0) / 1000
-    boxes = content.box[(content.painted == Painted.FILL) | (content.painted == Painted.IMAGE)]
-    inside = len(boxes) and (boxes >= (x0 - slack_x, y0 - slack_y, -np.inf, -np.inf)).all()
-    inside = inside and (boxes <= (np.inf, np.inf, x1 + slack_x, y1 + slack_y)).all()
-    if content.calls or len(boxes) < len(content.painted) or not inside:
-        return content.bbox
-    return (x0 - 100 * slack_x, y0 - 100 * slack_y, x1 + 100 * slack_x, y1 + 100 * slack_y)
 
 
 def with_dots(lengths: list[float]) -> list[float]:

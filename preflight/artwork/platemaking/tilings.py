@@ -1,60 +1,102 @@
-"""Tiling patterns laid out in full.
+"""Tiling patterns: which of their cells are in sight, and blocks of cells.
 
 PDFium paints a tiling with a small picture of the cell, a whole number of pixels wide and at whole pixels, so that a
-cell of 2.3 pixels comes out as one of 3. Laid out as one large cell it is painted truly; where there would be too many
-cells, some tens of them are laid out together, and the rounding is that much smaller.
+cell of 2.3 pixels comes out as one of 3; and a cell of more than 2^31 pixels not at all, without a word. Where no more
+than some thousands are in sight, the cells are drawn one by one (``pattern_painting.py``). Where there are more, some
+tens of them are laid out together as one, and the rounding is that much smaller.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from preflight.artwork.matrices import Matrix, box_through
 from preflight.artwork.objects import Box
 
 MOST_CELLS = 2500
+FINEST_PIXEL_MM = 25.4 / 4800
+"""Windows may have 1200 dpi, and are drawn four times finer where cells are fine."""
+_MOST_PIXELS = 2.0**31 - 2.0**27
 _ENOUGH_PX = 96
 _MOST_ACROSS = 32
 _USUAL_PIXEL_MM = 0.25
 
 
 @dataclass(frozen=True)
-class Layout:
-    """Where the cells of one large cell stand, and how large that is; all in pattern space."""
+class Lattice:
+    """A cell's box and how far apart cells stand, in pattern space; ``to_stream`` is the pattern's matrix."""
 
-    places: tuple[tuple[float, float], ...]
     bbox: Box
     x_step: float
     y_step: float
+    to_stream: Matrix
+
+    def in_sight(self, box: Box) -> Cells:
+        """Cells that show in a box of the stream that the pattern is used in."""
+        back = inverse(self.to_stream)
+        if back is None:
+            return NO_CELLS
+        (x0, y0, x1, y1), (left, low, right, high) = box_through(back, box), self.bbox
+        # What is painted may lie beyond the box of its cell by a thousandth.
+        wide, tall = (right - left) / 1000, (high - low) / 1000
+        columns = range(math.floor((x0 - right - wide) / self.x_step) + 1, math.ceil((x1 - left + wide) / self.x_step))
+        rows = range(math.floor((y0 - high - tall) / self.y_step) + 1, math.ceil((y1 - low + tall) / self.y_step))
+        return Cells(columns, rows)
+
+    def places(self, cells: Cells) -> Iterator[tuple[float, float]]:
+        """How far each of some cells is moved, in pattern space."""
+        return ((column * self.x_step, row * self.y_step) for row in cells.rows for column in cells.columns)
+
+    def extent(self, cells: Cells) -> Box:
+        """A box with room round some cells, in pattern space."""
+        (x0, y0, x1, y1), columns, rows = self.bbox, cells.columns, cells.rows
+        wide, tall = x1 - x0, y1 - y0
+        return (
+            x0 + columns[0] * self.x_step - wide, y0 + rows[0] * self.y_step - tall,
+            x1 + columns[-1] * self.x_step + wide, y1 + rows[-1] * self.y_step + tall,
+        )  # fmt: skip
 
 
-def lay_out(bbox: Box, x_step: float, y_step: float, to_mm: Matrix, page_mm: Box, pixel_mm: float) -> Layout | None:
-    """Cells that cover the page, or a block of cells to repeat; None where the pattern cannot be laid out."""
-    back, pixel_mm = inverse(to_mm), pixel_mm or _USUAL_PIXEL_MM
-    x_step, y_step = abs(x_step), abs(y_step)
-    if back is None or not x_step or not y_step or not all(map(math.isfinite, (*bbox, x_step, y_step))):
+class Cells(NamedTuple):
+    """Cells of a lattice by the numbers of their columns and rows."""
+
+    columns: range
+    rows: range
+
+    @property
+    def many(self) -> int:
+        """How many there are."""
+        return max(0, self.columns.stop - self.columns.start) * max(0, self.rows.stop - self.rows.start)
+
+
+NO_CELLS = Cells(range(0), range(0))
+
+
+def lattice(bbox: Box | None, x_step: float | None, y_step: float | None, to_stream: Matrix) -> Lattice | None:
+    """The lattice of a pattern; a step's sign does not matter. None where it has none."""
+    if bbox is None or not x_step or not y_step or not all(map(math.isfinite, (*bbox, x_step, y_step, *to_stream))):
         return None
-    x0, y0, x1, y1 = box_through(back, page_mm)
-    columns = range(math.floor((x0 - bbox[2]) / x_step), math.ceil((x1 - bbox[0]) / x_step) + 1)
-    rows = range(math.floor((y0 - bbox[3]) / y_step), math.ceil((y1 - bbox[1]) / y_step) + 1)
-    whole = len(columns) * len(rows) <= MOST_CELLS
-    if not whole:
-        columns, rows = (
-            range(min(_MOST_ACROSS, max(1, math.ceil(_ENOUGH_PX / (step * scale / pixel_mm)))))
-            for step, scale in ((x_step, math.hypot(*to_mm[:2])), (y_step, math.hypot(*to_mm[2:4])))
-        )
-    places = tuple((i * x_step, j * y_step) for j in rows for i in columns)
-    outer = (
-        bbox[0] + columns[0] * x_step, bbox[1] + rows[0] * y_step,
-        bbox[2] + columns[-1] * x_step, bbox[3] + rows[-1] * y_step,
-    )  # fmt: skip
-    if not whole:
-        return Layout(places, outer, len(columns) * x_step, len(rows) * y_step)
-    # Larger than anything that is painted with it, and so never repeated.
-    wide, high = outer[2] - outer[0] + x1 - x0, outer[3] - outer[1] + y1 - y0
-    outer = (outer[0] - wide, outer[1] - high, outer[2] + wide, outer[3] + high)
-    return Layout(places, outer, 4 * wide, 4 * high)
+    return Lattice(bbox, abs(x_step), abs(y_step), to_stream)
+
+
+def block(found: Lattice, to_mm: Matrix, pixel_mm: float) -> tuple[Cells, Box]:
+    """Cells to repeat together, and the box round them; ``to_mm`` is from pattern space."""
+    pixel_mm = pixel_mm or _USUAL_PIXEL_MM
+    columns, rows = (
+        range(min(_MOST_ACROSS, max(1, math.ceil(min(_ENOUGH_PX / max(step * scale / pixel_mm, 1e-9), _MOST_ACROSS)))))
+        for step, scale in ((found.x_step, math.hypot(*to_mm[:2])), (found.y_step, math.hypot(*to_mm[2:4])))
+    )
+    x0, y0, x1, y1 = found.bbox
+    return Cells(columns, rows), (x0, y0, x1 + columns[-1] * found.x_step, y1 + rows[-1] * found.y_step)
+
+
+def paintable(bbox: Box, to_mm: Matrix, pixel_mm: float) -> bool:
+    """Whether PDFium paints a cell of that size; ``pixel_mm`` is 0 where it may be drawn at any resolution."""
+    x0, y0, x1, y1 = box_through(to_mm, bbox)
+    return (x1 - x0) * (y1 - y0) <= _MOST_PIXELS * (pixel_mm or FINEST_PIXEL_MM) ** 2
 
 
 def inverse(matrix: Matrix) -> Matrix | None:

@@ -1,0 +1,142 @@
+"""What every piece of writing works on: the stream that is written anew, its actions, its colours and its names."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from pikepdf import Dictionary, Name, Object
+
+from preflight.artwork.matrices import Matrix
+from preflight.artwork.painted.content import Content, Edit, TilingCell, Type3Glyphs
+from preflight.artwork.painted.images import TooBig
+from preflight.artwork.platemaking.elements import Part
+from preflight.artwork.platemaking.passes import Rendering
+from preflight.artwork.platemaking.plate_book import SKIP, PlateBook
+from preflight.artwork.platemaking.plate_resources import PlateResources
+from preflight.artwork.platemaking.tiling_cells import DrawnTiling
+
+EVERYWHERE = b"-1000000 -1000000 2000000 2000000 re"
+
+
+class StreamTools:
+    """One stream while it is written anew, or some elements of it."""
+
+    def __init__(
+        self, book: PlateBook, rendering: Rendering, content: Content, to_mm: Matrix, made: PlateResources,
+        part: Part | None = None,
+    ) -> None:  # fmt: skip
+        self.book = book
+        self.rendering = rendering
+        self.content = content
+        self.to_mm = to_mm
+        self.made = made
+        self.palette = book.owner.palette
+        self.resources: Dictionary = made.base(content, to_mm)
+        self.actions: NDArray[np.int8] = book.actions(content, rendering)
+        self.part = part
+        if part is not None:
+            self.actions = np.where(part.rows, self.actions, SKIP).astype(np.int8)
+        self.faint: NDArray[np.float64] = book.fainter(content, to_mm)
+        self.plain: list[bytes] = book.plain_colours(rendering)
+        self.names: dict[object, str] = {}
+        self.alphas: dict[int, bytes] = {}
+        self.tilings: dict[int, DrawnTiling | None] = {}
+        """By colour the tilings that are drawn cell by cell."""
+        self.clip_shown = -1
+        """Where text that clips was last shown, and in how many text objects any was."""
+        self.clips_to_text = 0
+
+    def _action_of(self, row: int) -> int | None:
+        return int(self.actions[row]) if row >= 0 else None
+
+    def _allow_both(self, edit: Edit, keeps_stroke: bool) -> None:
+        """Refuse what is filled and stroked at once, and has to be a knock-out group (ISO 32000-2, 11.7.4.4).
+
+        PDFium makes one of what it paints in one go.
+        """
+        fill_overprint, stroke_overprint, _, fill_alpha, stroke_alpha = self._state(edit.a)[:5]
+        if not keeps_stroke and (fill_overprint or stroke_overprint) and fill_alpha != stroke_alpha:
+            raise TooBig("a path that is filled and stroked at once at two opacities, and overprints")
+        patterned = self._has_pattern(edit.a) or self._has_pattern(edit.b)
+        if not keeps_stroke or not patterned:
+            return
+        if not (fill_alpha == stroke_alpha == self.made.opacity == 1):
+            raise TooBig("a path that is filled and stroked at once, with a pattern at an opacity")
+        if self._is_blended(edit.a) and not self._has_pattern(edit.a) and self.faint[edit.b] == 1:
+            raise TooBig("what is stroked in a pattern and filled at once, and blended or masked")
+
+    def _is_blended(self, row: int) -> bool:
+        """Whether what is painted at once has to be composed before it meets what lies below it."""
+        state = self._state(row)
+        return bool(state[5] != "Normal" or state[10] or self.made.masked) and not self.rendering.silhouette
+
+    def _is_one(self, fill: int, stroke: int) -> bool:
+        """Whether a fill in a pattern and its stroke are painted at once: PDFium keeps the order of these two only.
+
+        A stroke under a pixel is painted as faint as it has to be, and so apart.
+        """
+        return self._is_blended(fill) and self._has_pattern(fill) and self.faint[stroke] == 1
+
+    def _state(self, row: int) -> tuple[object, ...]:
+        return self.book.owner.states[int(self.content.state[row])]
+
+    def _as_a_whole(self, row: int, fainter: float = 1.0) -> tuple[bytes, bytes]:
+        """What stands before and behind something painted in pattern cells, or in glyphs with colours of their own.
+
+        PDFium takes an opacity for cells once, twice or not at all, as they are large or small in a window, and never
+        for such glyphs nor for type that is stroked in a pattern; a soft mask it takes truly. Both are empty where
+        nothing is needed. ``fainter`` is for strokes under a pixel.
+        """
+        pattern, state = self.palette.entries[self.content.colour[row]].pattern, self._state(row)
+        alphas = [float(state[at]) * self.made.opacity for at in (3, 4)]  # type: ignore[arg-type]
+        alpha = alphas[1 if self.content.stroked[row] else 0] * fainter
+        outlined = pattern is not None and row in self.content.outlined
+        lost = outlined or isinstance(pattern, TilingCell | Type3Glyphs)
+        if not lost or alpha == 1 or self.rendering.silhouette:
+            return b"", b""
+        if state[10] or self.made.masked:
+            raise TooBig("a tiling pattern, or glyphs with colours of their own, at an opacity and through a mask")
+        number, states = round(alpha * 1000), self.resources.ExtGState
+        states[Name(f"/PlW{number}")] = Dictionary(SMask=self.made.even_mask(alpha), ca=1, CA=1)
+        usual = f"PlU{round(alphas[0] * 1000)}x{round(alphas[1] * 1000)}"
+        states[Name("/" + usual)] = Dictionary(SMask=Name("/None"), ca=alphas[0], CA=alphas[1])
+        return b" /PlW%d gs " % number, b" /" + usual.encode() + b" gs "
+
+    def _has_pattern(self, row: int) -> bool:
+        return self._is_pattern(int(self.content.colour[row]))
+
+    def _is_pattern(self, colour: int) -> bool:
+        return bool(self.book.patterned()[colour])
+
+    def _left(self) -> bytes:
+        if "/PlL" not in self.resources.ExtGState:
+            self.resources.ExtGState.PlL = Dictionary(BM=Name.Darken)
+        return b"/PlL gs 1 1 1 rg 1 1 1 RG "
+
+    # -- colours and names --------------------------------------------------------------------------------------
+
+    def _named(self, category: str, value: Object) -> bytes:
+        key = (category, value.objgen)
+        if key not in self.names:
+            # With the stream's number, because the glyphs of a font share one dictionary of resources.
+            self.names[key] = f"Pl{self.content.number}x{len(self.names)}"
+            self.resources[Name("/" + category)][Name("/" + self.names[key])] = value
+        return self.names[key].encode()
+
+    def _alpha(self, alpha: float) -> bytes:
+        level = round(alpha * 1000)
+        if level not in self.alphas:
+            name = f"PlA{level}"
+            self.resources.ExtGState[Name("/" + name)] = Dictionary(CA=level / 1000)
+            self.alphas[level] = f" /{name} gs ".encode()
+        return self.alphas[level]
+
+    def _stroke_alpha(self, row: int) -> float:
+        if self.rendering.silhouette:
+            return 1.0
+        return float(self.book.owner.states[self.content.state[row]][4]) * self.made.opacity
+
+
+def set_mode(mode: int, text: bytes, usual: int) -> bytes:
+    """Text shown in a rendering mode, and then the usual one."""
+    return b"%d Tr %s %d Tr " % (mode, text, usual)
