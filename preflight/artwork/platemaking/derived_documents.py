@@ -56,13 +56,15 @@ class Halves:
     there: Sibling | None
     there_renderings: list[Rendering]
 
-    def render(self, matrix: Matrix, width: int, height: int) -> Iterator[tuple[Rendering, NDArray[np.uint8]]]:
+    def render(
+        self, matrix: Matrix, width: int, height: int, *, sharp: bool = False
+    ) -> Iterator[tuple[Rendering, NDArray[np.uint8]]]:
         """Every rendering, with its channels; raises NotMeasured where the second process cannot."""
         for page in range(len(self.there_renderings)):
             assert self.there is not None
-            self.there.ask(page, matrix, width, height)
+            self.there.ask(page, matrix, width, height, sharp=sharp)
         for page, rendering in enumerate(self.here_renderings):
-            yield rendering, self.here.render(page, matrix, width, height)
+            yield rendering, self.here.render(page, matrix, width, height, sharp=sharp)
         for rendering in self.there_renderings:
             assert self.there is not None
             yield rendering, self.there.answer()

@@ -17,6 +17,9 @@ from preflight.artwork.objects import Box
 _TURN_RAD = 1e-4
 """PDFium widens upright rectangles to whole pixels; turned by this much it covers them truly, and no place moves by
 more than a tenth of a millimetre in two metres."""
+_SHARP = (
+    pdfium_c.FPDF_RENDER_NO_SMOOTHPATH | pdfium_c.FPDF_RENDER_NO_SMOOTHTEXT | pdfium_c.FPDF_RENDER_NO_SMOOTHIMAGE
+)
 
 
 class DerivedDocument:
@@ -27,8 +30,10 @@ class DerivedDocument:
         self._document = pypdfium2.PdfDocument(derived)
         self._pages: dict[int, pypdfium2.PdfPage] = {}
 
-    def render(self, number: int, matrix: Matrix, width: int, height: int) -> NDArray[np.uint8]:
-        """A page as (height, width, 3) in channel order, 0 bare and 255 solid."""
+    def render(
+        self, number: int, matrix: Matrix, width: int, height: int, *, sharp: bool = False
+    ) -> NDArray[np.uint8]:  # fmt: skip
+        """A page as (height, width, 3) in channel order, 0 bare and 255 solid; sharp: each pixel covered or not."""
         if number not in self._pages:
             self._pages[number] = self._document[number]
         bitmap = pypdfium2.PdfBitmap.new_native(width, height, pdfium_c.FPDFBitmap_BGRA)
@@ -39,7 +44,7 @@ class DerivedDocument:
                 self._pages[number].raw,
                 ctypes.byref(pdfium_c.FS_MATRIX(*matrix)),
                 ctypes.byref(pdfium_c.FS_RECTF(0, 0, width, height)),
-                pdfium_c.FPDF_PRINTING,
+                pdfium_c.FPDF_PRINTING | (_SHARP if sharp else 0),
             )
             channels: NDArray[np.uint8] = np.subtract(255, bitmap.to_numpy()[:, :, 2::-1])
             return channels

@@ -58,11 +58,11 @@ class Sibling:
         self._ask, self._answers = os.fdopen(ask, "wb"), os.fdopen(answers, "rb")
         self._sizes: list[tuple[int, int]] = []
 
-    def ask(self, number: int, matrix: Matrix, width: int, height: int) -> None:
+    def ask(self, number: int, matrix: Matrix, width: int, height: int, *, sharp: bool = False) -> None:
         """Request a page; the answers come in the order of the requests."""
         self._sizes.append((width, height))
         try:
-            self._ask.write(json.dumps([number, matrix, width, height]).encode() + b"\n")
+            self._ask.write(json.dumps([number, matrix, width, height, sharp]).encode() + b"\n")
             self._ask.flush()
         except BrokenPipeError as gone:
             raise NotMeasured("the renderer stopped before it had drawn the plates") from gone
@@ -108,10 +108,11 @@ def _serve(derive: Callable[[], tuple[bytes, list[str]]], requests: int, tell: i
         document = DerivedDocument(derived) if not faults else None
         with os.fdopen(requests, "rb") as asked, os.fdopen(tell, "wb") as told:
             for line in asked:
-                number, matrix, width, height = json.loads(line)
+                number, matrix, width, height, sharp = json.loads(line)
                 _tell(told, faults)
                 if document is not None:
-                    told.write(np.ascontiguousarray(document.render(number, tuple(matrix), width, height)).data)
+                    drawn = document.render(number, tuple(matrix), width, height, sharp=sharp)
+                    told.write(np.ascontiguousarray(drawn).data)
                 told.flush()
     finally:
         os._exit(0)
