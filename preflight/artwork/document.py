@@ -117,14 +117,12 @@ class Page:
         """
         raise NotImplementedError
 
-    def window(
-        self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Edges = "smooth"
-    ) -> Plates:
+    def window(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Edges = "smooth") -> Plates:
         """Plates of a part of the page, rendered at a higher resolution; not kept.
 
-        ``edges``: smooth, as on all plates, where each pixel has as much ink as is covered of it, so that a shape painted
-        over by the same shape leaves up to a quarter of it in the pixels of the edge; or sharp, in which it leaves
-        nothing, and ink thinner than about half a pixel neither: many times as dear, for small windows.
+        ``edges``: smooth, as on all plates, where each pixel has as much ink as is covered of it, so that a shape
+        painted over by the same shape leaves up to a quarter of it in the pixels of the edge; or sharp, in which it
+        leaves nothing, and ink thinner than about half a pixel neither: many times as dear, for small windows.
         """
         raise NotImplementedError
 

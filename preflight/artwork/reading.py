@@ -52,9 +52,7 @@ class ReadPage(Page):
             self._plates[key] = self.window((0.0, 0.0, self.width_mm, self.height_mm), dpi, without)
         return self._plates[key]
 
-    def window(
-        self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Edges = "smooth"
-    ) -> Plates:
+    def window(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Edges = "smooth") -> Plates:
         """See ``Page.window``."""
         return self._rendered(box_mm, dpi, without, AS_IT_IS, edges)
 

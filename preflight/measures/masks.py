@@ -51,6 +51,21 @@ def without_fringes(mask: Mask, radius_px: float) -> Mask:
     return put_on(taken_off(mask, radius_px), radius_px) & mask
 
 
+def opened(levels: NDArray[np.uint8], side: int) -> NDArray[np.uint8]:
+    """Levels without what is narrower than a square of ``side`` pixels: the greatest of the least in each square."""
+    padded = np.pad(levels, side - 1)
+    height, width = levels.shape
+    shifts = [(down, across) for down in range(side) for across in range(side)]
+    tall, wide = height + side - 1, width + side - 1
+    least = np.full((tall, wide), 255, np.uint8)
+    for down, across in shifts:
+        np.minimum(least, padded[down : down + tall, across : across + wide], out=least)
+    most = np.zeros_like(levels)
+    for down, across in shifts:
+        np.maximum(most, least[down : down + height, across : across + width], out=most)
+    return most
+
+
 def solid_squares(mask: Mask, side: int) -> Mask:
     """Upper-left corners of the squares of ``side`` pixels that are wholly set."""
     rows = mask[: max(0, mask.shape[0] - side + 1)].copy()

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.findings import Place
-from preflight.measures import masks, placing
+from preflight.measures import masks, placing, rims
 from preflight.measures.job import Job, shape_mask
 
 CLOSE_DPI: Final = 600.0
@@ -42,13 +42,18 @@ def overlap(job: Job, one: str, other: str, trim_mm: float, tint_percent: float)
     plates = job.plates
     both = _both(plates, one, other, tint_percent) & job.inside_mask
     plain = masks.taken_off(both, _radius(plates, trim_mm))
+    if plain.any():
+        sees = rims.sharply(job, lambda seen: _both(seen, one, other, tint_percent))
+        plain = rims.without_rims(
+            plain, plates, sees, np.minimum(plates.tint(one), plates.tint(other)) >= rims.STRONGEST_RIM
+        )
     area = float(plain.sum()) * plates.mm_per_px**2
     if area >= PLAIN_MM2:
         whole = masks.put_on(plain, _radius(plates, trim_mm)) & both
         return Overlap(area, tuple(place.box_mm for place in placing.places_in(plates, whole)))
     area, found = 0.0, list[tuple[int, Box]]()
     for region in masks.regions(both)[:MOST_CLOSE_LOOKS]:
-        window = job.page.window(_around(job, region), CLOSE_DPI)
+        window = job.page.window(_around(job, region), CLOSE_DPI, edges="sharp")
         left = masks.taken_off(_both(window, one, other, tint_percent), _radius(window, trim_mm))
         left &= shape_mask(window, job.inside_shape)
         if left.any():

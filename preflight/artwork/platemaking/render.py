@@ -17,9 +17,7 @@ from preflight.artwork.objects import Box
 _TURN_RAD = 1e-4
 """PDFium widens upright rectangles to whole pixels; turned by this much it covers them truly, and no place moves by
 more than a tenth of a millimetre in two metres."""
-_SHARP = (
-    pdfium_c.FPDF_RENDER_NO_SMOOTHPATH | pdfium_c.FPDF_RENDER_NO_SMOOTHTEXT | pdfium_c.FPDF_RENDER_NO_SMOOTHIMAGE
-)
+_SHARP = pdfium_c.FPDF_RENDER_NO_SMOOTHPATH | pdfium_c.FPDF_RENDER_NO_SMOOTHTEXT | pdfium_c.FPDF_RENDER_NO_SMOOTHIMAGE
 
 
 class DerivedDocument:
