@@ -230,12 +230,11 @@ def _ink_in(job: Job, shape: shapely.Geometry, tint_percent: float) -> tuple[Pla
     strong = rims.is_no_rim(window.ink.max(0))
     sees = rims.sharply(job, lambda sharp: masks.inked(sharp.ink.max(0), tint_percent))
     ink = rims.without_rims(masks.inked(window.ink.max(0), tint_percent) & within, window, sees, strong)
-    within &= ink
     if not ink.any():
         return None
     names = [
         n
         for n, tints in zip(window.names, window.ink, strict=True)
-        if (masks.inked(tints, tint_percent) & within).any()
+        if (masks.inked(tints, tint_percent) & ink).any()
     ]
     return window, ink, ", ".join(names)
