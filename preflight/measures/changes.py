@@ -169,7 +169,10 @@ class _Comparing:
         return zip(as_is, [self.job.page.altered(self.altered, dpi, box, edges) for box in boxes], strict=True)
 
     def _sharply(self, boxes: Sequence[Box], dpi: float) -> list[masks.Mask]:
-        return [self._differing(as_is, altered)[0] for as_is, altered in self._both(boxes, dpi, "sharp")]
+        return [
+            differs & rims.no_edges(levels, self.tint_percent)
+            for differs, levels in (self._differing(*both) for both in self._both(boxes, dpi, "sharp"))
+        ]
 
     def _differing(self, as_is: Plates, altered: Plates) -> tuple[masks.Mask, NDArray[np.uint8]]:
         """Pixels in which one plate or another differs, and by how much the one that differs most."""

@@ -175,7 +175,7 @@ def _without_rims(
     def sees(boxes: Sequence[Box], dpi: float) -> list[NDArray[np.bool_]]:
         clean = [job.page.window(box, dpi, separations, "sharp") for box in boxes]
         here = [job.page.window(box, dpi, edges="sharp") for box in boxes]
-        return [_lost(*both) >= LOST_TINT for both in zip(clean, here, strict=True)]
+        return [rims.no_edges(_lost(*both), 100 * LOST_TINT / 255) for both in zip(clean, here, strict=True)]
 
     lost = (levels >= LOST_TINT) & masks.put_on(about, 1.5)
     return rims.without_rims(lost, job.plates, sees, levels >= rims.STRONGEST_RIM)

@@ -199,7 +199,7 @@ def _missing(job: Job, white: str, others: frozenset[str], tint_percent: float) 
         here = [job.page.window(box, dpi, edges="sharp").tint(white) for box in boxes]
         alone = [job.page.window(box, dpi, others, "sharp").tint(white) for box in boxes]
         return [
-            masks.inked(whole - np.minimum(own, whole), tint_percent) for own, whole in zip(here, alone, strict=True)
+            rims.no_edges(whole - np.minimum(own, whole), tint_percent) for own, whole in zip(here, alone, strict=True)
         ]
 
     return sees

@@ -23,6 +23,8 @@ STRONGEST_RIM: Final = 128
 """Levels of 255: one seam leaves a quarter of what lies below, many fine ones at most 37 %, pairs of them half."""
 TILE_PX: Final = 320
 """Side of a tile in pixels of the second look."""
+STRONGEST_EDGE: Final = 32
+"""Levels by which two sharp looks may differ along an edge that is not sharp: an eighth."""
 MOST_TILES: Final = 64
 """Tiles that are looked at for one question, those with most in doubt first."""
 FINEST_TILE_DPI: Final = 200.0
@@ -38,6 +40,14 @@ Sees = Callable[[Sequence[Box], float], Iterable[masks.Mask]]
 def is_no_rim(levels: NDArray[np.uint8]) -> masks.Mask:
     """Pixels in squares of two that are too strong to be a rim; a straight edge runs through three of four."""
     return masks.opened(levels, 2) >= STRONGEST_RIM
+
+
+def no_edges(levels: NDArray[np.uint8], tint_percent: float) -> masks.Mask:
+    """Where two sharp looks differ by a tint, and by more than the edge of a clip or a picture, which is never sharp.
+
+    Such an edge is a quarter of the pixels of the finer rendering strong at most, and along a quarter of them.
+    """
+    return masks.inked(masks.opened(levels, 2), tint_percent) | (levels >= STRONGEST_EDGE)
 
 
 def without_rims(
