@@ -11,7 +11,7 @@ import numpy as np
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.findings import Place, Reading, listed
-from preflight.measures import masks, measure, needs, placing, rims
+from preflight.measures import masks, measure, needs, overlaps, placing, rims
 from preflight.measures.changes import apart
 from preflight.measures.job import InkOnJob, Job, shape_mask
 from preflight.measures.overlaps import CLOSE_DPI, CLOSE_SIDE_MM, MOST_CLOSE_LOOKS, PLAIN_MM2
@@ -82,8 +82,9 @@ class _Looking:
             return 0.0, [], []
         plain = masks.taken_off(both, self._radius(plates))
         if plain.any():
-            sees = rims.sharply(self.job, lambda seen: np.logical_and(*self._inked(seen)))
-            plain = rims.without_rims(plain, plates, sees, self._strongly(plates))
+            other_tint = np.max([plates.tint(name) for name in self.others], axis=0)
+            surely = overlaps.surely_over(plates.tint(self.metallic), other_tint)
+            plain = rims.without_rims(plain, plates, rims.sharply(self.job, self._within_edges), surely)
         if float(plain.sum()) * plates.mm_per_px**2 >= PLAIN_MM2:
             whole = masks.put_on(plain, self._radius(plates)) & both
             boxes = [_box(plates, region) for region in masks.regions(whole)]
@@ -97,11 +98,8 @@ class _Looking:
             other |= masks.inked(plates.tint(name), self.tint_percent)
         return masks.inked(plates.tint(self.metallic), self.tint_percent), other
 
-    def _strongly(self, plates: Plates) -> masks.Mask:
-        """Where both are more than rims."""
-        other = np.max([plates.tint(name) for name in self.others], axis=0)
-        strong: masks.Mask = np.minimum(plates.tint(self.metallic), other) >= rims.STRONGEST_RIM
-        return strong
+    def _within_edges(self, plates: Plates) -> masks.Mask:
+        return masks.taken_off(np.logical_and(*self._inked(plates)), self._radius(plates))
 
     def _radius(self, plates: Plates) -> int:
         """One pixel more than the trim, since a pixel counts as inked however little of it is covered."""

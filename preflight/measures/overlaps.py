@@ -20,6 +20,9 @@ MOST_CLOSE_LOOKS: Final = 6
 PLAIN_MM2: Final = 2.0
 """Overlap left on the 100 dpi plates from which nobody has to look closer."""
 
+SURELY: Final = 255 + 96
+"""Levels of two inks together: side by side they make 255 in a pixel, and no rim adds 37 % of one."""
+
 
 @dataclass(frozen=True)
 class Overlap:
@@ -43,10 +46,12 @@ def overlap(job: Job, one: str, other: str, trim_mm: float, tint_percent: float)
     both = _both(plates, one, other, tint_percent) & job.inside_mask
     plain = masks.taken_off(both, _radius(plates, trim_mm))
     if plain.any():
-        sees = rims.sharply(job, lambda seen: _both(seen, one, other, tint_percent))
-        plain = rims.without_rims(
-            plain, plates, sees, np.minimum(plates.tint(one), plates.tint(other)) >= rims.STRONGEST_RIM
-        )
+
+        def within_edges(seen: Plates) -> masks.Mask:
+            return masks.taken_off(_both(seen, one, other, tint_percent), _radius(seen, trim_mm))
+
+        surely = surely_over(plates.tint(one), plates.tint(other))
+        plain = rims.without_rims(plain, plates, rims.sharply(job, within_edges), surely)
     area = float(plain.sum()) * plates.mm_per_px**2
     if area >= PLAIN_MM2:
         whole = masks.put_on(plain, _radius(plates, trim_mm)) & both
@@ -61,6 +66,12 @@ def overlap(job: Job, one: str, other: str, trim_mm: float, tint_percent: float)
             found.append((int(left.sum()), tuple(map(float, window.box_of(left)))))  # type: ignore[arg-type]
     found.sort(key=lambda sized: -sized[0])
     return Overlap(area, tuple(box for _, box in found))
+
+
+def surely_over(one: NDArray[np.uint8], other: NDArray[np.uint8]) -> masks.Mask:
+    """Pixels in which two inks are more than side by side, and more than the rim of a shape that is painted over."""
+    surely: masks.Mask = one.astype(np.uint16) + other >= SURELY
+    return surely
 
 
 def _both(plates: Plates, one: str, other: str, tint_percent: float) -> NDArray[np.bool_]:

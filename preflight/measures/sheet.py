@@ -233,8 +233,6 @@ def _ink_in(job: Job, shape: shapely.Geometry, tint_percent: float) -> tuple[Pla
     if not ink.any():
         return None
     names = [
-        n
-        for n, tints in zip(window.names, window.ink, strict=True)
-        if (masks.inked(tints, tint_percent) & ink).any()
+        n for n, tints in zip(window.names, window.ink, strict=True) if (masks.inked(tints, tint_percent) & ink).any()
     ]
     return window, ink, ", ".join(names)
