@@ -157,6 +157,17 @@ class _Look:
     def pixels_inside(self) -> int:
         return int(np.count_nonzero(self.inside))
 
+    @cached_property
+    def on_the_edge(self) -> NDArray[np.int_]:
+        """Numbers of the pixels along the cut: ink that ends there fills them by half, and is solid for all that."""
+        rows = np.flatnonzero(self.inside.any(1))
+        if not len(rows):
+            return rows
+        own = self.inside[int(rows[0]) : int(rows[-1]) + 1]
+        edge = np.flatnonzero(own & ~masks.taken_off(own, 1)) + int(rows[0]) * own.shape[1]
+        few: NDArray[np.int_] = edge if len(edge) < self.pixels_inside else edge[:0]
+        return few
+
     def _less_marks(self, plates: Plates, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
         return mask if self.marks.is_empty else mask & ~shape_mask(plates, self.marks)
 
@@ -164,7 +175,8 @@ class _Look:
         """Prints, inked area inside the cut in mm², cover inside the cut 0..1."""
         tints = self.plates.tint(separation.name)
         total, inked = self._within(tints)
-        cover = total / 255 / max(1, self.pixels_inside)
+        edge = self.on_the_edge
+        cover = (total - int(tints.ravel()[edge].sum(dtype=np.uint64))) / 255 / max(1, self.pixels_inside - len(edge))
         area = float(inked * self.plates.mm_per_px**2)
         solid = self._is_solid_somewhere(separation.name, tints)
         if not (total or tints.any()):
