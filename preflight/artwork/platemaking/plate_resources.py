@@ -16,6 +16,7 @@ from preflight.artwork.platemaking.luminosity import luminosity
 from preflight.artwork.platemaking.passes import LUMINOSITY, MIXING, Rendering
 from preflight.artwork.platemaking.plate_book import PlateBook
 from preflight.artwork.platemaking.sampled_functions import closer_samples
+from preflight.artwork.platemaking.tiling_grounds import grounds
 from preflight.artwork.platemaking.tilings import Layout, lay_out
 from preflight.artwork.platemaking.tint_functions import space_for_plates
 from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
@@ -192,6 +193,7 @@ class PlateResources:
                 form = as_form(stream, resources, cell.content, None)
                 form.BBox = Array(list(_roomy(cell.content)))
                 stream, resources = self._laid_out(form, layout)
+                self._lay_grounds(cell, to_mm, layout, stream, resources)
             stream.Type, stream.PatternType, stream.PaintType, stream.Resources = Name.Pattern, 1, 1, resources
             stream.Matrix = Array(list(cell.content.matrix))
             # PDFium lets a cell inherit the opacity of what it is painted with, and applies it once more to the cells.
@@ -216,6 +218,22 @@ class PlateResources:
         stream.BBox, stream.TilingType = Array(list(layout.bbox)), 1
         stream.XStep, stream.YStep = layout.x_step, layout.y_step
         return stream, Dictionary(XObject=Dictionary(C=form))
+
+    def _lay_grounds(
+        self, cell: TilingCell, to_mm: Matrix, layout: Layout, stream: Stream, resources: Dictionary
+    ) -> None:
+        """Paint what fills the cells from edge to edge below all of them, without seams."""
+        x_step, y_step = number(lookup(cell.stream, "XStep")) or 0.0, number(lookup(cell.stream, "YStep")) or 0.0
+        columns, rows = (sorted({place[axis] for place in layout.places}) for axis in (0, 1))
+        below = list[bytes]()
+        for at, ground in enumerate(grounds(cell, self.book.owner.states, x_step, y_step) if x_step and y_step else ()):
+            placed = times(cell.content.matrix, to_mm)
+            form = as_form(*self.write(ground.alone(cell.content), placed, self.rendering, True), cell.content, None)
+            form.BBox, form.Matrix = Array(list(_roomy(cell.content))), Array(list(IDENTITY))
+            resources.XObject[Name(f"/G{at}")] = form
+            assert cell.content.bbox is not None
+            below += [b"q %b /G%d Do Q" % (place, at) for place in ground.places(cell.content.bbox, columns, rows)]
+        stream.write(b" ".join([*below, stream.read_bytes()]))
 
     def shading_pattern(self, shading: ShadingFill) -> Object:
         """A shading as a pattern."""
