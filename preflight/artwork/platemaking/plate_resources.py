@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import cycle
 
 import numpy as np
@@ -16,7 +16,7 @@ from preflight.artwork.platemaking.luminosity import luminosity
 from preflight.artwork.platemaking.passes import LUMINOSITY, MIXING, Rendering
 from preflight.artwork.platemaking.plate_book import PlateBook
 from preflight.artwork.platemaking.sampled_functions import closer_samples
-from preflight.artwork.platemaking.tiling_grounds import grounds
+from preflight.artwork.platemaking.tiling_grounds import Ground, grounds, without
 from preflight.artwork.platemaking.tilings import Layout, lay_out
 from preflight.artwork.platemaking.tint_functions import space_for_plates
 from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
@@ -183,7 +183,9 @@ class PlateResources:
         layout = self._layout(cell, to_mm)
         key = ("cell", cell.content.number, layout, self.rendering)
         if key not in self.book.made:
-            stream, resources = self.write(cell.content, times(cell.content.matrix, to_mm), self.rendering, True)
+            found = grounds(cell, self.book.owner.states) if layout is not None else []
+            placed, content = times(cell.content.matrix, to_mm), without(cell.content, found)
+            stream, resources = self.write(content, placed, self.rendering, True)
             if layout is None:
                 for name in ("/BBox", "/XStep", "/YStep", "/TilingType"):
                     value = lookup(cell.stream, name)
@@ -193,7 +195,7 @@ class PlateResources:
                 form = as_form(stream, resources, cell.content, None)
                 form.BBox = Array(list(_roomy(cell.content)))
                 stream, resources = self._laid_out(form, layout)
-                self._lay_grounds(cell, to_mm, layout, stream, resources)
+                self._lay_grounds(cell, to_mm, layout, found, (stream, resources))
             stream.Type, stream.PatternType, stream.PaintType, stream.Resources = Name.Pattern, 1, 1, resources
             stream.Matrix = Array(list(cell.content.matrix))
             # PDFium lets a cell inherit the opacity of what it is painted with, and applies it once more to the cells.
@@ -220,13 +222,13 @@ class PlateResources:
         return stream, Dictionary(XObject=Dictionary(C=form))
 
     def _lay_grounds(
-        self, cell: TilingCell, to_mm: Matrix, layout: Layout, stream: Stream, resources: Dictionary
+        self, cell: TilingCell, to_mm: Matrix, layout: Layout, found: Sequence[Ground], made: Written
     ) -> None:
         """Paint what fills the cells from edge to edge below all of them, without seams."""
-        x_step, y_step = number(lookup(cell.stream, "XStep")) or 0.0, number(lookup(cell.stream, "YStep")) or 0.0
+        stream, resources = made
         columns, rows = (sorted({place[axis] for place in layout.places}) for axis in (0, 1))
         below = list[bytes]()
-        for at, ground in enumerate(grounds(cell, self.book.owner.states, x_step, y_step) if x_step and y_step else ()):
+        for at, ground in enumerate(found):
             placed = times(cell.content.matrix, to_mm)
             form = as_form(*self.write(ground.alone(cell.content), placed, self.rendering, True), cell.content, None)
             form.BBox, form.Matrix = Array(list(_roomy(cell.content))), Array(list(IDENTITY))

@@ -1,4 +1,4 @@
-"""Grounds of tilings: what fills a cell from edge to edge is painted once below all cells.
+"""Grounds of tilings: what fills a cell from edge to edge is painted once for all cells, and below them.
 
 Each cell covers the pixels along its edge by a part only, as its neighbour does, so that a ground of many cells would
 let a quarter of what lies below show along every seam, and a solid of fine cells would be one of 93 %.
@@ -16,6 +16,7 @@ from preflight.artwork.matrices import IDENTITY
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, TilingCell
 from preflight.artwork.painted.outlines import outlines
+from preflight.artwork.structure.values import lookup, number
 
 MOST_GROUNDS: Final = 4
 _SLACK: Final = 1e-3
@@ -34,7 +35,7 @@ class Ground(NamedTuple):
         """The cell with nothing but this in it."""
         hidden = np.ones(len(content.painted), bool)
         hidden[self.row] = False
-        return replace(content, hidden=hidden, calls=[])
+        return replace(content, hidden=hidden)
 
     def places(self, bbox: Box, columns: Sequence[float], rows: Sequence[float]) -> Iterator[bytes]:
         """Matrices that stretch one cell's over all columns or rows of cells, at these places in pattern space."""
@@ -45,15 +46,25 @@ class Ground(NamedTuple):
                 yield b"%.6f 0 0 %.6f %.6f %.6f cm" % (wide, high, x, y)
 
 
-def grounds(cell: TilingCell, states: Sequence[tuple[object, ...]], x_step: float, y_step: float) -> list[Ground]:
+def without(content: Content, found: Sequence[Ground]) -> Content:
+    """The cell without its grounds: painted twice, the edges of a stripe would have too much ink."""
+    hidden = content.hidden.copy()
+    hidden[[ground.row for ground in found]] = True
+    return replace(content, hidden=hidden) if found else content
+
+
+def grounds(cell: TilingCell, states: Sequence[tuple[object, ...]]) -> list[Ground]:
     """Opaque upright rectangles that a cell begins with and that reach across it, in painting order."""
     content, found = cell.content, list[Ground]()
-    if content.bbox is None or content.knockout or content.lets_show:
+    x_step, y_step = number(lookup(cell.stream, "XStep")), number(lookup(cell.stream, "YStep"))
+    if content.bbox is None or not x_step or not y_step or content.knockout or content.lets_show:
         return []
     x0, y0, x1, y1 = content.bbox
-    wide, high = x1 - x0 >= abs(x_step) * (1 - _SLACK), y1 - y0 >= abs(y_step) * (1 - _SLACK)
-    first_call = min((call.row for call in content.calls), default=len(content.painted))
-    for row in range(min(MOST_GROUNDS, first_call, len(content.painted))):
+    beyond = ((x1 - x0) / abs(x_step) - 1, (y1 - y0) / abs(y_step) - 1)
+    if content.calls or max(beyond) > _SLACK:  # cells that overlap have no seams
+        return []
+    wide, high = (far >= -_SLACK for far in beyond)
+    for row in range(min(MOST_GROUNDS, len(content.painted))):
         if not _is_plain(content, row, states):
             break
         left, low, right, top = content.box[row].tolist()
@@ -89,6 +100,9 @@ def _is_plain(content: Content, row: int, states: Sequence[tuple[object, ...]]) 
 
 
 def _stretched(low: float, high: float, places: Sequence[float]) -> tuple[float, float]:
-    """A scale and a move that take an interval from its first place to its last."""
-    scale = (high - low + places[-1] - places[0]) / (high - low)
-    return scale, low + places[0] - scale * low
+    """A scale and a move that take an interval from before its first place to behind its last: beyond a block of cells
+    the next one goes on.
+    """
+    first, last = places[0] - (high - low), places[-1] + (high - low)
+    scale = (high - low + last - first) / (high - low)
+    return scale, low + first - scale * low
