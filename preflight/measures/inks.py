@@ -18,7 +18,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.document import Page
+from preflight.artwork.document import Edges, Page
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import Separation, classify, load_names
@@ -232,13 +232,16 @@ class _Look:
         within = tints * self.inside
         sees = rims.sharply(self.job, lambda plates: masks.inked(plates.tint(name), PRINTS_FROM_TINT_PERCENT))
         enough = ENOUGH_MM2 / self.plates.mm_per_px**2
-        return within * rims.without_rims(within > 0, self.plates, sees, enough=int(enough))
+        sure = rims.is_no_rim(within)
+        return within * rims.without_rims(within > 0, self.plates, sees, sure, int(enough))
 
     def _looked_at_closely(self, name: str, within: NDArray[np.uint8]) -> float:
         """Inked area in mm² in windows on the largest pieces of ink; stops once it is enough to print."""
         area = 0.0
         for region in masks.regions(within > 0)[:MOST_CLOSE_LOOKS]:
-            window = self.page.window(self._box(within, region), CLOSE_DPI, edges="sharp")
+            part = within[slice(*region.rows), slice(*region.columns)]
+            edges: Edges = "smooth" if rims.is_no_rim(part).any() else "sharp"
+            window = self.page.window(self._box(within, region), CLOSE_DPI, edges=edges)
             ink = masks.inked(window.tint(name), PRINTS_FROM_TINT_PERCENT) & self._less_marks(
                 window, shape_mask(window, self.shape)
             )
