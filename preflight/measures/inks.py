@@ -158,15 +158,20 @@ class _Look:
         return int(np.count_nonzero(self.inside))
 
     @cached_property
+    def strongest(self) -> dict[str, float]:
+        """The greatest tint that the page's colours have in each separation, 0..1."""
+        colours = self.page.objects.colours
+        return colours.inked(np.ones(len(colours), bool))
+
+    @cached_property
     def on_the_edge(self) -> NDArray[np.int_]:
         """Numbers of the pixels along the cut: ink that ends there fills them by half, and is solid for all that."""
         rows = np.flatnonzero(self.inside.any(1))
         if not len(rows):
             return rows
         own = self.inside[int(rows[0]) : int(rows[-1]) + 1]
-        edge = np.flatnonzero(own & ~masks.taken_off(own, 1)) + int(rows[0]) * own.shape[1]
-        few: NDArray[np.int_] = edge if len(edge) < self.pixels_inside else edge[:0]
-        return few
+        edge: NDArray[np.int_] = np.flatnonzero(own ^ masks.without_edge(own)) + int(rows[0]) * own.shape[1]
+        return edge
 
     def _less_marks(self, plates: Plates, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
         return mask if self.marks.is_empty else mask & ~shape_mask(plates, self.marks)
@@ -205,7 +210,7 @@ class _Look:
 
     def _is_solid_somewhere(self, name: str, tints: NDArray[np.uint8]) -> bool:
         """Whether ink fills a few squares well inside the cut, by more than rims do or where it was painted last."""
-        half = 50 * rims.strongest(self.page.objects, name) / 255
+        half = 50 * self.strongest.get(name, 1.0)
         if (
             sum(1 for _ in islice(self._squares(tints, max(PRINTS_FROM_TINT_PERCENT, half)), LEAST_SQUARES))
             >= LEAST_SQUARES

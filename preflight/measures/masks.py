@@ -26,6 +26,12 @@ def taken_off(mask: Mask, radius_px: float) -> Mask:
     return left
 
 
+def without_edge(mask: Mask) -> Mask:
+    """The mask without the pixels along its edge, which are filled by a part; all of it where none is left."""
+    left = taken_off(taken_off(mask, 1), 1)
+    return left if left.any() else mask
+
+
 def put_on(mask: Mask, radius_px: float) -> Mask:
     """The mask grown by a disc of the radius (dilation)."""
     grown = mask.copy()

@@ -97,15 +97,6 @@ def sharply(job: Job, where: Callable[[Plates], masks.Mask]) -> Sees:
     return sees
 
 
-def strongest(objects: ObjectTable, name: str) -> int:
-    """The greatest level that any colour of the page has in a separation; registration colour excepted."""
-    most = 0.0
-    for family, _ in objects.colours.families():
-        if name in family.names and not family.registration:
-            most = max(most, float(family.tints[:, family.names.index(name)].max(initial=0.0)))
-    return round(255 * most)
-
-
 def painted_last(objects: ObjectTable, name: str, box: Box) -> bool:
     """Whether what was painted last in a box puts down an ink, or lets that stand which does: then it is no rim."""
     shown = objects.shown_mm

@@ -35,9 +35,7 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
     """
     plates = page.plates(dpi)
     folder.mkdir(parents=True, exist_ok=True)
-    inside = shape_mask(plates, die.inside) if die.blanks else None
-    if inside is not None and (within_the_edge := masks.taken_off(inside, 1)).any():
-        inside = within_the_edge  # ink that ends at the cut fills the pixels there by half
+    inside = masks.without_edge(shape_mask(plates, die.inside)) if die.blanks else None
     kinds = {separation.name: separation.kind for separation in page.separations}
     # The last row and column of pixels reach past the page, so the page's own area is divided by.
     page_px = page.width_mm * page.height_mm * (plates.dpi / 25.4) ** 2

@@ -16,7 +16,7 @@ from preflight.artwork.platemaking.luminosity import luminosity
 from preflight.artwork.platemaking.passes import LUMINOSITY, MIXING, Rendering
 from preflight.artwork.platemaking.plate_book import PlateBook
 from preflight.artwork.platemaking.sampled_functions import closer_samples
-from preflight.artwork.platemaking.tiling_grounds import Ground, grounds, without
+from preflight.artwork.platemaking.tiling_grounds import Ground, grounds, joined, without
 from preflight.artwork.platemaking.tilings import Layout, lay_out
 from preflight.artwork.platemaking.tint_functions import space_for_plates
 from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
@@ -180,11 +180,12 @@ class PlateResources:
 
     def cell(self, cell: TilingCell, to_mm: Matrix) -> Stream:
         """A tiling pattern, laid out in full or in large blocks."""
-        layout = self._layout(cell, to_mm)
+        found = grounds(cell, self.book.owner.states)
+        layout = self._layout(cell, to_mm, larger := joined(cell.content, found))
         key = ("cell", cell.content.number, layout, self.rendering)
         if key not in self.book.made:
-            found = grounds(cell, self.book.owner.states) if layout is not None else []
-            placed, content = times(cell.content.matrix, to_mm), without(cell.content, found)
+            placed, content = times(cell.content.matrix, to_mm), cell.content
+            content = content if layout is None else without(content, found)
             stream, resources = self.write(content, placed, self.rendering, True)
             if layout is None:
                 for name in ("/BBox", "/XStep", "/YStep", "/TilingType"):
@@ -195,7 +196,7 @@ class PlateResources:
                 form = as_form(stream, resources, cell.content, None)
                 form.BBox = Array(list(_roomy(cell.content)))
                 stream, resources = self._laid_out(form, layout)
-                self._lay_grounds(cell, to_mm, layout, found, (stream, resources))
+                self._lay_grounds(cell, to_mm, layout, found, larger, (stream, resources))
             stream.Type, stream.PatternType, stream.PaintType, stream.Resources = Name.Pattern, 1, 1, resources
             stream.Matrix = Array(list(cell.content.matrix))
             # PDFium lets a cell inherit the opacity of what it is painted with, and applies it once more to the cells.
@@ -205,13 +206,14 @@ class PlateResources:
             self.book.made[key] = stream
         return self.book.made[key]  # type: ignore[return-value]
 
-    def _layout(self, cell: TilingCell, to_mm: Matrix) -> Layout | None:
+    def _layout(self, cell: TilingCell, to_mm: Matrix, times_larger: int) -> Layout | None:
         x_step, y_step = number(lookup(cell.stream, "XStep")), number(lookup(cell.stream, "YStep"))
         if cell.content.bbox is None or x_step is None or y_step is None:
             return None
-        book = self.book
+        book, (x0, y0, x1, y1) = self.book, cell.content.bbox
+        bbox = (x0, y0, x1 + (times_larger - 1) * abs(x_step), y1 + (times_larger - 1) * abs(y_step))
         placed = times(cell.content.matrix, to_mm)
-        return lay_out(cell.content.bbox, x_step, y_step, placed, book.page_mm, book.pixel_mm)
+        return lay_out(bbox, x_step * times_larger, y_step * times_larger, placed, book.page_mm, book.pixel_mm)
 
     def _laid_out(self, form: Stream, layout: Layout) -> Written:
         form.Matrix = Array(list(IDENTITY))
@@ -222,7 +224,7 @@ class PlateResources:
         return stream, Dictionary(XObject=Dictionary(C=form))
 
     def _lay_grounds(
-        self, cell: TilingCell, to_mm: Matrix, layout: Layout, found: Sequence[Ground], made: Written
+        self, cell: TilingCell, to_mm: Matrix, layout: Layout, found: Sequence[Ground], larger: int, made: Written
     ) -> None:
         """Paint what fills the cells from edge to edge below all of them, without seams."""
         stream, resources = made
@@ -234,7 +236,10 @@ class PlateResources:
             form.BBox, form.Matrix = Array(list(_roomy(cell.content))), Array(list(IDENTITY))
             resources.XObject[Name(f"/G{at}")] = form
             assert cell.content.bbox is not None
-            below += [b"q %b /G%d Do Q" % (place, at) for place in ground.places(cell.content.bbox, columns, rows)]
+            x0, y0, x1, y1 = cell.content.bbox
+            reach = (larger * (x1 - x0), larger * (y1 - y0))
+            places = ground.places(cell.content.bbox, reach, columns, rows)
+            below += [b"q %b /G%d Do Q" % (place, at) for place in places]
         stream.write(b" ".join([*below, stream.read_bytes()]))
 
     def shading_pattern(self, shading: ShadingFill) -> Object:

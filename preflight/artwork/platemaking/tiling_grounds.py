@@ -19,6 +19,7 @@ from preflight.artwork.painted.outlines import outlines
 from preflight.artwork.structure.values import lookup, number
 
 MOST_GROUNDS: Final = 4
+JOINED: Final = 64
 _SLACK: Final = 1e-3
 """Of a step: what cells may overlap or be apart by, and still touch."""
 
@@ -37,10 +38,15 @@ class Ground(NamedTuple):
         hidden[self.row] = False
         return replace(content, hidden=hidden)
 
-    def places(self, bbox: Box, columns: Sequence[float], rows: Sequence[float]) -> Iterator[bytes]:
-        """Matrices that stretch one cell's over all columns or rows of cells, at these places in pattern space."""
-        across = [_stretched(bbox[0], bbox[2], columns)] if self.across else [(1.0, x) for x in columns]
-        up = [_stretched(bbox[1], bbox[3], rows)] if self.up else [(1.0, y) for y in rows]
+    def places(
+        self, bbox: Box, reach: tuple[float, float], columns: Sequence[float], rows: Sequence[float]
+    ) -> Iterator[bytes]:
+        """Matrices that stretch one cell's over all columns or rows, at these places in pattern space.
+
+        ``reach`` is how far the last of them goes on: a step, or several where the cells are joined.
+        """
+        across = [_stretched(bbox[0], bbox[2], reach[0], columns)] if self.across else [(1.0, x) for x in columns]
+        up = [_stretched(bbox[1], bbox[3], reach[1], rows)] if self.up else [(1.0, y) for y in rows]
         for high, y in up:
             for wide, x in across:
                 yield b"%.6f 0 0 %.6f %.6f %.6f cm" % (wide, high, x, y)
@@ -51,6 +57,12 @@ def without(content: Content, found: Sequence[Ground]) -> Content:
     hidden = content.hidden.copy()
     hidden[[ground.row for ground in found]] = True
     return replace(content, hidden=hidden) if found else content
+
+
+def joined(content: Content, found: Sequence[Ground]) -> int:
+    """How many cells may be taken for one each way: where there is nothing but ground they are all alike."""
+    full = len(found) == len(content.painted) and all(ground.across and ground.up for ground in found)
+    return JOINED if found and full else 1
 
 
 def grounds(cell: TilingCell, states: Sequence[tuple[object, ...]]) -> list[Ground]:
@@ -99,10 +111,10 @@ def _is_plain(content: Content, row: int, states: Sequence[tuple[object, ...]]) 
     return upright and bool(np.allclose(content.box[row], box.ravel(), atol=1e-3 * max(x1 - x0, y1 - y0)))
 
 
-def _stretched(low: float, high: float, places: Sequence[float]) -> tuple[float, float]:
+def _stretched(low: float, high: float, reach: float, places: Sequence[float]) -> tuple[float, float]:
     """A scale and a move that take an interval from before its first place to behind its last: beyond a block of cells
     the next one goes on.
     """
-    first, last = places[0] - (high - low), places[-1] + (high - low)
+    first, last = places[0] - (high - low), places[-1] + reach
     scale = (high - low + last - first) / (high - low)
     return scale, low + first - scale * low
