@@ -159,9 +159,11 @@ class _Look:
 
     @cached_property
     def strongest(self) -> dict[str, float]:
-        """The greatest tint that the page's colours have in each separation, 0..1."""
-        colours = self.page.objects.colours
-        return colours.inked(np.ones(len(colours), bool))
+        """The greatest tint that the page's objects have in each separation, 0..1."""
+        objects = self.page.objects
+        used = np.zeros(len(objects.colours), bool)
+        used[objects.colour[objects.visible]] = True
+        return objects.colours.inked(used)
 
     @cached_property
     def on_the_edge(self) -> NDArray[np.int_]:
