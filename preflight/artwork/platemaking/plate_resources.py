@@ -181,7 +181,7 @@ class PlateResources:
     def cell(self, cell: TilingCell, to_mm: Matrix) -> Stream:
         """A tiling pattern, laid out in full or in large blocks."""
         found = grounds(cell, self.book.owner.states)
-        layout = self._layout(cell, to_mm, larger := joined(cell.content, found))
+        layout = self._layout(cell, to_mm, larger := joined(cell.content, found, times(cell.content.matrix, to_mm)))
         key = ("cell", cell.content.number, layout, self.rendering)
         if key not in self.book.made:
             placed, content = times(cell.content.matrix, to_mm), cell.content

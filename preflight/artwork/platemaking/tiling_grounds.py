@@ -6,20 +6,21 @@ let a quarter of what lies below show along every seam, and a solid of fine cell
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final, NamedTuple
 
 import numpy as np
 
-from preflight.artwork.matrices import IDENTITY
+from preflight.artwork.matrices import IDENTITY, Matrix
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, TilingCell
 from preflight.artwork.painted.outlines import outlines
 from preflight.artwork.structure.values import lookup, number
 
 MOST_GROUNDS: Final = 4
-JOINED: Final = 64
+JOINED_MM: Final = 20.0
 _SLACK: Final = 1e-3
 """Of a step: what cells may overlap or be apart by, and still touch."""
 
@@ -59,10 +60,17 @@ def without(content: Content, found: Sequence[Ground]) -> Content:
     return replace(content, hidden=hidden) if found else content
 
 
-def joined(content: Content, found: Sequence[Ground]) -> int:
-    """How many cells may be taken for one each way: where there is nothing but ground they are all alike."""
+def joined(content: Content, found: Sequence[Ground], to_mm: Matrix) -> int:
+    """How many cells may be taken for one each way: where there is nothing but ground they are all alike.
+
+    Not too many, since PDFium paints nothing where a cell is very large; ``to_mm`` is from pattern space.
+    """
     full = len(found) == len(content.painted) and all(ground.across and ground.up for ground in found)
-    return JOINED if found and full else 1
+    if not found or not full or content.bbox is None:
+        return 1
+    x0, y0, x1, y1 = content.bbox
+    side_mm = max((x1 - x0) * math.hypot(*to_mm[:2]), (y1 - y0) * math.hypot(*to_mm[2:4]))
+    return max(1, int(JOINED_MM / side_mm)) if side_mm > 0 else 1
 
 
 def grounds(cell: TilingCell, states: Sequence[tuple[object, ...]]) -> list[Ground]:
