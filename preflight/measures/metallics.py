@@ -113,11 +113,14 @@ class _Looking:
         """Windows where most speaks for an overlap and against two inks that only share pixels along an edge."""
         area, boxes, names = 0.0, list[Box](), list[str]()
         for box in self._doubtful(both)[:MOST_CLOSE_LOOKS]:
-            window = self.job.page.window(box, CLOSE_DPI, edges="sharp")
-            metal, other = self._inked(window)
-            over = metal & other & shape_mask(window, self.job.inside_shape)
-            over &= ~masks.put_on(other & ~metal, self._radius(window))
-            over = masks.without_fringes(over, 1)
+            for edges in ("smooth", "sharp"):  # most are traps, which the first look tells
+                window = self.job.page.window(box, CLOSE_DPI, edges=edges)  # type: ignore[arg-type]
+                metal, other = self._inked(window)
+                over = metal & other & shape_mask(window, self.job.inside_shape)
+                over &= ~masks.put_on(other & ~metal, self._radius(window))
+                over = masks.without_fringes(over, 1)
+                if not over.any():
+                    break
             if over.any():
                 area += float(over.sum()) * window.mm_per_px**2
                 boxes.append(tuple(map(float, window.box_of(over))))  # type: ignore[arg-type]

@@ -58,9 +58,13 @@ def overlap(job: Job, one: str, other: str, trim_mm: float, tint_percent: float)
         return Overlap(area, tuple(place.box_mm for place in placing.places_in(plates, whole)))
     area, found = 0.0, list[tuple[int, Box]]()
     for region in masks.regions(both)[:MOST_CLOSE_LOOKS]:
-        window = job.page.window(_around(job, region), CLOSE_DPI, edges="sharp")
-        left = masks.taken_off(_both(window, one, other, tint_percent), _radius(window, trim_mm))
-        left &= shape_mask(window, job.inside_shape)
+        box = _around(job, region)
+        for edges in ("smooth", "sharp"):  # most are traps, which the first look tells
+            window = job.page.window(box, CLOSE_DPI, edges=edges)  # type: ignore[arg-type]
+            left = masks.taken_off(_both(window, one, other, tint_percent), _radius(window, trim_mm))
+            left &= shape_mask(window, job.inside_shape)
+            if not left.any():
+                break
         if left.any():
             area += float(left.sum()) * window.mm_per_px**2
             found.append((int(left.sum()), tuple(map(float, window.box_of(left)))))  # type: ignore[arg-type]
