@@ -114,7 +114,7 @@ class _Looking:
         area, boxes, names = 0.0, list[Box](), list[str]()
         for box in self._doubtful(both)[:MOST_CLOSE_LOOKS]:
             for edges in ("smooth", "sharp"):  # most are traps, which the first look tells
-                window = self.job.page.window(box, CLOSE_DPI, edges=edges)  # type: ignore[arg-type]
+                window = self.job.page.window(box, CLOSE_DPI, edges=edges)
                 metal, other = self._inked(window)
                 over = metal & other & shape_mask(window, self.job.inside_shape)
                 over &= ~masks.put_on(other & ~metal, self._radius(window))

@@ -60,14 +60,14 @@ def overlap(job: Job, one: str, other: str, trim_mm: float, tint_percent: float)
     for region in masks.regions(both)[:MOST_CLOSE_LOOKS]:
         box = _around(job, region)
         for edges in ("smooth", "sharp"):  # most are traps, which the first look tells
-            window = job.page.window(box, CLOSE_DPI, edges=edges)  # type: ignore[arg-type]
+            window = job.page.window(box, CLOSE_DPI, edges=edges)
             left = masks.taken_off(_both(window, one, other, tint_percent), _radius(window, trim_mm))
             left &= shape_mask(window, job.inside_shape)
             if not left.any():
                 break
         if left.any():
             area += float(left.sum()) * window.mm_per_px**2
-            found.append((int(left.sum()), tuple(map(float, window.box_of(left)))))  # type: ignore[arg-type]
+            found.append((int(left.sum()), tuple(map(float, window.box_of(left)))))
     found.sort(key=lambda sized: -sized[0])
     return Overlap(area, tuple(box for _, box in found))
 
