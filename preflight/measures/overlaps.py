@@ -67,7 +67,7 @@ def overlap(job: Job, one: str, other: str, trim_mm: float, tint_percent: float)
                 break
         if left.any():
             area += float(left.sum()) * window.mm_per_px**2
-            found.append((int(left.sum()), tuple(map(float, window.box_of(left)))))
+            found.append((int(left.sum()), tuple(map(float, window.box_of(left)))))  # type: ignore[arg-type]
     found.sort(key=lambda sized: -sized[0])
     return Overlap(area, tuple(box for _, box in found))
 
