@@ -117,7 +117,7 @@ def test_an_answer_to_an_earlier_question_is_never_taken_for_this_one(tmp_path, 
     (halves,) = page.separator._derived._kept.values()
     with monkeypatch.context() as patched:
 
-        def no_memory(*_: object) -> None:
+        def no_memory(*_: object, **__: object) -> None:
             raise MemoryError
 
         patched.setattr(halves.here, "render", no_memory)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +16,9 @@ from preflight.artwork.uncertain import UncertainPlace
 if TYPE_CHECKING:
     from preflight.artwork.plates import Plates
     from preflight.artwork.separations import Separation
+
+
+Edges = Literal["smooth", "sharp"]
 
 
 @dataclass(frozen=True)
@@ -139,11 +142,18 @@ class Page:
         """
         raise NotImplementedError
 
-    def window(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset()) -> Plates:
-        """Plates of a part of the page, rendered at a higher resolution; not kept."""
+    def window(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Edges = "smooth") -> Plates:
+        """Plates of a part of the page, rendered at a higher resolution; not kept.
+
+        ``edges``: smooth, as on all plates, where each pixel has as much ink as is covered of it, so that a shape
+        painted over by the same shape leaves up to a quarter of it in the pixels of the edge; or sharp, in which it
+        leaves nothing, and ink thinner than about half a pixel neither: many times as dear, for small windows.
+        """
         raise NotImplementedError
 
-    def altered(self, alteration: Alteration, dpi: float = 100, box_mm: Box | None = None) -> Plates:
+    def altered(
+        self, alteration: Alteration, dpi: float = 100, box_mm: Box | None = None, edges: Edges = "smooth"
+    ) -> Plates:
         """Plates of the page, or of a part of it, with some objects painted otherwise; not kept."""
         raise NotImplementedError
 

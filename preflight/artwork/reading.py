@@ -13,7 +13,7 @@ import numpy as np
 import pikepdf
 
 from preflight.artwork.colour.colours import ColourReader
-from preflight.artwork.document import Alteration, Artwork, Layer, Page
+from preflight.artwork.document import Alteration, Artwork, Edges, Layer, Page
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.blending import blend_modes, blend_spaces
@@ -55,29 +55,35 @@ class ReadPage(Page):
             self._plates[key] = self.window((0.0, 0.0, self.width_mm, self.height_mm), dpi, without)
         return self._plates[key]
 
-    def window(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset()) -> Plates:
+    def window(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Edges = "smooth") -> Plates:
         """See ``Page.window``."""
-        return self._rendered(box_mm, dpi, without)
+        return self._rendered(box_mm, dpi, without, AS_IT_IS, edges)
 
-    def altered(self, alteration: Alteration, dpi: float = 100, box_mm: Box | None = None) -> Plates:
+    def altered(
+        self, alteration: Alteration, dpi: float = 100, box_mm: Box | None = None, edges: Edges = "smooth"
+    ) -> Plates:
         """See ``Page.altered``."""
-        return self._rendered(box_mm or (0.0, 0.0, self.width_mm, self.height_mm), dpi, frozenset(), alteration)
+        return self._rendered(
+            box_mm or (0.0, 0.0, self.width_mm, self.height_mm), dpi, frozenset(), alteration, edges
+        )  # fmt: skip
 
     def close(self) -> None:
         """See ``Page.close``."""
         if self.separator is not None:
             self.separator.close()
 
-    def _rendered(self, box_mm: Box, dpi: float, without: frozenset[str], alteration: Alteration = AS_IT_IS) -> Plates:
+    def _rendered(
+        self, box_mm: Box, dpi: float, without: frozenset[str], alteration: Alteration, edges: Edges
+    ) -> Plates:
         for bound in self.over_bounds:
             if "plates" in bound.hits:
                 raise NotMeasured(f"the plates of page {self.number} cannot be made: {bound.because}")
         assert self.separator is not None
-        request = (box_mm, dpi, sorted(without), alteration)
+        request = (box_mm, dpi, sorted(without), alteration, edges)
         kept = self.cache.get(request) if self.cache is not None else None
         if kept is not None:
             return self._noted(kept, alteration)
-        plates = self.separator.render(box_mm, dpi, without, alteration)
+        plates = self.separator.render(box_mm, dpi, without, alteration, edges)
         if self.cache is not None:
             self.cache.put(request, plates)
         return self._noted(plates, alteration)

@@ -16,7 +16,7 @@ from preflight.artwork.plates import Plates
 from preflight.carton.die import Area, Blank
 from preflight.errors import NotMeasured
 from preflight.findings import Place, Reading, listed
-from preflight.measures import masks, measure, needs
+from preflight.measures import masks, measure, needs, rims
 from preflight.measures.job import Job, close_dpi, cut_out, shape_mask
 from preflight.measures.overlaps import PLAIN_MM2
 from preflight.setup.unit_plan import same_name
@@ -175,7 +175,9 @@ def _past_the_crease(
         return nothing
     shape, folds = _flap(spot)
     window = cut_out(job.plates, shape)
+    sees = rims.sharply(job, lambda seen: _any_ink(seen, names, np.ones(seen.ink.shape[1:], bool), tint_percent))
     ink = _any_ink(window, names, shape_mask(window, shape), tint_percent)
+    ink = rims.without_rims(ink, window, sees, _strong(window, names))
     rows, columns = np.nonzero(ink)
     mm, (x0, _, _, y1) = window.mm_per_px, window.box_mm
     centres = np.column_stack([x0 + (columns + 0.5) * mm, y1 - (rows + 0.5) * mm])
@@ -249,13 +251,16 @@ def _inked(
     near = cut_out(job.plates, shape)
     if inner.is_empty or not _any_ink(near, names, shape_mask(near, shape), tint_percent).any():
         return None
+    sees = rims.sharply(job, lambda seen: _any_ink(seen, names, np.ones(seen.ink.shape[1:], bool), tint_percent))
     plain = _any_ink(near, names, shape_mask(near, shapely.buffer(shape, -1.5 * near.mm_per_px)), tint_percent)
+    plain = rims.without_rims(plain, near, sees, _strong(near, names))
     if plain.sum() * near.mm_per_px**2 >= PLAIN_MM2:
         return near, plain
     x0, y0, x1, y1 = shape.bounds
     box = (max(0.0, x0), max(0.0, y0), min(job.page.width_mm, x1), min(job.page.height_mm, y1))
     window = job.page.window(box, close_dpi((box[2] - box[0]) * (box[3] - box[1]), MOST_PX))
     ink = _any_ink(window, names, shape_mask(window, inner), tint_percent)
+    ink = rims.without_rims(ink, window, sees, _strong(window, names))
     return (window, ink) if ink.any() else None
 
 
@@ -264,6 +269,11 @@ def _any_ink(plates: Plates, names: Iterable[str], within: masks.Mask, tint_perc
     for name in names:
         ink |= masks.inked(plates.tint(name), tint_percent)
     return ink & within
+
+
+def _strong(plates: Plates, names: Iterable[str]) -> masks.Mask:
+    """Where ink is more than a rim."""
+    return rims.is_no_rim(np.max([plates.tint(name) for name in names], axis=0))
 
 
 @measure("ink-in-code-area", unit="mm2")

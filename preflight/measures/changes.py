@@ -13,10 +13,10 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.document import Alteration
+from preflight.artwork.document import Alteration, Edges
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.plates import Plates
-from preflight.measures import masks, placing
+from preflight.measures import masks, placing, rims
 from preflight.measures.job import Job, close_dpi, shape_mask
 
 MOST_WINDOWS: Final = 12
@@ -136,28 +136,54 @@ def change(
         else replace(aside, knocking_out=numbers)
     )
     dpi = close_dpi(sum((x1 - x0) * (y1 - y0) for x0, y0, x1, y1 in boxes), MOST_PX)
-    looks = [
-        _look(
-            job, job.page.altered(aside, dpi, box), job.page.altered(altered, dpi, box), names, tint_percent, not_over
-        )
-        for box in boxes
-    ]
-    return Change(tuple(look for look in looks if look.differs.any()), tuple(names))
+    comparing = _Comparing(job, aside, altered, tuple(names), tint_percent, tuple(not_over))
+    return Change(tuple(look for look in comparing.looks(boxes, dpi) if look.differs.any()), tuple(names))
 
 
-def _look(
-    job: Job, as_is: Plates, altered: Plates, names: Sequence[str], tint_percent: float, not_over: Sequence[str]
-) -> Look:
-    least = max(1, int(tint_percent * 2.55))
-    differs = np.zeros(as_is.ink.shape[1:], bool)
-    for name in names:
-        one, other = as_is.tint(name), altered.tint(name)
-        differs |= np.maximum(one, other) - np.minimum(one, other) >= least
-    for name in not_over:
-        differs &= ~masks.inked(altered.tint(name), tint_percent)
-    if differs.any():
-        differs &= shape_mask(as_is, job.inside_shape)
-    return Look(as_is, altered, differs)
+@dataclass(frozen=True)
+class _Comparing:
+    """The plates as they are and altered, looked at in the same windows."""
+
+    job: Job
+    aside: Alteration
+    """The plates as they are, without pictures that do not matter."""
+    altered: Alteration
+    names: tuple[str, ...]
+    tint_percent: float
+    not_over: tuple[str, ...]
+
+    def looks(self, boxes: Sequence[Box], dpi: float) -> list[Look]:
+        """One look a window, in which rims do not count as differing."""
+        looks = []
+        for as_is, altered in self._both(boxes, dpi, "smooth"):
+            differs, levels = self._differing(as_is, altered)
+            if differs.any():
+                differs &= shape_mask(as_is, self.job.inside_shape)
+                differs = rims.without_rims(differs, as_is, self._sharply, rims.is_no_rim(levels))
+            looks.append(Look(as_is, altered, differs))
+        return looks
+
+    def _both(self, boxes: Sequence[Box], dpi: float, edges: Edges) -> Iterable[tuple[Plates, Plates]]:
+        """Each window as it is and altered; one after the other, since a large page is kept written in one way only."""
+        as_is = [self.job.page.altered(self.aside, dpi, box, edges) for box in boxes]
+        return zip(as_is, [self.job.page.altered(self.altered, dpi, box, edges) for box in boxes], strict=True)
+
+    def _sharply(self, boxes: Sequence[Box], dpi: float) -> list[masks.Mask]:
+        return [
+            differs & rims.no_edges(levels, self.tint_percent)
+            for differs, levels in (self._differing(*both) for both in self._both(boxes, dpi, "sharp"))
+        ]
+
+    def _differing(self, as_is: Plates, altered: Plates) -> tuple[masks.Mask, NDArray[np.uint8]]:
+        """Pixels in which one plate or another differs, and by how much the one that differs most."""
+        levels = np.zeros(as_is.ink.shape[1:], np.uint8)
+        for name in self.names:
+            one, other = as_is.tint(name), altered.tint(name)
+            np.maximum(levels, np.maximum(one, other) - np.minimum(one, other), out=levels)
+        differs = masks.inked(levels, self.tint_percent)
+        for name in self.not_over:
+            differs &= ~masks.inked(altered.tint(name), self.tint_percent)
+        return differs, levels
 
 
 def windows_on(job: Job, places: Sequence[Sequence[float]], most: int = MOST_WINDOWS) -> list[Box]:

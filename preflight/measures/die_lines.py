@@ -10,11 +10,11 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.objects import ObjectTable, Painted
+from preflight.artwork.objects import Box, ObjectTable, Painted
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import DIE_KINDS
 from preflight.findings import Place, Reading
-from preflight.measures import measure, needs, placing
+from preflight.measures import masks, measure, needs, placing, rims
 from preflight.measures.job import Job
 from preflight.measures.nearness import Pieces
 from preflight.setup.unit_plan import same_name
@@ -143,18 +143,49 @@ def die_line_knocking_out(job: Job, *, kinds: tuple[str, ...], beyond_mm: float)
     if not knocking:
         return []
     clean = job.page.plates(job.plates.dpi, without=frozenset(knocking))
-    lost = (clean.ink.astype(np.int16) - job.plates.ink).max(0) >= LOST_TINT
+    levels = _lost(clean, job.plates)
+    lost = levels >= LOST_TINT
     if not lost.any():
         return []
+    points = {name: _points_of(objects, rows) for name, rows in knocking.items()}
+    lost = _without_rims(job, frozenset(knocking), levels, np.concatenate([xy for xy, _ in points.values()]))
     readings = []
-    for name, rows in knocking.items():
-        lines = [_points_on(line) for line in _lines_of(objects, rows)]
-        part = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
-        xy = np.concatenate(lines) if lines else np.zeros((0, 2))
+    for name, (xy, part) in points.items():
         hit = shapely.covers(near, shapely.points(xy)) & _set_near(job.plates, lost, xy)
         if hit.any():
             readings.append(_knocked_out(job, name, xy[hit], part[hit]))
     return readings
+
+
+def _lost(clean: Plates, here: Plates) -> NDArray[np.uint8]:
+    """How much less ink there is, on the plate that loses most."""
+    lost: NDArray[np.uint8] = (clean.ink - np.minimum(clean.ink, here.ink)).max(0)
+    return lost
+
+
+def _without_rims(
+    job: Job, separations: frozenset[str], levels: NDArray[np.uint8], xy: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Where ink is lost about points on the lines, and more than the rim of a shape that is painted over."""
+    about = np.zeros(levels.shape, bool)
+    column, row = np.floor(job.plates.to_px(xy)).astype(int).T
+    inside = (row >= 0) & (row < levels.shape[0]) & (column >= 0) & (column < levels.shape[1])
+    about[row[inside], column[inside]] = True
+
+    def sees(boxes: Sequence[Box], dpi: float) -> list[NDArray[np.bool_]]:
+        clean = [job.page.window(box, dpi, separations, "sharp") for box in boxes]
+        here = [job.page.window(box, dpi, edges="sharp") for box in boxes]
+        return [rims.no_edges(_lost(*both), 100 * LOST_TINT / 255) for both in zip(clean, here, strict=True)]
+
+    lost = (levels >= LOST_TINT) & masks.put_on(about, 1.5)
+    return rims.without_rims(lost, job.plates, sees, levels >= rims.STRONGEST_RIM)
+
+
+def _points_of(objects: ObjectTable, rows: placing.Rows) -> tuple[NDArray[np.float64], NDArray[np.int_]]:
+    """Points along the lines of objects, and for each the number of its line."""
+    lines = [_points_on(line) for line in _lines_of(objects, rows)]
+    part = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    return np.concatenate(lines) if lines else np.zeros((0, 2)), part
 
 
 def _knocked_out(job: Job, name: str, at: NDArray[np.float64], line: NDArray[np.int_]) -> Reading:

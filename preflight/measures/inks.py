@@ -7,9 +7,10 @@ what is smaller or thinner is looked at again in windows of 600 dpi.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import islice
 from typing import Final
 
 import numpy as np
@@ -17,13 +18,13 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.document import Page
+from preflight.artwork.document import Edges, Page
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS, Separation, classify, load_names
 from preflight.errors import NotMeasured
 from preflight.kinds import NON_PRINTING_KINDS
-from preflight.measures import masks, placing
+from preflight.measures import masks, placing, rims
 from preflight.measures.job import InkOnJob, Job, shape_mask
 from preflight.setup.unit_plan import Ink, Standing, plan_units, same_name
 from preflight.ticket import Ticket
@@ -38,6 +39,11 @@ SOLID_SIDE_PX: Final = 5
 LEAST_SQUARES: Final = 4
 """Ink that fills squares of this many pixels of the 100 dpi plates is no fringe and no stray dot."""
 BAND_PX: Final = 256
+MOST_SQUARES: Final = 100_000
+MOST_PROBED: Final = 24
+"""Squares of an ink that is nowhere strong, spread over all of them, for which the objects are asked."""
+ENOUGH_MM2: Final = 20.0
+"""Ink that is no rim, from which on nobody has to look further for more."""
 
 
 def inks_on_job(job: Job) -> list[InkOnJob]:
@@ -166,6 +172,24 @@ class _Look:
     def pixels_inside(self) -> int:
         return int(np.count_nonzero(self.inside))
 
+    @cached_property
+    def strongest(self) -> dict[str, float]:
+        """The greatest tint that the page's objects have in each separation, 0..1."""
+        objects = self.page.objects
+        used = np.zeros(len(objects.colours), bool)
+        used[objects.colour[objects.visible]] = True
+        return objects.colours.inked(used)
+
+    @cached_property
+    def on_the_edge(self) -> NDArray[np.int_]:
+        """Numbers of the pixels along the cut: ink that ends there fills them by half, and is solid for all that."""
+        rows = np.flatnonzero(self.inside.any(1))
+        if not len(rows):
+            return rows
+        own = self.inside[int(rows[0]) : int(rows[-1]) + 1]
+        edge: NDArray[np.int_] = np.flatnonzero(own ^ masks.without_edge(own)) + int(rows[0]) * own.shape[1]
+        return edge
+
     def _less_marks(self, plates: Plates, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
         return mask if self.marks.is_empty else mask & ~shape_mask(plates, self.marks)
 
@@ -173,16 +197,20 @@ class _Look:
         """Prints, inked area inside the cut in mm², cover inside the cut 0..1."""
         tints = self.plates.tint(separation.name)
         total, inked = self._within(tints)
-        cover = total / 255 / max(1, self.pixels_inside)
+        edge = self.on_the_edge
+        cover = (total - int(tints.ravel()[edge].sum(dtype=np.uint64))) / 255 / max(1, self.pixels_inside - len(edge))
         area = float(inked * self.plates.mm_per_px**2)
+        solid = self._is_solid_somewhere(separation.name, tints)
+        if not (total or tints.any()):
+            return False, 0.0, 0.0
         if self.sheet_without_die:
             painted = placing.painting(self.page.objects, self.page.objects.in_separation(separation.name))
-            return (None if tints.any() and len(painted) else False), area, cover
-        if self._is_solid_somewhere(tints):
+            if not len(painted) or not (solid or self._without_rims(separation.name, tints).any()):
+                return False, 0.0, 0.0
+            return None, area, cover
+        if solid:
             return True, area, cover
-        if not total:
-            return False, 0.0, 0.0
-        close = self._looked_at_closely(separation.name, tints * self.inside)
+        close = self._looked_at_closely(separation.name, self._without_rims(separation.name, tints))
         prints = close >= PRINTS_FROM_MM2
         return prints, (max(area, close) if prints else close), (cover if prints else 0.0)
 
@@ -197,23 +225,45 @@ class _Look:
                 inked += int(np.count_nonzero(masks.inked(own, PRINTS_FROM_TINT_PERCENT)))
         return total, inked
 
-    def _is_solid_somewhere(self, tints: NDArray[np.uint8]) -> bool:
-        """Whether ink fills a few squares well inside the cut; in bands of rows, because most inks show at once."""
-        squares = 0
+    def _is_solid_somewhere(self, name: str, tints: NDArray[np.uint8]) -> bool:
+        """Whether ink fills a few squares well inside the cut, by more than rims do or where it was painted last."""
+        half = 50 * self.strongest.get(name, 1.0)
+        if (
+            sum(1 for _ in islice(self._squares(tints, max(PRINTS_FROM_TINT_PERCENT, half)), LEAST_SQUARES))
+            >= LEAST_SQUARES
+        ):
+            return True
+        mm, (x0, _, _, y1), side = self.plates.mm_per_px, self.plates.box_mm, SOLID_SIDE_PX
+        squares = list(islice(self._squares(tints, PRINTS_FROM_TINT_PERCENT), MOST_SQUARES))
+        probed = squares[:: max(1, len(squares) // MOST_PROBED)][:MOST_PROBED] if len(squares) >= LEAST_SQUARES else []
+        boxes = [(x0 + c * mm, y1 - (r + side) * mm, x0 + (c + side) * mm, y1 - r * mm) for r, c in probed]
+        return any(rims.painted_last(self.page.objects, name, box) for box in boxes)
+
+    def _squares(self, tints: NDArray[np.uint8], from_percent: float) -> Iterator[tuple[int, int]]:
+        """Row and column of squares well inside the cut that ink fills; in bands, because most inks show at once."""
         for top in range(0, len(tints), BAND_PX):
             band = slice(top, top + BAND_PX + SOLID_SIDE_PX - 1)
-            ink = masks.inked(tints[band], PRINTS_FROM_TINT_PERCENT)
+            ink = masks.inked(tints[band], from_percent)
             if ink.any():
-                squares += int(np.count_nonzero(masks.solid_squares(ink & self._well_inside(band), SOLID_SIDE_PX)))
-            if squares >= LEAST_SQUARES:
-                return True
-        return False
+                squares = masks.solid_squares(ink & self._well_inside(band), SOLID_SIDE_PX)
+                for at in np.flatnonzero(squares).tolist():
+                    yield top + at // squares.shape[1], at % squares.shape[1]
+
+    def _without_rims(self, name: str, tints: NDArray[np.uint8]) -> NDArray[np.uint8]:
+        """The tints inside the cut, where they are no rims."""
+        within = tints * self.inside
+        sees = rims.sharply(self.job, lambda plates: masks.inked(plates.tint(name), PRINTS_FROM_TINT_PERCENT))
+        enough = ENOUGH_MM2 / self.plates.mm_per_px**2
+        sure = rims.is_no_rim(within)
+        return within * rims.without_rims(within > 0, self.plates, sees, sure, int(enough))
 
     def _looked_at_closely(self, name: str, within: NDArray[np.uint8]) -> float:
         """Inked area in mm² in windows on the largest pieces of ink; stops once it is enough to print."""
         area = 0.0
         for region in masks.regions(within > 0)[:MOST_CLOSE_LOOKS]:
-            window = self.page.window(self._box(within, region), CLOSE_DPI)
+            part = within[slice(*region.rows), slice(*region.columns)]
+            edges: Edges = "smooth" if rims.is_no_rim(part).any() else "sharp"
+            window = self.page.window(self._box(within, region), CLOSE_DPI, edges=edges)
             ink = masks.inked(window.tint(name), PRINTS_FROM_TINT_PERCENT) & self._less_marks(
                 window, shape_mask(window, self.shape)
             )

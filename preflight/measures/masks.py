@@ -26,6 +26,12 @@ def taken_off(mask: Mask, radius_px: float) -> Mask:
     return left
 
 
+def without_edge(mask: Mask) -> Mask:
+    """The mask without the pixels along its edge, which are filled by a part; all of it where none is left."""
+    left = taken_off(taken_off(mask, 1), 1)
+    return left if left.any() else mask
+
+
 def put_on(mask: Mask, radius_px: float) -> Mask:
     """The mask grown by a disc of the radius (dilation)."""
     grown = mask.copy()
@@ -49,6 +55,21 @@ def _shifted(mask: Mask, radius_px: float) -> Iterator[Mask]:
 def without_fringes(mask: Mask, radius_px: float) -> Mask:
     """The mask without what is narrower than the disc (opening)."""
     return put_on(taken_off(mask, radius_px), radius_px) & mask
+
+
+def opened(levels: NDArray[np.uint8], side: int) -> NDArray[np.uint8]:
+    """Levels without what is narrower than a square of ``side`` pixels: the greatest of the least in each square."""
+    padded = np.pad(levels, side - 1)
+    height, width = levels.shape
+    shifts = [(down, across) for down in range(side) for across in range(side)]
+    tall, wide = height + side - 1, width + side - 1
+    least = np.full((tall, wide), 255, np.uint8)
+    for down, across in shifts:
+        np.minimum(least, padded[down : down + tall, across : across + wide], out=least)
+    most = np.zeros_like(levels)
+    for down, across in shifts:
+        np.maximum(most, least[down : down + height, across : across + width], out=most)
+    return most
 
 
 def solid_squares(mask: Mask, side: int) -> Mask:

@@ -11,7 +11,7 @@ import numpy as np
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.findings import Place, Reading, listed
-from preflight.measures import masks, measure, needs, placing
+from preflight.measures import masks, measure, needs, overlaps, placing, rims
 from preflight.measures.changes import apart
 from preflight.measures.job import InkOnJob, Job, shape_mask
 from preflight.measures.overlaps import CLOSE_DPI, CLOSE_SIDE_MM, MOST_CLOSE_LOOKS, PLAIN_MM2
@@ -81,6 +81,10 @@ class _Looking:
         if not both.any():
             return 0.0, [], []
         plain = masks.taken_off(both, self._radius(plates))
+        if plain.any():
+            other_tint = np.max([plates.tint(name) for name in self.others], axis=0)
+            surely = overlaps.surely_over(plates.tint(self.metallic), other_tint)
+            plain = rims.without_rims(plain, plates, rims.sharply(self.job, self._within_edges), surely)
         if float(plain.sum()) * plates.mm_per_px**2 >= PLAIN_MM2:
             whole = masks.put_on(plain, self._radius(plates)) & both
             boxes = [_box(plates, region) for region in masks.regions(whole)]
@@ -94,6 +98,9 @@ class _Looking:
             other |= masks.inked(plates.tint(name), self.tint_percent)
         return masks.inked(plates.tint(self.metallic), self.tint_percent), other
 
+    def _within_edges(self, plates: Plates) -> masks.Mask:
+        return masks.taken_off(np.logical_and(*self._inked(plates)), self._radius(plates))
+
     def _radius(self, plates: Plates) -> int:
         """One pixel more than the trim, since a pixel counts as inked however little of it is covered."""
         return int(np.ceil(self.trim_mm / plates.mm_per_px)) + 1
@@ -106,11 +113,14 @@ class _Looking:
         """Windows where most speaks for an overlap and against two inks that only share pixels along an edge."""
         area, boxes, names = 0.0, list[Box](), list[str]()
         for box in self._doubtful(both)[:MOST_CLOSE_LOOKS]:
-            window = self.job.page.window(box, CLOSE_DPI)
-            metal, other = self._inked(window)
-            over = metal & other & shape_mask(window, self.job.inside_shape)
-            over &= ~masks.put_on(other & ~metal, self._radius(window))
-            over = masks.without_fringes(over, 1)
+            for edges in ("smooth", "sharp"):  # most are traps, which the first look tells
+                window = self.job.page.window(box, CLOSE_DPI, edges=edges)
+                metal, other = self._inked(window)
+                over = metal & other & shape_mask(window, self.job.inside_shape)
+                over &= ~masks.put_on(other & ~metal, self._radius(window))
+                over = masks.without_fringes(over, 1)
+                if not over.any():
+                    break
             if over.any():
                 area += float(over.sum()) * window.mm_per_px**2
                 boxes.append(tuple(map(float, window.box_of(over))))  # type: ignore[arg-type]

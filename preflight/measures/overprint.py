@@ -6,7 +6,7 @@ Which objects are looked at follows from their colours; whether they do any harm
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from typing import Final
 
 import numpy as np
@@ -17,7 +17,7 @@ from preflight.artwork.page_colours import Family, Wanted
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
 from preflight.findings import Count, Place, Reading, listed
-from preflight.measures import masks, measure, needs, placing
+from preflight.measures import masks, measure, needs, placing, rims
 from preflight.measures.changes import Change, change, over_something
 from preflight.measures.job import Job
 from preflight.setup.unit_plan import same_name
@@ -174,6 +174,10 @@ def white_missing_under_art(
         lost = wanted & masks.inked(whole - np.minimum(here, whole), ink_from_percent)
         if lost.any():
             lost &= ~masks.put_on(inked & ~wanted, np.ceil(trim_mm / plates.mm_per_px) + 1)
+            lost = rims.without_rims(
+                lost, plates, _missing(job, white.name, others, ink_from_percent),
+                rims.is_no_rim(whole - np.minimum(here, whole)),
+            )  # fmt: skip
         if not lost.any():
             continue
         boxes = placing.gathered([_box(plates, region) for region in masks.regions(lost)])
@@ -185,6 +189,19 @@ def white_missing_under_art(
             )
         )  # fmt: skip
     return readings
+
+
+def _missing(job: Job, white: str, others: frozenset[str], tint_percent: float) -> rims.Sees:
+    """Looks with sharp edges for what the other inks take away of a white."""
+
+    def sees(boxes: Sequence[Box], dpi: float) -> list[masks.Mask]:
+        here = [job.page.window(box, dpi, edges="sharp").tint(white) for box in boxes]
+        alone = [job.page.window(box, dpi, others, "sharp").tint(white) for box in boxes]
+        return [
+            rims.no_edges(whole - np.minimum(own, whole), tint_percent) for own, whole in zip(here, alone, strict=True)
+        ]
+
+    return sees
 
 
 def _box(plates: Plates, region: masks.Region) -> Box:

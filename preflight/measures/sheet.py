@@ -13,7 +13,7 @@ from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Place, Reading
-from preflight.measures import masks, measure, needs
+from preflight.measures import masks, measure, needs, rims
 from preflight.measures.job import Job, cut_out, shape_mask
 from preflight.quantities import Size
 
@@ -229,12 +229,12 @@ def _ink_in(job: Job, shape: shapely.Geometry, tint_percent: float) -> tuple[Pla
     box = (max(0.0, x0 - 1), max(0.0, y0 - 1), min(job.page.width_mm, x1 + 1), min(job.page.height_mm, y1 + 1))
     window = job.page.window(box, CLOSE_DPI)
     within = shape_mask(window, shape)
-    ink = masks.inked(window.ink.max(0), tint_percent) & within
+    strong = rims.is_no_rim(window.ink.max(0))
+    sees = rims.sharply(job, lambda sharp: masks.inked(sharp.ink.max(0), tint_percent))
+    ink = rims.without_rims(masks.inked(window.ink.max(0), tint_percent) & within, window, sees, strong)
     if not ink.any():
         return None
     names = [
-        n
-        for n, tints in zip(window.names, window.ink, strict=True)
-        if (masks.inked(tints, tint_percent) & within).any()
+        n for n, tints in zip(window.names, window.ink, strict=True) if (masks.inked(tints, tint_percent) & ink).any()
     ]
     return window, ink, ", ".join(names)

@@ -14,6 +14,7 @@ from PIL import Image
 
 from preflight.artwork.document import Page
 from preflight.carton.die import Die
+from preflight.measures import masks
 from preflight.measures.job import shape_mask
 from preflight.report.saving import write_aside
 
@@ -34,7 +35,7 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
     """
     plates = page.plates(dpi)
     folder.mkdir(parents=True, exist_ok=True)
-    inside = shape_mask(plates, die.inside) if die.blanks else None
+    inside = masks.without_edge(shape_mask(plates, die.inside)) if die.blanks else None
     kinds = {separation.name: separation.kind for separation in page.separations}
     # The last row and column of pixels reach past the page, so the page's own area is divided by.
     page_px = page.width_mm * page.height_mm * (plates.dpi / 25.4) ** 2

@@ -59,12 +59,15 @@ class Halves:
     uncertain: list[UncertainPlace] = field(default_factory=list)
     """Where something is missing; that of the second process once it has answered."""
 
-    def render(self, matrix: Matrix, width: int, height: int) -> Iterator[tuple[Rendering, NDArray[np.uint8]]]:
+    def render(
+        self, matrix: Matrix, width: int, height: int, *, sharp: bool = False
+    ) -> Iterator[tuple[Rendering, NDArray[np.uint8]]]:
         """Every rendering, with its channels; raises NotMeasured where the second process cannot."""
         there = self.there
-        asked = [there.ask(page, matrix, width, height) for page in range(len(self.there_renderings))] if there else []
+        pages = range(len(self.there_renderings))
+        asked = [there.ask(page, matrix, width, height, sharp=sharp) for page in pages] if there else []
         for page, rendering in enumerate(self.here_renderings):
-            yield rendering, self.here.render(page, matrix, width, height)
+            yield rendering, self.here.render(page, matrix, width, height, sharp=sharp)
         for question, rendering in zip(asked, self.there_renderings, strict=True):
             assert there is not None
             drawn, uncertain = there.answer(question)

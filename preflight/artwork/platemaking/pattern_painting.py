@@ -36,6 +36,7 @@ from preflight.artwork.platemaking.tiling_cells import (
     lattice_of,
     repeated,
 )
+from preflight.artwork.platemaking.tiling_grounds import grounds, is_all_ground
 from preflight.artwork.platemaking.tilings import MOST_CELLS, inverse
 
 _CLIP, _WIDTH, _DASHED = 6, 7, 8
@@ -83,7 +84,7 @@ class PatternPainter(StreamTools):
             return None
         low, high = boxes[shows, :2].min(0), boxes[shows, 2:].max(0)
         cells = found.in_sight((*low.tolist(), *high.tolist()))
-        if cells.many > MOST_CELLS:
+        if cells.many > MOST_CELLS and not is_all_ground(cell.content, grounds(cell, self.book.owner.states)):
             return None
         return DrawnTiling(
             cell, found, cells, dict(zip(rows[shows].tolist(), map(tuple, boxes[shows].tolist()), strict=True))

@@ -21,6 +21,7 @@ from preflight.artwork.platemaking.compositing import lay_blended, lay_on, lay_t
 _TURN_RAD = 1e-4
 """PDFium widens upright rectangles to whole pixels; turned by this much it covers them truly, and no place moves by
 more than a tenth of a millimetre in two metres."""
+_SHARP = pdfium_c.FPDF_RENDER_NO_SMOOTHPATH | pdfium_c.FPDF_RENDER_NO_SMOOTHTEXT | pdfium_c.FPDF_RENDER_NO_SMOOTHIMAGE
 
 
 class DerivedDocument:
@@ -32,9 +33,11 @@ class DerivedDocument:
         self._document = pypdfium2.PdfDocument(derived)
         self._drawings = drawings or [(Paint(number),) for number in range(len(self._document))]
         self._pages: dict[int, pypdfium2.PdfPage] = {}
+        self._flags = pdfium_c.FPDF_PRINTING
 
-    def render(self, number: int, matrix: Matrix, width: int, height: int) -> NDArray[np.uint8]:
-        """A rendering as (height, width, 3) in channel order, 0 bare and 255 solid."""
+    def render(self, number: int, matrix: Matrix, width: int, height: int, *, sharp: bool = False) -> NDArray[np.uint8]:
+        """A rendering as (height, width, 3) in channel order, 0 bare, 255 solid; ``sharp``: edges are not smoothed."""
+        self._flags = pdfium_c.FPDF_PRINTING | (_SHARP if sharp else 0)
         with _sheet(width, height, bare=True) as bitmap:
             self._draw(self._drawings[number], bitmap, matrix)
             channels: NDArray[np.uint8] = np.subtract(255, bitmap.to_numpy()[:, :, 2::-1])
@@ -55,7 +58,7 @@ class DerivedDocument:
             self._pages[number].raw,
             ctypes.byref(pdfium_c.FS_MATRIX(*matrix)),
             ctypes.byref(pdfium_c.FS_RECTF(0, 0, bitmap.width, bitmap.height)),
-            pdfium_c.FPDF_PRINTING,
+            self._flags,
         )
 
     def _compose(self, group: Compose, bitmap: pypdfium2.PdfBitmap, matrix: Matrix) -> None:

@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from preflight.artwork.document import Alteration
+from preflight.artwork.document import Alteration, Edges
 from preflight.artwork.matrices import times
 from preflight.artwork.objects import Box
 from preflight.artwork.painted.blending import blend_modes
@@ -20,6 +20,7 @@ from preflight.artwork.painted.shown_by import places_of_rows, rows_showing
 from preflight.artwork.painted.states import painted_plates
 from preflight.artwork.platemaking.composing import plates_of_lights
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS, DerivedDocuments
+from preflight.artwork.platemaking.finer import SHARP_FINER, brought_down
 from preflight.artwork.platemaking.packing import PACK_FROM, Boxes, Parting, apart_at, pack, part, parting
 from preflight.artwork.platemaking.passes import (
     MIXED,
@@ -79,7 +80,12 @@ class Separator:
         )  # fmt: skip
 
     def render(
-        self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), alteration: Alteration = AS_IT_IS
+        self,
+        box_mm: Box,
+        dpi: float,
+        without: frozenset[str] = frozenset(),
+        alteration: Alteration = AS_IT_IS,
+        edges: Edges = "smooth",
     ) -> Plates:
         """Plates of a part of the page.
 
@@ -96,20 +102,19 @@ class Separator:
             fitting = dpi * (most / (width * height)) ** 0.5 * 0.99
             if fitting < COARSEST_DPI:
                 raise NotMeasured(f"the page is too large to make plates of ({width * height / 1e6:,.0f} Mpx)")
-            return self.render(box_mm, fitting, without, alteration)
+            return self.render(box_mm, fitting, without, alteration, edges)
         ink = np.zeros((len(self.plates), height, width), np.uint8)
         if not self.plates:
             return Plates((), ink, dpi, box_mm)
         number = {plate: at for at, plate in enumerate(self.plates)}
-        finer = self._finer(dpi, width * height)
+        sharp = edges == "sharp"
+        finer = self._finer(dpi, width * height, SHARP_FINER if sharp else 1)
         apart_mm = apart_at(dpi)
         halves = self._derived.get(self._renderings(apart_mm), dpi * finer, without, alteration)
         matrix = device_matrix(self.geometry.media_pt, self.geometry.to_mm, box_mm, dpi * finer)
         kept = True
-        for rendering, channels in halves.render(matrix, width * finer, height * finer):
-            if finer > 1:
-                blocks = channels.reshape(height, finer, width, finer, 3)
-                channels = np.rint(blocks.mean((1, 3), dtype=np.float32)).astype(np.uint8)
+        for rendering, channels in halves.render(matrix, width * finer, height * finer, sharp=sharp):
+            channels = brought_down(channels, finer, sharp=sharp)
             for own, channel in zip(rendering.channels, channels.transpose(2, 0, 1), strict=False):
                 if len(own) == 1:
                     ink[number[own[0]]] = channel
@@ -119,7 +124,7 @@ class Separator:
             self._packing = False
             self._grouped.clear()
             del ink
-            return self.render(box_mm, dpi, without, alteration)
+            return self.render(box_mm, dpi, without, alteration, edges)
         return Plates(self.plates, ink, dpi, box_mm, meeting((*self._unmixed, *halves.uncertain), box_mm))
 
     def _parting(self, packed: tuple[str, ...], marked: tuple[str, ...], apart_mm: float) -> Parting:
@@ -132,10 +137,10 @@ class Separator:
         page_mm = (0.0, 0.0, self.geometry.width_mm, self.geometry.height_mm)
         return boxes_of_plates(self.objects, self.plates, self.owner.states, page_mm)
 
-    def _finer(self, dpi: float, pixels_wanted: int) -> int:
+    def _finer(self, dpi: float, pixels_wanted: int, least: int) -> int:
         """How many times finer to render: the edges of a pattern's cells add up to too little ink on coarse pixels."""
         wanted = math.ceil(_CELL_PX / max(self._finest_cell_mm / 25.4 * dpi, 0.1))
-        return max(1, min(_MOST_FINER, wanted, int((MOST_PIXELS / pixels_wanted) ** 0.5)))
+        return max(1, min(max(least, min(_MOST_FINER, wanted)), int((MOST_PIXELS / pixels_wanted) ** 0.5)))
 
     @cached_property
     def _finest_cell_mm(self) -> float:

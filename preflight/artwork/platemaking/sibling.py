@@ -69,11 +69,11 @@ class Sibling:
         self._ask, self._answers = os.fdopen(ask, "wb"), os.fdopen(answers, "rb")
         self._asked = 0
 
-    def ask(self, number: int, matrix: Matrix, width: int, height: int) -> int:
+    def ask(self, number: int, matrix: Matrix, width: int, height: int, *, sharp: bool = False) -> int:
         """Request a page; returns the number of the question, which its answer carries."""
         self._asked += 1
         try:
-            self._ask.write(json.dumps([self._asked, number, matrix, width, height]).encode() + b"\n")
+            self._ask.write(json.dumps([self._asked, number, matrix, width, height, sharp]).encode() + b"\n")
             self._ask.flush()
         except BrokenPipeError as gone:
             raise NotMeasured("the renderer stopped before it had drawn the plates") from gone
@@ -123,8 +123,8 @@ def _serve(derive: Callable[[], Derived], requests: int, tell: int) -> None:
         document, said = DerivedDocument(derived, drawings), [asdict(place) for place in uncertain]
         with os.fdopen(requests, "rb") as asked, os.fdopen(tell, "wb") as told:
             for line in asked:
-                question, number, matrix, width, height = json.loads(line)
-                drawn = document.render(number, tuple(matrix), width, height)
+                question, number, matrix, width, height, sharp = json.loads(line)
+                drawn = document.render(number, tuple(matrix), width, height, sharp=sharp)
                 _tell(told, {"question": question, "width": width, "height": height, "uncertain": said})
                 told.write(np.ascontiguousarray(drawn).data)
                 told.flush()

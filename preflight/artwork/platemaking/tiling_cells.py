@@ -13,6 +13,7 @@ from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, TilingCell
 from preflight.artwork.painted.images import TooBig
 from preflight.artwork.platemaking.plate_resources import PlateResources, as_form
+from preflight.artwork.platemaking.tiling_grounds import grounds, is_all_ground, joined, without
 from preflight.artwork.platemaking.tilings import NO_CELLS, Cells, Lattice, block, inverse, lattice, paintable
 from preflight.artwork.structure.values import lookup, number
 
@@ -62,10 +63,12 @@ def repeated(made: PlateResources, cell: TilingCell, to_mm: Matrix) -> Object:
                 if value is not None:
                     stream[name] = made.book.copy(value)
         else:
+            ground = grounds(cell, made.book.owner.states)
+            found = _joined(found, larger := joined(cell.content, ground, placed_mm))
             cells, bbox = block(found, placed_mm, made.book.pixel_mm)
             if not paintable(bbox, placed_mm, made.book.pixel_mm):
                 raise TooBig("a tiling pattern of many large cells that lie over each other")
-            stream, resources = _laid_out(made, cell, to_mm, found, cells)
+            stream, resources = _laid_out(made, cell, to_mm, found, cells, larger)
             stream.BBox = Array(list(bbox))
             stream.XStep, stream.YStep = len(cells.columns) * found.x_step, len(cells.rows) * found.y_step
         made.book.made[key] = _as_pattern(stream, resources, cell)
@@ -145,23 +148,48 @@ def _as_pattern(stream: Stream, resources: Dictionary, cell: TilingCell) -> Stre
     return stream
 
 
+def _joined(found: Lattice, larger: int) -> Lattice:
+    """Cells that are all alike taken together, so many each way."""
+    x0, y0, x1, y1 = found.bbox
+    bbox = (x0, y0, x1 + (larger - 1) * found.x_step, y1 + (larger - 1) * found.y_step)
+    return Lattice(bbox, found.x_step * larger, found.y_step * larger, found.to_stream)
+
+
 def _laid_out(
-    made: PlateResources, cell: TilingCell, to_mm: Matrix, found: Lattice, cells: Cells
+    made: PlateResources, cell: TilingCell, to_mm: Matrix, found: Lattice, cells: Cells, larger: int = 1
 ) -> tuple[Stream, Dictionary]:
-    content = b" ".join(b"q 1 0 0 1 %.6f %.6f cm /C Do Q" % place for place in found.places(cells))
-    return made.book.out.make_stream(content), Dictionary(XObject=Dictionary(C=_one(made, cell, to_mm)))
+    """Cells side by side, and below all of them what fills them from edge to edge; ``larger`` as in ``_joined``."""
+    ground, content = grounds(cell, made.book.owner.states), cell.content
+    x0, y0, x1, y1 = content.bbox or found.bbox
+    reach = larger * (x1 - x0), larger * (y1 - y0)
+    below, forms, above = list[bytes](), Dictionary(), list[bytes]()
+    if is_all_ground(content, ground):  # then no cell differs from the next, and there may be very many
+        cells = Cells(cells.columns[:: max(1, len(cells.columns) - 1)], cells.rows[:: max(1, len(cells.rows) - 1)])
+    else:
+        forms.C = _one(made, cell, to_mm)
+        above = [b"q 1 0 0 1 %.6f %.6f cm /C Do Q" % place for place in found.places(cells)]
+    columns, rows = [at * found.x_step for at in cells.columns], [at * found.y_step for at in cells.rows]
+    for at, fill in enumerate(ground):
+        forms[Name(f"/G{at}")] = _form_of_cell(made, fill.alone(content), to_mm)
+        below += [b"q %b /G%d Do Q" % (place, at) for place in fill.places((x0, y0, x1, y1), reach, columns, rows)]
+    return made.book.out.make_stream(b" ".join([*below, *above])), Dictionary(XObject=forms)
 
 
 def _one(made: PlateResources, cell: TilingCell, to_mm: Matrix) -> Stream:
-    """The cell as a form in pattern space."""
+    """The cell as a form in pattern space, without what fills it from edge to edge."""
     placed_mm = times(cell.content.matrix, to_mm)
     key = ("one cell", cell.content.number, placed(placed_mm), made.rendering)
     if key not in made.book.made:
-        stream, resources = made.write(cell.content, placed_mm, made.rendering, True)
-        form = as_form(stream, resources, cell.content, None)
-        form.BBox, form.Matrix = Array(list(_roomy(cell.content))), Array(list(IDENTITY))
-        made.book.made[key] = form
+        content = without(cell.content, grounds(cell, made.book.owner.states))
+        made.book.made[key] = _form_of_cell(made, content, to_mm)
     return made.book.made[key]  # type: ignore[return-value]
+
+
+def _form_of_cell(made: PlateResources, content: Content, to_mm: Matrix) -> Stream:
+    stream, resources = made.write(content, times(content.matrix, to_mm), made.rendering, True)
+    form = as_form(stream, resources, content, None)
+    form.BBox, form.Matrix = Array(list(_roomy(content))), Array(list(IDENTITY))
+    return form
 
 
 def _roomy(content: Content) -> Box:
