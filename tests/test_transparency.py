@@ -223,6 +223,55 @@ def glyphs_with_colours_of_their_own_at_an_opacity(page: Drawing) -> None:
     page.raw(f"{HALF} BT /T3 1 Tf {mm(5, 5)} Td (a) Tj ET")
 
 
+# -- stencils at an opacity ---------------------------------------------------------------------------------------------
+
+
+def stencil(page: Drawing, state: str, place: str) -> Drawing:
+    """One sample that paints, so that it is a rectangle."""
+    page.resources.XObject.Stencil = page.pdf.make_stream(
+        b"\0", Type=Name.XObject, Subtype=Name.Image, Width=1, Height=1, BitsPerComponent=1, ImageMask=True
+    )
+    page.fill((0.4, 0, 0, 0), rect=PAGE)
+    return page.raw(f"{state} /{page.spot('Gold')} cs 0.8 scn q {place} cm /Stencil Do Q")
+
+
+@case({(20, 20): {"Cyan": 0.2, "Gold": 0.4}, (3, 3): {"Cyan": 0.4}})
+def a_stencil_at_an_opacity(page: Drawing) -> None:
+    """11.3.6: half of what is below and half of its own; the renderer takes the opacity twice."""
+    stencil(page, HALF, mm(30, 0, 0, 25, 8, 8))
+
+
+@case({(20, 20): {"Cyan": 0.2, "Gold": 0.4}, (3, 3): {"Cyan": 0.4}})
+def an_inline_stencil_turned_at_an_opacity(page: Drawing) -> None:
+    page.fill((0.4, 0, 0, 0), rect=PAGE).raw(
+        f"{HALF} /{page.spot('Gold')} cs 0.8 scn q {mm(20, 12, -12, 20, 20, 5)} cm"
+    )
+    page.raw("BI /W 1 /H 1 /IM true /F /AHx ID 00> EI Q")
+
+
+@case({(20, 20): {"Cyan": 0.2, "Gold": 0.4}})
+def a_stencil_at_the_opacity_of_its_form(page: Drawing) -> None:
+    stencil(page, WHOLE, mm(1, 0, 0, 1, 45, 5))
+    form = page.form(f"/{page.spot('Gold')} cs 0.8 scn q {mm(30, 0, 0, 25, 8, 8)} cm /Stencil Do Q", bbox_mm=PAGE)
+    page.raw(f"{HALF} /{form} Do")
+
+
+@case({(20, 20): {"Cyan": 0.4, "Gold": 0.4}})
+def a_stencil_that_overprints_at_an_opacity(page: Drawing) -> None:
+    stencil(page, OVERPRINT + " " + HALF, mm(30, 0, 0, 25, 8, 8))
+
+
+@case({(20, 20): {"Cyan": 0.2, "Magenta": 0.3}})
+def a_stencil_filled_with_a_shading_at_an_opacity(page: Drawing) -> None:
+    tint = Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0, 0.6, 0, 0], C1=[0, 0.6, 0, 0])
+    look = Dictionary(
+        ShadingType=2, ColorSpace=Name.DeviceCMYK, Coords=[0, 0, 1, 0], Function=tint, Extend=[True, True]
+    )
+    page.resources.Pattern.Shade = page.pdf.make_indirect(Dictionary(PatternType=2, Shading=look))
+    stencil(page, HALF, mm(1, 0, 0, 1, 45, 5))
+    page.raw(f"/Pattern cs /Shade scn q {mm(30, 0, 0, 25, 8, 8)} cm /Stencil Do Q")
+
+
 @pytest.fixture(scope="module", params=CASES)
 def drawn(request, tmp_path_factory) -> tuple[Case, Path, Path]:
     folder = tmp_path_factory.mktemp(request.param[:20])

@@ -397,7 +397,18 @@ class _StreamWriter:
         pictures, solids = self.book.pictures, self.book.solids
         picture = pictures.stencil(use) if use.space is None else pictures.image(use, self.rendering, solids)
         before, _ = self._as_a_whole(edit.a) if use.space is None and not left else (b"", b"")
+        if use.space is None and not left and not self._has_pattern(edit.a):
+            before = self._stencil_alpha(edit.a)
         return b" q " + left + before + _IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
+
+    def _stencil_alpha(self, row: int) -> bytes:
+        """The root of a stencil's opacity: PDFium takes the opacity twice, for the colour and for the picture."""
+        alpha = float(self._state(row)[3]) * self.made.opacity  # type: ignore[arg-type]
+        if alpha == 1:
+            return b""
+        name = f"PlT{round(alpha * 1000)}"
+        self.resources.ExtGState[Name("/" + name)] = Dictionary(ca=math.sqrt(alpha))
+        return b" /" + name.encode() + b" gs "
 
     def _shape_of_picture(self, edit: Edit) -> bytes:
         """The whole square of an image: a soft mask is opacity; of a shading as far as it goes (8.7.4.5.3)."""

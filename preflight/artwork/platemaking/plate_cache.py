@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 from preflight.artwork.plates import Plates
 from preflight.artwork.structure.streams import BROKEN
 
-DRAWN_AS = "6"
+DRAWN_AS = "7"
 """To be raised whenever the same file would give other plates than before."""
 MOST_BYTES = 400_000_000
 LARGEST_BYTES = 120_000_000
