@@ -223,7 +223,7 @@ def glyphs_with_colours_of_their_own_at_an_opacity(page: Drawing) -> None:
     page.raw(f"{HALF} BT /T3 1 Tf {mm(5, 5)} Td (a) Tj ET")
 
 
-# -- stencils at an opacity ---------------------------------------------------------------------------------------------
+# -- stencils at an opacity --------------------------------------------------------------------------------------------
 
 
 def stencil(page: Drawing, state: str, place: str) -> Drawing:
