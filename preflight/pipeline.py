@@ -66,7 +66,10 @@ def _judged(
         say(f"page {page.number} of {artwork.page_count}: plates")
         job = assemble_job(artwork, page, press, ticket)
         say(f"page {page.number} of {artwork.page_count}: measuring")
-        yield job, judge(job, rulebook)
+        try:
+            yield job, judge(job, rulebook)
+        finally:
+            page.close()
 
 
 def _load(

@@ -202,20 +202,23 @@ def test_what_a_solid_object_covers_in_a_faint_group_stays_covered(tmp_path):
         assert at(found, x, y) == pytest.approx(expected, abs=0.012), (x, y)
 
 
+def test_elements_of_a_faint_group_blend_with_each_other_and_with_what_lies_below(tmp_path):
+    elements = [MULTIPLIED, Element(LOW, {"Cyan": 0.5}, mode="Multiply")]
+    found = ours(drawn(elements, isolated=False, alpha=0.5, knockout=False), tmp_path)
+    for x, y in PLACES:
+        expected = result(elements, x, y, isolated=False, alpha=0.5, knockout=False)
+        assert at(found, x, y) == pytest.approx(expected, abs=0.012), (x, y)
+
+
 def refused() -> dict[str, Drawing]:
-    blended = Drawing(50, 40).fill((0.4, 0, 0, 0), rect=(0, 0, 50, 40)).gs(BM=Name.Multiply)
-    inner = f"/GS0 gs 0 0.5 0 0 k {rect(*HIGH)} f"
-    blended.raw(f"/{blended.form(inner, bbox_mm=(0, 0, 50, 40), group=group(I=False))} Do")
+    blended = Drawing(50, 40)
+    blended.form(f"0 0.5 0 0 k {rect(*HIGH)} f", bbox_mm=(0, 0, 50, 40), group=group(I=False))
     mask = Dictionary(S=Name.Luminosity, G=blended.resources.XObject.Fm0)
     masked = Drawing(50, 40).gs(SMask=Name("/None"))
     masked.resources.ExtGState.Masked = Dictionary(SMask=masked.pdf.copy_foreign(blended.pdf.make_indirect(mask)))
     inner = f"/Masked gs 1 0 0 0 k {rect(*LOW)} f 0 1 0 0 k {rect(*HIGH)} f"
     masked.raw(f"/{masked.form(inner, bbox_mm=(0, 0, 50, 40), group=group(**NESTED))} Do")
     return {
-        "blended with each other in a faint group": drawn(
-            [MULTIPLIED, Element(LOW, {"Cyan": 0.5}, mode="Multiply")], isolated=False, alpha=0.5, knockout=False
-        ),
-        "blended in a group that is blended": blended,
         "a soft mask in a knock-out group": masked,
         "a picture with a mask of its own": with_other(
             f"q {30 * MM} 0 0 {20 * MM} {15 * MM} {15 * MM} cm /Picture Do Q", Mask=Array([0, 0, 9, 9, 0, 0, 0, 0])

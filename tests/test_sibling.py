@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from pikepdf import Name
 
+from preflight import check
 from preflight.artwork.platemaking import derived_documents
 from preflight.artwork.platemaking.sibling import Sibling, can_fork
 from preflight.artwork.reading import ReadPage, read_artwork
@@ -17,6 +18,9 @@ from preflight.errors import NotMeasured
 from tests.drawn import Drawing
 
 pytestmark = pytest.mark.skipif(not can_fork(), reason="this system has one core, or does not fork")
+
+
+PRESS = Path(__file__).parents[1] / "sample_jobs" / "presses" / "six-units.yaml"
 
 
 def heavy(*, broken_picture: bool = False) -> Drawing:
@@ -102,3 +106,40 @@ def test_it_ends_when_it_is_let_go_of(tmp_path):
     page.separator.close()
     with pytest.raises(ProcessLookupError):
         os.kill(process, 0)
+
+
+def test_an_answer_to_an_earlier_question_is_never_taken_for_this_one(tmp_path, monkeypatch):
+    """A look that breaks off leaves its questions unanswered; the next look must not read their answers."""
+    page = read(heavy(), tmp_path)
+    wanted = page.window((60.0, 40.0, 80.0, 55.0), 300).ink
+    assert page.separator is not None
+    (halves,) = page.separator._derived._kept.values()
+    with monkeypatch.context() as patched:
+
+        def no_memory(*_: object) -> None:
+            raise MemoryError
+
+        patched.setattr(halves.here, "render", no_memory)
+        with pytest.raises(MemoryError):
+            page.window((5.0, 5.0, 30.0, 20.0), 300)
+    assert np.array_equal(page.window((60.0, 40.0, 80.0, 55.0), 300).ink, wanted)
+
+
+def test_no_process_is_left_when_a_check_is_done(tmp_path):
+    heavy().save(tmp_path / "art.pdf")
+    started: list[int] = []
+    fork = os.fork
+
+    def counted() -> int:
+        process = fork()
+        started.append(process)
+        return process
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(os, "fork", counted)
+        report = check(tmp_path / "art.pdf", press=PRESS)
+    report.save(tmp_path / "report.html")
+    assert started
+    for process in started:
+        with pytest.raises(ProcessLookupError):
+            os.kill(process, 0)

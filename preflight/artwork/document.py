@@ -122,6 +122,9 @@ class Page:
         """Plates of the page, or of a part of it, with some objects painted otherwise; not kept."""
         raise NotImplementedError
 
+    def close(self) -> None:
+        """End the processes that draw the page and let go of what they hold; whoever asks again begins anew."""
+
 
 @dataclass
 class Artwork:

@@ -17,8 +17,10 @@ from preflight.artwork.document import Alteration, Artwork, Layer, Page
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.blending import blend_modes, blend_spaces
+from preflight.artwork.painted.content import Content
 from preflight.artwork.painted.flatten import PageObjects, flatten
 from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.platemaking.composing import plates_of_lights
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS
 from preflight.artwork.platemaking.looks import is_separation, looks_of
 from preflight.artwork.platemaking.passes import MIXED, MIXING
@@ -59,6 +61,11 @@ class ReadPage(Page):
     def altered(self, alteration: Alteration, dpi: float = 100, box_mm: Box | None = None) -> Plates:
         """See ``Page.altered``."""
         return self._rendered(box_mm or (0.0, 0.0, self.width_mm, self.height_mm), dpi, frozenset(), alteration)
+
+    def close(self) -> None:
+        """See ``Page.close``."""
+        if self.separator is not None:
+            self.separator.close()
 
     def _rendered(self, box_mm: Box, dpi: float, without: frozenset[str], alteration: Alteration = AS_IT_IS) -> Plates:
         for bound in self.over_bounds:
@@ -126,7 +133,7 @@ def _read_page(
     to_mm: Matrix = geometry.to_mm
     objects = flatten(owner, content, to_mm, (0.0, 0.0, geometry.width_mm, geometry.height_mm))
     layers = owner.layer_reader.layers
-    separations = _separations(owner, objects, layers, ticket)
+    separations = _separations(owner, content, objects, layers, ticket)
     plates = printing_order([s.name for s in separations if s.on_plate], PROCESS)
     read = ReadPage(
         number=number, width_mm=geometry.width_mm, height_mm=geometry.height_mm, boxes=geometry.boxes,
@@ -138,7 +145,7 @@ def _read_page(
 
 
 def _separations(
-    owner: Interpreter, objects: PageObjects, layers: list[Layer], ticket: Ticket | None
+    owner: Interpreter, page: Content, objects: PageObjects, layers: list[Layer], ticket: Ticket | None
 ) -> list[Separation]:
     """Every colorant that content or resources name: process plates that get ink, then all others as they come."""
     used = np.zeros(len(objects.colours), bool)
@@ -152,6 +159,7 @@ def _separations(
     if blend_modes(owner, owner.contents) & MIXING:
         # What two of them carry may come out on the third.
         painted.update({name: 1.0 for name in MIXED if name not in painted or not painted[name]})
+    painted.update({name: 1.0 for name in plates_of_lights(owner, page, owner.contents) if not painted.get(name)})
     names = printing_order([n for n, tint in painted.items() if n not in PROCESS or tint > 0], PROCESS)
     owned = _owned_by_steps(objects, layers, names)
     spaces = {name: space for name, space in named.items() if space is not None and name in painted}

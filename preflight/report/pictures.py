@@ -94,7 +94,10 @@ def _plates_for_picture(job: Job) -> Plates:
     """The job's own plates, or finer ones where the page is small."""
     wanted = PICTURE_PX * 25.4 / max(job.page.width_mm, job.page.height_mm)
     if wanted > job.plates.dpi * 1.25:
-        return job.page.plates(min(wanted, FINEST_DPI))
+        try:
+            return job.page.plates(min(wanted, FINEST_DPI))
+        finally:
+            job.page.close()
     return job.plates
 
 

@@ -93,6 +93,7 @@ class Interpreter:
         content = self.stream(data, resources, self.first_state(), layer=-1, hidden=False, depth=0)
         group = lookup(page, "Group")
         content.knockout = lookup(group, "S") == Name.Transparency and bool(lookup(group, "K"))
+        content.group_space = group_space(self.pdf, self.colour_reader, page, resources)
         content.lets_show = content.knockout and content.total_rows > 1 and not is_solid(self, content)
         return content
 

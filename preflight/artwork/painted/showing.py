@@ -25,15 +25,18 @@ def call_is_solid(owner: Interpreter, call: Call) -> bool:
     return not call.content.group or (state[3] == 1 and state[_BLEND] == "Normal" and not state[_SOFT_MASK])
 
 
-def is_solid(owner: Interpreter, content: Content) -> bool:
-    """Whether all that a stream paints, pattern cells and glyphs included, hides what lies below its shape."""
+def is_solid(owner: Interpreter, content: Content, *, with_overprint: bool = True) -> bool:
+    """Whether all that a stream paints, pattern cells and glyphs included, hides what lies below its shape.
+
+    ``with_overprint``: what overprints does not hide it.
+    """
 
     def inner(content: Content) -> Iterator[Content]:
         yield from _called(content)
         yield from _in_colours(owner, content.colour)
 
     return all(
-        _rows_are_solid(owner, each, np.arange(len(each.painted)))
+        _rows_are_solid(owner, each, np.arange(len(each.painted)), with_overprint=with_overprint)
         and all(call_is_solid(owner, call) for call in each.calls)
         for each in _reached([content], inner)
     )
@@ -46,10 +49,12 @@ def rows_are_solid(owner: Interpreter, content: Content, rows: Iterable[int]) ->
     return _rows_are_solid(owner, content, chosen) and all(is_solid(owner, cell) for cell in cells)
 
 
-def _rows_are_solid(owner: Interpreter, content: Content, rows: NDArray[np.int_]) -> bool:
+def _rows_are_solid(
+    owner: Interpreter, content: Content, rows: NDArray[np.int_], *, with_overprint: bool = True
+) -> bool:
     for number, stroked in np.unique(np.column_stack([content.state[rows], content.stroked[rows]]), axis=0).tolist():
         state = owner.states[number]
-        overprint, alpha = state[1 if stroked else 0], state[4 if stroked else 3]
+        overprint, alpha = with_overprint and state[1 if stroked else 0], state[4 if stroked else 3]
         if overprint or alpha != 1 or state[_BLEND] != "Normal" or state[_SOFT_MASK]:
             return False
     uses = [content.images[row] for row in rows.tolist() if row in content.images] if content.images else []

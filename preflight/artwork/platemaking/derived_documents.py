@@ -22,7 +22,7 @@ from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_book import PlateBook
 from preflight.artwork.platemaking.render import DerivedDocument
 from preflight.artwork.platemaking.rewrite import derived_pdf
-from preflight.artwork.platemaking.sibling import Sibling, can_fork
+from preflight.artwork.platemaking.sibling import Derived, Sibling, can_fork
 from preflight.artwork.structure.boxes import PageGeometry
 from preflight.errors import NotMeasured
 
@@ -58,14 +58,13 @@ class Halves:
 
     def render(self, matrix: Matrix, width: int, height: int) -> Iterator[tuple[Rendering, NDArray[np.uint8]]]:
         """Every rendering, with its channels; raises NotMeasured where the second process cannot."""
-        for page in range(len(self.there_renderings)):
-            assert self.there is not None
-            self.there.ask(page, matrix, width, height)
+        there = self.there
+        asked = [there.ask(page, matrix, width, height) for page in range(len(self.there_renderings))] if there else []
         for page, rendering in enumerate(self.here_renderings):
             yield rendering, self.here.render(page, matrix, width, height)
-        for rendering in self.there_renderings:
-            assert self.there is not None
-            yield rendering, self.there.answer()
+        for question, rendering in zip(asked, self.there_renderings, strict=True):
+            assert there is not None
+            yield rendering, there.answer(question)
 
     def close(self) -> None:
         """Let go of both."""
@@ -117,12 +116,12 @@ class DerivedDocuments:
                 sibling = Sibling(lambda: self._derive(other, there))
             except OSError:  # the system has no room for another process
                 there, here = [], renderings
-        derived, faults = self._derive(book, here)
+        derived, drawings, faults = self._derive(book, here)
         if faults:
             if sibling is not None:
                 sibling.close()
             raise NotMeasured("; ".join(faults))
-        return Halves(DerivedDocument(derived), here, sibling, there)
+        return Halves(DerivedDocument(derived, drawings), here, sibling, there)
 
     def _decode(self, book: PlateBook, here: list[Rendering], there: list[Rendering]) -> None:
         """Pictures that both processes need, before they part."""
@@ -145,14 +144,14 @@ class DerivedDocuments:
             if use is not None:
                 yield row, use
 
-    def _derive(self, book: PlateBook, renderings: list[Rendering]) -> tuple[bytes, list[str]]:
-        """A derived PDF, and what could not be written in it."""
+    def _derive(self, book: PlateBook, renderings: list[Rendering]) -> Derived:
+        """A derived PDF, the steps of its renderings, and what could not be written in it."""
         known = len(self.owner.over_bounds)
         to_mm, media_pt = self.geometry.to_mm, self.geometry.media_pt
-        derived = derived_pdf(book, self.page, to_mm, media_pt, renderings, isolated=self.isolated)
+        derived, drawings = derived_pdf(book, self.page, to_mm, media_pt, renderings, isolated=self.isolated)
         # Soft masks are read only now, and may be over a bound too.
         late = [bound.because for bound in self.owner.over_bounds[known:] if "plates" in bound.hits]
-        return derived, list(dict.fromkeys(book.faults + late))
+        return Derived(derived, drawings, list(dict.fromkeys(book.faults + late)))
 
     @cached_property
     def _content_bytes(self) -> int:

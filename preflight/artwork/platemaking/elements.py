@@ -12,8 +12,8 @@ no more than one of them shows (11.4.8). One behind which a solid element comes 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
@@ -41,6 +41,12 @@ class Part:
 
     rows: NDArray[np.bool_]
     calls: frozenset[int]
+    within: Mapping[int, Part] = field(default_factory=dict)
+    """Of some of the calls only a part of what is in them."""
+    as_shape: frozenset[int] = frozenset()
+    """Of some of the calls only their box, in black."""
+    laid: frozenset[int] = frozenset()
+    """Calls that are painted without the alpha, blend mode and mask in force, and not as groups."""
 
 
 class Step(NamedTuple):

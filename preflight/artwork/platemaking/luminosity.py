@@ -8,6 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from preflight.artwork.platemaking.passes import Light
+
 _SHARES = {"Cyan": 0.30, "Magenta": 0.59, "Yellow": 0.11}
 
 
@@ -32,6 +34,22 @@ def luminosity(
         if name not in _SHARES and name != "Black":
             light = light * (1 - tint * (1 - solids.get(name, 0.0)))
     return np.asarray(np.clip(light, 0, 1))
+
+
+def light_of(plates: Sequence[str], tints: NDArray[Any], light: Light) -> NDArray[np.float64]:
+    """Red, green and blue 0..1 (…, 3) of tints (…, plates), or three times their gray, by ISO 32000-2, 10.4.2.
+
+    Spots are bare: they are plates of their own, whatever a group is blended in (11.7.2).
+    """
+    ink = np.asarray(tints, np.float64)
+    column = {name: ink[..., at] for at, name in enumerate(plates)}
+    nothing = np.zeros(ink.shape[:-1])
+    black = column.get("Black", nothing)
+    coloured = [column.get(name, nothing) for name in _SHARES]
+    if light == "Gray":
+        shares = sum((share * ink for share, ink in zip(_SHARES.values(), coloured, strict=True)), nothing)
+        coloured = [shares] * 3
+    return np.stack([1 - np.minimum(1, ink + black) for ink in coloured], axis=-1)
 
 
 def luminosity_of_rgb(red: float, green: float, blue: float) -> float:

@@ -27,8 +27,10 @@ _IMAGE_CLIP = b"0 0 1 1 re 0 0 1 0 re W n"
 rectangle keeps PDFium from dropping the clip as one that hides nothing."""
 
 
-def write_stream(book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, first: bool) -> Written:
-    """A stream written anew and its resources.
+def write_stream(
+    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, first: bool, part: Part | None = None
+) -> Written:
+    """A stream, or some elements of it, written anew and its resources.
 
     ``first``: it begins with colours of its own (pages, pattern cells, masks), and does not inherit them.
     """
@@ -38,7 +40,7 @@ def write_stream(book: PlateBook, content: Content, to_mm: Matrix, rendering: Re
         except TooBig as fault:
             book.faults.append(str(fault))
     return _StreamWriter(
-        book, rendering, content, to_mm, PlateResources(book, rendering, partial(write_stream, book))
+        book, rendering, content, to_mm, PlateResources(book, rendering, partial(write_stream, book)), part
     ).write(first)
 
 
@@ -211,11 +213,17 @@ class _StreamWriter:
         elif keeps_stroke:
             written = _STROKED_AS.get(operator, operator)
         else:
-            return edit.start, b" n "
+            return self._without_path(edit, at)
         if keeps_stroke and (self.faint[edit.b] < 1 or (keeps_fill and self._has_pattern(edit.b))):
             return self._paint_apart(edit, at, written)
         before, after = self._as_a_whole(edit.a if keeps_fill else edit.b)
         return edit.start, before + b" " + written + after
+
+    def _without_path(self, edit: Edit, at: int) -> tuple[int, bytes]:
+        """Nothing in place of a path that is not painted, unless it clips what comes after it."""
+        if at <= edit.path_start and b"W" not in self.content.data[edit.path_start : edit.start]:
+            return edit.path_start, b" "
+        return edit.start, b" n "
 
     def _allow_both(self, edit: Edit, keeps_stroke: bool) -> None:
         """Refuse what is filled and stroked at once, and has to be a knock-out group (ISO 32000-2, 11.7.4.4).
@@ -347,6 +355,8 @@ class _StreamWriter:
         if call.content.total_rows == 0 or (self.part is not None and edit.a not in self.part.calls):
             return b" "
         inner, to_mm = call.content, times(call.matrix, self.to_mm)
+        if self.part is not None and edit.a in self.part.as_shape | self.part.laid | self.part.within.keys():
+            return self._part_of_call(edit.a, to_mm)
         opacity = self._fading(call)
         key = ("form", inner.number, _placed(to_mm), self.rendering, opacity)
         made = self.book.made
@@ -357,6 +367,22 @@ class _StreamWriter:
             return b" /" + name + b" Do "
         self.resources.ExtGState.PlWhole = Dictionary(ca=1, CA=1, BM=Name.Normal)
         return b" q /PlWhole gs /" + name + b" Do Q "
+
+    def _part_of_call(self, number: int, to_mm: Matrix) -> bytes:
+        """A part of what a form paints, its elements on what lies below, or its box in black; see ``composing.py``."""
+        assert self.part is not None
+        inner, laid = self.content.calls[number].content, number in self.part.laid
+        self.resources.ExtGState.PlLaid = Dictionary(ca=1, CA=1, BM=Name.Normal, SMask=Name("/None"))
+        self.resources.ExtGState.PlShape = Dictionary(BM=Name.Normal)
+        if number in self.part.as_shape:
+            x0, y0, x1, y1 = inner.bbox or (-1e6, -1e6, 1e6, 1e6)
+            box = b"%.6f %.6f %.6f %.6f re f" % (x0, y0, x1 - x0, y1 - y0)
+            state = b"/PlLaid" if laid else b"/PlShape"
+            return b" q %s gs %s cm 0 g %s Q " % (state, b" ".join(b"%.6f" % v for v in inner.matrix), box)
+        written = write_stream(self.book, inner, to_mm, self.rendering, False, self.part.within.get(number))
+        group = None if laid or not inner.group else Dictionary(S=Name.Transparency, CS=Name.DeviceRGB, I=False)
+        name = self._named("XObject", as_form(*written, inner, group))
+        return b" q /PlLaid gs /" + name + b" Do Q " if laid else b" /" + name + b" Do "
 
     def _form(self, inner: Content, to_mm: Matrix, opacity: float) -> Stream:
         stream, resources = (

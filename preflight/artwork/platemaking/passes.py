@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Literal
 
 from preflight.artwork.painted.states import ALL_PLATES
 from preflight.artwork.separations import PROCESS
@@ -20,6 +21,10 @@ CHANNELS = 3
 MIXING = frozenset({"Hue", "Saturation", "Color", "Luminosity"})
 """Blend modes that mix cyan, magenta and yellow (ISO 32000-2, 11.3.5.3)."""
 MIXED = ("Cyan", "Magenta", "Yellow")
+
+
+Light = Literal["RGB", "Gray"]
+_PROCESS = frozenset(PROCESS)
 
 
 @dataclass(frozen=True)
@@ -33,6 +38,8 @@ class Rendering:
     """No plates, but how light things are: the group of a soft mask."""
     silhouette: bool = False
     """No plates, but shapes, solid whatever their colour and alpha."""
+    light: Light | None = None
+    """No plates, but the process colours as light, for a group that is blended so; spots are bare in it."""
 
     @cached_property
     def plates(self) -> frozenset[str]:
@@ -42,12 +49,13 @@ class Rendering:
     def paints(self, painted: frozenset[str]) -> bool:
         """Whether an object that paints these plates paints this rendering."""
         no_plates = self.luminosity or self.silhouette
-        return no_plates or ALL_PLATES in painted or not self.plates.isdisjoint(painted)
+        plates = _PROCESS if self.light else self.plates
+        return no_plates or ALL_PLATES in painted or not plates.isdisjoint(painted)
 
     @property
     def only_spots(self) -> bool:
         """No process plate among its plates."""
-        return not self.luminosity and not self.silhouette and self.plates.isdisjoint(PROCESS)
+        return not (self.luminosity or self.silhouette or self.light) and self.plates.isdisjoint(PROCESS)
 
 
 def for_mixing(renderings: Sequence[Rendering]) -> list[Rendering]:

@@ -15,7 +15,7 @@ from preflight.artwork.painted.content import Content, TilingCell, Type3Glyphs
 from preflight.artwork.painted.interpret import Interpreter
 from preflight.artwork.painted.states import painted_plates
 from preflight.artwork.platemaking.looks import is_separation, looks_of
-from preflight.artwork.platemaking.luminosity import luminosity, luminosity_of_rgb
+from preflight.artwork.platemaking.luminosity import light_of, luminosity, luminosity_of_rgb
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_pictures import PlatePictures
 from preflight.artwork.structure.values import entries, lookup, present
@@ -136,6 +136,9 @@ class PlateBook:
         for family, numbers in colours.families():
             if rendering.silhouette:
                 channels[:, numbers] = 1
+            elif rendering.light:
+                light_given = 1 - light_of(family.names, family.tints, rendering.light).T
+                channels[:, numbers] = family.tints[:, 0] if family.registration else light_given
             elif rendering.luminosity:
                 names, from_rgb = list(family.names), bool(family.not_a_plate)
                 light = [luminosity(names, tints, self.solids, from_rgb=from_rgb) for tints in family.tints]

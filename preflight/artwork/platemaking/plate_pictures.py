@@ -79,7 +79,7 @@ class PlatePictures:
     def _in_channels(self, use: ImageUse, rendering: Rendering, solids: Mapping[str, float]) -> Stream:
         assert use.space is not None
         names = use.space.plates
-        if not rendering.luminosity and not set(names) & {*rendering.plates, "All"}:
+        if not rendering.luminosity and not rendering.light and not set(names) & {*rendering.plates, "All"}:
             rgb = np.full((1, 1, 3), 255, np.uint8)
         else:
             rgb = in_channels(rendering, use.space, self.tints_of(use), solids)

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import ctypes
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from functools import partial
 
 import numpy as np
 import pypdfium2
 import pypdfium2.raw as pdfium_c
 from numpy.typing import NDArray
 
-from preflight.artwork.matrices import Matrix, times
+from preflight.artwork.matrices import Matrix, box_through, overlap, times
 from preflight.artwork.objects import Box
+from preflight.artwork.platemaking.composing import Compose, Paint, Step
+from preflight.artwork.platemaking.compositing import lay_blended, lay_on, lay_through, mask_of, plates_of_light
 
 _TURN_RAD = 1e-4
 """PDFium widens upright rectangles to whole pixels; turned by this much it covers them truly, and no place moves by
@@ -22,29 +26,76 @@ more than a tenth of a millimetre in two metres."""
 class DerivedDocument:
     """A derived PDF, open; its pages stay parsed, so that a window costs only what shows in it."""
 
-    def __init__(self, derived: bytes) -> None:
+    def __init__(self, derived: bytes, drawings: Sequence[tuple[Step, ...]] = ()) -> None:
+        """``drawings``: for each rendering its steps; where there are none each page is a rendering."""
         self._bytes = derived
         self._document = pypdfium2.PdfDocument(derived)
+        self._drawings = drawings or [(Paint(number),) for number in range(len(self._document))]
         self._pages: dict[int, pypdfium2.PdfPage] = {}
 
     def render(self, number: int, matrix: Matrix, width: int, height: int) -> NDArray[np.uint8]:
-        """A page as (height, width, 3) in channel order, 0 bare and 255 solid."""
-        if number not in self._pages:
-            self._pages[number] = self._document[number]
-        bitmap = pypdfium2.PdfBitmap.new_native(width, height, pdfium_c.FPDFBitmap_BGRA)
-        try:
-            bitmap.fill_rect((255, 255, 255, 255), 0, 0, width, height)
-            pdfium_c.FPDF_RenderPageBitmapWithMatrix(
-                bitmap.raw,
-                self._pages[number].raw,
-                ctypes.byref(pdfium_c.FS_MATRIX(*matrix)),
-                ctypes.byref(pdfium_c.FS_RECTF(0, 0, width, height)),
-                pdfium_c.FPDF_PRINTING,
-            )
+        """A rendering as (height, width, 3) in channel order, 0 bare and 255 solid."""
+        with _sheet(width, height, bare=True) as bitmap:
+            self._draw(self._drawings[number], bitmap, matrix)
             channels: NDArray[np.uint8] = np.subtract(255, bitmap.to_numpy()[:, :, 2::-1])
             return channels
-        finally:
-            bitmap.close()
+
+    def _draw(self, steps: Sequence[Step], bitmap: pypdfium2.PdfBitmap, matrix: Matrix) -> None:
+        for step in steps:
+            if isinstance(step, Paint):
+                self._paint(step.page, bitmap, matrix)
+            else:
+                self._compose(step, bitmap, matrix)
+
+    def _paint(self, number: int, bitmap: pypdfium2.PdfBitmap, matrix: Matrix) -> None:
+        if number not in self._pages:
+            self._pages[number] = self._document[number]
+        pdfium_c.FPDF_RenderPageBitmapWithMatrix(
+            bitmap.raw,
+            self._pages[number].raw,
+            ctypes.byref(pdfium_c.FS_MATRIX(*matrix)),
+            ctypes.byref(pdfium_c.FS_RECTF(0, 0, bitmap.width, bitmap.height)),
+            pdfium_c.FPDF_PRINTING,
+        )
+
+    def _compose(self, group: Compose, bitmap: pypdfium2.PdfBitmap, matrix: Matrix) -> None:
+        """Draw a group where it shows, and lay it on what is there."""
+        x0, y0, x1, y1 = overlap(box_through(matrix, group.box_pt), (0.0, 0.0, bitmap.width, bitmap.height))
+        left, top = max(0, int(x0) - 1), max(0, int(y0) - 1)
+        width, height = min(bitmap.width, int(x1) + 2) - left, min(bitmap.height, int(y1) + 2) - top
+        if x1 <= x0 or y1 <= y0 or width <= 0 or height <= 0:
+            return
+        here = times(matrix, (1, 0, 0, 1, -left, -top))
+        canvas = bitmap.to_numpy()[top : top + height, left : left + width]
+        mask: float | NDArray[np.float32] = group.alpha
+        if group.masked:
+            with_mask, without = (self._drawn((Paint(page),), here, width, height, bare=True) for page in group.masked)
+            mask = mask_of(with_mask, without)
+        nothing = partial(self._drawn, group.steps, here, width, height)
+        if group.isolated:
+            layer = nothing(bare=False)
+            if group.light and group.channels:
+                plates_of_light(layer, group.channels)
+            lay_on(canvas, layer, mask, group.blend)
+            return
+        before = canvas.copy()
+        canvas[...] = nothing(bare=False, begin=before)
+        if group.blend == "Normal":
+            lay_through(canvas, before, mask)
+        else:
+            lay_blended(canvas, before, nothing(bare=False), mask, group.blend)
+
+    def _drawn(
+        self, steps: Sequence[Step], matrix: Matrix, width: int, height: int, *, bare: bool,
+        begin: NDArray[np.uint8] | None = None,
+    ) -> NDArray[np.uint8]:  # fmt: skip
+        """Steps drawn on bare board, on nothing, or on what is given."""
+        with _sheet(width, height, bare=bare) as bitmap:
+            if begin is not None:
+                bitmap.to_numpy()[...] = begin
+            self._draw(steps, bitmap, matrix)
+            drawn: NDArray[np.uint8] = bitmap.to_numpy().copy()
+            return drawn
 
     def close(self) -> None:
         """Let go of the pages and the document."""
@@ -52,6 +103,17 @@ class DerivedDocument:
             page.close()
         self._pages.clear()
         self._document.close()
+
+
+@contextmanager
+def _sheet(width: int, height: int, *, bare: bool) -> Iterator[pypdfium2.PdfBitmap]:
+    """A bitmap of bare board, or of nothing at all."""
+    bitmap = pypdfium2.PdfBitmap.new_native(width, height, pdfium_c.FPDFBitmap_BGRA)
+    try:
+        bitmap.fill_rect((255, 255, 255, 255 if bare else 0), 0, 0, width, height)
+        yield bitmap
+    finally:
+        bitmap.close()
 
 
 def pixels(box_mm: Box, dpi: float) -> tuple[int, int]:

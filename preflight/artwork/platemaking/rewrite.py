@@ -1,10 +1,10 @@
 """A page written anew for its plates: the shapes stay, every colour becomes tints in red, green and blue.
 
-One PDF is made with a page for each ``Rendering``. White (1) is bare board and 0 is solid, so that a renderer which
-knows nothing of plates composes tints. What overprints is left out of the renderings of the plates that it leaves
-alone. In an isolated group it may not be left out: where nothing lies below it in the group the standard lets its
-own tint of zero show (ISO 32000-2, 11.7.4.3, the backdrop's alpha being zero), and that is painted there as bare
-board with blend mode Darken, which changes nothing where something does lie below.
+One PDF is made with a page for each ``Rendering``, or several where groups are composed by us. White (1) is bare board
+and 0 is solid, so that a renderer which knows nothing of plates composes tints. What overprints is left out of the
+renderings of the plates that it leaves alone. In an isolated group it may not be left out: where nothing lies below it
+in the group the standard lets its own tint of zero show (ISO 32000-2, 11.7.4.3, the backdrop's alpha being zero), and
+that is painted there as bare board with blend mode Darken, which changes nothing where something does lie below.
 """
 
 from __future__ import annotations
@@ -17,6 +17,8 @@ from pikepdf import Array, Dictionary, Name
 
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.painted.content import Content
+from preflight.artwork.platemaking.composing import Composer, Step
+from preflight.artwork.platemaking.elements import Part
 from preflight.artwork.platemaking.pass_writer import write_stream
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_book import PlateBook
@@ -31,22 +33,29 @@ def derived_pdf(
     renderings: Sequence[Rendering],
     *,
     isolated: bool = False,
-) -> bytes:
-    """The derived PDF, one page for each rendering in their order; what could not be written is in ``book.faults``.
+) -> tuple[bytes, list[tuple[Step, ...]]]:
+    """The derived PDF, and for each rendering the steps in which it is drawn from its pages.
+
+    What could not be written is in ``book.faults``.
 
     ``isolated``: the page is composed on nothing and then laid on bare board, as ISO 32000-2, 11.4.7 has it; otherwise
     it is composed on bare board at once, which is faster and for most pages the same.
     """
-    for rendering in renderings:
-        stream, resources = write_stream(book, page, to_mm, rendering, True)
+
+    def add_page(rendering: Rendering, part: Part | None) -> int:
+        stream, resources = write_stream(book, page, to_mm, rendering, True, part)
         sheet = book.out.add_blank_page(page_size=(100, 100))
         sheet.obj.MediaBox = Array([float(v) for v in media_pt])
-        if isolated:
+        if isolated and part is None:
             group = Dictionary(S=Name.Transparency, CS=Name.DeviceRGB, I=True)
             resources = Dictionary(XObject=Dictionary(Page=as_form(stream, resources, page, group)))
             stream = book.out.make_stream(b"/Page Do")
         sheet.obj.Resources = resources
         sheet.obj.Contents = stream
+        return len(book.out.pages) - 1
+
+    composer = Composer(book.owner, media_pt, add_page, len(page.data))
+    drawings = [composer.drawing(page, rendering, isolated=isolated) for rendering in renderings]
     target = io.BytesIO()
     book.out.save(target, compress_streams=False, stream_decode_level=pikepdf.StreamDecodeLevel.none)
-    return target.getvalue()
+    return target.getvalue(), drawings

@@ -17,6 +17,7 @@ from preflight.artwork.painted.content import Content, TilingCell
 from preflight.artwork.painted.flatten import PageObjects
 from preflight.artwork.painted.interpret import Interpreter
 from preflight.artwork.painted.states import painted_plates
+from preflight.artwork.platemaking.composing import plates_of_lights
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS, DerivedDocuments
 from preflight.artwork.platemaking.packing import PACK_FROM, Boxes, Parting, apart_at, pack, part, parting
 from preflight.artwork.platemaking.passes import (
@@ -181,7 +182,7 @@ class Separator:
             for name, tints in zip(family.names, family.tints[used[numbers]].T, strict=True)
             if (tints > 0).any()
         }
-        if self._blend_modes & NOT_ON_SPOTS:
+        if self._blend_modes & NOT_ON_SPOTS or plates_of_lights(self.owner, self.content, self._contents):
             classes.add(frozenset(PROCESS))
         return classes, inked
 

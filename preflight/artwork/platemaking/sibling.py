@@ -12,16 +12,25 @@ import signal
 import struct
 import warnings
 from collections.abc import Callable
-from typing import BinaryIO
+from typing import BinaryIO, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.matrices import Matrix
+from preflight.artwork.platemaking.composing import Step
 from preflight.artwork.platemaking.render import DerivedDocument
 from preflight.errors import NotMeasured
 
 _LENGTH = struct.Struct("<q")
+
+
+class Derived(NamedTuple):
+    """A derived PDF, the steps of each of its renderings, and what could not be written in it."""
+
+    pdf: bytes
+    drawings: list[tuple[Step, ...]]
+    faults: list[str]
 
 
 def can_fork() -> bool:
@@ -32,8 +41,8 @@ def can_fork() -> bool:
 class Sibling:
     """A derived document that a second process makes and draws; ``ask`` does not wait, ``answer`` does."""
 
-    def __init__(self, derive: Callable[[], tuple[bytes, list[str]]]) -> None:
-        """``derive`` is called in the other process only: the derived PDF, and what could not be written in it.
+    def __init__(self, derive: Callable[[], Derived]) -> None:
+        """``derive`` is called in the other process only.
 
         Raises:
             OSError: the system has no room for another process.
@@ -56,28 +65,34 @@ class Sibling:
         os.close(requests)
         os.close(tell)
         self._ask, self._answers = os.fdopen(ask, "wb"), os.fdopen(answers, "rb")
-        self._sizes: list[tuple[int, int]] = []
+        self._asked = 0
 
-    def ask(self, number: int, matrix: Matrix, width: int, height: int) -> None:
-        """Request a page; the answers come in the order of the requests."""
-        self._sizes.append((width, height))
+    def ask(self, number: int, matrix: Matrix, width: int, height: int) -> int:
+        """Request a page; returns the number of the question, which its answer carries."""
+        self._asked += 1
         try:
-            self._ask.write(json.dumps([number, matrix, width, height]).encode() + b"\n")
+            self._ask.write(json.dumps([self._asked, number, matrix, width, height]).encode() + b"\n")
             self._ask.flush()
         except BrokenPipeError as gone:
             raise NotMeasured("the renderer stopped before it had drawn the plates") from gone
+        return self._asked
 
-    def answer(self) -> NDArray[np.uint8]:
-        """The next rendering, (height, width, 3).
+    def answer(self, question: int) -> NDArray[np.uint8]:
+        """The rendering that a question asked for, (height, width, 3).
+
+        Answers to earlier questions that nobody fetched, because drawing broke off in between, are thrown away.
 
         Raises:
             NotMeasured: the process has died, or something could not be written in the derived PDF.
         """
-        width, height = self._sizes.pop(0)
-        faults = json.loads(self._read(_LENGTH.unpack(self._read(_LENGTH.size))[0]))
-        if faults:
-            raise NotMeasured("; ".join(faults))
-        return np.frombuffer(self._read(width * height * 3), np.uint8).reshape(height, width, 3)
+        while True:
+            head = json.loads(self._read(_LENGTH.unpack(self._read(_LENGTH.size))[0]))
+            drawn = self._read(head["width"] * head["height"] * 3) if not head["faults"] else b""
+            if head["question"] != question:
+                continue
+            if head["faults"]:
+                raise NotMeasured("; ".join(head["faults"]))
+            return np.frombuffer(drawn, np.uint8).reshape(head["height"], head["width"], 3)
 
     def _read(self, length: int) -> bytes:
         data = self._answers.read(length)
@@ -100,23 +115,24 @@ class Sibling:
             self.close()
 
 
-def _serve(derive: Callable[[], tuple[bytes, list[str]]], requests: int, tell: int) -> None:
+def _serve(derive: Callable[[], Derived], requests: int, tell: int) -> None:
     """The other process's whole life; whatever goes wrong in it shows as an answer that never comes."""
     try:
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # it ends when nobody asks any more
-        derived, faults = derive()
-        document = DerivedDocument(derived) if not faults else None
+        derived, drawings, faults = derive()
+        document = DerivedDocument(derived, drawings) if not faults else None
         with os.fdopen(requests, "rb") as asked, os.fdopen(tell, "wb") as told:
             for line in asked:
-                number, matrix, width, height = json.loads(line)
-                _tell(told, faults)
-                if document is not None:
-                    told.write(np.ascontiguousarray(document.render(number, tuple(matrix), width, height)).data)
+                question, number, matrix, width, height = json.loads(line)
+                drawn = document.render(number, tuple(matrix), width, height) if document is not None else None
+                _tell(told, {"question": question, "width": width, "height": height, "faults": faults})
+                if drawn is not None:
+                    told.write(np.ascontiguousarray(drawn).data)
                 told.flush()
     finally:
         os._exit(0)
 
 
-def _tell(told: BinaryIO, faults: list[str]) -> None:
-    said = json.dumps(faults).encode()
+def _tell(told: BinaryIO, head: dict[str, object]) -> None:
+    said = json.dumps(head).encode()
     told.write(_LENGTH.pack(len(said)) + said)

@@ -11,8 +11,9 @@ from pikepdf import Array, Name, Object
 
 from preflight.artwork.colour.colour_spaces import ColourSpace
 from preflight.artwork.painted.images import TooBig
-from preflight.artwork.platemaking.luminosity import luminosity
+from preflight.artwork.platemaking.luminosity import light_of, luminosity
 from preflight.artwork.platemaking.passes import Rendering
+from preflight.artwork.separations import PROCESS
 
 _STEPS = {1: 256, 2: 33, 3: 17}
 _MOST_SAMPLES = 1 << 18
@@ -26,7 +27,7 @@ def space_for_plates(out: pikepdf.Pdf, space: ColourSpace, rendering: Rendering,
     silhouettes they are solid.
     """
     count = max(space.components, 1)
-    columns = {} if rendering.silhouette else None if rendering.luminosity else _columns(space)
+    columns = {} if rendering.silhouette else None if rendering.luminosity or rendering.light else _columns(space)
     if columns is not None:
         function = _calculator(out, columns, rendering, count)
     elif count <= _MOST_INKS:
@@ -45,6 +46,11 @@ def in_channels(
     if rendering.luminosity:
         light = luminosity(space.plates, tints / np.float32(255), solids, from_rgb=bool(space.not_a_plate))
         rgb[...] = (light * 255 + 0.5).astype(np.uint8)[..., None]
+        return rgb
+    if rendering.light:
+        names = PROCESS if "All" in space.plates else space.plates  # registration colour is black
+        ink = tints[..., [0] * 4] if "All" in space.plates else tints
+        rgb[...] = (light_of(names, ink / np.float32(255), rendering.light) * 255 + 0.5).astype(np.uint8)
         return rgb
     for channel in range(3):
         plates = rendering.channels[channel] if channel < len(rendering.channels) else ()
