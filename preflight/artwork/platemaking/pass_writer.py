@@ -433,7 +433,7 @@ class _StreamWriter:
         if alpha == 1:
             return b""
         name = f"PlT{round(alpha * 1000)}"
-        self.resources.ExtGState[Name("/" + name)] = Dictionary(ca=math.sqrt(alpha))
+        self.resources.ExtGState[Name("/" + name)] = Dictionary(ca=alpha**0.5)
         return b" /" + name.encode() + b" gs "
 
     def _shape_of_picture(self, edit: Edit) -> bytes:
