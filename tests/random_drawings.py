@@ -33,6 +33,7 @@ NOT_DRAWN = {
     "Indexed in DeviceCMYK under mode 1": "Ghostscript leaves zeros alone; 8.6.7 has that for DeviceCMYK itself only",
     "a picture or stencil through a soft mask under overprint": "Ghostscript knocks out (8.6.7 knows no exception)",
     "a picture of two levels in one component that lets something show": "Ghostscript paints both in the darker one",
+    "a picture in colorants that are all None": "both referees knock out with it, though not with a fill (8.6.6.5)",
     "filled and stroked at an opacity under overprint": "11.7.4.4 has both overprint in a group of their own; "
     "Ghostscript gives the fill the plates of the stroke",
     "filled and stroked in Difference or Exclusion": "on spots the mode is Normal (11.7.4.2), not so for Ghostscript "
@@ -293,11 +294,12 @@ def _without_odd_mode_1(element: Element, *, isolated: bool) -> Element:
 
 def _undisputed_picture(picture: Picture) -> Picture:
     state = picture.state
-    if state.mask:
+    if state.mask or picture.mask == "SMask":
         state = replace(state, overprint=NO_OVERPRINT)
     shows = state.alpha < 1 or state.mask or state.mode != "Normal"
     one = picture.space.indexed or picture.space.count == 1
-    return replace(picture, state=state, bits=8 if shows and one else picture.bits)
+    space = Space("DeviceGray") if set(picture.space.names) == {"None"} else picture.space
+    return replace(picture, state=state, space=space, bits=8 if shows and one else picture.bits)
 
 
 def _undisputed_both(shape: Shape) -> Shape:

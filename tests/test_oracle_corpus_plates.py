@@ -40,11 +40,14 @@ FONT = "the fonts are not embedded, and each program takes one of its own (9.8.1
 EXPRESSION = "Ghostscript and MuPDF take no visibility expressions; ours is right, 8.11.2.2 puts VE before all else"
 DOTS = "Ghostscript is right: round caps of a line without length are a dot (8.5.3.2); PDFium and MuPDF leave it out"
 NO_COLORANT = "DeviceN must not name All (8.6.6.5); Ghostscript makes a plate of it and puts the varnish there"
+ALIKE = "ours is right: two names are told apart that Ghostscript's file names make one of (7.3.5)"
 LISTED: dict[tuple[str, int], tuple[set[str], str]] = {
     ("pdf.js/issue6127.pdf", 2): ({"470"}, FONT),
     ("pdf.js/visibility_expressions.pdf", 1): ({"Black"}, EXPRESSION),
     ("FPDI/-450.pdf", 1): ({"Black"}, FONT),
     ("pdf-differences/LineCap-Degenerate.pdf", 1): ({"Black"}, DOTS),
+    ("synth/spots/names_encodings.pdf", 1): ({"Lack außen (Latin-1)"}, ALIKE),
+    ("synth/spots/names_invisible.pdf", 1): ({"(unreadable name)", "Silver"}, ALIKE),
     ("synth/spots/devicen_all_inside.pdf", 1): ({"All", "Varnish"}, NO_COLORANT),
 }
 """Plates by file and page that do not agree: referee, clause, and who is right."""
