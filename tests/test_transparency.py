@@ -223,6 +223,42 @@ def glyphs_with_colours_of_their_own_at_an_opacity(page: Drawing) -> None:
     page.raw(f"{HALF} BT /T3 1 Tf {mm(5, 5)} Td (a) Tj ET")
 
 
+# -- forms that are no groups: 8.10.1 ----------------------------------------------------------------------------------
+
+
+def in_form(page: Drawing, inner: str) -> str:
+    return f"/{page.form(inner, bbox_mm=PAGE)} Do"
+
+
+@case({(10, 10): {"Cyan": 0.7, "Gold": 0.3}, (20, 20): {"Cyan": 0.7, "Gold": 0.3}, (40, 30): {"Cyan": 0.4}})
+def objects_of_a_form_set_a_state_of_their_own(page: Drawing) -> None:
+    """1 - 0.6 x 0.5, at the whole of it, whatever the form is called with."""
+    page.fill((0.4, 0, 0, 0), rect=PAGE).raw(OVERPRINT).fill("Gold", 0.3, rect=PAGE).fill(
+        "Gold", 0, rect=(35, 25, 48, 36)
+    )
+    page.raw(f"{HALF} {in_form(page, f'{WHOLE} {MULTIPLY} 0.5 0 0 0 k {LOW} f')}")
+
+
+@case({(10, 10): {"Cyan": 0.7}, (20, 20): {"Cyan": 0.82}, (40, 30): {"Cyan": 0.64}})
+def objects_of_a_form_take_its_blend_mode_over_one_by_one(page: Drawing) -> None:
+    """0.6 of the light is let through, then 0.5 and 0.6 of that."""
+    page.fill((0.4, 0, 0, 0), rect=PAGE)
+    page.raw(f"{MULTIPLY} {in_form(page, f'0.5 0 0 0 k {LOW} f 0.4 0 0 0 k {HIGH} f')}")
+
+
+@case({(10, 10): {"Magenta": 0.5}, (40, 30): {"Cyan": 0.4}})
+def an_object_of_a_form_takes_its_blend_mode_off(page: Drawing) -> None:
+    page.fill((0.4, 0, 0, 0), rect=PAGE).raw(f"{MULTIPLY} {in_form(page, f'{WHOLE} 0 0.5 0 0 k {LOW} f')}")
+
+
+@case({(10, 10): {"Cyan": 0.7, "Magenta": 0.25}, (20, 20): {"Cyan": 0.7, "Magenta": 0.25}, (2, 2): {"Cyan": 0.4}})
+def a_form_in_a_form_hands_its_opacity_on(page: Drawing) -> None:
+    """Half of what multiplies: 0.6 (0.5 + 0.5 x 0) and 0.5 + 0.5 x 0.5."""
+    page.fill((0.4, 0, 0, 0), rect=PAGE)
+    inner = in_form(page, f"{MULTIPLY} 1 0.5 0 0 k {LOW} f")
+    page.raw(f"{HALF} {in_form(page, inner)}")
+
+
 # -- stencils at an opacity --------------------------------------------------------------------------------------------
 
 

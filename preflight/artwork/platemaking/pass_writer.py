@@ -13,6 +13,7 @@ from pikepdf import Array, Dictionary, Name, Object, Stream
 from preflight.artwork.matrices import IDENTITY, Matrix, times
 from preflight.artwork.painted.content import Call, Content, Edit, EditKind, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.painted.images import TooBig
+from preflight.artwork.platemaking.begun_states import for_a_stencil, handed_on
 from preflight.artwork.platemaking.elements import Part, steps
 from preflight.artwork.platemaking.passes import SILHOUETTE, Rendering
 from preflight.artwork.platemaking.plate_book import LEAVE, PAINT, SKIP, PlateBook
@@ -94,17 +95,18 @@ def _shut_mask(
 
 
 def _write_part(
-    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: Part, begin: Dictionary,
+    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: Part | None, begin: Dictionary,
     first: bool, opacity: float = 1.0,
 ) -> Stream:  # fmt: skip
-    """Some elements of a stream as a form that paints in the space of the stream, beginning with a graphics state."""
+    """A stream as a form that begins with a graphics state; some elements of it in the space of the stream."""
     write = partial(write_stream, book)
     made = PlateResources(book, rendering, write, masked="/SMask" in begin, opacity=opacity)
     writer = _StreamWriter(book, rendering, content, to_mm, made, part)
     writer.resources.ExtGState.PlBegin = begin
     stream, resources = writer.write(first, b"/PlBegin gs ")
     form = as_form(stream, resources, content, None)
-    form.Matrix = Array(list(IDENTITY))
+    if part is not None:
+        form.Matrix = Array(list(IDENTITY))
     return form
 
 
@@ -358,12 +360,13 @@ class _StreamWriter:
         if self.part is not None and edit.a in self.part.as_shape | self.part.laid | self.part.within.keys():
             return self._part_of_call(edit.a, to_mm)
         opacity = self._fading(call)
-        key = ("form", inner.number, _placed(to_mm), self.rendering, opacity)
+        begin = handed_on(self.made, call)
+        key = ("form", inner.number, _placed(to_mm), self.rendering, opacity, begin is None)
         made = self.book.made
         if key not in made:
-            made[key] = self._form(inner, to_mm, opacity)
+            made[key] = self._form(inner, to_mm, opacity, begin)
         name = self._named("XObject", made[key])
-        if opacity == 1:
+        if opacity == 1 and begin is None:
             return b" /" + name + b" Do "
         self.resources.ExtGState.PlWhole = Dictionary(ca=1, CA=1, BM=Name.Normal)
         return b" q /PlWhole gs /" + name + b" Do Q "
@@ -384,7 +387,9 @@ class _StreamWriter:
         name = self._named("XObject", as_form(*written, inner, group))
         return b" q /PlLaid gs /" + name + b" Do Q " if laid else b" /" + name + b" Do "
 
-    def _form(self, inner: Content, to_mm: Matrix, opacity: float) -> Stream:
+    def _form(self, inner: Content, to_mm: Matrix, opacity: float, begin: Dictionary | None) -> Stream:
+        if begin is not None:
+            return _write_part(self.book, inner, to_mm, self.rendering, None, begin, False)
         stream, resources = (
             write_by_elements(self.book, inner, to_mm, self.rendering, False, opacity)
             if opacity < 1
@@ -423,18 +428,10 @@ class _StreamWriter:
         pictures, solids = self.book.pictures, self.book.solids
         picture = pictures.stencil(use) if use.space is None else pictures.image(use, self.rendering, solids)
         before, _ = self._as_a_whole(edit.a) if use.space is None and not left else (b"", b"")
-        if use.space is None and not left and not self._has_pattern(edit.a):
-            before = self._stencil_alpha(edit.a)
+        alpha = float(self._state(edit.a)[3]) * self.made.opacity  # type: ignore[arg-type]
+        if use.space is None and not left and alpha < 1 and not self._has_pattern(edit.a):
+            before = b"/" + self._named("ExtGState", for_a_stencil(self.made, alpha)) + b" gs "
         return b" q " + left + before + _IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
-
-    def _stencil_alpha(self, row: int) -> bytes:
-        """The root of a stencil's opacity: PDFium takes the opacity twice, for the colour and for the picture."""
-        alpha = float(self._state(row)[3]) * self.made.opacity  # type: ignore[arg-type]
-        if alpha == 1:
-            return b""
-        name = f"PlT{round(alpha * 1000)}"
-        self.resources.ExtGState[Name("/" + name)] = Dictionary(ca=alpha**0.5)
-        return b" /" + name.encode() + b" gs "
 
     def _shape_of_picture(self, edit: Edit) -> bytes:
         """The whole square of an image: a soft mask is opacity; of a shading as far as it goes (8.7.4.5.3)."""
