@@ -3,7 +3,8 @@
     PreflightError                  5
     ├── ArtworkUnreadable           3   not a PDF, cut off, locked, no pages
     │   ├── ArtworkNotThere         3   no such file, a folder, no right to read it
-    │   └── ArtworkEmpty            3
+    │   ├── ArtworkEmpty            3
+    │   └── PageNotDrawn            3   it can be opened, and the plates of a page cannot be made
     ├── InvalidInput                4   a press, ticket or rules file; carries every fault
     └── WrongUsage                  2
         └── CannotWrite             2   no such folder, no right to write there
@@ -15,6 +16,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum
+from typing import Literal
 
 
 class ExitStatus(IntEnum):
@@ -26,6 +28,8 @@ class ExitStatus(IntEnum):
     ARTWORK_UNREADABLE = 3
     INVALID_INPUT = 4
     OWN_FAULT = 5
+    REPORT_NOT_WRITTEN = 6
+    """And the verdict alone would have been 0."""
     INTERRUPTED = 130
 
 
@@ -55,6 +59,15 @@ class ArtworkEmpty(ArtworkUnreadable):
     advice = "Copy the file again, or ask for it again: it was cut short on its way."
 
 
+class PageNotDrawn(ArtworkUnreadable):
+    """The plates of a page cannot be made."""
+
+    advice = (
+        "Ask for the file again, exported afresh, or for what is named above without it; "
+        "`preflight check` says what can be told of the file all the same."
+    )
+
+
 class WrongUsage(PreflightError):
     """The command was asked for something that does not go together."""
 
@@ -65,7 +78,7 @@ class WrongUsage(PreflightError):
 class CannotWrite(WrongUsage):
     """A file cannot be written where it was asked for."""
 
-    advice = "Name another file, or make the folder and the right to write there."
+    advice = "Name another file, or see to the folder, the right to write there and the room on its disk."
 
 
 @dataclass(frozen=True)
@@ -99,10 +112,18 @@ class InvalidInput(PreflightError):
         self.faults = faults
 
 
-class NotMeasured(Exception):
-    """Raised by a measure: this cannot be decided here. ``would_help`` says what would let it be."""
+WantOf = Literal["file", "ticket", "press", "tool"]
+"""What a rule could not be decided for want of."""
 
-    def __init__(self, because: str, would_help: str = "") -> None:
+
+class NotMeasured(Exception):
+    """Raised by a measure: this cannot be decided here.
+
+    ``would_help`` says what would let it be, ``want_of`` in what something is missing or broken.
+    """
+
+    def __init__(self, because: str, would_help: str = "", want_of: WantOf = "file") -> None:
         super().__init__(because)
         self.because = because
         self.would_help = would_help
+        self.want_of = want_of

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import Literal
 
+from preflight.errors import WantOf
+
 Known = Literal["stated", "read", "assumed"]
 """How a place or a kind is known: from the ticket, from the file or rules/names.yaml, or a guess."""
 
@@ -35,6 +37,10 @@ def listed(names: Iterable[str], most: int = 30) -> str:
     held = list(names)
     more = f" and {len(held) - most:,} more" if len(held) > most else ""
     return ", ".join(held[:most]) + more
+
+
+class Count(int):
+    """A fact that counts things; the things of all readings of one finding are counted together."""
 
 
 @dataclass(frozen=True)
@@ -65,7 +71,10 @@ class Reading:
     group: str = ""
     """Readings of one rule, case and group are one fault and become one finding."""
     facts: Mapping[str, object] = field(default_factory=dict)
-    """Further words and numbers that ``says``, ``why`` and ``do`` may quote in braces."""
+    """Further words and numbers that ``says``, ``why`` and ``do`` may quote in braces.
+
+    Of several readings in one finding the worst is quoted, but a ``Count`` is added up, and lists are joined.
+    """
     only_warns: str = ""
     """Why this reading may not fail whatever the limit says; empty where it may."""
     limit_cap: float | None = None
@@ -109,6 +118,10 @@ class NotChecked:
     counts_as: Verdict = Verdict.PASS
     own_fault: bool = False
     """The tool itself broke (exit status 5)."""
+    want_of: WantOf = "file"
+    """In what something is missing or broken."""
+    places: tuple[Place, ...] = ()
+    """It was decided but for these places; empty where it was not decided at all."""
 
 
 @dataclass(frozen=True)

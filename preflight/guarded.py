@@ -13,7 +13,7 @@ import tempfile
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from preflight.errors import (
     ArtworkEmpty,
@@ -26,6 +26,10 @@ from preflight.errors import (
     PreflightError,
     WrongUsage,
 )
+from preflight.report.saving import Shortfall, write_aside
+
+if TYPE_CHECKING:
+    from preflight.report.outcome import Report
 
 
 @dataclass(frozen=True)
@@ -49,6 +53,9 @@ class GuardedReport:
 
     document: dict[str, Any]
     exit_status: ExitStatus
+    """That of the verdict, whatever became of the reports."""
+    unwritten: tuple[Shortfall, ...] = ()
+    """Reports that were not written, or not whole."""
 
 
 def check_guarded(
@@ -74,11 +81,12 @@ def check_guarded(
                 [sys.executable, "-m", "preflight.guarded"], input=json.dumps(order), text=True, check=False,
                 stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, timeout=limits.wall_seconds,
             )  # fmt: skip
-        except subprocess.TimeoutExpired as late:
-            raise CouldNotBeChecked(f"{name} could not be checked: no end after {limits.wall_seconds} s") from late
+            why = _why(ended.returncode, limits)
+        except subprocess.TimeoutExpired:
+            why = f"no end after {limits.wall_seconds} s"
         if not answer.exists():
-            raise CouldNotBeChecked(f"{name} could not be checked: {_why(ended.returncode, limits)}")
-        return _answered(json.loads(answer.read_text("utf-8")))
+            raise CouldNotBeChecked(f"{name} could not be checked: {why}")
+        return _answered(json.loads(answer.read_text("utf-8")), why)
 
 
 def _why(returncode: int, limits: Limits) -> str:
@@ -90,9 +98,12 @@ def _why(returncode: int, limits: Limits) -> str:
     return f"the parser stopped with status {returncode}, perhaps at the limit of {limit}"
 
 
-def _answered(answer: dict[str, Any]) -> GuardedReport:
+def _answered(answer: dict[str, Any], why: str) -> GuardedReport:
+    """What the child came to; ``why`` it ended, where it ended before its reports were written."""
     if "document" in answer:
-        return GuardedReport(answer["document"], ExitStatus(answer["status"]))
+        late = [Shortfall(f"{path} was not written: {why}.") for path in answer["to_be_written"]]
+        unwritten = [Shortfall(**shortfall) for shortfall in answer["unwritten"]]
+        return GuardedReport(answer["document"], ExitStatus(answer["status"]), (*unwritten, *late))
     if answer.get("memory"):
         raise CouldNotBeChecked(answer["error"])
     status = ExitStatus(answer["status"])
@@ -108,7 +119,6 @@ def _child(order: dict[str, Any]) -> None:
     """In the child: limits first, then the check, then the answer, written aside and renamed."""
     _limit(Limits(**order["limits"]))
     from preflight.pipeline import check
-    from preflight.report.saving import write_aside
 
     try:
         report = check(
@@ -118,10 +128,7 @@ def _child(order: dict[str, Any]) -> None:
             rules=order["rules"],
             cache=order["cache"],
         )
-        for path in order["reports"]:
-            report.save(path)
-        status = report.exit_status(warnings_fail=order["warnings_fail"])
-        answer: dict[str, Any] = {"document": report.document, "status": int(status)}
+        answer = _document_first(report, order)
     except MemoryError:
         name = Path(order["subject"]).name
         answer = {"memory": True, "error": f"{name} could not be checked: it asks for more memory than the limit"}
@@ -129,6 +136,25 @@ def _child(order: dict[str, Any]) -> None:
         answer = {"status": int(wrong.exit_status), "faults": [asdict(fault) for fault in wrong.faults]}
     except PreflightError as error:
         answer = {"status": int(error.exit_status), "error": str(error), "kind": type(error).__name__}
+    except Exception as fault:  # said by the caller, like every other
+        answer = {"status": int(ExitStatus.OWN_FAULT), "error": f"{type(fault).__name__}: {fault}"}
+    _hand_back(answer, order)
+
+
+def _document_first(report: Report, order: dict[str, Any]) -> dict[str, Any]:
+    """The answer with the verdict, handed back before the reports are written, and then with what became of them."""
+    answer = {
+        "document": report.document, "status": int(report.exit_status(warnings_fail=order["warnings_fail"])),
+        "to_be_written": order["reports"], "unwritten": [],
+    }  # fmt: skip
+    if not order["reports"]:
+        return answer
+    _hand_back(answer, order)
+    unwritten = [asdict(shortfall) for shortfall in report.save_all(order["reports"])]
+    return {**answer, "to_be_written": [], "unwritten": unwritten}
+
+
+def _hand_back(answer: dict[str, Any], order: dict[str, Any]) -> None:
     write_aside(Path(order["answer"]), json.dumps(answer).encode("utf-8"))
 
 

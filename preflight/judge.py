@@ -7,16 +7,18 @@ Nothing here looks at the page. Each measure runs once for each set of parameter
 from __future__ import annotations
 
 import logging
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import partial
 from typing import Any
 
-from preflight.errors import NotMeasured
-from preflight.findings import Finding, Judgement, NotChecked, Reading, Value, Verdict, Waived, listed
+from preflight.artwork.uncertain import UncertainPlace
+from preflight.errors import NotMeasured, WantOf
+from preflight.findings import Finding, Judgement, NotChecked, Place, Reading, Value, Verdict, Waived, listed
 from preflight.limits import Outcome, hold
 from preflight.measures import MEASURES, Job
+from preflight.measures.uncertainty import seen, unseen_places
 from preflight.phrases import Phrase, facts_of
 from preflight.references import is_guess, look_up
 from preflight.rulebook import Rule, Rulebook
@@ -140,14 +142,16 @@ class _Court:
         try:
             if not self._applies():
                 return
-            objections = [o for reading in self.bench.readings(self.rule) if (o := self._objection(reading))]
-            self._rule_on(objections)
+            unseen = unseen_places(self.job, MEASURES[self.rule.measure])
+            readings = seen(self.bench.readings(self.rule), unseen)
+            self._rule_on([o for reading in readings if (o := self._objection(reading))])
+            self._leave_places_open(unseen)
         except NotMeasured as gap:
-            self._leave_open(gap.because, gap.would_help)
+            self._leave_open(gap.because, gap.would_help, gap.want_of)
         except Exception as error:  # said in the report, and the exit status shows it
             _log.debug("rule %s broke", self.rule.rule, exc_info=True)
             because = f"the tool broke on it ({type(error).__name__}: {error})"
-            self._leave_open(because, "a mended tool; keep the file and the message", own_fault=True)
+            self._leave_open(because, "a mended tool; keep the file and the message", "tool", own_fault=True)
         self.passed = not (self.findings or self.waived or self.not_checked)
 
     def _applies(self) -> bool:
@@ -171,7 +175,7 @@ class _Court:
                     reading.value, limit, unit, partial(look_up, self.job), measure.tolerance, reading.limit_cap
                 )
             except NotMeasured as gap:  # the other limit may still be decided
-                self._leave_open(gap.because, gap.would_help)
+                self._leave_open(gap.because, gap.would_help, gap.want_of)
                 continue
             if outcome.trips:
                 why = self._only_warns(reading) if verdict is Verdict.FAIL else ""
@@ -183,10 +187,24 @@ class _Court:
             return reading.only_warns
         return "it rests on a guess" if reading.known == "assumed" else self.guessed
 
-    def _leave_open(self, because: str, would_help: str = "", *, own_fault: bool = False) -> None:
-        item = NotChecked(self.rule.rule, because, would_help, self.rule.if_not_checked, own_fault)
+    def _leave_open(
+        self, because: str, would_help: str = "", want_of: WantOf = "file", *, own_fault: bool = False,
+        places: tuple[Place, ...] = (),
+    ) -> None:  # fmt: skip
+        item = NotChecked(
+            self.rule.rule, because, would_help, self.rule.if_not_checked, own_fault, want_of, places
+        )  # fmt: skip
         if item not in self.not_checked:
             self.not_checked.append(item)
+
+    def _leave_places_open(self, unseen: Sequence[UncertainPlace]) -> None:
+        """The rule was decided but for the places where something is missing: one entry a reason."""
+        by_reason: dict[str, list[Place]] = {}
+        for place in unseen:
+            by_reason.setdefault(place.because, []).append(Place(place.box_mm, self.job.page.number))
+        for because, places in by_reason.items():
+            told = f"something is missing on the page and could not be looked at: {because}; the rest was checked"
+            self._leave_open(told, "a mended or simpler file", places=tuple(places[:MOST_PLACES]))
 
     def _rule_on(self, objections: list[_Objection]) -> None:
         """One finding for each verdict, case and group, and apart from those what waivers cover.
@@ -228,7 +246,7 @@ class _Court:
         reading = worst.reading
         unit = reading.unit or MEASURES[rule.measure].unit
         places = tuple(dict.fromkeys(place for member in members for place in member.reading.places))
-        phrase = Phrase(facts_of(reading, unit, worst.outcome, places, len(members)))
+        phrase = Phrase(facts_of([member.reading for member in members], unit, worst.outcome, places))
         says, why, do, customer = (phrase.fill(rule.words(reading.case, k)) for k in ("says", "why", "do", "customer"))
         if worst.only_warns:
             why = f"{why} It only warns, because {worst.only_warns}."

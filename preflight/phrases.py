@@ -7,12 +7,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from preflight.findings import Place, Reading, Value
+from preflight.findings import Count, Place, Reading, Value, listed
 from preflight.limits import Outcome
 from preflight.quantities import Size, shown
 from preflight.rulebook import UNIT_SUFFIXES
 
-_QUOTED: Final = re.compile(r"\{\{|\}\}|\{(\w+)\}")
+_QUOTED: Final = re.compile(r"\{\{|\}\}|\{(\w+)(?::([^{}|]*)\|([^{}|]*))?\}")
 
 
 @dataclass
@@ -23,37 +23,59 @@ class Phrase:
     unknown: list[str] = field(default_factory=list)
 
     def fill(self, text: str) -> str:
-        """The text with every ``{name}`` replaced; a name that nothing gives stays as a bare word."""
+        """The text with every ``{name}`` replaced; a name that nothing gives stays as a bare word.
+
+        ``{name:# line|# lines}`` is the first wording where the fact is one, else the second; ``#`` is the fact.
+        """
 
         def replaced(match: re.Match[str]) -> str:
-            name = match.group(1)
+            name, one, several = match.groups()
             if name is None:
                 return match.group(0)[0]
             if name not in self.facts and name not in self.unknown:
                 self.unknown.append(name)
-            return self.facts.get(name, name)
+            text = self.facts.get(name, name)
+            if one is None:
+                return text
+            return (one if text.split(" ")[0] == "1" else several).replace("#", text)
 
         return _QUOTED.sub(replaced, text)
 
 
-def facts_of(reading: Reading, unit: str, outcome: Outcome, places: Sequence[Place], count: int) -> dict[str, str]:
+def facts_of(members: Sequence[Reading], unit: str, outcome: Outcome, places: Sequence[Place]) -> dict[str, str]:
     """What a rule may quote of a finding.
 
     ``reading``, ``limit`` (on its own: ``2 mm``), ``asked`` (``at least 2 mm``), ``count`` (readings), ``places``
-    (``3 places``), ``place`` (the worst one in words), ``separation`` and ``page`` of it, and the reading's own facts.
+    (``3 places``), ``place`` (the worst one in words), ``separation`` and ``page`` of it, and the facts of the reading.
+
+    Args:
+        members: the readings of the finding, the worst first.
+        unit: of the readings.
+        outcome: of the worst.
+        places: of all of them.
     """
-    first = places[0] if places else None
+    first, reading = places[0] if places else None, members[0]
     facts = {
         "reading": reading_text(reading.value, unit, outcome.figure),
         "limit": outcome.figure,
         "asked": outcome.words,
-        "count": str(count),
+        "count": str(len(members)),
         "places": f"{len(places)} place{'' if len(places) == 1 else 's'}",
         "place": place_text(first) if first else "",
         "separation": (first.separation or "") if first else "",
         "page": str(first.page) if first else "",
     }
-    return facts | {name: fact_text(name, value) for name, value in reading.facts.items()}
+    return facts | {name: fact_text(name, _of_all(name, value, members)) for name, value in reading.facts.items()}
+
+
+def _of_all(name: str, value: object, members: Sequence[Reading]) -> object:
+    """A fact of the worst reading; counts and lists are those of all readings."""
+    if isinstance(value, Count):
+        return sum(int(other) for member in members if isinstance(other := member.facts.get(name), Count))
+    if isinstance(value, list):
+        lists = [other for member in members if isinstance(other := member.facts.get(name), list)]
+        return list(dict.fromkeys(item for each in lists for item in each))
+    return value
 
 
 def reading_text(value: Value, unit: str, beside: str = "") -> str:
@@ -81,7 +103,7 @@ def fact_text(name: str, value: Any) -> str:
     if isinstance(value, tuple) and len(value) == 2 and isinstance(value[1], str) and isinstance(value[0], int | float):
         return shown(value[0], value[1])
     if isinstance(value, list | tuple | set | frozenset):
-        return ", ".join(fact_text("", item) for item in value)
+        return listed(fact_text("", item) for item in value)
     unit = next((unit for suffix, unit in UNIT_SUFFIXES.items() if name.endswith(suffix)), "")
     try:
         return shown(float(value), unit)

@@ -203,9 +203,11 @@ def shown_limit(value: float, unit: str) -> str:
 
 
 def _length(value: float) -> str:
-    """Two decimals under 1 (thickness, hairlines), one above; whole where it is whole."""
+    """Two decimals under 1 (thickness, hairlines), more under 0.1, one above 1; whole where it is whole."""
     if abs(value) >= 10 and abs(value - round(value)) < 0.05:
         return f"{value:.0f}"
+    if 0.0005 <= abs(value) < 0.1:
+        return f"{value:.2g}"
     text = f"{value:.2f}" if abs(value) < 1 else f"{value:.1f}"
     return text[:-1] if text.endswith("0") and "." in text[:-2] else text
 

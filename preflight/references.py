@@ -13,7 +13,7 @@ from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin, 
 
 from pydantic import BaseModel
 
-from preflight.errors import NotMeasured
+from preflight.errors import NotMeasured, WantOf
 from preflight.measures.job import Job
 from preflight.press import Press
 from preflight.quantities import NotUnderstood, Range, Size
@@ -95,11 +95,12 @@ def is_guess(job: Job, ref: Reference) -> bool:
 
 def _missing(job: Job, ref: Reference) -> NotMeasured:
     file = {"press": "press profile", "ticket": "ticket", "job": "job"}[ref.root]
+    want_of: WantOf = "press" if ref.root == "press" else "ticket"
     if ref.root != "job" and getattr(job, ref.root) is None:
-        return NotMeasured(f"there is no {file}", f"a {file} with {ref.written_as}")
+        return NotMeasured(f"there is no {file}", f"a {file} with {ref.written_as}", want_of)
     named = job.ticket.press if job.ticket and ref.root == "press" else None
     where = f"{file} ({named.name})" if named else file
-    return NotMeasured(f"the {where} does not say {ref.written_as}", f"give {ref.written_as} in the {where}")
+    return NotMeasured(f"the {where} does not say {ref.written_as}", f"give {ref.written_as} in the {where}", want_of)
 
 
 def _fields(kind: Any) -> dict[str, Any]:

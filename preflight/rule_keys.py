@@ -30,7 +30,7 @@ def _name(value: object) -> str:
 
 
 def _quoting(value: object) -> str:
-    """Words that may quote ``{reading}``, ``{limit}`` and facts of the reading."""
+    """Words that may quote ``{reading}``, ``{limit}`` and facts of the reading; see ``phrases.Phrase``."""
     if isinstance(value, Mapping):
         raise NotUnderstood("text (in quotes where it begins with a brace)")
     text = plain_text(value)
@@ -41,10 +41,12 @@ def _quoting(value: object) -> str:
     except ValueError:
         raise NotUnderstood("braces in pairs, such as {reading}") from None
     for name, more in quoted:
-        if not name.isidentifier() or more:
-            raise NotUnderstood(
-                f"the bare name of a fact between braces, such as {{reading}}, not {{{name}{more or ''}}}"
-            )
+        if name.isidentifier() and (not more or more.count("|") == 1 and "{" not in more):
+            continue
+        raise NotUnderstood(
+            "the bare name of a fact between braces, such as {reading}, or a wording for one and for several, such as "
+            f"{{places:# line|# lines}}, not {{{name}{':' * bool(more)}{more or ''}}}"
+        )
     return text
 
 

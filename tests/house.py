@@ -7,6 +7,7 @@ case that trips it and one look-alike that does not.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -109,11 +110,19 @@ def prove(case: Case, folder: Path) -> None:
     assert worst.verdict.word == case.expect, worst
     assert case.case is None or worst.case == case.case
     assert not judgement.notes, judgement.notes
+    assert not WRONG_COUNT.search(" ".join((worst.says, worst.why, worst.do, worst.customer))), worst
     if case.measured is not None:
         assert isinstance(worst.measured[0], float)
         assert abs(worst.measured[0] - case.measured) <= max(0.03 * abs(case.measured), 0.06), worst.measured
     if case.near is not None:
         assert any(_near(place.box_mm, case.near) for place in worst.places), worst.places
+
+
+WRONG_COUNT = re.compile(
+    r"(?<![\d.,])(?:1 (?:places|pieces|lines|objects|texts|pictures|units|plates|blanks|names|rules|repairs)"
+    r"|0\.0 mm (?:wide|thin))\b|[{}]"
+)
+"""A count that its noun does not agree with, a width that is none, a fact that was not filled in."""
 
 
 def _near(box: Box, wanted: Box) -> bool:

@@ -357,10 +357,18 @@ def carton_judgement() -> Judgement:
         ),
         (
             NotChecked(
-                "sheet-over-max", "the ticket does not give the sheet", "sheet: {size: …} in the ticket", Verdict.WARN
+                "sheet-over-max",
+                "the ticket does not give the sheet",
+                "sheet: {size: …} in the ticket",
+                Verdict.WARN,
+                want_of="ticket",
             ),
             NotChecked(
-                "sheet-under-min", "the ticket does not give the sheet", "sheet: {size: …} in the ticket", Verdict.WARN
+                "sheet-under-min",
+                "the ticket does not give the sheet",
+                "sheet: {size: …} in the ticket",
+                Verdict.WARN,
+                want_of="ticket",
             ),
             NotChecked(
                 "code-window-bare", "nobody says where the code is printed", "areas: [{is: code, box: …}] in the ticket"

@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 from pikepdf import Name
 
 from preflight.artwork.reading import read_artwork
-from preflight.errors import NotMeasured
 from tests.drawn import Drawing
 from tests.plate_drawings import ON, device_n, group, rect
 from tests.referees import ghostscript_plates, needs_ghostscript
@@ -135,10 +134,12 @@ def test_in_an_isolated_group_nothing_lies_below(tmp_path):
     assert found == pytest.approx({"Cyan": 0.2, "Magenta": 0.7, "Yellow": 0.1, "Black": 0.4}, abs=LEVEL)
 
 
-def test_what_overprints_and_parts_the_three_is_not_measured(tmp_path):
+def test_what_overprints_and_parts_the_three_leaves_the_place_of_the_mixing_uncertain(tmp_path):
     drawing = Drawing(40, 40).fill((0.7, 0.2, 0.1, 0.3), rect=(0, 0, 40, 40)).gs(BM=Name.Hue)
     drawing.fill((0.2, 0.7, 0.1, 0.4), rect=(0, 0, 10, 10)).gs(BM=Name.Normal, **ON)
     drawing.fill((0.2, 0, 0, 0), rect=(20, 20, 30, 30))
     page = read_artwork(drawing.save(tmp_path / "art.pdf")).pages[0]
-    with pytest.raises(NotMeasured, match="parts them"):
-        page.plates(72)
+    (place,) = page.plates(72).uncertain
+    assert "parts them" in place.because
+    assert place.box_mm == pytest.approx((0, 0, 10, 10), abs=0.1)
+    assert page.plates(72).ink[:, 50, 70].max() > 0

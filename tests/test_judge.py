@@ -35,7 +35,7 @@ def press(**keys):
 def job(*, press=None, ticket=None, pages=1, page=1, **more):
     read = None if ticket is None else Ticket.model_validate(ticket, context={"folder": "/jobs"})
     artwork: Any = SimpleNamespace(sha256=DIGEST, page_count=pages, path=Path("art.pdf"))
-    this_page: Any = SimpleNamespace(number=page)
+    this_page: Any = SimpleNamespace(number=page, uncertain=[])
     return Job(artwork, this_page, Die("none", "no die"), press, read, **more)
 
 

@@ -11,7 +11,6 @@ from pikepdf import Array, Dictionary, Name
 from preflight.artwork.document import Page
 from preflight.artwork.objects import ObjectTable, Painted
 from preflight.artwork.reading import read_artwork
-from preflight.errors import NotMeasured
 from tests.drawn import MM, Drawing
 from tests.plate_drawings import OFF, ON, device_n, embed_font, mm, rect, spot_space
 from tests.plate_drawings_groups import tiling
@@ -84,14 +83,15 @@ def test_rule_5_a_resource_that_is_missing_or_of_the_wrong_kind_is_not_painted(t
     assert page.plates(50).tint("Black").max() == 255
 
 
-def test_rule_6_a_form_that_calls_itself_is_not_painted_and_plates_are_not_measured(tmp_path):
+def test_rule_6_a_form_that_calls_itself_is_not_painted_and_its_box_is_uncertain(tmp_path):
     drawing = sheet()
     form = drawing.form(f"0 g {rect(10, 10, 20, 20)} f /Fm0 Do", bbox_mm=(0, 0, 50, 50))
     page = page_of(drawing.raw(f"/{form} Do"), tmp_path)
     assert len(page.objects) == 1
-    assert any({"objects", "plates"} <= bound.hits for bound in page.over_bounds)
-    with pytest.raises(NotMeasured):
-        page.plates(50)
+    (place,) = page.uncertain
+    assert place.unread
+    assert place.box_mm == pytest.approx((0, 0, 50, 50), abs=0.1)
+    assert page.plates(50).ink.any()
 
 
 def test_rule_7_a_path_that_is_never_painted_leaves_no_row(tmp_path):

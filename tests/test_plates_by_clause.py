@@ -12,7 +12,6 @@ import pytest
 from pikepdf import Array, Dictionary, Name
 
 from preflight.artwork.reading import read_artwork
-from preflight.errors import NotMeasured
 from tests.drawn import Drawing
 from tests.plate_drawings import HEIGHT_MM, ON, PAGE, WIDTH_MM, device_n, group, rect
 from tests.plate_drawings_groups import HALF_AND_WHOLE, soft_mask
@@ -216,13 +215,13 @@ def test_a_mask_is_read_although_its_shape_is_all_that_prints(tmp_path):
 
 
 @pytest.mark.parametrize("key", ["SMask", "Mask"])
-def test_an_image_whose_mask_is_out_of_all_bounds_is_not_measured(tmp_path, key):
+def test_an_image_whose_mask_is_out_of_all_bounds_leaves_its_place_uncertain(tmp_path, key):
     page = sheet()
     mask = Dictionary(Subtype=Name.Image, Width=100_000, Height=100_000, BitsPerComponent=1, ImageMask=True)
     page.image(bytes([255, 0, 0, 0]), 1, 1, (5, 5, 40, 30))
     page.resources.XObject.Im0[Name("/" + key)] = page.pdf.make_stream(b"\0", mask)
-    with pytest.raises(NotMeasured):
-        tints_at(page, tmp_path, (10, 10))
+    (place,) = read_artwork(page.save(tmp_path / "art.pdf")).pages[0].plates(72).uncertain
+    assert place.box_mm == pytest.approx((5, 5, 40, 30), abs=0.1)
 
 
 def test_a_soft_mask_changes_nothing_about_which_plates_there_are(tmp_path):

@@ -63,7 +63,17 @@ def test_the_carton_is_as_the_schema_says(carton):
 
 
 def missing(*counts: str) -> list[dict[str, Any]]:
-    return [{"rule": f"r{k}", "because": f"b{k}", "would_help": "", "counts_as": word} for k, word in enumerate(counts)]
+    return [
+        {
+            "rule": f"r{k}",
+            "because": f"b{k}",
+            "would_help": "",
+            "counts_as": word,
+            "for_want_of": "ticket",
+            "places": [],
+        }
+        for k, word in enumerate(counts)
+    ]
 
 
 @pytest.mark.parametrize(
@@ -89,7 +99,7 @@ def test_the_sentence_tells_what_is_wrong_from_what_was_not_looked_at(verdict, f
 
 def test_rules_that_wait_for_one_answer_are_one_thing_to_settle_on_however_many_pages():
     one_reason = [{**entry, "because": "the ticket gives no sheet"} for entry in missing("warn", "warn", "warn")]
-    assert sentence("warn", [], one_reason, 2) == sentence("warn", [], missing("warn"))
+    assert sentence("warn", [], one_reason, ["whole", "whole"]) == sentence("warn", [], missing("warn"))
 
 
 def test_trial_findings_are_not_counted():

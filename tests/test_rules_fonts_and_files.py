@@ -1,13 +1,21 @@
 """Fonts without their programs, and files that had to be repaired."""
 
+import re
 from pathlib import Path
 
 import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
+from preflight.artwork.reading import read_artwork
+from preflight.findings import Verdict
+from preflight.judge import judge
+from preflight.measures.assemble import assemble_job
+from preflight.report.document import build_document
+from preflight.report.html import render_html
 from tests.drawn import Drawing
-from tests.house import Case, blank_page, prove, with_die
+from tests.house import Case, blank_page, job_of, prove, rulebook, with_die
+from tests.report_jobs import RUN
 
 ONE_UP = {"artwork_is": "one-up"}
 
@@ -54,6 +62,21 @@ def broken() -> Drawing:
     return with_die(page)
 
 
+class Moved(Drawing):
+    """A page whose file says that its list of objects stands 7 bytes further back than it does."""
+
+    def save(self, path: Path) -> Path:
+        super().save(path)
+        path.write_bytes(re.sub(rb"startxref\s+(\d+)", lambda m: b"startxref\n%d" % (int(m[1]) + 7), path.read_bytes()))
+        return path
+
+
+def moved() -> Drawing:
+    page = Moved(215, 200)
+    page.fill((1, 0, 0, 0), rect=(30, 60, 80, 140))
+    return with_die(page)
+
+
 def case(rule, name, expect, draw):
     return Case(rule, name, expect, draw, ticket=ONE_UP)
 
@@ -65,9 +88,35 @@ CASES = [
     case("font-not-embedded", "invisible", "pass", invisible),
     case("file-was-repaired", "cut off", "warn", broken),
     case("file-was-repaired", "whole", "pass", text),
+    case("file-was-repaired", "put right without loss", "pass", moved),
 ]
 
 
 @pytest.mark.parametrize("case", CASES, ids=str)
 def test_fonts_and_files(case, tmp_path):
     prove(case, tmp_path)
+
+
+def test_what_lost_nothing_is_a_note(tmp_path):
+    job = job_of(moved(), tmp_path, ONE_UP)
+    judgement = judge(job, rulebook(), only={"file-was-repaired"})
+    assert judgement.verdict is Verdict.PASS
+    assert len([note for note in judgement.notes if "nothing is lost" in note]) == 1
+    document = build_document([(job, judgement)], RUN)
+    assert document["repaired"]
+    assert [told["lost"] for told in document["artwork"]["repairs_told"]] == [False]
+    page = render_html(document)
+    assert "nothing is lost by it" in page
+    assert "may be lost" not in page
+    assert str(tmp_path) not in page
+
+
+def test_damage_is_said_once_however_many_pages(tmp_path):
+    page = broken()
+    page.pdf.add_blank_page(page_size=(200, 200))
+    artwork = read_artwork(page.save(tmp_path / "art.pdf"))
+    jobs = [assemble_job(artwork, each, None, None) for each in artwork.pages]
+    found = [judge(job, rulebook(), only={"file-was-repaired"}) for job in jobs]
+    assert [len(judgement.findings) for judgement in found] == [1, 0]
+    assert "damaged" in found[0].findings[0].says
+    assert [note for judgement in found for note in judgement.notes if "nothing is lost" in note] == []

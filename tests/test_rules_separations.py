@@ -4,7 +4,7 @@ import pikepdf
 import pytest
 
 from preflight.measures.separations import where_named
-from tests.drawn import Drawing
+from tests.drawn import MM, Drawing, points_of_rect
 from tests.house import Case, blank_page, job_of, printed, prove, with_die
 
 ONE_UP = {"artwork_is": "one-up"}
@@ -43,6 +43,62 @@ def covered_by_its_own_shape() -> Drawing:
     page = blank_page()
     page.text("Sage and thyme", (30, 100), 14, "Moss Green")
     return with_die(page.text("Sage and thyme", (30, 100), 14, (0, 0, 0, 1)))
+
+
+def two_inks(page: Drawing) -> pikepdf.Object:
+    """A DeviceN space of cyan and Moss Green."""
+    page.spot("Moss Green")
+    function = page.pdf.make_stream(
+        b"{pop 0 0 0}", pikepdf.Dictionary(FunctionType=4, Domain=[0, 1, 0, 1], Range=[0, 1] * 4)
+    )
+    names = pikepdf.Array([pikepdf.Name.Cyan, pikepdf.Name("/Moss Green")])
+    return page.pdf.make_indirect(pikepdf.Array([pikepdf.Name.DeviceN, names, pikepdf.Name.DeviceCMYK, function]))
+
+
+def picture_of(rect: tuple[float, float, float, float], *, green_at_its_right: int = 0) -> Drawing:
+    """Twenty pixels side by side, each half cyan; the last of them has Moss Green as given, the others none."""
+    page = blank_page()
+    space = two_inks(page)
+    page.image(bytes([128, 0] * 19 + [128, green_at_its_right]), 20, 1, rect, space=space)
+    return with_die(page)
+
+
+def gradient_of_none() -> Drawing:
+    """Cyan from half to full, Moss Green from 0 to 0."""
+    page = blank_page()
+    shading = pikepdf.Dictionary(
+        ShadingType=2, ColorSpace=two_inks(page), Coords=[30 * MM, 0, 80 * MM, 0],
+        Function=pikepdf.Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0.5, 0], C1=[1, 0]),
+    )  # fmt: skip
+    page.resources.Shading.Sh0 = page.pdf.make_indirect(shading)
+    page.raw("q").path(points_of_rect(*PANEL)).raw("W n /Sh0 sh Q")
+    return with_die(page)
+
+
+def clipped_away() -> Drawing:
+    page = blank_page().raw("q").path(points_of_rect(40, 70, 50, 80)).raw("W n")
+    return with_die(page.fill("Moss Green", rect=(60, 90, 70, 100)).raw("Q"))
+
+
+def off_the_page() -> Drawing:
+    return with_die(blank_page().fill("Moss Green", rect=(-40, 70, -20, 90)))
+
+
+def transparent() -> Drawing:
+    return with_die(blank_page().raw("q").gs(ca=0, CA=0).fill("Moss Green", rect=PANEL).raw("Q"))
+
+
+def invisible_text() -> Drawing:
+    return with_die(blank_page().raw("3 Tr").text("Sage", (40, 100), 12, "Moss Green").raw("0 Tr"))
+
+
+def masked() -> Drawing:
+    """Under a soft mask that lets nothing through: a black ground in its group."""
+    page = blank_page()
+    group = pikepdf.Dictionary(S=pikepdf.Name.Transparency, CS=pikepdf.Name.DeviceGray)
+    form = page.form("0 g 0 0 1000 1000 re f", bbox_mm=(0, 0, 300, 300), group=group)
+    mask = pikepdf.Dictionary(S=pikepdf.Name.Luminosity, G=page.resources.XObject[f"/{form}"])
+    return with_die(page.raw("q").gs(SMask=mask).fill("Moss Green", rect=PANEL).raw("Q"))
 
 
 def only_named() -> Drawing:
@@ -167,7 +223,21 @@ def test_separations(case, tmp_path):
         (in_colour_bar, "colour bar"),
         (on_hidden_layer, "hidden layer Old price"),
         (at_nought, "0 %"),
-        (covered, "covered"),
+        (covered, "covered by other artwork"),
+        (covered_by_its_own_shape, "covered by other artwork"),
+        (lambda: picture_of(PANEL), "a picture that holds none of it"),
+        (
+            lambda: picture_of((185, 80, 215, 120), green_at_its_right=255),
+            "a picture that holds none of it inside the cut, and has ",
+        ),
+        (lambda: picture_of(PANEL, green_at_its_right=255).fill((1, 0, 0, 0), rect=PANEL), "covered by other artwork"),
+        (gradient_of_none, "a gradient or pattern that holds none of it"),
+        (clipped_away, "clipped away"),
+        (off_the_page, "off the page"),
+        (transparent, "fully transparent"),
+        (invisible_text, "invisible text"),
+        (masked, "masked"),
+        (lambda: tint_of(0.01), "painted at 1 % at most"),
         (only_named, "resources"),
         (touching_from_outside, "outside the cut"),
     ],

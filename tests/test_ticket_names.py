@@ -2,6 +2,7 @@
 
 import pytest
 
+from preflight.report.stations import units_of
 from preflight.setup.ticket_names import as_meant
 from preflight.ticket import Ticket
 from tests.drawn import Drawing
@@ -91,3 +92,38 @@ def test_a_cold_foil_needs_an_adhesive_plate(name, notes, tmp_path):
 def test_what_is_taken_for_granted_of_the_sheet_is_said(ticket, assumed, tmp_path):
     page = Drawing(450, 320).fill((0, 0, 0, 1), rect=(20, 100, 40, 120))
     assert len(job_of(page, tmp_path, ticket).assumed) == assumed
+
+
+@pytest.mark.parametrize(
+    ("unit", "kind"),
+    [
+        ("Cyan", "process"),
+        ("MAGENTA", "process"),
+        ("K", "process"),  # read as Black
+        ({"overall": "Yellow"}, "process"),
+        ("Silver Ink", "metallic"),
+        ({"overall": "Opaque White"}, "white"),
+        ("Matt Varnish", "varnish"),
+        ({"overall": "Soft Touch"}, "varnish"),
+        ({"overall": "Perforation"}, "varnish"),  # what is printed overall is no die
+        ("Moss Green", "spot"),
+    ],
+)
+def test_what_only_the_ticket_names_has_the_kind_of_its_name(unit, kind, tmp_path):
+    """The page has Mill Brown alone, so that nothing else is in the file."""
+    job = job_of(printed("Mill Brown"), tmp_path, {"artwork_is": "one-up", "units": ["Mill Brown", unit]})
+    [ink] = [ink for ink in job.inks if not ink.in_file]
+    assert (ink.separation.kind, ink.units) == (kind, (2,))
+
+
+def test_a_unit_shows_the_ink_that_the_ticket_writes_otherwise(tmp_path):
+    ticket = {"artwork_is": "one-up", "units": ["MILL  brown", "black", "Sky"]}
+    job = job_of(printed("Mill Brown", "Black"), tmp_path, ticket)
+    shown = [(unit["separation"], unit["kind"]) for unit in units_of(job, [])]
+    assert shown == [("Mill Brown", "spot"), ("Black", "process"), ("Sky", "spot")]
+
+
+def test_what_the_ticket_says_of_a_name_goes_before_the_name(tmp_path):
+    ticket = {"artwork_is": "one-up", "units": ["Mill Brown", "Silver Ink"], "separations": {"Silver Ink": "spot"}}
+    job = job_of(printed("Mill Brown"), tmp_path, ticket)
+    assert [ink.separation.kind for ink in job.inks if not ink.in_file] == ["spot"]

@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name
 
 from preflight.artwork.reading import read_artwork
-from preflight.errors import NotMeasured
 from tests.drawn import MM, Drawing
 from tests.plate_drawings import HEIGHT_MM, OFF, ON, PAGE, WIDTH_MM, embed_font, group, mm, rect
 from tests.referees import ghostscript_plates, needs_ghostscript
@@ -428,7 +427,6 @@ def a_tiling_at_an_opacity_through_a_mask(page: Drawing) -> None:
         a_tiling_at_an_opacity_through_a_mask,
     ],
 )
-def test_what_cannot_be_drawn_truly_is_not_measured(tmp_path, draw):
+def test_where_something_cannot_be_drawn_truly_the_page_is_uncertain(tmp_path, draw):
     page = read_artwork(sheet(draw).save(tmp_path / "art.pdf")).pages[0]
-    with pytest.raises(NotMeasured):
-        page.plates(72)
+    assert page.plates(72).uncertain

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.objects import Box, ObjectTable
+from preflight.artwork.uncertain import UncertainPlace
 
 if TYPE_CHECKING:
     from preflight.artwork.plates import Plates
@@ -49,8 +50,30 @@ class Layer:
 
 
 @dataclass(frozen=True)
+class Repair:
+    """Something that had to be put right before the file could be read."""
+
+    words: str
+    """What it was, in plain words."""
+    lost: bool
+    """Something of the file may be lost by it."""
+    times: int = 1
+    """How many parts of the file it happened to."""
+    pages: tuple[int, ...] = ()
+    """Pages that it is known to concern."""
+
+    @property
+    def told(self) -> str:
+        """The words with the pages, or with how often it happened."""
+        if self.pages:
+            *first, last = map(str, self.pages)
+            return f"{self.words} (pages {', '.join(first)} and {last})" if first else f"{self.words} (page {last})"
+        return f"{self.words} ({self.times} times)" if self.times > 1 else self.words
+
+
+@dataclass(frozen=True)
 class OverBound:
-    """Something of the page that was not read because it is over a bound or broken."""
+    """Something that was not read because it is over a bound or broken, and nobody knows where on the page it lies."""
 
     because: str
     hits: frozenset[str]
@@ -101,6 +124,8 @@ class Page:
     over_bounds: list[OverBound] = field(default_factory=list)
     blend_spaces: list[BlendSpace] = field(default_factory=list)
     """Groups that blend in another space than the plates'; empty where all is well."""
+    uncertain: list[UncertainPlace] = field(default_factory=list)
+    """Where something is missing: what could not be read, and, once plates were drawn, what could not be drawn."""
 
     def plates(self, dpi: float = 100, without: frozenset[str] = frozenset()) -> Plates:
         """Plates of the whole page; kept, so that asking twice renders once.
@@ -132,8 +157,8 @@ class Artwork:
 
     path: Path
     sha256: str
-    repairs: tuple[str, ...]
-    """What qpdf had to repair, in its words; empty where the file was whole."""
+    repairs: tuple[Repair, ...]
+    """What had to be repaired or is missing; empty where the file was whole."""
     page_count: int
     pages: list[Page]
     """The first 20 pages."""

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.objects import Box
+from preflight.artwork.uncertain import UncertainPlace
 
 
 @dataclass(frozen=True)
@@ -22,6 +23,8 @@ class Plates:
     ink: NDArray[np.uint8]
     dpi: float
     box_mm: Box
+    uncertain: tuple[UncertainPlace, ...] = ()
+    """Where something is missing on them."""
 
     @property
     def mm_per_px(self) -> float:

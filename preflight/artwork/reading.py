@@ -20,6 +20,7 @@ from preflight.artwork.painted.blending import blend_modes, blend_spaces
 from preflight.artwork.painted.content import Content
 from preflight.artwork.painted.flatten import PageObjects, flatten
 from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.shown_by import unread_in_patterns
 from preflight.artwork.platemaking.composing import plates_of_lights
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS
 from preflight.artwork.platemaking.looks import is_separation, looks_of
@@ -75,10 +76,16 @@ class ReadPage(Page):
         request = (box_mm, dpi, sorted(without), alteration)
         kept = self.cache.get(request) if self.cache is not None else None
         if kept is not None:
-            return kept
+            return self._noted(kept, alteration)
         plates = self.separator.render(box_mm, dpi, without, alteration)
         if self.cache is not None:
             self.cache.put(request, plates)
+        return self._noted(plates, alteration)
+
+    def _noted(self, plates: Plates, alteration: Alteration) -> Plates:
+        """What is missing on plates of the page as it is, is remembered of the page."""
+        if alteration == AS_IT_IS:
+            self.uncertain += [place for place in plates.uncertain if place not in self.uncertain]
         return plates
 
 
@@ -139,6 +146,7 @@ def _read_page(
         number=number, width_mm=geometry.width_mm, height_mm=geometry.height_mm, boxes=geometry.boxes,
         rotate=geometry.rotate, user_unit=geometry.user_unit, layers=layers, separations=separations,
         objects=objects, over_bounds=owner.over_bounds, blend_spaces=blend_spaces(owner, page, content, objects),
+        uncertain=[*objects.undrawn, *unread_in_patterns(owner, objects)],
     )  # fmt: skip
     read.separator = Separator(owner, content, objects, geometry, plates)
     return read

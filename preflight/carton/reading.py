@@ -21,6 +21,7 @@ from preflight.carton.fills import edges_of_fills
 from preflight.carton.lines import DieLine, Role, Segments, segments_of
 from preflight.carton.net import build_net
 from preflight.carton.roles import Told, tell_roles
+from preflight.quantities import shown
 
 ROUNDS: Final = 4
 MOST_INKS: Final = 4
@@ -63,7 +64,10 @@ def prepare(lines: Sequence[DieLine]) -> Prepared:
         [line for line, mine in zip(tidy, asides.dimension, strict=True) if mine],
         [line for line, mine in zip(tidy, asides.arrows | asides.lettering, strict=True) if mine],
         asides.words,
-        notes=(*told.notes, *([f"{bands} strokes turned into outlines: their middle is taken"] if bands else [])),
+        notes=(
+            *told.notes,
+            *([f"{shown(bands, 'strokes')} turned into outlines: the middle is taken"] if bands else []),
+        ),
         guessed_within=told.guessed_within,
     )
 

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from preflight.cli.telling import Telling
 from preflight.guarded import check_guarded
 from preflight.pipeline import check
 from preflight.report.saving import form_of, json_text
 from preflight.report.terminal import make_console, print_opening, print_report, progress
+
+if TYPE_CHECKING:
+    from preflight.measures.job import Job
+    from preflight.report.document import RunFacts
 
 STANDARD_OUTPUT = "-"
 
@@ -21,19 +28,22 @@ def run_check(
 ) -> int:  # fmt: skip
     """Check, print, write; returns the exit status."""
     files, as_json = _wanted(reports)
-    console = make_console()
+    console, telling = make_console(), Telling()
+    opened = False
+
+    def open_report(job: Job, run: RunFacts) -> None:
+        nonlocal opened
+        opened = telling.tell(partial(print_opening, job, run, console))
+
     with progress() as say:
-        opening = None if as_json else (lambda job, run: print_opening(job, run, console))
+        opening = None if as_json else open_report
         report = check(subject, press=press, ticket=ticket, rules=rules, opening=opening, progress=say, cache=cache)
         say("writing the report")
-        document = report.document
-        for file in files:
-            report.save(file)
-    if as_json:
-        click.echo(json_text(document), nl=False)
-    else:
-        print_report(document, console, opened=True)
-    return int(report.exit_status(warnings_fail=warnings_fail))
+        unwritten = report.save_all(files)
+    show = _as_json if as_json else partial(print_report, console=console, opened=opened)
+    if not telling.tell(lambda: show(report.document)):
+        telling.tell_plainly(report.verdict, [finding.says for finding in report.findings])
+    return telling.ended(report.exit_status(warnings_fail=warnings_fail), unwritten)
 
 
 def run_guarded(
@@ -51,11 +61,15 @@ def run_guarded(
         warnings_fail=warnings_fail,
         cache=cache,
     )
-    if as_json:
-        click.echo(json_text(guarded.document), nl=False)
-    else:
-        print_report(guarded.document, make_console(), opened=False)
-    return int(guarded.exit_status)
+    telling, document = Telling(), guarded.document
+    show = _as_json if as_json else partial(print_report, console=make_console())
+    if not telling.tell(partial(show, document)):
+        telling.tell_plainly(document["verdict"], [f["says"] for page in document["pages"] for f in page["findings"]])
+    return telling.ended(guarded.exit_status, guarded.unwritten)
+
+
+def _as_json(document: Mapping[str, Any]) -> None:
+    click.echo(json_text(document), nl=False)
 
 
 def _wanted(reports: Sequence[str]) -> tuple[list[Path], bool]:

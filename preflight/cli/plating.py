@@ -8,24 +8,31 @@ import click
 
 from preflight.artwork.reading import read_artwork
 from preflight.carton.die import read_die
-from preflight.errors import ArtworkUnreadable, ExitStatus, NotMeasured, WrongUsage
+from preflight.errors import ExitStatus, NotMeasured, PageNotDrawn, WrongUsage
+from preflight.quantities import shown
+from preflight.report import words
 from preflight.report.plate_files import write_plates
+
+_PLACES_SHOWN = 6
 
 
 def run_plates(artwork_path: Path, out: Path, resolution: float, number: int) -> int:
     """Write the plates of one page; returns the exit status."""
     artwork = read_artwork(artwork_path, only_page=number)
     if not artwork.pages:
-        count = artwork.page_count
-        raise WrongUsage(f"{artwork_path.name} has {count} {'page' if count == 1 else 'pages'} and no page {number}")
+        count = shown(artwork.page_count, "pages")
+        raise WrongUsage(f"{artwork_path.name} has {count} and no page {number}")
     page = artwork.pages[0]
     try:
         written = write_plates(page, read_die(page, None), out, resolution)
     except NotMeasured as reason:
-        raise ArtworkUnreadable(f"{artwork_path.name}: {reason}") from reason
+        raise PageNotDrawn(f"{artwork_path.name}: {reason}") from reason
     for entry in written:
         click.echo(f"{entry['cover_page'] * 100:7.2f} %  {entry['kind']:<9} {entry['name']}")
     drawn = written[0]["dpi"] if written else resolution
     coarser = f" ({resolution:g} would be too much for a page of this size and so many plates)"
-    click.echo(f"{len(written)} plates at {drawn:g} dpi in {out}{coarser if drawn < resolution else ''}")
+    click.echo(f"{shown(len(written), 'plates')} at {drawn:g} dpi in {out}{coarser if drawn < resolution else ''}")
+    for because in dict.fromkeys(place.because for place in page.uncertain):
+        where = [words.place_words({"box_mm": p.box_mm, "where": ""}) for p in page.uncertain if p.because == because]
+        click.echo(f"Something is missing on these plates: {because}; {words.listed(where[:_PLACES_SHOWN])}.", err=True)
     return int(ExitStatus.OK)

@@ -12,11 +12,17 @@ decide raises ``NotMeasured``; an empty list means: looked, and there is nothing
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from preflight.findings import Reading
 from preflight.measures.job import Job
+
+RestsOn = Literal["plates", "objects", "inks"]
+"""Plates as they are drawn, the table of objects, or only which inks print."""
+Zone = Literal["page", "inside", "cut"]
+"""All of the page, what is inside the cut and its bleed, or the neighbourhood of the cut."""
 
 
 @dataclass(frozen=True)
@@ -30,6 +36,8 @@ class Measure:
     """Measuring tolerance in ``unit``: a reading that misses its limit by no more than this passes."""
     function: Callable[..., list[Reading]]
     parameters: tuple[str, ...]
+    rests_on: frozenset[RestsOn] = frozenset({"plates", "objects"})
+    within: Zone = "inside"
 
     @property
     def summary(self) -> str:
@@ -41,9 +49,14 @@ MEASURES: dict[str, Measure] = {}
 
 
 def measure(
-    name: str, *, unit: str, tolerance: float = 0.0
-) -> Callable[[Callable[..., list[Reading]]], Callable[..., list[Reading]]]:
-    """Register a measure; raises ValueError on a name used twice or a missing docstring."""
+    name: str, *, unit: str, tolerance: float = 0.0, rests_on: Sequence[RestsOn] = ("plates", "objects"),
+    within: Zone = "inside",
+) -> Callable[[Callable[..., list[Reading]]], Callable[..., list[Reading]]]:  # fmt: skip
+    """Register a measure; raises ValueError on a name used twice or a missing docstring.
+
+    ``rests_on``: what of the page it looks at, and ``within`` what part, so that a rule is not taken for decided where
+    something of that is missing.
+    """
 
     def register(function: Callable[..., list[Reading]]) -> Callable[..., list[Reading]]:
         if name in MEASURES:
@@ -52,7 +65,7 @@ def measure(
             raise ValueError(f"measure {name} has no docstring")
         code = function.__code__
         keywords = code.co_varnames[code.co_argcount : code.co_argcount + code.co_kwonlyargcount]
-        MEASURES[name] = Measure(name, unit, tolerance, function, tuple(keywords))
+        MEASURES[name] = Measure(name, unit, tolerance, function, tuple(keywords), frozenset(rests_on), within)
         return function
 
     return register

@@ -69,7 +69,7 @@ def _spots(job: Job, kinds: Sequence[str], margin_mm: float = 0.0) -> list[_Spot
     if not spots:
         astray = any(area.kind.casefold() in wanted for area in job.die.loose_areas)
         because = f"the {kinds[0]} that is stated lies on no blank" if astray else f"no {kinds[0]} area is stated"
-        raise NotMeasured(because, f"areas: {{is: {kinds[0]}, box: …}} on the ticket")
+        raise NotMeasured(because, f"areas: {{is: {kinds[0]}, box: …}} on the ticket", "ticket")
     return spots
 
 
@@ -105,7 +105,7 @@ def _coats(job: Job, kinds: Sequence[str], areas: Sequence[str]) -> _Coats:
     clear = coating.clear if coating else None
     if overall and clear is None:
         because = f"{overall[0]} is laid overall, and nobody can tell from the PDF what it leaves bare"
-        raise NotMeasured(because, "coating: clear on the ticket, with the areas left bare")
+        raise NotMeasured(because, "coating: clear on the ticket, with the areas left bare", "ticket")
     if clear and {word.casefold() for word in clear} & {kind.casefold() for kind in areas}:
         overall = []
     return _Coats(plates, tuple(overall))
@@ -152,7 +152,8 @@ def _coats_or_gap(job: Job, coats: Sequence[str], areas: Sequence[str]) -> tuple
         plates = tuple(_inks(job, coats))
         return _Coats(plates, ()), unknown
     if job.ticket is None or (job.ticket.coating is None and not job.ticket.nothing_coated):
-        gap = NotMeasured("the ticket does not say what is coated", "coating: on the ticket, with kind, area and clear")
+        helps = "coating: on the ticket, with kind, area and clear"
+        gap = NotMeasured("the ticket does not say what is coated", helps, "ticket")
     return found, gap
 
 

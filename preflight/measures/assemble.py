@@ -40,6 +40,7 @@ def assemble_job(artwork: Artwork, page: Page, press: Press | None, ticket: Tick
         job.assumed.append(job.artwork_is_because)
     job.assumed += [*(meant.assumed if meant else ()), *_assumed_of_the_sheet(job)]
     job.notes += [*(meant.notes if meant and page is artwork.pages[0] else ()), *_adhesive_plates(page)]
+    job.notes += _repaired_without_loss(artwork) if page is artwork.pages[0] else ()
     if die.found == "assumed":
         job.assumed.append(f"The die: {die.because}.")
     else:
@@ -63,6 +64,12 @@ def _assumed_of_the_sheet(job: Job) -> Iterator[str]:
         yield f"The sheet is taken to be as large as the page, {size}: the ticket does not say (sheet: size)."
     if job.ticket is None or job.ticket.gripper_edge is None:
         yield "The gripper edge is taken to be the bottom one: the ticket does not say (gripper_edge)."
+
+
+def _repaired_without_loss(artwork: Artwork) -> Iterator[str]:
+    harmless = [repair.told for repair in artwork.repairs if not repair.lost]
+    if harmless:
+        yield f"put right when the file was opened, and nothing is lost by it: {'; '.join(harmless)}"
 
 
 def _adhesive_plates(page: Page) -> Iterator[str]:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from preflight.artwork.objects import Box
 from preflight.carton.die import CutEdge
 from preflight.errors import NotMeasured
-from preflight.findings import Place, Reading, listed
+from preflight.findings import Place, Reading
 from preflight.measures import measure, needs, placing
 from preflight.measures.carrying import SAME_REACH_MM, SPACING_MM, Looking, Unseen, Ways
 from preflight.measures.edges import Floats, Stations, pieces_alike, runs, stations_on
@@ -70,7 +70,7 @@ class _Facing:
     narrow_mm: float
 
 
-@measure("ink-past-cut", unit="mm", tolerance=TOLERANCE_MM)
+@measure("ink-past-cut", unit="mm", tolerance=TOLERANCE_MM, within="cut")
 def ink_past_cut(
     job: Job,
     *,
@@ -288,7 +288,7 @@ def _reading(job: Job, edge: _Edge, stretch: _Stretch, across: _Across, facing: 
         case=case,
         group=_cause(job, stretch.separations),
         facts={
-            "separations": listed(stretch.separations),
+            "separations": list(stretch.separations),
             "where": place.path,
             "length": f"{(stretch.stop - stretch.start) * edge.at.spacing_mm:.0f} mm",
             "gap_mm": gap if np.isfinite(gap) else None,

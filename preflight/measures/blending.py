@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from preflight.artwork.separations import PROCESS
 from preflight.findings import Reading
@@ -25,7 +26,7 @@ LEAVES_ALONE: Final = (
 )
 
 
-@measure("process-ink-blended-elsewhere", unit="objects")
+@measure("process-ink-blended-elsewhere", unit="objects", rests_on=["objects"])
 def process_ink_blended_elsewhere(job: Job, *, spaces: tuple[str, ...]) -> list[Reading]:
     """Objects inside the cut whose process inks are converted because their group blends in one of these spaces.
 
@@ -35,7 +36,8 @@ def process_ink_blended_elsewhere(job: Job, *, spaces: tuple[str, ...]) -> list[
     objects = needs.objects(job)
     _ = job.plates
     inked = placing.of_colours(objects, lambda family: not family.not_a_plate and family.most(PROCESS) > 0)
-    readings = []
+    masks: dict[tuple[str, str], NDArray[np.bool_]] = {}
+    where: dict[tuple[str, str], list[str]] = {}
     for blended in job.page.blend_spaces:
         if blended.space not in spaces:
             continue
@@ -43,11 +45,20 @@ def process_ink_blended_elsewhere(job: Job, *, spaces: tuple[str, ...]) -> list[
         mask[blended.rows] = True
         rows = placing.reaching_inside(objects, placing.painting(objects, mask & inked), job.inside_shape)
         if len(rows):
-            words = IN_WORDS.get(blended.space, blended.space)
-            facts = {"space": words, "where": "the page" if blended.of_page else "a group on it"}
-            places = placing.places_of(objects, rows, job.page.number)
-            only_warns = "" if blended.blends else LEAVES_ALONE
-            readings.append(
-                Reading(float(len(rows)), "objects", places, group=words, facts=facts, only_warns=only_warns)
-            )
+            key = (IN_WORDS.get(blended.space, blended.space), "" if blended.blends else LEAVES_ALONE)
+            masks.setdefault(key, np.zeros(len(objects), bool))[rows] = True
+            where.setdefault(key, []).append("the page" if blended.of_page else "a group on it")
+    readings = []
+    for (words, only_warns), mask in masks.items():
+        rows = np.flatnonzero(mask)
+        places = placing.places_of(objects, rows, job.page.number)
+        facts = {"space": words, "where": _where(where[words, only_warns])}
+        readings.append(Reading(float(len(rows)), "objects", places, group=words, facts=facts, only_warns=only_warns))
     return readings
+
+
+def _where(told: list[str]) -> str:
+    """``the page and 2 groups on it``."""
+    groups = told.count("a group on it")
+    on_it = [f"{groups} groups on it" if groups > 1 else "a group on it"] if groups else []
+    return " and ".join([*(["the page"] if "the page" in told else []), *on_it])

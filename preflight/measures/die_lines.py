@@ -26,7 +26,7 @@ LOST_TINT: Final = 5
 """A plate that loses this much of 255 (2 %) under a die line is knocked out."""
 
 
-@measure("blanks-found", unit="blanks")
+@measure("blanks-found", unit="blanks", rests_on=["objects"], within="page")
 def blanks_found(job: Job) -> list[Reading]:
     """Blanks that the die shows."""
     needs.whole(job, "objects")
@@ -165,7 +165,9 @@ def _knocked_out(job: Job, name: str, at: NDArray[np.float64], line: NDArray[np.
     boxes = [(*map(float, run.min(0)), *map(float, run.max(0))) for run in runs]
     places = tuple(Place(box, job.page.number, name) for box in boxes)  # type: ignore[arg-type]
     shown, _ = placing.shown_of(places)
-    facts = {"ink": name, "length": f"{length:.0f} mm", "lines": f"{len(places)} line{'s' * (len(places) > 1)}"}
+    rest = f", the {len(shown)} longest of them shown" if len(shown) < len(places) else ""
+    lines = f"{len(places)} line{'s' * (len(places) > 1)}{rest}"
+    facts = {"ink": name, "length": f"{length:.0f} mm", "lines": lines}
     return Reading(length, "mm", shown, group=name, facts=facts)
 
 

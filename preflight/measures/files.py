@@ -6,11 +6,18 @@ from preflight.findings import Reading
 from preflight.measures import measure
 from preflight.measures.job import Job
 
+MOST_TOLD = 5
 
-@measure("repairs", unit="repairs")
+
+@measure("repairs", unit="repairs", rests_on=[])
 def repairs(job: Job) -> list[Reading]:
-    """Repairs that were needed before the file could be read."""
-    found = job.artwork.repairs
-    return [
-        Reading(float(len(found)), "repairs", facts={"repairs": "; ".join(found[:5]), "producer": job.artwork.producer})
-    ]
+    """Sorts of repair by which something of the file may be lost; said of the first page, for all of the file.
+
+    What was put right without loss is a note (``assemble_job``) and no reading.
+    """
+    if job.page is not job.artwork.pages[0]:
+        return []
+    lost = [repair.told for repair in job.artwork.repairs if repair.lost]
+    more = [f"and {len(lost) - MOST_TOLD} more"] if len(lost) > MOST_TOLD else []
+    facts = {"repairs": "; ".join([*lost[:MOST_TOLD], *more]), "producer": job.artwork.producer}
+    return [Reading(float(len(lost)), "repairs", facts=facts)]

@@ -20,8 +20,9 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.document import Page
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
-from preflight.artwork.separations import Separation, classify, load_names
+from preflight.artwork.separations import PROCESS, Separation, classify, load_names
 from preflight.errors import NotMeasured
+from preflight.kinds import NON_PRINTING_KINDS
 from preflight.measures import masks, placing
 from preflight.measures.job import InkOnJob, Job, shape_mask
 from preflight.setup.unit_plan import Ink, Standing, plan_units, same_name
@@ -52,6 +53,8 @@ def inks_on_job(job: Job) -> list[InkOnJob]:
     found = []
     for separation in page.separations:
         prints, area, cover = look.ink_of(separation) if look else (None, 0.0, 0.0)
+        if prints is False and _may_print_unseen(job, separation.name):
+            prints = None
         if not separation.on_plate:
             prints = False
         found.append(InkOnJob(separation, prints, cover, area))
@@ -60,6 +63,12 @@ def inks_on_job(job: Job) -> list[InkOnJob]:
         for separation, overall in _only_on_ticket(ticket, page.separations)
     ]
     return _with_units(found, ticket)
+
+
+def _may_print_unseen(job: Job, name: str) -> bool:
+    """Whether something is missing on the page, inside the cut, that may put this ink there."""
+    places = [place for place in job.page.uncertain if place.inks is None or name in place.inks]
+    return any(job.inside_shape.intersects(shapely.box(*place.box_mm)) for place in places)
 
 
 def _only_on_ticket(ticket: Ticket | None, known: Sequence[Separation]) -> list[tuple[Separation, bool]]:
@@ -72,17 +81,23 @@ def _only_on_ticket(ticket: Ticket | None, known: Sequence[Separation]) -> list[
         if any(same_name(name, s.name) or same_name(name, ticket.ink_of(s.name)) for s in known):
             continue
         note = ticket.separations.get(entry.name)
-        if note and note.kind:
-            separation = Separation(name, note.kind, "stated on the ticket", "stated")
-        elif entry.overall:
-            separation = Separation(name, "varnish", "printed overall by the ticket", "stated")
-        else:
-            recognised = classify(name, load_names())
-            separation = (
-                Separation(name, *recognised) if recognised else Separation(name, "spot", "named on the ticket only")
-            )
-        listed[entry.name] = (separation, entry.overall)
+        stated = note.kind if note else None
+        listed[entry.name] = (_named_on_ticket(name, stated, overall=entry.overall), entry.overall)
     return list(listed.values())
+
+
+def _named_on_ticket(name: str, stated: str | None, *, overall: bool) -> Separation:
+    """What a name is that the file does not have; what is printed overall is a varnish unless its name says else."""
+    if stated:
+        return Separation(name, stated, "stated on the ticket", "stated")
+    if any(same_name(ink, name) for ink in PROCESS):
+        return Separation(name, "process", "a process colour")
+    recognised = classify(name, load_names())
+    if recognised and not (overall and recognised[0] in NON_PRINTING_KINDS):
+        return Separation(name, *recognised)
+    if overall:
+        return Separation(name, "varnish", "printed overall by the ticket", "stated")
+    return Separation(name, "spot", "named on the ticket only")
 
 
 def _with_units(found: list[InkOnJob], ticket: Ticket | None) -> list[InkOnJob]:

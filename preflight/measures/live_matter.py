@@ -113,7 +113,8 @@ def _cut_edges(job: Job) -> tuple[Pieces, list[tuple[str, str]]]:
 
 
 def _reading(job: Job, matter: Matter, distance: float, where: str, only_warns: str = "") -> Reading:
-    place, facts = Place(matter.box, job.page.number), {"what": matter.what, "edge": where}
+    place = Place(matter.box, job.page.number)
+    facts = {"what": matter.what, "kinds": [matter.what], "edge": where}
     return Reading(round(distance, 2), "mm", (place,), needs.die_known(job), facts=facts, only_warns=only_warns)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from preflight.artwork.objects import ObjectTable
 from preflight.carton.die import Die
-from preflight.errors import NotMeasured
+from preflight.errors import NotMeasured, WantOf
 from preflight.findings import Known
 from preflight.measures.job import InkOnJob, Job
 from preflight.press import Press
@@ -15,21 +15,33 @@ from preflight.ticket import Ticket
 def press(job: Job) -> Press:
     """The press profile."""
     if job.press is None:
-        raise NotMeasured("no press profile is given", "name a press profile on the ticket or on the command line")
+        raise NotMeasured(
+            "no press profile is given", "name a press profile on the ticket or on the command line", "press"
+        )
     return job.press
 
 
 def ticket(job: Job, key: str) -> Ticket:
     """The ticket, which is wanted for one of its keys."""
     if job.ticket is None:
-        raise NotMeasured(f"there is no ticket, so {key} is not known", f"a ticket with {key}")
+        raise NotMeasured(f"there is no ticket, so {key} is not known", f"a ticket with {key}", "ticket")
     return job.ticket
 
 
 def said(value: object, key: str, where: str = "ticket") -> None:
     """A value that the ticket or the press profile may leave out."""
     if value is None or value == ():
-        raise NotMeasured(f"the {where} does not say {key}", f"give {key} in the {where}")
+        want_of: WantOf = "press" if where.startswith("press") else "ticket"
+        raise NotMeasured(f"the {where} does not say {key}", f"give {key} in the {where}", want_of)
+
+
+def board_surface(job: Job) -> str:
+    """The surface of the board, by the ticket."""
+    surface = job.ticket.board.surface if job.ticket else None
+    if surface is None:
+        because = "the ticket does not say what surface the board has"
+        raise NotMeasured(because, "give board: surface on the ticket", "ticket")
+    return str(surface)
 
 
 def objects(job: Job, *more: str) -> ObjectTable:

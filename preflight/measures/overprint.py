@@ -16,8 +16,7 @@ from preflight.artwork.objects import Box, ObjectTable, Painted
 from preflight.artwork.page_colours import Family, Wanted
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
-from preflight.errors import NotMeasured
-from preflight.findings import Place, Reading, listed
+from preflight.findings import Count, Place, Reading, listed
 from preflight.measures import masks, measure, needs, placing
 from preflight.measures.changes import Change, change, over_something
 from preflight.measures.job import Job
@@ -70,7 +69,8 @@ def white_art_that_overprints(
     found = change(job, over_something(job, rows), "knocking out", names, ink_from_percent)
     if not found.looks:
         return []
-    facts = {"plates": listed(found.plates()), "objects": sum(found.touched(placing.boxes_of(job.page.objects, rows)))}
+    touched = Count(sum(found.touched(placing.boxes_of(job.page.objects, rows))))
+    facts = {"plates": listed(found.plates()), "objects": touched}
     return [Reading(round(found.area_mm2, 2), "mm2", _places(job, found), facts=facts)]
 
 
@@ -100,7 +100,8 @@ def spot_at_nought(
         others = [name for name in names if name != spot]
         found = change(job, np.array(members), "left out", others, ink_from_percent)
         if found.looks:
-            facts = {"ink": spot, "plates": listed(found.plates()), "objects": len(members)}
+            knocking = sum(found.touched(placing.boxes_of(objects, members)))
+            facts = {"ink": spot, "plates": listed(found.plates()), "objects": Count(max(1, knocking))}
             places = tuple(Place(box, job.page.number, spot) for box in found.boxes())
             readings.append(Reading(round(found.area_mm2, 2), "mm2", places, group=spot, facts=facts))
     return readings
@@ -158,9 +159,7 @@ def white_missing_under_art(
     plates = job.plates
     if not whites:
         return []
-    surface = job.ticket.board.surface if job.ticket else None
-    if surface is None:
-        raise NotMeasured("the ticket does not say what surface the board has", "give board: surface on the ticket")
+    surface = needs.board_surface(job)
     if surface == "white":
         return []
     others = frozenset({*PROCESS, *(s.name for s in job.page.separations if s.kind != "white")})
@@ -228,7 +227,7 @@ def black_text_knocking_out(
         hit = own[found.touched(boxes)]
         if sum(look.area_mm2(box) for look in found.looks for box in boxes) < area_mm2:
             continue
-        facts = {"plates": listed(found.plates()), "texts": len(hit)}
+        facts = {"plates": listed(found.plates()), "texts": Count(len(hit))}
         readings.append(Reading(size, "pt", placing.places_of(objects, hit, job.page.number, "Black"), facts=facts))
     return readings
 

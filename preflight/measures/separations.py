@@ -7,10 +7,12 @@ import shapely
 
 from preflight.artwork.objects import ObjectTable
 from preflight.artwork.page_colours import Family
-from preflight.findings import Place, Reading
+from preflight.findings import Count, Place, Reading
 from preflight.measures import measure, needs, placing
 from preflight.measures.ink_names import one_ink_groups
+from preflight.measures.inks import PRINTS_FROM_TINT_PERCENT
 from preflight.measures.job import InkOnJob, Job, shape_mask
+from preflight.measures.unseen import why_not_painted, why_not_seen
 
 
 @measure("ink-of-each-spot", unit="mm2")
@@ -43,7 +45,7 @@ def where_named(job: Job, ink: InkOnJob) -> str:
         return "named in the file's resources; nothing is painted in it"
     shown = np.intersect1d(rows, placing.painting(objects))
     if not len(shown):
-        return _hidden(job, objects, rows)
+        return why_not_painted(job, objects, rows)
     solid = placing.of_colours(objects, lambda family: family.most((ink.separation.name,)) > 0)
     inked = shown[solid[shown]]
     if not len(inked):
@@ -52,15 +54,12 @@ def where_named(job: Job, ink: InkOnJob) -> str:
     if not len(inside):
         return _outside(job, objects, inked)
     if ink.area_mm2 > 0:
-        return f"only a speck of {ink.area_mm2:.2f} mm2"
-    return "painted inside the cut, but covered by other artwork"
-
-
-def _hidden(job: Job, objects: ObjectTable, rows: placing.Rows) -> str:
-    layers = {job.page.layers[i].name for i in objects.layer[rows] if i >= 0 and not job.page.layers[i].prints}
-    if layers:
-        return f"on the hidden layer {', '.join(sorted(layers))}"
-    return "painted where nothing of it shows: off the page, clipped away or invisible"
+        return f"only a speck of {ink.area_mm2:.2g} mm2"
+    colours = [objects.colours[number] for number in np.unique(objects.colour[inside]).tolist()]
+    most = max(colour.tint(ink.separation.name) for colour in colours)
+    if most * 100 < PRINTS_FROM_TINT_PERCENT:
+        return f"painted at {100 * most:.2g} % at most, which is too light to print"
+    return why_not_seen(job, ink.separation.name, inside)
 
 
 def _outside(job: Job, objects: ObjectTable, rows: placing.Rows) -> str:
@@ -96,7 +95,7 @@ def _places_named(job: Job, ink: InkOnJob) -> tuple[Place, ...]:
     return placing.places_of(objects, rows, job.page.number, ink.separation.name)
 
 
-@measure("names-of-one-ink", unit="names")
+@measure("names-of-one-ink", unit="names", rests_on=["objects"])
 def names_of_one_ink(job: Job) -> list[Reading]:
     """Printing separations whose names a person reads as one ink; names that the ticket merges count once.
 
@@ -126,7 +125,7 @@ def names_of_one_ink(job: Job) -> list[Reading]:
     ]
 
 
-@measure("registration-colour-inside", unit="mm2")
+@measure("registration-colour-inside", unit="mm2", rests_on=["objects"])
 def registration_colour_inside(job: Job) -> list[Reading]:
     """Area that registration colour covers inside the cut, where it is still seen on the plates."""
     objects = needs.objects(job)
@@ -146,11 +145,11 @@ def registration_colour_inside(job: Job) -> list[Reading]:
     if not seen:
         return []
     places = placing.places_of(objects, np.array(seen), job.page.number, "All")
-    facts = {"objects": len(seen), "plates": len(job.plates.names)}
+    facts = {"objects": Count(len(seen)), "plates": len(job.plates.names)}
     return [Reading(round(area, 2), "mm2", places, known=needs.die_known(job), facts=facts)]
 
 
-@measure("colours-that-are-no-plate", unit="objects")
+@measure("colours-that-are-no-plate", unit="objects", rests_on=["objects"])
 def colours_that_are_no_plate(job: Job) -> list[Reading]:
     """Objects inside the cut whose colour is no plate (RGB, Lab …), one reading for each such colour."""
     objects = needs.objects(job)

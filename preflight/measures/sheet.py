@@ -23,7 +23,7 @@ SAME_SIZE_MM: Final = 1.0
 Edge = Literal["bottom", "top", "left", "right"]
 
 
-@measure("sheet-size", unit="mm")
+@measure("sheet-size", unit="mm", rests_on=[])
 def sheet_size(job: Job) -> list[Reading]:
     """The sheet's size, across the press and along the travel."""
     size, known = _size(job)
@@ -36,7 +36,7 @@ def _size(job: Job) -> tuple[Size, Known]:
     if job.ticket is not None and job.ticket.sheet is not None:
         return job.ticket.sheet, "stated"
     if job.artwork_is != "sheet":
-        raise NotMeasured("the ticket does not say how large the sheet is", "give sheet: size on the ticket")
+        raise NotMeasured("the ticket does not say how large the sheet is", "give sheet: size on the ticket", "ticket")
     edge, known = _gripper_edge(job)
     width, height = job.page.width_mm, job.page.height_mm
     return Size(*((width, height) if edge in ("bottom", "top") else (height, width))), known
@@ -49,7 +49,7 @@ def _gripper_edge(job: Job) -> tuple[Edge, Known]:
     return edge or "bottom", known  # type: ignore[return-value]
 
 
-@measure("caliper", unit="mm")
+@measure("caliper", unit="mm", rests_on=[])
 def caliper(job: Job, *, tolerance_percent: float) -> list[Reading]:
     """The board's caliper; case ``near an end``: what ``tolerance`` may make of it towards that end of the range.
 
@@ -119,7 +119,7 @@ def _on_page(job: Job) -> tuple[_SheetOnPage, Size]:
         size = job.ticket.sheet if job.ticket and job.ticket.sheet else page
         if abs(size.across_mm - page.across_mm) > SAME_SIZE_MM or abs(size.along_mm - page.along_mm) > SAME_SIZE_MM:
             because = f"the page is {page} and the ticket's sheet {size}, so nobody can tell where the sheet lies"
-            raise NotMeasured(because, "artwork drawn on the sheet's size, or artwork_is: plate")
+            raise NotMeasured(because, "artwork drawn on the sheet's size, or artwork_is: plate", "ticket")
         return _SheetOnPage((0.0, 0.0, job.page.width_mm, job.page.height_mm), edge, known), page
     press = needs.press(job)
     starts = press.plate.sheet_starts
@@ -134,7 +134,7 @@ def _on_page(job: Job) -> tuple[_SheetOnPage, Size]:
     return _SheetOnPage(box, edge, known), size
 
 
-@measure("ink-into-gripper", unit="mm")
+@measure("ink-into-gripper", unit="mm", within="page")
 def ink_into_gripper(job: Job, *, ink_from_percent: float) -> list[Reading]:
     """How far ink of at least ``ink_from`` reaches into the gripper edge, of marks too; nought where it stays out."""
     press = needs.press(job)
@@ -153,7 +153,7 @@ def ink_into_gripper(job: Job, *, ink_from_percent: float) -> list[Reading]:
     return [Reading(round(depth, 2), "mm", places, sheet.known, facts={"inks": inks, "edge": sheet.edge})]
 
 
-@measure("ink-past-printable-area", unit="mm")
+@measure("ink-past-printable-area", unit="mm", within="page")
 def ink_past_printable_area(job: Job, *, ink_from_percent: float, bleed_mm: float) -> list[Reading]:
     """How far ink of the job runs past the printable area at the sides and the tail; nought where it stays inside.
 
@@ -188,7 +188,9 @@ def _printable(job: Job, size: Size) -> tuple[float, float, float]:
     press = needs.press(job)
     edges, most = press.edges, press.sheet.printable
     if most is None and edges.sides is None and edges.tail is None:
-        raise NotMeasured("the press profile does not say what can be printed", "give sheet: printable, or edges")
+        raise NotMeasured(
+            "the press profile does not say what can be printed", "give sheet: printable, or edges", "press"
+        )
     sides, start = edges.sides or 0.0, edges.gripper or 0.0
     end = size.along_mm - (edges.tail or 0.0)
     if most is not None:

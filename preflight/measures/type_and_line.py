@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from preflight.artwork.objects import Painted
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
-from preflight.findings import Reading
+from preflight.findings import Count, Reading
 from preflight.measures import masks, measure, needs, placing
 from preflight.measures.job import Job
 
@@ -27,6 +27,8 @@ LIGHTER: Final = 0.5
 """Reversed is what carries less than this share of its ground's ink."""
 SEEN: Final = 0.05
 """Less difference than this is no line but a step of a vignette."""
+NO_WIDTH_MM: Final = 0.001
+"""What is thinner than this has no width of its own: each device draws it as thin as it can."""
 RULE_MM: Final = 5.0
 """A fill this long and as thin as a line is one."""
 MOST_SAMPLED: Final = 800
@@ -170,7 +172,8 @@ def _any_set(plates: Plates, mask: masks.Mask, boxes: NDArray[np.float64]) -> ND
 
 @measure("line-width", unit="mm", tolerance=0.004)  # widths are given in points and rounded to hundredths of a mm
 def line_width(job: Job, *, inks: tuple[str, ...], thinner_than_mm: float) -> list[Reading]:
-    """Width of thin lines inside the cut as drawn; one reading a width, case ``reversed`` where a line is left open.
+    """Width of thin lines inside the cut as drawn; one reading a width, case ``reversed`` where a line is left open,
+    ``hairline`` where it has no width.
 
     Lines in inks of these kinds, or in paper white, thinner than a width are looked at: strokes, and long thin fills.
     Die lines are none, nor is what has the colour of its ground or of the shape that it runs round.
@@ -185,7 +188,8 @@ def line_width(job: Job, *, inks: tuple[str, ...], thinner_than_mm: float) -> li
     wanted = (strokes | rules) & ink.rows & (width < thinner_than_mm) & ~_round_their_fill(job)
     wanted[[row for rows in job.die.lines_of.values() for row in rows]] = False
     rows = placing.reaching_inside(objects, placing.painting(objects, wanted), job.inside_shape)
-    return _readings(job, _cases_of_lines(ink, rows), np.round(width, 3), "mm")
+    cases = {row: "hairline" if width[row] < NO_WIDTH_MM else case for row, case in _cases_of_lines(ink, rows).items()}
+    return _readings(job, cases, np.round(width, 3), "mm")
 
 
 def _round_their_fill(job: Job) -> NDArray[np.bool_]:
@@ -270,7 +274,7 @@ def _readings(job: Job, cases: dict[int, str], sizes: NDArray[np.float64], unit:
             unit,
             placing.places_of(job.page.objects, own, job.page.number),
             case=case,
-            facts={"objects": len(own)},
+            facts={"objects": Count(len(own))},
         )
         for (size, case), own in zip(groups, members, strict=True)
     ]

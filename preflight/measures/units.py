@@ -15,7 +15,7 @@ from preflight.setup.unit_plan import Plates, Standing, lays_area, ways_to_fit
 INKS = ("process", "spot", "metallic", "white")
 
 
-@measure("plates-in-one-pass", unit="plates")
+@measure("plates-in-one-pass", unit="plates", rests_on=["inks"])
 def plates_in_one_pass(job: Job) -> list[Reading]:
     """Plates that the job needs in one pass: separations that print, double hits and overall varnishes included.
 
@@ -59,11 +59,13 @@ def _in_words(plates: Plates) -> str:
 
 def _uncounted(job: Job) -> str:
     if any(ink.prints is None and ink.separation.on_plate for ink in job.inks):
+        if job.page.uncertain:
+            return "a part of the page could not be drawn, so every ink that may print there is counted"
         return "the sheet has no die, so everything that prints on it is counted"
     return ""
 
 
-@measure("units-of-each-ink", unit="units")
+@measure("units-of-each-ink", unit="units", rests_on=["inks"])
 def units_of_each_ink(job: Job) -> list[Reading]:
     """Units that the ticket gives each ink, and unit numbers against the press.
 
@@ -110,7 +112,7 @@ def units_of_each_ink(job: Job) -> list[Reading]:
     return readings
 
 
-@measure("ink-against-its-unit", unit="")
+@measure("ink-against-its-unit", unit="", rests_on=["inks"])
 def ink_against_its_unit(job: Job) -> list[Reading]:
     """Whether each unit takes the kind of ink that the ticket puts on it: ``taken`` or ``refused``."""
     press, readings = needs.press(job), []
@@ -146,7 +148,7 @@ def _printing(standing: Sequence[Standing], *kinds: str) -> list[Standing]:
     return [place for place in standing if place.kind in kinds and place.prints is not False]
 
 
-@measure("process-units-around-metallic", unit="units")
+@measure("process-units-around-metallic", unit="units", rests_on=["inks"])
 def process_units_around_metallic(
     job: Job, *, trim_mm: float, ink_from_percent: float, overlap_from_mm2: float
 ) -> list[Reading]:
@@ -203,7 +205,7 @@ def inks_before_white(job: Job, *, trim_mm: float, ink_from_percent: float, over
     before = [p for p in _printing(standing, "process", "spot", "metallic") if p.unit < whites[0].unit]
     surface = job.ticket.board.surface if job.ticket else None
     if before and surface is None and not any(reading.value for reading in readings):
-        raise NotMeasured("the ticket does not say what surface the board has", "give board: surface on the ticket")
+        needs.board_surface(job)
     if surface not in (None, "white"):
         readings.append(
             Reading(
@@ -237,7 +239,7 @@ def _white_over(job: Job, place: Standing, over: Sequence[tuple[Standing, Overla
     )
 
 
-@measure("inks-after-varnish", unit="inks")
+@measure("inks-after-varnish", unit="inks", rests_on=["inks"])
 def inks_after_varnish(job: Job) -> list[Reading]:
     """Inks on a unit after each varnish; a primer is no ink and no varnish here."""
     standing = needs.unit_list(job)
@@ -257,7 +259,7 @@ def inks_after_varnish(job: Job) -> list[Reading]:
     return readings
 
 
-@measure("coaters-for-the-coating", unit="coaters")
+@measure("coaters-for-the-coating", unit="coaters", rests_on=[])
 def coaters_for_the_coating(job: Job) -> list[Reading]:
     """Coaters of the press that take the ticket's coating and lay it where the ticket wants it.
 
@@ -269,13 +271,15 @@ def coaters_for_the_coating(job: Job) -> list[Reading]:
     coating = ticket.coating
     if coating is None or coating.kind is None:
         raise NotMeasured(
-            "the ticket does not say what is coated", "give coating: kind on the ticket, or coating: none"
+            "the ticket does not say what is coated", "give coating: kind on the ticket, or coating: none", "ticket"
         )
     area = "plate" if coating.separation else "overall"
     laying = [coater for coater in press.coaters if lays_area(coater, area)]
     taking = [coater for coater in laying if coater.takes is not None and coating.kind in coater.takes]
     if not taking and any(coater.takes is None for coater in laying):
-        raise NotMeasured("the press profile does not say what its coaters take", "give takes: for each coater")
+        raise NotMeasured(
+            "the press profile does not say what its coaters take", "give takes: for each coater", "press"
+        )
     coaters = "; ".join(
         f"coater {c.number} takes {', '.join(c.takes or ())}" + (f" and lays {', '.join(c.lays)}" if c.lays else "")
         for c in press.coaters
@@ -291,7 +295,7 @@ def coaters_for_the_coating(job: Job) -> list[Reading]:
     ]
 
 
-@measure("ink-system", unit="")
+@measure("ink-system", unit="", rests_on=[])
 def ink_system(job: Job) -> list[Reading]:
     """The ink system that the ticket asks for."""
     press, ticket = needs.press(job), needs.ticket(job, "ink_system")

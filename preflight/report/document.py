@@ -19,6 +19,7 @@ from datetime import datetime
 from importlib.metadata import PackageNotFoundError, version
 from typing import TYPE_CHECKING, Any, Final
 
+from preflight.errors import NotMeasured
 from preflight.findings import Finding, Judgement, NotChecked, Place, Value, Verdict, Waived
 from preflight.report.places import words_for
 from preflight.report.simulation import shown_colours
@@ -26,10 +27,13 @@ from preflight.report.stations import line_of, press_facts, ticket_facts, units_
 
 if TYPE_CHECKING:
     from preflight.artwork.objects import Box
+    from preflight.artwork.uncertain import UncertainPlace
     from preflight.carton.die import Die
     from preflight.measures.job import Job
 
 FORMAT: Final = "preflight-report/1"
+FINE: Final = 0.1
+"""What was measured and is smaller than this keeps four decimals."""
 CAUTIONS: Final = (
     "This verdict supports a qualified person's release and does not replace it; local codes and the instructions of "
     "the board, ink and machine makers come first.",
@@ -78,7 +82,7 @@ def build_document(pages: Sequence[tuple[Job, Judgement]], run: RunFacts) -> Doc
         "format": FORMAT,
         "verdict": verdict.word,
         "complete": not missing,
-        "sentence": sentence(verdict.word, findings, missing, len(pages)),
+        "sentence": sentence(verdict.word, findings, missing, [part["drawn"] for part in page_parts]),
         "run": {"when": run.when.isoformat(timespec="seconds"), "tool": run.tool, "rules": list(run.rules)},
         **build_opening(job, run),
         **{
@@ -104,7 +108,11 @@ def build_opening(job: Job, run: RunFacts) -> Document:
             "title": artwork.title,
             "producer": artwork.producer,
             "output_intent": artwork.output_intent,
-            "repairs": list(artwork.repairs),
+            "repairs": [repair.told for repair in artwork.repairs],
+            "repairs_told": [
+                {"says": repair.words, "lost": repair.lost, "times": repair.times, "pages": list(repair.pages)}
+                for repair in artwork.repairs
+            ],
             **_page_facts(job),
         },
         "press": press_facts(job.press, run.press_file),
@@ -117,27 +125,49 @@ def build_opening(job: Job, run: RunFacts) -> Document:
 
 
 def sentence(
-    verdict: str, findings: Sequence[Mapping[str, Any]], not_checked: Sequence[Mapping[str, Any]] = (), pages: int = 1
-) -> str:
+    verdict: str, findings: Sequence[Mapping[str, Any]], not_checked: Sequence[Mapping[str, Any]] = (),
+    drawn: Sequence[str] = ("whole",),
+) -> str:  # fmt: skip
     """The verdict as one can read it aloud: what was found wrong, apart from what could not be looked at.
 
     ``Cannot run as it is: 3 faults, 2 queries, 4 things not checked.`` Of what was not checked only that counts which
     changes the verdict, and each reason once: what one missing line on the ticket holds up is one thing to settle.
+    Where the file itself could not be looked at nobody can say that it runs. ``drawn``: for each page whether it was
+    drawn, as in the document.
     """
     counted = [finding for finding in findings if not finding["trial"]]
     faults = sum(finding["verdict"] == "fail" for finding in counted)
-    missing = len({(e["because"], e["would_help"]) for e in not_checked if e["counts_as"] != "note"})
+    matters = [entry for entry in not_checked if entry["counts_as"] != "note"]
+    unseen = _unseen(drawn, matters)
+    missing = len({(e["because"], e["would_help"]) for e in matters if not (unseen and e["for_want_of"] == "file")})
     found = [_count(faults, "fault", "faults"), _count(len(counted) - faults, "query", "queries")]
-    unseen = _count(missing, "thing not checked", "things not checked")
-    told = ", ".join(part for part in (*found, unseen) if part) + (f" ({pages} pages)" if pages > 1 else "")
+    other = "other " if unseen else ""
+    found.append(_count(missing, f"{other}thing not checked", f"{other}things not checked"))
+    told, pages = ", ".join(part for part in found if part), f" ({len(drawn)} pages)" if len(drawn) > 1 else ""
+    if unseen and verdict != "fail":
+        return f"Not checked: {'; '.join(part for part in (unseen, told) if part)}{pages}."
     if verdict == "pass":
         return "Can run as it is, as far as it was checked." if not_checked else "Can run as it is."
     if not counted and missing:
         matter = "thing that matters was" if missing == 1 else "things that matter were"
-        told = f"nothing wrong was found, but {missing} {matter} not checked"
+        told, pages = f"nothing wrong was found, but {missing} {matter} not checked", ""
     if verdict == "fail":
-        return f"Cannot run as it is: {told}."
-    return f"Can run once this is settled: {told}." if counted else f"{told[:1].upper()}{told[1:]}."
+        return f"Cannot run as it is: {'; '.join(part for part in (told, unseen) if part)}{pages}."
+    return f"Can run once this is settled: {told}{pages}." if counted else f"{told[:1].upper()}{told[1:]}{pages}."
+
+
+def _unseen(drawn: Sequence[str], matters: Sequence[Mapping[str, Any]]) -> str:
+    """What of the file could not be looked at, so that nobody can say that it runs; empty where that is not so."""
+    blank = [number for number, word in enumerate(drawn, 1) if word == "not at all"]
+    if blank:
+        which = "the page" if len(drawn) == 1 else f"page{'s' if len(blank) > 1 else ''} {', '.join(map(str, blank))}"
+        return f"{which} could not be drawn"
+    wanting = [entry for entry in matters if entry["for_want_of"] == "file"]
+    if wanting and (any(entry["places"] for entry in wanting) or "in part" in drawn):
+        return "a part of the page could not be drawn" if len(drawn) == 1 else "parts of the pages could not be drawn"
+    *most, last = list(dict.fromkeys(entry["rule"] for entry in wanting)) or [""]
+    rules = f"{', '.join(most)} and {last}" if most else last
+    return f"{rules} could not be decided from the file" if rules else ""
 
 
 def _count(number: int, one: str, several: str) -> str:
@@ -147,12 +177,15 @@ def _count(number: int, one: str, several: str) -> str:
 def _page(job: Job, judgement: Judgement, first_number: int) -> Document:
     ordered = sorted(judgement.findings, key=lambda f: (f.trial, -f.verdict))
     findings = [_finding(f, job, number) for number, f in enumerate(ordered, first_number)]
-    not_checked = [_not_checked(entry) for entry in judgement.not_checked]
+    not_checked = [_not_checked(entry, job.die) for entry in judgement.not_checked]
+    drawn = _drawn(job)
     return {
         "page": job.page.number,
         "verdict": judgement.verdict.word,
         "complete": not not_checked,
-        "sentence": sentence(judgement.verdict.word, findings, not_checked),
+        "sentence": sentence(judgement.verdict.word, findings, not_checked, [drawn]),
+        "drawn": drawn,
+        "uncertain": [_uncertain(place, job) for place in job.page.uncertain],
         "artwork": _page_facts(job),
         "separations": _separations(job),
         "die": _die(job.die),
@@ -165,6 +198,20 @@ def _page(job: Job, judgement: Judgement, first_number: int) -> Document:
         "units": units_of(job, findings),
         "line": line_of(job),
     }
+
+
+def _drawn(job: Job) -> str:
+    """Whether the page was drawn: ``whole``, ``in part`` or ``not at all``."""
+    try:
+        _ = job.plates
+    except NotMeasured:
+        return "not at all"
+    return "in part" if job.page.uncertain else "whole"
+
+
+def _uncertain(place: UncertainPlace, job: Job) -> Document:
+    inks = None if place.inks is None else list(place.inks)
+    return {"because": place.because, "inks": inks, **_place(Place(place.box_mm, job.page.number), job.die)}
 
 
 def _page_facts(job: Job) -> Document:
@@ -279,13 +326,15 @@ def _waived(waived: Waived, job: Job) -> Document:
     }
 
 
-def _not_checked(entry: NotChecked) -> Document:
+def _not_checked(entry: NotChecked, die: Die) -> Document:
     return {
         "rule": entry.rule,
         "because": entry.because,
         "would_help": entry.would_help,
         "counts_as": "note" if entry.counts_as is Verdict.PASS else entry.counts_as.word,
         "own_fault": entry.own_fault,
+        "for_want_of": entry.want_of,
+        "places": [_place(place, die) for place in entry.places],
     }
 
 
@@ -296,13 +345,16 @@ def _pages_left_out(job: Job) -> list[Document]:
         return []
     because = f"the file has {there} pages, and the first {read} are checked"
     entry = NotChecked("every rule", because, "Send the other pages as files of their own.")
-    return [_not_checked(entry)]
+    return [_not_checked(entry, job.die)]
 
 
 def _quantity(value: Value, unit: str) -> Document:
     if isinstance(value, tuple):
         return {"value": [_number(part) for part in value], "unit": unit}
-    return {"value": value if isinstance(value, str | bool) else _number(value), "unit": unit}
+    if isinstance(value, str | bool):
+        return {"value": value, "unit": unit}
+    fine = 0 < abs(value) < FINE  # rounded to 0.01 mm a hairline would have no width
+    return {"value": round(float(value), 4) if fine else _number(value), "unit": unit}
 
 
 def _box(box: Sequence[float]) -> list[float]:

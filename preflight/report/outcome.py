@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -11,7 +12,7 @@ from preflight.errors import ExitStatus
 from preflight.findings import Finding, Judgement, Verdict
 from preflight.measures.job import Job
 from preflight.report.document import RunFacts, build_document
-from preflight.report.saving import save
+from preflight.report.saving import Shortfall, save, save_each
 
 
 @dataclass
@@ -51,3 +52,7 @@ class Report:
     def save(self, path: str | Path) -> None:
         """Write the report; the ending chooses the form. Raises WrongUsage on an ending that has none."""
         save(self.document, self.pages, Path(path))
+
+    def save_all(self, paths: Iterable[str | Path]) -> list[Shortfall]:
+        """Write several reports; what could not be is returned in words, and the others come all the same."""
+        return save_each(map(Path, paths), lambda path: save(self.document, self.pages, path))

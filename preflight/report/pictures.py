@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import base64
-import io
 from dataclasses import dataclass, field
+from functools import partial
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -14,6 +14,7 @@ from PIL import Image
 from preflight.errors import NotMeasured
 from preflight.report.drawing import DieDrawing, draw_die
 from preflight.report.markers import pin_radius_mm
+from preflight.report.picture_files import first_that_fits, jpeg, png
 from preflight.report.simulation import BOARD_LOOKS, PAPER, Rgb, composite, looks_alone, shown_colours
 
 if TYPE_CHECKING:
@@ -30,6 +31,8 @@ LABEL_ROOM: Final = 1.0
 """Room for a panel's letter, in radii of a pin."""
 FINEST_DPI: Final = 300.0
 SHADES: Final = 40
+JPEG_STEPS: Final = ((88, 0), (82, 0), (78, 2), (66, 2), (50, 2))
+"""Quality and chroma of the picture of the page, tried in this order."""
 
 
 @dataclass(frozen=True)
@@ -103,17 +106,13 @@ def _plates_for_picture(job: Job) -> Plates:
 
 def _picture_uri(picture: NDArray[np.uint8], most_bytes: int) -> str:
     image = Image.fromarray(picture)
-    data = b""
-    for quality, chroma in ((88, 0), (82, 0), (78, 2), (66, 2), (50, 2)):
-        data = _encoded(image, "JPEG", quality=quality, subsampling=chroma, optimize=True)
-        if len(data) <= most_bytes:
-            break
-    flat = image.quantize(64, dither=Image.Dither.NONE) if len(data) > 40_000 and _few_colours(image) else None
-    if flat is not None:
-        sharp = _encoded(flat, "PNG", optimize=True)
-        if len(sharp) <= len(data):
-            return _data_uri("png", sharp)
-    return _data_uri("jpeg", data)
+    ways = [*(partial(jpeg, image, quality, chroma) for quality, chroma in JPEG_STEPS), partial(png, image)]
+    data = first_that_fits(ways, most_bytes)
+    if len(data) > 40_000 and _few_colours(image):
+        flat = image.quantize(64, dither=Image.Dither.NONE)
+        sharp = first_that_fits([lambda: png(flat), lambda: data], len(data))
+        return _data_uri(sharp)
+    return _data_uri(data)
 
 
 def _few_colours(image: Image.Image) -> bool:
@@ -128,23 +127,15 @@ def _plate_uri(plate: NDArray[np.uint8], ink: Rgb, most_bytes: int) -> str:
     palette = np.rint(255 - shades * (255 - np.asarray(ink, float))).astype(np.uint8)
     image = Image.fromarray(step.astype(np.uint8))
     image.putpalette(palette.tobytes())
-    sharp = _encoded(image, "PNG", optimize=True)
-    if len(sharp) <= most_bytes:
-        return _data_uri("png", sharp)
-    coloured = image.convert("RGB")
-    data = b""
-    for quality, scale in ((80, 1), (65, 1), (50, 1), (45, 2), (40, 4)):
-        data = _encoded(coloured.reduce(scale), "JPEG", quality=quality, optimize=True)
-        if len(data) <= most_bytes:
-            break
-    return _data_uri("jpeg", data)
+
+    def soft(quality: int, scale: int) -> bytes:
+        return jpeg(image.convert("RGB").reduce(scale), quality)
+
+    softer = ((80, 1), (65, 1), (50, 1), (45, 2), (40, 4))
+    ways = [partial(png, image), *(partial(soft, quality, scale) for quality, scale in softer)]
+    return _data_uri(first_that_fits(ways, most_bytes))
 
 
-def _encoded(image: Image.Image, form: str, **options: object) -> bytes:
-    out = io.BytesIO()
-    image.save(out, form, **options)
-    return out.getvalue()
-
-
-def _data_uri(form: str, data: bytes) -> str:
+def _data_uri(data: bytes) -> str:
+    form = "png" if data.startswith(b"\x89PNG") else "jpeg"
     return f"data:image/{form};base64,{base64.b64encode(data).decode()}"

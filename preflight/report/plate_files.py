@@ -25,8 +25,8 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
     """Write every plate of the page as displayed; white is bare board, black is solid.
 
     Returns what ``plates.json`` holds: name, kind, file, ``cover_page`` and ``cover_inside_cut`` (0..1, tint-weighted;
-    null where no cut was recognised), and ``dpi``, which is lower than asked for where the page is very large or has
-    very many plates.
+    null where no cut was recognised), ``dpi``, which is lower than asked for where the page is very large or has
+    very many plates, and ``uncertain_mm``, boxes of the page in which something is missing.
 
     Raises:
         NotMeasured: the plates cannot be made.
@@ -38,6 +38,7 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
     kinds = {separation.name: separation.kind for separation in page.separations}
     # The last row and column of pixels reach past the page, so the page's own area is divided by.
     page_px = page.width_mm * page.height_mm * (plates.dpi / 25.4) ** 2
+    uncertain = [[round(value, 2) for value in place.box_mm] for place in page.uncertain]
     entries: list[dict[str, Any]] = []
     taken: set[str] = set()
     for name, ink in zip(plates.names, plates.ink, strict=True):
@@ -49,7 +50,7 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
         within = None if inside is None or not inside.any() else round(float(ink[inside].mean()) / 255, 6)
         entries.append(
             {"name": name, "kind": kinds.get(name, "spot"), "file": file,
-             "cover_page": cover, "cover_inside_cut": within, "dpi": round(plates.dpi, 2)}
+             "cover_page": cover, "cover_inside_cut": within, "dpi": round(plates.dpi, 2), "uncertain_mm": uncertain}
         )  # fmt: skip
     write_aside(folder / "plates.json", json.dumps(entries, ensure_ascii=False, indent=1).encode())
     return entries

@@ -6,19 +6,34 @@ import json
 import os
 import sys
 import tempfile
-from collections.abc import Mapping, Sequence
+import traceback
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-from preflight.errors import CannotWrite, WrongUsage
+from preflight.errors import CannotWrite, PreflightError, WrongUsage
 
 if TYPE_CHECKING:
     from preflight.findings import Judgement
     from preflight.measures.job import Job
+    from preflight.report.pictures import PagePictures
 
 Form = Literal["html", "json"]
 FORMS: Final[dict[str, Form]] = {".html": "html", ".htm": "html", ".json": "json"}
 STANDARD_OUTPUT: Final = "-"
+TRACEBACK: Final = "PREFLIGHT_TRACEBACK"
+"""Variable that has faults of the tool's own shown with where they happened."""
+
+
+@dataclass(frozen=True)
+class Shortfall:
+    """A report that was not written, or not whole."""
+
+    words: str
+    """Which, and why, in a sentence."""
+    written: bool = False
+    """It is there, and only lacks something."""
 
 
 def form_of(target: Path | str) -> Form:
@@ -43,7 +58,7 @@ def form_of(target: Path | str) -> Form:
     return form
 
 
-def save(document: Mapping[str, Any], pages: Sequence[tuple[Job, Judgement]], target: Path | str) -> None:
+def save(document: Mapping[str, Any], pages: Sequence[tuple[Job, Judgement]], target: Path | str) -> list[Shortfall]:
     """Write a report in the form that its ending chooses.
 
     Args:
@@ -51,28 +66,76 @@ def save(document: Mapping[str, Any], pages: Sequence[tuple[Job, Judgement]], ta
         pages: the jobs that it is said of, for the pictures of the HTML page; they are drawn for that form only.
         target: the file, or ``-``.
 
+    Returns:
+        what the file lacks: pictures that could not be made.
+
     Raises:
         WrongUsage: the ending is unknown.
         CannotWrite: the file cannot be written.
     """
     form = form_of(target)
+    lacking: list[Shortfall] = []
     if form == "json":
         text = json_text(document)
     else:
         # Loaded where a page is wanted: templates and pictures take a while.
         from preflight.report.html import render_html
-        from preflight.report.pictures import draw_pictures
 
-        text = render_html(document, [draw_pictures(job, of_pages=len(pages)) for job, _ in pages])
+        text = render_html(document, list(_pictures(pages, target, lacking)))
     data = text.encode("utf-8", "replace")
     if str(target) == STANDARD_OUTPUT:
         sys.stdout.buffer.write(data)
         sys.stdout.flush()
-        return
+        return lacking
     try:
         write_aside(Path(target), data)
     except OSError as error:
         raise CannotWrite(f"{target} cannot be written: {error.strerror or error}") from error
+    return lacking
+
+
+def _pictures(
+    pages: Sequence[tuple[Job, Judgement]], target: Path | str, lacking: list[Shortfall]
+) -> Iterable[PagePictures]:
+    """The pictures of each page; a page whose pictures break goes without, which is added to ``lacking``."""
+    from preflight.report.pictures import draw_pictures
+
+    for job, _ in pages:
+        try:
+            yield draw_pictures(job, of_pages=len(pages))
+        except Exception as fault:
+            what = f"the pictures of page {job.page.number} are not in {target}"
+            lacking.append(Shortfall(f"{what}: {in_words(fault)}", written=True))
+
+
+def save_each(targets: Iterable[Path], save_one: Callable[[Path], list[Shortfall]]) -> list[Shortfall]:
+    """Write several report files, each for itself: what breaks with one of them keeps back no other.
+
+    Args:
+        targets: the files, in order.
+        save_one: writes one of them, and says what it lacks.
+
+    Returns:
+        what was not written, or not whole, and why; nothing is raised but an interruption.
+    """
+    found: list[Shortfall] = []
+    for target in targets:
+        try:
+            found += save_one(target)
+        except PreflightError as refusal:
+            found.append(Shortfall(f"{refusal}. {refusal.advice}"))
+        except Exception as fault:
+            found.append(Shortfall(f"{target} could not be made: {in_words(fault)}"))
+    return found
+
+
+def in_words(fault: Exception) -> str:
+    """What broke, without the lines of the program that it went through."""
+    if os.environ.get(TRACEBACK):
+        traceback.print_exception(fault)
+    if isinstance(fault, MemoryError):
+        return "the memory did not last."
+    return f"{type(fault).__name__}: {fault}. {PreflightError.advice}"
 
 
 def json_text(document: Mapping[str, Any]) -> str:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from preflight.press import Coater, Delivery, Dryer, Foil, Lamp, Station, Turn, Unit
 from preflight.quantities import Size
+from preflight.setup.unit_plan import same_name
 
 if TYPE_CHECKING:
     from preflight.measures.job import Job
@@ -75,16 +76,16 @@ def units_of(job: Job, findings: Sequence[Document]) -> list[Document]:
     """
     listed = {entry.number: entry for entry in (job.ticket and job.ticket.units) or ()}
     in_press = job.press.unit_count if job.press else 0
-    kinds = {ink.separation.name: ink.separation.kind for ink in job.inks}
     units = []
     for number in range(1, max(in_press, *listed, 0) + 1 if listed else in_press + 1):
         entry = listed.get(number)
+        name, kind = _standing(entry.name if entry else None, job)
         against = [f for f in findings if number in f["units"] and not f["trial"]]
         units.append(
             {
                 "unit": number,
-                "separation": entry.name if entry else None,
-                "kind": kinds.get(entry.name) if entry and entry.name is not None else None,
+                "separation": name,
+                "kind": kind,
                 "overall": bool(entry and entry.overall),
                 "stated": entry is not None,
                 "in_press": number <= in_press,
@@ -93,6 +94,13 @@ def units_of(job: Job, findings: Sequence[Document]) -> list[Document]:
             }
         )
     return units
+
+
+def _standing(name: str | None, job: Job) -> tuple[str | None, str | None]:
+    """Name and kind of what the ticket puts on a unit, the name as in the file where it has the ink."""
+    inks = [ink.separation for ink in job.inks if name is not None and same_name(ink.separation.name, name)]
+    ink = next((ink for ink in inks if ink.name == name), inks[0] if inks else None)
+    return (name, None) if ink is None else (ink.name, ink.kind)
 
 
 def line_of(job: Job) -> list[Document]:

@@ -16,6 +16,7 @@ from rich.segment import ControlType
 from rich.table import Table
 from rich.text import Text
 
+from preflight.quantities import shown
 from preflight.report import words
 from preflight.report.document import build_opening
 
@@ -159,7 +160,7 @@ def _units(page: Document, console: Console) -> None:
         return
     _heading("Units, as the sheet travels", console)
     if not any(unit["stated"] for unit in page["units"]):
-        _print(console, Text(f"  {len(page['units'])} units; the ticket does not say what stands on which."))
+        _print(console, Text(f"  {shown(len(page['units']), 'units')}; the ticket does not say what stands on which."))
         return
     found = {finding["number"]: finding for finding in page["findings"]}
     table = Table.grid(padding=(0, 2, 0, 0))
@@ -219,7 +220,9 @@ def _not_checked(entries: Sequence[Document], console: Console) -> None:
     for group in words.missing_by_reason(entries):
         own = " This is a fault of the tool's own." if group["own_fault"] else ""
         helps = f" What would help: {words.full(group['would_help'])}" if group["would_help"] else ""
-        _print(console, _hanging(f"{', '.join(group['rules'])}: {words.full(group['because'])}{own}{helps}"))
+        where = f" Where: {'; '.join(_where(group['places']).splitlines())}." if group["places"] else ""
+        told = f"{words.rules_named(group['rules'])}: {words.full(group['because'])}"
+        _print(console, _hanging(f"{told}{where}{own}{helps}"))
 
 
 def _rest(page: Document, console: Console) -> None:
@@ -237,9 +240,7 @@ def _rest(page: Document, console: Console) -> None:
         _print(console, _hanging(f"{told} {words.full(waiver['remark'])}".rstrip()))
     if page["passed"]:
         _heading("", console)
-        _print(
-            console, _labelled([("Passed", f"{len(page['passed'])} {'rule' if len(page['passed']) == 1 else 'rules'}")])
-        )
+        _print(console, _labelled([("Passed", shown(len(page["passed"]), "rules"))]))
 
 
 def _called(finding: Document) -> str:

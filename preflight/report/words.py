@@ -24,6 +24,7 @@ SIGNS: Final = {"fail": "fault", "warn": "query"}
 """What people call a finding of each verdict."""
 
 _MOST_NAMED = 30
+MOST_RULES: Final = 6
 
 
 def plain(text: object) -> str:
@@ -50,7 +51,7 @@ def figure(quantity: Document | None) -> str:
         return value
     if isinstance(value, list):
         text = " x ".join(f"{part:g}" for part in value) + f" {unit}"
-    elif unit == "mm" and abs(value) < 10:  # a tenth more than the limit has to be seen beside it
+    elif unit == "mm" and (value == 0 or 0.1 <= abs(value) < 10):  # a tenth more than the limit is seen beside it
         text = f"{f'{value:.2f}'.removesuffix('0')} mm"
     else:
         text = shown(value, unit)
@@ -102,6 +103,12 @@ def job_words(document: Document) -> str:
         return ""
     number = " ".join(w for w in (ticket["number"], ticket["revision"] and f"revision {ticket['revision']}") if w)
     return ", ".join(w for w in (number, ticket["title"]) if w)
+
+
+def repaired_words(artwork: Document) -> str:
+    """What a file is that had to be repaired: damaged where something may be lost."""
+    lost = any(repair["lost"] for repair in artwork["repairs_told"])
+    return "it is damaged, and something may be lost" if lost else "it had to be put right, and nothing is lost by it"
 
 
 def page_words(facts: Document, *, die_read: bool = True) -> str:
@@ -195,12 +202,19 @@ def rules_words(document: Document) -> str:
     return ", ".join(parts)
 
 
+def rules_named(rules: Sequence[str], most: int = MOST_RULES) -> str:
+    """Rules in a row, the first of many: ``bleed-short, ink-total-over and 12 more rules``."""
+    more = len(rules) - most
+    return ", ".join(rules) if more <= 1 else f"{', '.join(rules[:most])} and {more} more rules"
+
+
 def missing_by_reason(entries: Sequence[Document]) -> list[Document]:
-    """``not_checked`` with the rules of one reason together: because, would_help, rules, counts_as, own_fault."""
+    """``not_checked`` with the rules of one reason together, and the places that any of them was not looked at."""
     groups: dict[tuple[str, str], dict[str, Any]] = {}
     for entry in entries:
-        group = groups.setdefault((entry["because"], entry["would_help"]), {**entry, "rules": []})
+        group = groups.setdefault((entry["because"], entry["would_help"]), {**entry, "rules": [], "places": []})
         group["rules"].append(entry["rule"])
+        group["places"] += [place for place in entry["places"] if place not in group["places"]]
         group["own_fault"] |= entry["own_fault"]
         if entry["counts_as"] != "note":
             group["counts_as"] = entry["counts_as"]
@@ -212,7 +226,7 @@ def _is_number(value: object) -> bool:
 
 
 def _tenth(value: float) -> str:
-    return f"{value + 0.0:.1f}".removesuffix(".0")
+    return f"{round(value, 1) + 0.0:.1f}".removesuffix(".0")
 
 
 def _visible(character: str) -> str:

@@ -83,8 +83,8 @@ class ColourReader:
         """
         try:
             return self._resolve(space, resources, 0)
-        except (pikepdf.PdfError, ValueError, TypeError, KeyError, IndexError, OverflowError, RecursionError) as fault:
-            return unknown(f"the colour space cannot be read: {fault}")
+        except (pikepdf.PdfError, ValueError, TypeError, KeyError, IndexError, OverflowError, RecursionError):
+            return unknown("the colour space cannot be read")
 
     def _resolve(self, space: Any, resources: Any, depth: int) -> ColourSpace:
         if depth > MOST_NESTED:

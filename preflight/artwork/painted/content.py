@@ -96,6 +96,16 @@ class ShadingFill:
     pattern: Object | None = None
 
 
+class Undrawn(NamedTuple):
+    """Something of a stream that could not be read."""
+
+    because: str
+    box: Box | None
+    """Where it would show, in the stream's own space; None for all of the stream."""
+    inks: tuple[str, ...] | None = None
+    """Separations that it may put ink on; None where nobody knows."""
+
+
 @dataclass
 class Content:
     """One content stream under one inherited state.
@@ -137,6 +147,7 @@ class Content:
     """Painted with the stroking colour and overprint."""
     edits: NDArray[np.int64] = field(default_factory=lambda: np.zeros((0, len(EDIT_COLUMNS)), np.int64))
     calls: list[Call] = field(default_factory=list)
+    undrawn: list[Undrawn] = field(default_factory=list)
     shadings: dict[int, ShadingFill] = field(default_factory=dict)
     """Row to the shading that ``sh`` paints."""
     images: dict[int, ImageUse] = field(default_factory=dict)
@@ -158,3 +169,8 @@ class Content:
 
     total_rows: int = 0
     """Rows of this stream and of all that it calls."""
+
+    @property
+    def misses_something(self) -> bool:
+        """Whether anything of it, or of what it calls, could not be read."""
+        return bool(self.undrawn) or any(call.content.misses_something for call in self.calls)

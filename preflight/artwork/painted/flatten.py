@@ -14,6 +14,7 @@ from preflight.artwork.objects import Box, ObjectTable, Painted
 from preflight.artwork.painted.content import Content
 from preflight.artwork.painted.interpret import MOST_ROWS, Interpreter
 from preflight.artwork.painted.outlines import outlines
+from preflight.artwork.uncertain import UncertainPlace
 
 _POINTS_PER_MM = 72 / 25.4
 _STATE_COLUMNS = ("fill_overprint", "stroke_overprint", "opm", "fill_alpha", "stroke_alpha", "blend", "clip",
@@ -29,6 +30,7 @@ class _Gathered:
     clip: list[NDArray[np.float64]] = field(default_factory=list)
     frame: list[NDArray[np.float64]] = field(default_factory=list)
     matrices: list[Matrix] = field(default_factory=list)
+    undrawn: list[UncertainPlace] = field(default_factory=list)
     rows: int = 0
 
 
@@ -43,6 +45,8 @@ class PageObjects(ObjectTable):
     contents: list[Content] = field(default_factory=list)
     source: NDArray[np.int32] = field(default_factory=lambda: np.zeros((0, 3), np.int32))
     matrices: list[Matrix] = field(default_factory=list)
+    undrawn: list[UncertainPlace] = field(default_factory=list)
+    """What could not be read, wherever it would show."""
 
     def paths(self, rows: NDArray[np.int_]) -> list[list[NDArray[np.float64]]]:
         """See ``ObjectTable.paths``."""
@@ -71,10 +75,14 @@ def _visit(owner: Interpreter, gathered: _Gathered, content: Content, matrix: Ma
     gathered.matrices.append(matrix)
     number = len(gathered.matrices) - 1
     done = 0
+    for because, box, inks in content.undrawn:
+        shown = clip_mm if box is None else overlap(clip_mm, box_through(matrix, box))
+        if shown != NOWHERE:
+            gathered.undrawn.append(UncertainPlace(because, shown, inks, unread=True))
     for call in content.calls:
         _take(owner, gathered, content, (done, call.row), matrix, number, clip_mm)
         done = call.row
-        if call.content.total_rows == 0:
+        if call.content.total_rows == 0 and not call.content.misses_something:
             continue
         if gathered.rows + call.content.total_rows > MOST_ROWS:
             owner.over(f"more than {MOST_ROWS:,} painted objects, counting every repeat of a form")
@@ -154,7 +162,7 @@ def _table(owner: Interpreter, gathered: _Gathered) -> PageObjects:
         ppi=_resolution(owner, local["image"], frame), font=local["font"], image=local["image"], layer=local["layer"],
         dashed=_pick(state["dashed"], number).astype(bool) & is_stroke,
         colours=owner.palette.colours(), fonts=owner.fonts, images=owner.images, contents=owner.contents,
-        source=source, matrices=gathered.matrices,
+        source=source, matrices=gathered.matrices, undrawn=list(dict.fromkeys(gathered.undrawn)),
     )  # fmt: skip
 
 

@@ -22,7 +22,7 @@ from preflight.artwork.objects import FontFacts, ImageFacts
 from preflight.artwork.page_colours import Colour
 from preflight.artwork.painted.annotations import with_annotations
 from preflight.artwork.painted.blending import group_space
-from preflight.artwork.painted.content import Content, ShadingFill, TilingCell, Type3Glyphs
+from preflight.artwork.painted.content import Content, ShadingFill, TilingCell, Type3Glyphs, Undrawn
 from preflight.artwork.painted.fonts import Font, read_font
 from preflight.artwork.painted.showing import blends, is_solid
 from preflight.artwork.painted.states import GraphicsState, Palette
@@ -38,6 +38,10 @@ _UNCOLOURED_GLYPH = re.compile(rb"\bd1\b")
 _ALL = frozenset({"objects", "plates", "text", "images"})
 
 
+class NotRead(Exception):
+    """A form that is not read; the text says why."""
+
+
 @dataclass
 class Interpreter:
     """Reads the streams of one page; everything that rows point into by number is kept here."""
@@ -51,11 +55,14 @@ class Interpreter:
     images: list[ImageFacts] = field(default_factory=list)
     contents: list[Content] = field(default_factory=list)
     over_bounds: list[OverBound] = field(default_factory=list)
+    solid_rows: dict[tuple[int, bool], bool] = field(default_factory=dict)
+    """By stream, and whether overprint counts: whether all of its rows hide what lies below them."""
     rows_read: int = 0
     operators_read: int = 0
     _state_index: dict[tuple[object, ...], int] = field(default_factory=dict)
-    _forms: dict[tuple[object, ...], Content | None] = field(default_factory=dict)
+    _forms: dict[tuple[object, ...], Content] = field(default_factory=dict)
     _bytes: dict[object, bytes] = field(default_factory=dict)
+    _damage: dict[object, list[str]] = field(default_factory=dict)
     _fonts: dict[object, tuple[Font, int]] = field(default_factory=dict)
     _patterns: dict[tuple[object, ...], object] = field(default_factory=dict)
     _image_index: dict[ImageFacts, int] = field(default_factory=dict)
@@ -103,7 +110,10 @@ class Interpreter:
         room, data = MOST_CONTENT_BYTES, []
         for piece in pieces:
             try:
-                data.append(self._bounded(piece, room, "a part of the page"))
+                remarks: list[str] = []
+                data.append(read_stream(piece, room, remarks))
+                for remark in remarks:
+                    self.over(f"a part of the page is damaged: {remark}")
             except (OverLimit, Undecodable) as fault:
                 self.over(f"a part of the page cannot be read: {fault}")
                 continue
@@ -131,8 +141,12 @@ class Interpreter:
     def form(
         self, form: Object, state: GraphicsState, resources: Object, *, layer: int, hidden: bool, depth: int,
         isolated: bool,
-    ) -> Content | None:  # fmt: skip
-        """A form's content under the caller's state; None where it is over a bound or calls itself."""
+    ) -> Content:  # fmt: skip
+        """A form's content under the caller's state.
+
+        Raises:
+            NotRead: it calls itself, or is nested too deep.
+        """
         itself = identity(form)
         group = lookup(form, "Group")
         is_group = isinstance(group, Dictionary) and group.get("/S", None) == Name.Transparency
@@ -141,11 +155,9 @@ class Interpreter:
         if key in self._forms:
             return self._forms[key]
         if itself in self._open:
-            self.over("a form that calls itself")
-            return None
+            raise NotRead("a form that calls itself")
         if depth > DEEPEST_FORM:
-            self.over(f"forms nested more than {DEEPEST_FORM} deep")
-            return None
+            raise NotRead(f"forms nested more than {DEEPEST_FORM} deep")
         data = self._form_bytes(form, itself)
         inner = state.copy()
         inner.ctm, inner.clip, inner.number = (1, 0, 0, 1, 0, 0), (-1e9, -1e9, 1e9, 1e9), -1
@@ -162,6 +174,7 @@ class Interpreter:
             self._open.pop()
         content.bbox = box_of(form.get("/BBox", None))
         content.matrix = matrix_of(form.get("/Matrix", None))
+        self._note_damage(content, itself, hidden=hidden)
         content.group = is_group
         content.own_isolated = is_group and bool(group.get("/I", False))
         content.knockout = is_group and bool(group.get("/K", False))
@@ -172,21 +185,23 @@ class Interpreter:
         return content
 
     def _form_bytes(self, form: Object, itself: object) -> bytes:
+        """A form's bytes; of a damaged one what can be unpacked."""
         if itself not in self._bytes:
+            remarks: list[str] = []
             try:
-                self._bytes[itself] = self._bounded(form, MOST_CONTENT_BYTES, "a form or pattern")
+                self._bytes[itself] = read_stream(form, MOST_CONTENT_BYTES, remarks)
             except (OverLimit, Undecodable) as bound:
-                self.over(f"a form or pattern cannot be read: {bound}")
                 self._bytes[itself] = b""
+                remarks.append(str(bound))
+            self._damage[itself] = remarks
         return self._bytes[itself]
 
-    def _bounded(self, stream: Object, limit_bytes: int, what: str) -> bytes:
-        """A stream's bytes; of a damaged one what can be unpacked, and then the page is not whole."""
-        remarks: list[str] = []
-        data = read_stream(stream, limit_bytes, remarks)
-        for remark in remarks:
-            self.over(f"{what} is damaged: {remark}")
-        return data
+    def _note_damage(self, content: Content, itself: object, *, hidden: bool = False) -> None:
+        """What is wrong with the bytes that a content was read from is wrong wherever it shows."""
+        if not hidden:
+            content.undrawn += [
+                Undrawn(f"a form or pattern is damaged: {remark}", content.bbox) for remark in self._damage[itself]
+            ]
 
     def font(self, font: Object) -> tuple[Font, int]:
         """A font and its number; read once."""
@@ -245,6 +260,7 @@ class Interpreter:
         finally:
             self._open.pop()
         content.bbox, content.matrix = box_of(pattern.get("/BBox", None)), matrix_of(pattern.get("/Matrix", None))
+        self._note_damage(content, itself)
         colour = under.colour(values, direct=False) if uncoloured and under else self._colour_of_cell(content)
         return TilingCell(pattern, content, colour)
 
@@ -288,6 +304,8 @@ class Interpreter:
                 data, own if isinstance(own, Dictionary) else around.resources, state, layer=-1, hidden=False,
                 depth=around.depth + 1,
             )  # fmt: skip
+            if isinstance(stream, Stream):
+                self._note_damage(found.coloured[name], identity(stream))
         for content in found.coloured.values():
             found.colour = _merged(found.colour, self._colour_of_cell(content))
 

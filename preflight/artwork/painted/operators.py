@@ -7,7 +7,7 @@ Wrong input, by number (each has a test):
 3. An unknown operator drops its operands.
 4. An operator with too few operands, or operands of the wrong kind, is ignored.
 5. A resource that is missing or of the wrong kind is not painted.
-6. A form that calls itself, or is nested too deep, is not painted and makes the page's plates *not checked*.
+6. A form that calls itself, or is nested too deep, is not painted, and its box is an uncertain place of the page.
 7. A path that is never painted leaves no row.
 """
 
@@ -22,10 +22,11 @@ from pikepdf import Array, Dictionary, Name, Object, Stream
 
 from preflight.artwork.colour.colours import ColourSpace
 from preflight.artwork.matrices import box_of, box_through, matrix_of, overlap, times
-from preflight.artwork.objects import Painted
-from preflight.artwork.painted.content import Call, EditKind, ShadingFill
+from preflight.artwork.objects import Box, Painted
+from preflight.artwork.painted.content import Call, EditKind, ShadingFill, Undrawn
 from preflight.artwork.painted.fonts import is_font_dictionary, shown_parts
 from preflight.artwork.painted.images import ImageUse, image_use, inline_image
+from preflight.artwork.painted.interpret import NotRead
 from preflight.artwork.painted.plain_runs import DEVICE_COLOURS, PAINTERS, Acting, read_run, stretches
 from preflight.artwork.painted.rows import PATH_CODES, PathBoxes, joined
 from preflight.artwork.painted.scan import Chunk, operator_code, scan_ahead
@@ -303,28 +304,35 @@ class StreamReader(TextOperators):
         return (layer if layer >= 0 else self.layer), self.hidden or not prints
 
     def _form(self, form: Object, first: int, token: int, layer: int, hidden: bool) -> None:
-        content = self.owner.form(
-            form, self.state, self.content.resources, layer=layer, hidden=hidden, depth=self.content.depth + 1,
-            isolated=self.content.isolated,
-        )  # fmt: skip
-        if content is None:
-            self._edit(EditKind.DROP)  # rule 6
-            return
         state = self.state
         matrix = times(matrix_of(form.get("/Matrix", None)), state.ctm)
         bbox = box_of(form.get("/BBox", None))
         clip = overlap(state.clip, box_through(matrix, bbox)) if bbox else state.clip
+        try:
+            content = self.owner.form(
+                form, state, self.content.resources, layer=layer, hidden=hidden, depth=self.content.depth + 1,
+                isolated=self.content.isolated,
+            )  # fmt: skip
+        except NotRead as fault:
+            self._leave_out(str(fault), clip, hidden)  # rule 6
+            return
         if state.number < 0:
             state.number = self.owner.state_number(state)
         self._edit(EditKind.CALL, len(self.content.calls))
         self.content.calls.append(Call(self.rows.count, content, matrix, clip, state.number))
 
+    def _leave_out(self, because: str, box: Box, hidden: bool) -> None:
+        """What cannot be read is not painted, and it is remembered where it would show."""
+        self._edit(EditKind.DROP)
+        if not hidden:
+            self.content.undrawn.append(Undrawn(because, box))
+
     def _image(self, use: ImageUse | None, first: int, token: int, layer: int, hidden: bool) -> None:
-        if use is None:
-            self.owner.over("an image whose size or data cannot be read", frozenset({"plates", "images"}))
-            self._edit(EditKind.DROP)
-            return
         state = self.state
+        if use is None:
+            box = overlap(state.clip, box_through(state.ctm, (0, 0, 1, 1)))
+            self._leave_out("an image whose size or data cannot be read", box, hidden)
+            return
         colour = state.fill
         if use.space is not None:
             colour = self.owner.palette.index(use.space, (), ShadingFill(use.stream, use.space, use.colour))

@@ -36,10 +36,19 @@ def is_solid(owner: Interpreter, content: Content, *, with_overprint: bool = Tru
         yield from _in_colours(owner, content.colour)
 
     return all(
-        _rows_are_solid(owner, each, np.arange(len(each.painted)), with_overprint=with_overprint)
+        _all_rows_are_solid(owner, each, with_overprint)
         and all(call_is_solid(owner, call) for call in each.calls)
         for each in _reached([content], inner)
     )
+
+
+def _all_rows_are_solid(owner: Interpreter, content: Content, with_overprint: bool) -> bool:
+    """Of one stream; kept, because groups ask it of all that is in them."""
+    key = (content.number, with_overprint)
+    if key not in owner.solid_rows:
+        rows = np.arange(len(content.painted))
+        owner.solid_rows[key] = _rows_are_solid(owner, content, rows, with_overprint=with_overprint)
+    return owner.solid_rows[key]
 
 
 def rows_are_solid(owner: Interpreter, content: Content, rows: Iterable[int]) -> bool:

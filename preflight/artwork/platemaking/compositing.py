@@ -148,7 +148,8 @@ _SEPARABLE: dict[str, Callable[[Shares, Shares], Shares]] = {
 
 
 def _lightness(colour: Shares) -> Shares:
-    return np.expand_dims(colour @ _LUMINOSITY, -1)
+    light: Shares = (colour @ _LUMINOSITY)[..., None]
+    return light
 
 
 def _clipped(colour: Shares) -> Shares:
@@ -163,7 +164,8 @@ def _with_lightness(colour: Shares, light: Shares) -> Shares:
 
 
 def _saturation(colour: Shares) -> Shares:
-    return colour.max(-1, keepdims=True) - colour.min(-1, keepdims=True)
+    spread: Shares = colour.max(-1, keepdims=True) - colour.min(-1, keepdims=True)
+    return spread
 
 
 def _with_saturation(colour: Shares, saturation: Shares) -> Shares:

@@ -18,13 +18,14 @@ from preflight.artwork.painted.content import Content
 from preflight.artwork.painted.flatten import PageObjects
 from preflight.artwork.painted.images import BILEVEL, ImageUse, TooBig
 from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.shown_by import places_of_rows, rows_showing
 from preflight.artwork.platemaking.passes import Rendering
-from preflight.artwork.platemaking.plate_book import PlateBook
+from preflight.artwork.platemaking.plate_book import Missing, PlateBook
 from preflight.artwork.platemaking.render import DerivedDocument
 from preflight.artwork.platemaking.rewrite import derived_pdf
 from preflight.artwork.platemaking.sibling import Derived, Sibling, can_fork
 from preflight.artwork.structure.boxes import PageGeometry
-from preflight.errors import NotMeasured
+from preflight.artwork.uncertain import UncertainPlace
 
 MOST_SAMPLES_KEPT = 16_000_000
 """Pictures with fewer samples in all are not shrunk, so that one derived document serves every resolution."""
@@ -55,6 +56,8 @@ class Halves:
     here_renderings: list[Rendering]
     there: Sibling | None
     there_renderings: list[Rendering]
+    uncertain: list[UncertainPlace] = field(default_factory=list)
+    """Where something is missing; that of the second process once it has answered."""
 
     def render(self, matrix: Matrix, width: int, height: int) -> Iterator[tuple[Rendering, NDArray[np.uint8]]]:
         """Every rendering, with its channels; raises NotMeasured where the second process cannot."""
@@ -64,7 +67,9 @@ class Halves:
             yield rendering, self.here.render(page, matrix, width, height)
         for question, rendering in zip(asked, self.there_renderings, strict=True):
             assert there is not None
-            yield rendering, there.answer(question)
+            drawn, uncertain = there.answer(question)
+            self.uncertain += [place for place in uncertain if place not in self.uncertain]
+            yield rendering, drawn
 
     def close(self) -> None:
         """Let go of both."""
@@ -116,12 +121,8 @@ class DerivedDocuments:
                 sibling = Sibling(lambda: self._derive(other, there))
             except OSError:  # the system has no room for another process
                 there, here = [], renderings
-        derived, drawings, faults = self._derive(book, here)
-        if faults:
-            if sibling is not None:
-                sibling.close()
-            raise NotMeasured("; ".join(faults))
-        return Halves(DerivedDocument(derived, drawings), here, sibling, there)
+        derived, drawings, uncertain = self._derive(book, here)
+        return Halves(DerivedDocument(derived, drawings), here, sibling, there, uncertain)
 
     def _decode(self, book: PlateBook, here: list[Rendering], there: list[Rendering]) -> None:
         """Pictures that both processes need, before they part."""
@@ -145,13 +146,33 @@ class DerivedDocuments:
                 yield row, use
 
     def _derive(self, book: PlateBook, renderings: list[Rendering]) -> Derived:
-        """A derived PDF, the steps of its renderings, and what could not be written in it."""
-        known = len(self.owner.over_bounds)
+        """A derived PDF, the steps of its renderings, and where something is missing in it."""
         to_mm, media_pt = self.geometry.to_mm, self.geometry.media_pt
         derived, drawings = derived_pdf(book, self.page, to_mm, media_pt, renderings, isolated=self.isolated)
-        # Soft masks are read only now, and may be over a bound too.
-        late = [bound.because for bound in self.owner.over_bounds[known:] if "plates" in bound.hits]
-        return Derived(derived, drawings, list(dict.fromkeys(book.faults + late)))
+        places = [place for missing in book.missing for place in self._places(missing)]
+        return Derived(derived, drawings, list(dict.fromkeys(places)))
+
+    def _places(self, missing: Missing) -> list[UncertainPlace]:
+        """Where something shows that could not be written."""
+        objects, content = self.objects, missing.content
+        if missing.row >= 0 and content.number in objects.source[:, 0]:
+            rows = np.flatnonzero((objects.source[:, 0] == content.number) & (objects.source[:, 1] == missing.row))
+        else:
+            rows = rows_showing(self.owner, objects, [content])
+            if missing.colour >= 0:
+                rows = rows[objects.colour[rows] == missing.colour]
+            if missing.masked:
+                rows = rows[self._through_masks(rows)]
+        return places_of_rows(objects, rows, missing.because)
+
+    def _through_masks(self, rows: NDArray[np.intp]) -> NDArray[np.bool_]:
+        """Which rows may be painted through a soft mask, their own or that of a form that they are called by."""
+        states, contents = self.owner.states, self.contents
+        own = [states[int(contents[n].state[k])][10] for n, k, _ in self.objects.source[rows].tolist()]
+        called = [call.content for content in contents for call in content.calls if states[call.state][10]]
+        masked: NDArray[np.bool_] = np.array(own, bool)
+        masked |= np.isin(rows, rows_showing(self.owner, self.objects, called))
+        return masked
 
     @cached_property
     def _content_bytes(self) -> int:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from functools import partial
 
 import numpy as np
@@ -14,9 +13,10 @@ from preflight.artwork.matrices import IDENTITY, Matrix, times
 from preflight.artwork.painted.content import Call, Content, Edit, EditKind, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.painted.images import TooBig
 from preflight.artwork.platemaking.begun_states import for_a_stencil, handed_on
-from preflight.artwork.platemaking.elements import Part, steps
-from preflight.artwork.platemaking.passes import SILHOUETTE, Rendering
-from preflight.artwork.platemaking.plate_book import LEAVE, PAINT, SKIP, PlateBook
+from preflight.artwork.platemaking.element_writer import write_by_elements
+from preflight.artwork.platemaking.elements import Part
+from preflight.artwork.platemaking.passes import Rendering
+from preflight.artwork.platemaking.plate_book import LEAVE, PAINT, SKIP, Missing, PlateBook
 from preflight.artwork.platemaking.plate_resources import PlateResources, Written, as_form, with_dots
 from preflight.artwork.structure.values import lookup
 
@@ -37,61 +37,12 @@ def write_stream(
     """
     if content.lets_show and not rendering.silhouette:
         try:
-            return write_by_elements(book, content, to_mm, rendering, first)
+            return write_by_elements(book, content, to_mm, rendering, _write_part, first=first)
         except TooBig as fault:
-            book.faults.append(str(fault))
+            book.missing.append(Missing(str(fault), content))
     return _StreamWriter(
         book, rendering, content, to_mm, PlateResources(book, rendering, partial(write_stream, book)), part
     ).write(first)
-
-
-def write_by_elements(
-    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, first: bool, opacity: float = 1.0
-) -> Written:
-    """A group's elements, each through a mask that is shut in the shapes of those behind it; see ``elements.py``.
-
-    ``first`` as in ``write_stream``; ``opacity``: that of the group, handed on to each of them; the group is then none
-    any more.
-    """
-    forms, order = Dictionary(), []
-    for number, step in enumerate(steps(book.owner, content, faint=opacity < 1)):
-        begin = Dictionary()
-        if step.later:
-            begin.SMask = _shut_mask(book, content, to_mm, step.later)
-        if opacity < 1:
-            begin.ca = begin.CA = opacity
-            begin.BM = Name.Normal
-        forms[Name(f"/E{number}")] = _write_part(book, content, to_mm, rendering, step.painted, begin, first, opacity)
-        order.append(b"/E%d Do" % number)
-    return book.out.make_stream(b" ".join(order)), Dictionary(XObject=forms)
-
-
-def _shut_mask(
-    book: PlateBook, content: Content, to_mm: Matrix, later: Sequence[tuple[Part, float]], *, turned: bool = False
-) -> Dictionary:
-    """A soft mask that is shut in the shapes of some elements; ``turned``: that is open there.
-
-    Where one of them covers a share f of a pixel, what is earlier keeps 1 - f of its opacity; but it is painted over
-    by f alpha, so it has to be let through by (1 - f) / (1 - f alpha). Elements of several opacities are masks in a
-    mask, and what each lets through is multiplied.
-    """
-    if len(later) == 1:
-        (part, alpha), *_ = later
-        shapes = _write_part(book, content, to_mm, SILHOUETTE, part, Dictionary(), True)
-    else:
-        shapes = as_form(book.out.make_stream(b""), Dictionary(ExtGState=Dictionary()), content, None)
-        shapes.Matrix = Array(list(IDENTITY))
-        for number, one in enumerate(later):
-            mask = _shut_mask(book, content, to_mm, [one], turned=True)
-            shapes.Resources.ExtGState[Name(f"/S{number}")] = Dictionary(SMask=mask)
-        shapes.write(b" ".join(b"/S%d gs 0 g %s f" % (number, _EVERYWHERE) for number in range(len(later))))
-    shapes.Group = Dictionary(S=Name.Transparency, CS=Name.DeviceGray, I=True)
-    mask = Dictionary(Type=Name.Mask, S=Name.Luminosity, G=shapes, BC=Array([1.0]))
-    if len(later) == 1 and (alpha or turned):
-        words = b"{dup %.4f mul %.4f add div%s}" % (alpha, 1 - alpha, b" 1 exch sub" if turned else b"")
-        mask.TR = book.out.make_stream(words)
-        mask.TR.FunctionType, mask.TR.Domain, mask.TR.Range = 4, Array([0, 1]), Array([0, 1])
-    return mask
 
 
 def _write_part(
@@ -123,7 +74,7 @@ class _StreamWriter:
         self.to_mm = to_mm
         self.made = made
         self.palette = book.owner.palette
-        self.resources: Dictionary = made.base(content.resources, to_mm)
+        self.resources: Dictionary = made.base(content, to_mm)
         self.actions: NDArray[np.int8] = book.actions(content, rendering)
         self.part = part
         if part is not None:
@@ -159,8 +110,26 @@ class _StreamWriter:
         try:
             return self._edited(edit, at)
         except TooBig as fault:
-            self.book.faults.append(str(fault))
-            return edit.start, b" "
+            return edit.start, self._left_out(edit, str(fault))
+
+    def _left_out(self, edit: Edit, because: str) -> bytes:
+        """What stands in place of something that cannot be written, once it is remembered."""
+        kind, missing = edit.kind, partial(Missing, because, self.content)
+        if kind == EditKind.CALL:
+            self.book.missing.append(Missing(because, self.content.calls[edit.a].content))
+        elif kind in (EditKind.FILL_COLOUR, EditKind.STROKE_COLOUR):
+            self.book.missing.append(missing(colour=edit.a))
+        else:
+            rows = [row for row in (edit.a, edit.b) if row >= 0 and self.actions[row] != SKIP]
+            self.book.missing += [missing(row=row) for row in rows]
+        if kind == EditKind.PAINT:
+            return b" n "
+        if kind == EditKind.SHOW:  # how far it moves what comes behind it stays
+            return _set_mode(3, self.content.data[edit.start : edit.end], self._render_mode(edit.a))
+        return b" "
+
+    def _render_mode(self, row: int) -> int:
+        return int(self._state(row)[9])  # type: ignore[call-overload, no-any-return]
 
     def _changes(self) -> NDArray[np.bool_]:
         """Which edits change anything in this rendering."""
@@ -391,7 +360,7 @@ class _StreamWriter:
         if begin is not None:
             return _write_part(self.book, inner, to_mm, self.rendering, None, begin, False)
         stream, resources = (
-            write_by_elements(self.book, inner, to_mm, self.rendering, False, opacity)
+            write_by_elements(self.book, inner, to_mm, self.rendering, _write_part, opacity=opacity)
             if opacity < 1
             else write_stream(self.book, inner, to_mm, self.rendering, False)
         )

@@ -15,7 +15,6 @@ from typing import Literal
 
 from preflight.artwork.painted.states import ALL_PLATES
 from preflight.artwork.separations import PROCESS
-from preflight.errors import NotMeasured
 
 CHANNELS = 3
 MIXING = frozenset({"Hue", "Saturation", "Color", "Luminosity"})
@@ -58,18 +57,18 @@ class Rendering:
         return not (self.luminosity or self.silhouette or self.light) and self.plates.isdisjoint(PROCESS)
 
 
+def can_mix(renderings: Sequence[Rendering]) -> bool:
+    """Whether cyan, magenta and yellow are in one rendering, because nothing overprints that parts them."""
+    return any(rendering.channels == tuple((plate,) for plate in MIXED) for rendering in renderings)
+
+
 def for_mixing(renderings: Sequence[Rendering]) -> list[Rendering]:
     """Renderings in which blend modes that mix plates come out as ISO 32000-2, 11.3.5.3, has them.
 
     It takes cyan, magenta and yellow for the complements of red, green and blue, as they are in one rendering. Black
     keeps what lies below, with Luminosity the source's: that is what comes of the same formulas for a grey, so black
     has all three channels of a rendering.
-
-    Raises:
-        NotMeasured: the three are not in one rendering, because something overprints that parts them.
     """
-    if not any(rendering.channels == tuple((plate,) for plate in MIXED) for rendering in renderings):
-        raise NotMeasured("a blend mode mixes cyan, magenta and yellow, and an object that overprints parts them")
     return [
         Rendering(rendering.channels * CHANNELS, rendering.marked) if rendering.plates == {"Black"} else rendering
         for rendering in renderings

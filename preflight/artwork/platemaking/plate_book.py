@@ -37,6 +37,19 @@ def sorts_of_rows(owner: Interpreter, content: Content) -> tuple[NDArray[np.intp
     return first, inverse.ravel()
 
 
+@dataclass(frozen=True, eq=False)
+class Missing:
+    """Something that could not be written for the plates: a row of a stream, or all that it paints."""
+
+    because: str
+    content: Content
+    row: int = -1
+    colour: int = -1
+    """All rows of the stream in a colour."""
+    masked: bool = False
+    """All rows of the stream, and what it calls, through a soft mask."""
+
+
 @dataclass
 class PlateBook:
     """Shared by all renderings of one derived PDF.
@@ -59,9 +72,12 @@ class PlateBook:
     knocking_out: dict[int, NDArray[np.int32]] = field(default_factory=dict)
     """Rows by stream whose overprint is taken off."""
     out: pikepdf.Pdf = field(default_factory=pikepdf.new)
-    faults: list[str] = field(default_factory=list)
+    missing: list[Missing] = field(default_factory=list)
+    """What could not be written, and is left out."""
     made: dict[object, Object] = field(default_factory=dict)
     """Everything that was written once and can be used again."""
+    lost_masks: dict[object, str] = field(default_factory=dict)
+    """Soft masks that cannot be drawn in full, by their keys, and why."""
     solids: dict[str, float] = field(default_factory=dict)
     """Luminosity of solid spots that soft masks are painted in."""
     _patterned: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, bool))
@@ -73,7 +89,7 @@ class PlateBook:
 
     def another(self) -> PlateBook:
         """A book for a further document of the same page; pictures that were decoded need not be again."""
-        other = replace(self, out=pikepdf.new(), made={}, faults=self.faults)
+        other = replace(self, out=pikepdf.new(), made={}, lost_masks={}, missing=self.missing)
         other.pictures.decoded = self.pictures.decoded
         return other
 

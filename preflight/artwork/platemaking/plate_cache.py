@@ -11,7 +11,7 @@ import json
 import os
 import tempfile
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 
 from preflight.artwork.plates import Plates
 from preflight.artwork.structure.streams import BROKEN
+from preflight.artwork.uncertain import places_from
 
 DRAWN_AS = "7"
 """To be raised whenever the same file would give other plates than before."""
@@ -98,7 +99,8 @@ def page_key(sha256: str, number: int, plates: tuple[str, ...]) -> str:
 
 
 def _packed(plates: Plates) -> bytes:
-    head = json.dumps([plates.names, plates.ink.shape, plates.dpi, plates.box_mm]).encode()
+    uncertain = [asdict(place) for place in plates.uncertain]
+    head = json.dumps([plates.names, plates.ink.shape, plates.dpi, plates.box_mm, uncertain]).encode()
     return _FORMAT + head + b"\n" + isal_zlib.compress(np.ascontiguousarray(plates.ink).data, 1)
 
 
@@ -106,6 +108,6 @@ def _unpacked(data: bytes) -> Plates:
     if not data.startswith(_FORMAT):
         raise ValueError("no kept plates")
     head, _, packed = data[len(_FORMAT) :].partition(b"\n")
-    names, shape, dpi, box = json.loads(head)
+    names, shape, dpi, box, uncertain = json.loads(head)
     ink: NDArray[np.uint8] = np.frombuffer(isal_zlib.decompress(packed), np.uint8).reshape(shape)
-    return Plates(tuple(names), ink, dpi, tuple(box))
+    return Plates(tuple(names), ink, dpi, tuple(box), tuple(places_from(uncertain)))

@@ -12,9 +12,10 @@ from preflight.artwork.matrices import IDENTITY, Matrix, times
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.painted.images import TooBig
+from preflight.artwork.painted.interpret import NotRead
 from preflight.artwork.platemaking.luminosity import luminosity
 from preflight.artwork.platemaking.passes import LUMINOSITY, MIXING, Rendering
-from preflight.artwork.platemaking.plate_book import PlateBook
+from preflight.artwork.platemaking.plate_book import Missing, PlateBook
 from preflight.artwork.platemaking.sampled_functions import closer_samples
 from preflight.artwork.platemaking.tilings import Layout, lay_out
 from preflight.artwork.platemaking.tint_functions import space_for_plates
@@ -46,8 +47,9 @@ class PlateResources:
         self.write = write
         self.glyphs: dict[object, Type3Glyphs] = {}
 
-    def base(self, resources: Object, to_mm: Matrix) -> Dictionary:
+    def base(self, content: Content, to_mm: Matrix) -> Dictionary:
         """What a stream needs besides its colours: fonts as they are, graphics states without their overprint."""
+        resources = content.resources
         found = Dictionary(ExtGState=Dictionary(), XObject=Dictionary(), Pattern=Dictionary(), Shading=Dictionary())
         found.Font = Dictionary()
         for name, font in entries(lookup(resources, "Font")):
@@ -55,7 +57,10 @@ class PlateResources:
                 found.Font[name] = self.font(font)
         for name, state in entries(lookup(resources, "ExtGState")):
             if isinstance(state, Dictionary):
-                found.ExtGState[name] = self.graphics_state(state, to_mm)
+                try:
+                    found.ExtGState[name] = self.graphics_state(state, to_mm)
+                except TooBig as fault:
+                    self.book.missing.append(Missing(str(fault), content, masked=True))
         return found
 
     def graphics_state(self, state: Object, to_mm: Matrix) -> Dictionary:
@@ -94,23 +99,37 @@ class PlateResources:
         group = mask.get("/G", None)
         if mask.get("/S", None) != Name.Luminosity or not isinstance(group, Stream):
             if lookup(lookup(group, "Group"), "K") is True:
-                self.book.faults.append("a soft mask by opacity that is a knock-out group")
+                raise TooBig("a soft mask by opacity that is a knock-out group")
             return self.book.copy(mask)
         key = ("mask", identity(mask))
         if key not in self.book.made:
             made = self.book.out.make_indirect(Dictionary(Type=Name.Mask, S=Name.Luminosity))
             self.book.made[key] = made
-            owner = self.book.owner
+            content = self._read_mask(group)
+            self.book.know_solids(content.resources)
+            known = len(self.book.missing)
+            made.G = self._mask_group(content, times(content.matrix, to_mm))
+            self._backdrop(made, mask, group)
+            lost, self.book.missing[known:] = self.book.missing[known:], []
+            if lost:
+                self.book.lost_masks[key] = lost[0].because
+            if lookup(mask, "TR") is not None:
+                made.TR = self.book.copy(mask.TR)
+        if key in self.book.lost_masks:
+            raise TooBig(f"a soft mask that cannot be drawn: {self.book.lost_masks[key]}")
+        return self.book.made[key]
+
+    def _read_mask(self, group: Object) -> Content:
+        owner = self.book.owner
+        try:
             content = owner.form(
                 group, owner.first_state(), Dictionary(), layer=-1, hidden=False, depth=1, isolated=True
             )  # fmt: skip
-            if content is not None:
-                self.book.know_solids(content.resources)
-                made.G = self._mask_group(content, times(content.matrix, to_mm))
-                self._backdrop(made, mask, group)
-            if lookup(mask, "TR") is not None:
-                made.TR = self.book.copy(mask.TR)
-        return self.book.made[key]
+        except NotRead as fault:
+            raise TooBig(f"a soft mask that cannot be read: {fault}") from fault
+        if content.misses_something:
+            raise TooBig("a soft mask that cannot be read in full")
+        return content
 
     def even_mask(self, alpha: float) -> Object:
         """A soft mask that lets the same through everywhere."""

@@ -36,7 +36,7 @@ def derived_pdf(
 ) -> tuple[bytes, list[tuple[Step, ...]]]:
     """The derived PDF, and for each rendering the steps in which it is drawn from its pages.
 
-    What could not be written is in ``book.faults``.
+    What could not be written is in ``book.missing``.
 
     ``isolated``: the page is composed on nothing and then laid on bare board, as ISO 32000-2, 11.4.7 has it; otherwise
     it is composed on bare board at once, which is faster and for most pages the same.

@@ -16,6 +16,7 @@ from preflight.artwork.painted.blending import blend_modes
 from preflight.artwork.painted.content import Content, TilingCell
 from preflight.artwork.painted.flatten import PageObjects
 from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.shown_by import places_of_rows, rows_showing
 from preflight.artwork.painted.states import painted_plates
 from preflight.artwork.platemaking.composing import plates_of_lights
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS, DerivedDocuments
@@ -24,6 +25,7 @@ from preflight.artwork.platemaking.passes import (
     MIXED,
     MIXING,
     Rendering,
+    can_mix,
     for_mixing,
     group_plates,
     plates_marked,
@@ -37,6 +39,7 @@ from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
 from preflight.artwork.structure.boxes import PageGeometry
 from preflight.artwork.structure.values import lookup, number
+from preflight.artwork.uncertain import UncertainPlace, meeting
 from preflight.errors import NotMeasured
 
 FINEST_DPI, COARSEST_DPI = 1200.0, 5.0
@@ -68,6 +71,8 @@ class Separator:
         self._partings: dict[tuple[tuple[str, ...], float], Parting] = {}
         self._grouped: dict[float, list[Rendering]] = {}
         self._packing = len(self.plates) > PACK_FROM
+        self._unmixed: tuple[UncertainPlace, ...] = ()
+        """Where a blend mode mixes plates that cannot be drawn together."""
         self._derived = DerivedDocuments(
             self.owner, self._contents, self.content, self.objects, self.geometry, self.plates,
             isolated=bool(self._blend_modes & _DIFFERENT_ON_BARE_BOARD),
@@ -115,7 +120,7 @@ class Separator:
             self._grouped.clear()
             del ink
             return self.render(box_mm, dpi, without, alteration)
-        return Plates(self.plates, ink, dpi, box_mm)
+        return Plates(self.plates, ink, dpi, box_mm, meeting((*self._unmixed, *halves.uncertain), box_mm))
 
     def _parting(self, packed: tuple[str, ...], marked: tuple[str, ...], apart_mm: float) -> Parting:
         if (packed, apart_mm) not in self._partings:
@@ -154,7 +159,10 @@ class Separator:
     def _group(self, apart_mm: float) -> list[Rendering]:
         classes, inked = self._painted
         if self._blend_modes & MIXING:
-            return for_mixing(group_plates(self.plates, {*classes, frozenset(MIXED), frozenset({"Black"})}, inked))
+            mixing = group_plates(self.plates, {*classes, frozenset(MIXED), frozenset({"Black"})}, inked)
+            if can_mix(mixing):
+                return for_mixing(mixing)
+            self._unmixed = self._where_mixed()
         packs = self._packs(apart_mm)
         packed = {plate for own in packs for plate in own}
         marked = plates_marked(self.plates, inked)
@@ -192,6 +200,15 @@ class Separator:
             return []
         spots = [plate for plate in self.plates if plate not in PROCESS]
         return [own for own in pack(spots, *self._boxes, apart_mm) if len(own) > 1]
+
+    def _where_mixed(self) -> tuple[UncertainPlace, ...]:
+        because = "a blend mode mixes cyan, magenta and yellow, and an object that overprints parts them"
+        mixing = [str(state[5]) in MIXING for state in self.owner.states]
+        called = [call.content for content in self._contents for call in content.calls if mixing[call.state]]
+        source = self.objects.source
+        own = [row for row, (n, k, _) in enumerate(source.tolist()) if mixing[int(self.owner.contents[n].state[k])]]
+        rows = np.union1d(np.array(own, np.intp), rows_showing(self.owner, self.objects, called))
+        return tuple(places_of_rows(self.objects, rows, because))
 
     @cached_property
     def _blend_modes(self) -> frozenset[str]:

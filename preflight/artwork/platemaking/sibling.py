@@ -12,6 +12,7 @@ import signal
 import struct
 import warnings
 from collections.abc import Callable
+from dataclasses import asdict
 from typing import BinaryIO, NamedTuple
 
 import numpy as np
@@ -20,17 +21,18 @@ from numpy.typing import NDArray
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.platemaking.composing import Step
 from preflight.artwork.platemaking.render import DerivedDocument
+from preflight.artwork.uncertain import UncertainPlace, places_from
 from preflight.errors import NotMeasured
 
 _LENGTH = struct.Struct("<q")
 
 
 class Derived(NamedTuple):
-    """A derived PDF, the steps of each of its renderings, and what could not be written in it."""
+    """A derived PDF, the steps of each of its renderings, and where something is missing in it."""
 
     pdf: bytes
     drawings: list[tuple[Step, ...]]
-    faults: list[str]
+    uncertain: list[UncertainPlace]
 
 
 def can_fork() -> bool:
@@ -77,22 +79,20 @@ class Sibling:
             raise NotMeasured("the renderer stopped before it had drawn the plates") from gone
         return self._asked
 
-    def answer(self, question: int) -> NDArray[np.uint8]:
-        """The rendering that a question asked for, (height, width, 3).
+    def answer(self, question: int) -> tuple[NDArray[np.uint8], list[UncertainPlace]]:
+        """The rendering that a question asked for, (height, width, 3), and where something is missing in it.
 
         Answers to earlier questions that nobody fetched, because drawing broke off in between, are thrown away.
 
         Raises:
-            NotMeasured: the process has died, or something could not be written in the derived PDF.
+            NotMeasured: the process has died.
         """
         while True:
             head = json.loads(self._read(_LENGTH.unpack(self._read(_LENGTH.size))[0]))
-            drawn = self._read(head["width"] * head["height"] * 3) if not head["faults"] else b""
-            if head["question"] != question:
-                continue
-            if head["faults"]:
-                raise NotMeasured("; ".join(head["faults"]))
-            return np.frombuffer(drawn, np.uint8).reshape(head["height"], head["width"], 3)
+            drawn = self._read(head["width"] * head["height"] * 3)
+            if head["question"] == question:
+                shape = (head["height"], head["width"], 3)
+                return np.frombuffer(drawn, np.uint8).reshape(shape), places_from(head["uncertain"])
 
     def _read(self, length: int) -> bytes:
         data = self._answers.read(length)
@@ -119,15 +119,14 @@ def _serve(derive: Callable[[], Derived], requests: int, tell: int) -> None:
     """The other process's whole life; whatever goes wrong in it shows as an answer that never comes."""
     try:
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # it ends when nobody asks any more
-        derived, drawings, faults = derive()
-        document = DerivedDocument(derived, drawings) if not faults else None
+        derived, drawings, uncertain = derive()
+        document, said = DerivedDocument(derived, drawings), [asdict(place) for place in uncertain]
         with os.fdopen(requests, "rb") as asked, os.fdopen(tell, "wb") as told:
             for line in asked:
                 question, number, matrix, width, height = json.loads(line)
-                drawn = document.render(number, tuple(matrix), width, height) if document is not None else None
-                _tell(told, {"question": question, "width": width, "height": height, "faults": faults})
-                if drawn is not None:
-                    told.write(np.ascontiguousarray(drawn).data)
+                drawn = document.render(number, tuple(matrix), width, height)
+                _tell(told, {"question": question, "width": width, "height": height, "uncertain": said})
+                told.write(np.ascontiguousarray(drawn).data)
                 told.flush()
     finally:
         os._exit(0)

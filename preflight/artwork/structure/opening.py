@@ -6,13 +6,15 @@ import hashlib
 import html
 import re
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
 import pikepdf
 
-from preflight.artwork.structure.repairs import in_plain_words, lost_objects, was_rebuilt
+from preflight.artwork.document import Repair
+from preflight.artwork.structure.completeness import all_is_found, are_whole, calls_for_resources, end_is_there
+from preflight.artwork.structure.repairs import in_plain_words, lengths_found_anew, lost_objects, was_rebuilt
 from preflight.artwork.structure.sniff import looks_like
 from preflight.artwork.structure.streams import OverLimit, Undecodable, content_pieces, read_content, read_stream
 from preflight.artwork.structure.values import entries, identity, items, lookup, name_bytes, text, whole
@@ -46,8 +48,8 @@ class OpenedPdf:
     pdf: pikepdf.Pdf
     path: Path
     sha256: str
-    repairs: tuple[str, ...]
-    """What had to be repaired or is missing, in plain words; empty where the file is whole."""
+    repairs: tuple[Repair, ...]
+    """What had to be repaired or is missing; empty where the file is whole."""
 
 
 @dataclass(frozen=True)
@@ -124,40 +126,77 @@ def _open(path: Path, head: bytes) -> pikepdf.Pdf:
         raise ArtworkUnreadable(f"{path.name} is damaged or cut off beyond repair") from fault
 
 
-def _repairs(pdf: pikepdf.Pdf, path: Path) -> list[str]:
-    """Everything that qpdf repaired on the way to the content, and content that is not there.
+def _repairs(pdf: pikepdf.Pdf, path: Path) -> list[Repair]:
+    """Everything that was repaired on the way to the content, and content that is not there.
 
     Raises:
         ArtworkUnreadable: content of a page is lost, so that any verdict would be on half the artwork.
     """
-    warnings = [str(warning) for warning in pdf.get_warnings()]
-    own: list[str] = []
-    missing: list[int] = []
-    pieces: dict[int, int] = {}
+    warnings = _warnings(pdf, path)
+    read = _read_pages(pdf)
+    _look_at_resources(pdf)
+    warnings += _warnings(pdf, path)
+    rebuilt = was_rebuilt(warnings)
+    lost = {read.pieces[number] for number in lost_objects(warnings) if number in read.pieces}
+    lost |= set(read.missing) if rebuilt else set()
+    if lost:
+        raise ArtworkUnreadable(f"{path.name} is cut off or damaged: the content of page {min(lost)} is lost")
+    own = [Repair(words, True, len(pages), tuple(pages)) for words, pages in read.remarks.items()]
+    if read.missing:
+        pages = tuple(dict.fromkeys(read.missing))
+        own.append(Repair("a page names content that is not in the file", True, len(pages), pages))
+    claimed = whole(lookup(lookup(pdf.Root, "Pages"), "Count"))
+    if claimed is not None and claimed > len(pdf.pages):
+        own.append(Repair(f"the file says that it has {claimed} pages; {len(pdf.pages)} can be found", True))
+    all_found = not rebuilt or all_is_found(pdf)
+    warnings += _warnings(pdf, path) if rebuilt else []
+    told = in_plain_words(
+        warnings,
+        end_is_there=not warnings or end_is_there(path),
+        all_found=all_found,
+        streams_whole=are_whole(pdf, lengths_found_anew(warnings)),
+        resources_missed=read.resources_missed,
+    )
+    return sorted([*own, *told], key=lambda repair: not repair.lost)
+
+
+def _warnings(pdf: pikepdf.Pdf, path: Path) -> list[str]:
+    """What the library has to say since it was last asked, without the folders that the file lies in."""
+    return [str(warning).replace(str(path), "file") for warning in pdf.get_warnings()]
+
+
+@dataclass
+class _Read:
+    """What came to light when the content of the first pages was read."""
+
+    pieces: dict[int, int] = field(default_factory=dict)
+    """Page of each piece of content, by the piece's number."""
+    missing: list[int] = field(default_factory=list)
+    """Pages that name content which is not there."""
+    remarks: dict[str, list[int]] = field(default_factory=dict)
+    """What was left out, and on which pages."""
+    resources_missed: bool = False
+
+
+def _read_pages(pdf: pikepdf.Pdf) -> _Read:
+    read = _Read()
     for number, page in enumerate(_first_pages(pdf), 1):
         remarks: list[str] = []
         for piece in content_pieces(page):
             if isinstance(piece, pikepdf.Stream):
-                pieces.setdefault(piece.objgen[0], number)
+                read.pieces.setdefault(piece.objgen[0], number)
             else:
-                missing.append(number)
+                read.missing.append(number)
         try:
-            read_content(page, TRIED_BYTES, remarks)
+            content = read_content(page, TRIED_BYTES, remarks)
         except OverLimit:
-            remarks = []
-        own += [f"page {number}: {remark}" for remark in remarks if "left out: there is no stream" not in remark]
-    _look_at_resources(pdf)
-    warnings += [str(warning) for warning in pdf.get_warnings()]
-    lost = sorted({pieces[number] for number in lost_objects(warnings) if number in pieces})
-    if was_rebuilt(warnings):
-        lost = sorted({*lost, *missing})
-    if lost:
-        raise ArtworkUnreadable(f"{path.name} is cut off or damaged: the content of page {lost[0]} is lost")
-    own += [f"page {number} names content that is not in the file" for number in dict.fromkeys(missing)]
-    claimed = whole(lookup(lookup(pdf.Root, "Pages"), "Count"))
-    if claimed is not None and claimed > len(pdf.pages):
-        own.append(f"the file says that it has {claimed} pages; {len(pdf.pages)} can be found")
-    return in_plain_words(warnings) + own[:MOST_PAGES]
+            continue
+        for remark in dict.fromkeys(remarks):
+            if "there is no stream" not in remark:  # it is among the missing
+                read.remarks.setdefault(remark, []).append(number)
+        if not [*entries(lookup(page, "Resources"))]:
+            read.resources_missed |= calls_for_resources(content)
+    return read
 
 
 def _first_pages(pdf: pikepdf.Pdf) -> list[Any]:

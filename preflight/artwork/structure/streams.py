@@ -50,7 +50,7 @@ def read_stream(stream: Any, limit_bytes: int, remarks: list[str] | None = None)
     try:
         data = stream.read_raw_bytes()
     except (pikepdf.PdfError, RuntimeError) as fault:
-        raise Undecodable(f"its bytes cannot be read: {fault}") from fault
+        raise Undecodable("its bytes cannot be read") from fault
     for kind, parameters in filters:
         if kind == b"Fl":
             data = _inflate(data, limit_bytes, remarks)
@@ -92,7 +92,7 @@ def flate_pieces(stream: Any, piece_bytes: int) -> Iterator[bytes]:
                 parts, size = [], 0
         yield b"".join(parts)
     except (BROKEN, pikepdf.PdfError, RuntimeError) as fault:
-        raise Undecodable(f"compressed data are damaged: {fault}") from fault
+        raise Undecodable("compressed data are damaged") from fault
 
 
 def read_content(holder: Any, limit_bytes: int, remarks: list[str] | None = None) -> bytes:

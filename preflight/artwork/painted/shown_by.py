@@ -1,0 +1,80 @@
+"""Which rows of a page's table show what a stream paints: its own rows, or those that its pattern is painted on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from preflight.artwork.objects import Box
+from preflight.artwork.painted.content import Content, TilingCell, Type3Glyphs
+from preflight.artwork.painted.flatten import PageObjects
+from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.uncertain import UncertainPlace
+
+MOST_BOXES = 60
+"""Of one thing that is missing; more are one box round all of them."""
+
+
+def rows_showing(owner: Interpreter, objects: PageObjects, contents: Iterable[Content]) -> NDArray[np.intp]:
+    """Rows of streams and of all that they call; of pattern cells and glyphs the rows that are painted with them."""
+    numbers = {each.number for content in contents for each in _with_calls(content)}
+    placed = np.isin(objects.source[:, 0], list(numbers))
+    patterned = [
+        number
+        for number, entry in enumerate(owner.palette.entries)
+        if any(each.number in numbers for cell in _cells(entry.pattern) for each in _with_calls(cell))
+    ]
+    return np.flatnonzero(placed | np.isin(objects.colour, patterned))
+
+
+def places_of_rows(objects: PageObjects, rows: NDArray[np.intp], because: str) -> list[UncertainPlace]:
+    """Where rows show, each with the separations that its colour names; nothing for rows that do not show."""
+    rows = rows[objects.visible[rows]]
+    boxes = objects.shown_mm[rows].astype(float).round(3)
+    if len(rows) > MOST_BOXES:
+        names = tuple(dict.fromkeys(name for row in rows.tolist() for name in _inks(objects, row)))
+        around: Box = (*boxes[:, :2].min(0).tolist(), *boxes[:, 2:].max(0).tolist())
+        return [UncertainPlace(because, around, names)]
+    return list(
+        dict.fromkeys(
+            UncertainPlace(because, tuple(box), _inks(objects, row))
+            for row, box in zip(rows.tolist(), boxes.tolist(), strict=True)
+        )
+    )
+
+
+def unread_in_patterns(owner: Interpreter, objects: PageObjects) -> list[UncertainPlace]:
+    """What could not be read of pattern cells and glyphs: it is missing wherever something is painted with them."""
+    placed = set(objects.source[:, 0].tolist())
+    found = []
+    for content in owner.contents:
+        if content.undrawn and content.number not in placed:
+            rows = rows_showing(owner, objects, [content])
+            for undrawn in content.undrawn:
+                found += [
+                    UncertainPlace(place.because, place.box_mm, undrawn.inks, unread=True)
+                    for place in places_of_rows(objects, rows, undrawn.because)
+                ]
+    return found
+
+
+def _inks(objects: PageObjects, row: int) -> tuple[str, ...]:
+    return tuple(name for name, _ in objects.colours[int(objects.colour[row])].tints)
+
+
+def _cells(pattern: object) -> Iterable[Content]:
+    if isinstance(pattern, TilingCell):
+        return (pattern.content,)
+    return pattern.coloured.values() if isinstance(pattern, Type3Glyphs) else ()
+
+
+def _with_calls(content: Content) -> list[Content]:
+    found, numbers = [content], {content.number}
+    for inner in found:
+        for call in inner.calls:
+            if call.content.number not in numbers:
+                numbers.add(call.content.number)
+                found.append(call.content)
+    return found
