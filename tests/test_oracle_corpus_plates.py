@@ -21,6 +21,7 @@ import pytest
 
 from preflight.artwork.document import Page
 from preflight.artwork.page_colours import Colour
+from preflight.artwork.plates import Plates
 from preflight.artwork.reading import read_artwork
 from preflight.artwork.separations import PROCESS
 from preflight.artwork.structure.values import spelt
@@ -99,10 +100,15 @@ def compared() -> Compared:
 
 def _compare(found: Compared, file: str, page: Page) -> None:
     try:
-        ours = _ours(page)
+        plates = page.plates(100)
     except NotMeasured as fault:
         found.skipped[file, page.number] = f"not measured: {fault}"
         return
+    if plates.uncertain:
+        missing = sorted({place.because for place in plates.uncertain})
+        found.skipped[file, page.number] = f"missing: {'; '.join(missing)}"
+        return
+    ours = _ours(page, plates)
     rows: list[Row] = []
     for pixels in (ROUGH_PX, CLOSE_PX):
         try:
@@ -119,9 +125,8 @@ def _compare(found: Compared, file: str, page: Page) -> None:
     found.rows += rows
 
 
-def _ours(page: Page) -> dict[str, float]:
+def _ours(page: Page, plates: Plates) -> dict[str, float]:
     """Shares of the page, of which the outermost pixels may have a part only."""
-    plates = page.plates(100)
     px = page.width_mm * page.height_mm / plates.mm_per_px**2
     return {name: float(plates.tint(name).sum(dtype=np.int64)) / 255 / px for name in plates.names}
 

@@ -258,6 +258,26 @@ def a_form_in_a_form_hands_its_opacity_on(page: Drawing) -> None:
     page.raw(f"{HALF} {in_form(page, inner)}")
 
 
+def half_masked(page: Drawing) -> None:
+    form = page.form(f"0.5 g {rect(*PAGE)} f", bbox_mm=PAGE, group=group(CS=Name.DeviceGray, I=True))
+    page.gs(SMask=Dictionary(S=Name.Luminosity, G=page.resources.XObject[Name("/" + form)]))
+
+
+@case({(10, 10): {"Cyan": 0.2, "Magenta": 0.4}, (40, 30): {"Cyan": 0.2, "Magenta": 0.25}, (2, 2): {"Cyan": 0.4}})
+def objects_of_a_form_are_masked_once(page: Drawing) -> None:
+    page.fill((0.4, 0, 0, 0), rect=PAGE)
+    half_masked(page)
+    page.raw(in_form(page, f"0 0.8 0 0 k {LOW} f {WHOLE} 0 0.5 0 0 k {rect(30, 20, 45, 35)} f"))
+
+
+@case({(10, 10): {"Cyan": 0.3, "Magenta": 0.2}, (2, 2): {"Cyan": 0.4}},
+      mupdf="takes an opacity twice where there is a soft mask too")  # fmt: skip
+def a_mask_and_an_opacity_are_handed_on_together(page: Drawing) -> None:
+    page.fill((0.4, 0, 0, 0), rect=PAGE)
+    half_masked(page)
+    page.raw(f"{HALF} {in_form(page, f'0 0.8 0 0 k {LOW} f')}")
+
+
 # -- stencils at an opacity --------------------------------------------------------------------------------------------
 
 
