@@ -111,6 +111,7 @@ def read(file: str) -> Read:
 
 def _measure(found: Read, page: Page, figures: dict[str, float]) -> None:
     plates = page.plates(100)
+    found.not_measured = "; ".join(place.because for place in plates.uncertain)
     found.cover = {name: float(plates.tint(name).mean()) / 2.55 for name in plates.names}
     figures = {name: figure for name, figure in figures.items() if name not in found.exempt}
     if all(agrees(found.cover.get(name, 0.0), figure) for name, figure in figures.items()):

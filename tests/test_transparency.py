@@ -222,6 +222,111 @@ def glyphs_with_colours_of_their_own_at_an_opacity(page: Drawing) -> None:
     page.raw(f"{HALF} BT /T3 1 Tf {mm(5, 5)} Td (a) Tj ET")
 
 
+# -- forms that are no groups: 8.10.1 ----------------------------------------------------------------------------------
+
+
+def in_form(page: Drawing, inner: str) -> str:
+    return f"/{page.form(inner, bbox_mm=PAGE)} Do"
+
+
+@case({(10, 10): {"Cyan": 0.7, "Gold": 0.3}, (20, 20): {"Cyan": 0.7, "Gold": 0.3}, (40, 30): {"Cyan": 0.4}})
+def objects_of_a_form_set_a_state_of_their_own(page: Drawing) -> None:
+    """1 - 0.6 x 0.5, at the whole of it, whatever the form is called with."""
+    page.fill((0.4, 0, 0, 0), rect=PAGE).raw(OVERPRINT).fill("Gold", 0.3, rect=PAGE).fill(
+        "Gold", 0, rect=(35, 25, 48, 36)
+    )
+    page.raw(f"{HALF} {in_form(page, f'{WHOLE} {MULTIPLY} 0.5 0 0 0 k {LOW} f')}")
+
+
+@case({(10, 10): {"Cyan": 0.7}, (20, 20): {"Cyan": 0.82}, (40, 30): {"Cyan": 0.64}})
+def objects_of_a_form_take_its_blend_mode_over_one_by_one(page: Drawing) -> None:
+    """0.6 of the light is let through, then 0.5 and 0.6 of that."""
+    page.fill((0.4, 0, 0, 0), rect=PAGE)
+    page.raw(f"{MULTIPLY} {in_form(page, f'0.5 0 0 0 k {LOW} f 0.4 0 0 0 k {HIGH} f')}")
+
+
+@case({(10, 10): {"Magenta": 0.5}, (40, 30): {"Cyan": 0.4}})
+def an_object_of_a_form_takes_its_blend_mode_off(page: Drawing) -> None:
+    page.fill((0.4, 0, 0, 0), rect=PAGE).raw(f"{MULTIPLY} {in_form(page, f'{WHOLE} 0 0.5 0 0 k {LOW} f')}")
+
+
+@case({(10, 10): {"Cyan": 0.7, "Magenta": 0.25}, (20, 20): {"Cyan": 0.7, "Magenta": 0.25}, (2, 2): {"Cyan": 0.4}})
+def a_form_in_a_form_hands_its_opacity_on(page: Drawing) -> None:
+    """Half of what multiplies: 0.6 (0.5 + 0.5 x 0) and 0.5 + 0.5 x 0.5."""
+    page.fill((0.4, 0, 0, 0), rect=PAGE)
+    inner = in_form(page, f"{MULTIPLY} 1 0.5 0 0 k {LOW} f")
+    page.raw(f"{HALF} {in_form(page, inner)}")
+
+
+def half_masked(page: Drawing) -> None:
+    form = page.form(f"0.5 g {rect(*PAGE)} f", bbox_mm=PAGE, group=group(CS=Name.DeviceGray, I=True))
+    page.gs(SMask=Dictionary(S=Name.Luminosity, G=page.resources.XObject[Name("/" + form)]))
+
+
+@case({(10, 10): {"Cyan": 0.2, "Magenta": 0.4}, (40, 30): {"Cyan": 0.2, "Magenta": 0.25}, (2, 2): {"Cyan": 0.4}})
+def objects_of_a_form_are_masked_once(page: Drawing) -> None:
+    page.fill((0.4, 0, 0, 0), rect=PAGE)
+    half_masked(page)
+    page.raw(in_form(page, f"0 0.8 0 0 k {LOW} f {WHOLE} 0 0.5 0 0 k {rect(30, 20, 45, 35)} f"))
+
+
+@case({(10, 10): {"Cyan": 0.3, "Magenta": 0.2}, (2, 2): {"Cyan": 0.4}},
+      mupdf="takes an opacity twice where there is a soft mask too")  # fmt: skip
+def a_mask_and_an_opacity_are_handed_on_together(page: Drawing) -> None:
+    page.fill((0.4, 0, 0, 0), rect=PAGE)
+    half_masked(page)
+    page.raw(f"{HALF} {in_form(page, f'0 0.8 0 0 k {LOW} f')}")
+
+
+# -- stencils at an opacity --------------------------------------------------------------------------------------------
+
+
+def stencil(page: Drawing, state: str, place: str) -> Drawing:
+    """One sample that paints, so that it is a rectangle."""
+    page.resources.XObject.Stencil = page.pdf.make_stream(
+        b"\0", Type=Name.XObject, Subtype=Name.Image, Width=1, Height=1, BitsPerComponent=1, ImageMask=True
+    )
+    page.fill((0.4, 0, 0, 0), rect=PAGE)
+    return page.raw(f"{state} /{page.spot('Gold')} cs 0.8 scn q {place} cm /Stencil Do Q")
+
+
+@case({(20, 20): {"Cyan": 0.2, "Gold": 0.4}, (3, 3): {"Cyan": 0.4}})
+def a_stencil_at_an_opacity(page: Drawing) -> None:
+    """11.3.6: half of what is below and half of its own; the renderer takes the opacity twice."""
+    stencil(page, HALF, mm(30, 0, 0, 25, 8, 8))
+
+
+@case({(20, 20): {"Cyan": 0.2, "Gold": 0.4}, (3, 3): {"Cyan": 0.4}})
+def an_inline_stencil_turned_at_an_opacity(page: Drawing) -> None:
+    page.fill((0.4, 0, 0, 0), rect=PAGE).raw(
+        f"{HALF} /{page.spot('Gold')} cs 0.8 scn q {mm(20, 12, -12, 20, 20, 5)} cm"
+    )
+    page.raw("BI /W 1 /H 1 /IM true /F /AHx ID 00> EI Q")
+
+
+@case({(20, 20): {"Cyan": 0.2, "Gold": 0.4}})
+def a_stencil_at_the_opacity_of_its_form(page: Drawing) -> None:
+    stencil(page, WHOLE, mm(1, 0, 0, 1, 45, 5))
+    form = page.form(f"/{page.spot('Gold')} cs 0.8 scn q {mm(30, 0, 0, 25, 8, 8)} cm /Stencil Do Q", bbox_mm=PAGE)
+    page.raw(f"{HALF} /{form} Do")
+
+
+@case({(20, 20): {"Cyan": 0.4, "Gold": 0.4}})
+def a_stencil_that_overprints_at_an_opacity(page: Drawing) -> None:
+    stencil(page, OVERPRINT + " " + HALF, mm(30, 0, 0, 25, 8, 8))
+
+
+@case({(20, 20): {"Cyan": 0.2, "Magenta": 0.3}})
+def a_stencil_filled_with_a_shading_at_an_opacity(page: Drawing) -> None:
+    tint = Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0, 0.6, 0, 0], C1=[0, 0.6, 0, 0])
+    look = Dictionary(
+        ShadingType=2, ColorSpace=Name.DeviceCMYK, Coords=[0, 0, 1, 0], Function=tint, Extend=[True, True]
+    )
+    page.resources.Pattern.Shade = page.pdf.make_indirect(Dictionary(PatternType=2, Shading=look))
+    stencil(page, HALF, mm(1, 0, 0, 1, 45, 5))
+    page.raw(f"/Pattern cs /Shade scn q {mm(30, 0, 0, 25, 8, 8)} cm /Stencil Do Q")
+
+
 @pytest.fixture(scope="module", params=CASES)
 def drawn(request, tmp_path_factory) -> tuple[Case, Path, Path]:
     folder = tmp_path_factory.mktemp(request.param[:20])

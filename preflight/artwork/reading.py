@@ -145,6 +145,7 @@ def _read_page(
     content = owner.page(page)
     to_mm: Matrix = geometry.to_mm
     objects = flatten(owner, content, to_mm, (0.0, 0.0, geometry.width_mm, geometry.height_mm))
+    objects.undrawn += unread_in_patterns(owner, objects)
     layers = owner.layer_reader.layers
     separations = _separations(owner, content, objects, layers, ticket)
     plates = printing_order([s.name for s in separations if s.on_plate], PROCESS)
@@ -152,7 +153,7 @@ def _read_page(
         number=number, width_mm=geometry.width_mm, height_mm=geometry.height_mm, boxes=geometry.boxes,
         rotate=geometry.rotate, user_unit=geometry.user_unit, layers=layers, separations=separations,
         objects=objects, over_bounds=owner.over_bounds, blend_spaces=blend_spaces(owner, page, content, objects),
-        uncertain=[*objects.undrawn, *unread_in_patterns(owner, objects)],
+        uncertain=list(objects.undrawn),
     )  # fmt: skip
     read.separator = Separator(owner, content, objects, geometry, plates)
     return read

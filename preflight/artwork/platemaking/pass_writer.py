@@ -11,6 +11,7 @@ from pikepdf import Array, Dictionary, Name, Stream
 from preflight.artwork.matrices import IDENTITY, Matrix, times
 from preflight.artwork.painted.content import Call, Content, Edit, EditKind, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.painted.images import TooBig
+from preflight.artwork.platemaking.begun_states import handed_on
 from preflight.artwork.platemaking.element_writer import write_by_elements
 from preflight.artwork.platemaking.elements import Part
 from preflight.artwork.platemaking.passes import Rendering
@@ -47,17 +48,18 @@ def write_stream(
 
 
 def _write_part(
-    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: Part, begin: Dictionary,
+    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: Part | None, begin: Dictionary,
     first: bool, opacity: float = 1.0,
 ) -> Stream:  # fmt: skip
-    """Some elements of a stream as a form that paints in the space of the stream, beginning with a graphics state."""
+    """A stream as a form that begins with a graphics state; some elements of it in the space of the stream."""
     write = partial(write_stream, book)
     made = PlateResources(book, rendering, write, masked="/SMask" in begin, opacity=opacity)
     writer = _StreamWriter(book, rendering, content, to_mm, made, part)
     writer.resources.ExtGState.PlBegin = begin
     stream, resources = writer.write(first, b"/PlBegin gs ")
     form = as_form(stream, resources, content, None)
-    form.Matrix = Array(list(IDENTITY))
+    if part is not None:
+        form.Matrix = Array(list(IDENTITY))
     return form
 
 
@@ -279,12 +281,13 @@ class _StreamWriter(PatternPainter):
         if self.part is not None and edit.a in self.part.as_shape | self.part.laid | self.part.within.keys():
             return self._part_of_call(edit.a, to_mm)
         opacity = self._fading(call)
-        key = ("form", inner.number, placed(to_mm), self.rendering, opacity)
+        begin = handed_on(self.made, call)
+        key = ("form", inner.number, placed(to_mm), self.rendering, opacity, begin is None)
         made = self.book.made
         if key not in made:
-            made[key] = self._form(inner, to_mm, opacity)
+            made[key] = self._form(inner, to_mm, opacity, begin)
         name = self._named("XObject", made[key])
-        if opacity == 1:
+        if opacity == 1 and begin is None:
             return b" /" + name + b" Do "
         self.resources.ExtGState.PlWhole = Dictionary(ca=1, CA=1, BM=Name.Normal)
         return b" q /PlWhole gs /" + name + b" Do Q "
@@ -300,12 +303,21 @@ class _StreamWriter(PatternPainter):
             box = b"%.6f %.6f %.6f %.6f re f" % (x0, y0, x1 - x0, y1 - y0)
             state = b"/PlLaid" if laid else b"/PlShape"
             return b" q %s gs %s cm 0 g %s Q " % (state, b" ".join(b"%.6f" % v for v in inner.matrix), box)
-        written = write_stream(self.book, inner, to_mm, self.rendering, False, self.part.within.get(number))
+        within = self.part.within.get(number)
+        begin = None if laid else handed_on(self.made, self.content.calls[number])
+        if begin is not None:
+            form = _write_part(self.book, inner, to_mm, self.rendering, within, begin, False)
+            form.Matrix = Array(list(inner.matrix))
+            self.resources.ExtGState.PlWhole = Dictionary(ca=1, CA=1, BM=Name.Normal)
+            return b" q /PlWhole gs /" + self._named("XObject", form) + b" Do Q "
+        written = write_stream(self.book, inner, to_mm, self.rendering, False, within)
         group = None if laid or not inner.group else Dictionary(S=Name.Transparency, CS=Name.DeviceRGB, I=False)
         name = self._named("XObject", as_form(*written, inner, group))
         return b" q /PlLaid gs /" + name + b" Do Q " if laid else b" /" + name + b" Do "
 
-    def _form(self, inner: Content, to_mm: Matrix, opacity: float) -> Stream:
+    def _form(self, inner: Content, to_mm: Matrix, opacity: float, begin: Dictionary | None) -> Stream:
+        if begin is not None:
+            return _write_part(self.book, inner, to_mm, self.rendering, None, begin, False)
         stream, resources = (
             write_by_elements(self.book, inner, to_mm, self.rendering, _write_part, opacity=opacity)
             if opacity < 1

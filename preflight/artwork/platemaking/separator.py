@@ -105,7 +105,7 @@ class Separator:
             return self.render(box_mm, fitting, without, alteration, edges)
         ink = np.zeros((len(self.plates), height, width), np.uint8)
         if not self.plates:
-            return Plates((), ink, dpi, box_mm)
+            return Plates((), ink, dpi, box_mm, meeting(tuple(self.objects.undrawn), box_mm))
         number = {plate: at for at, plate in enumerate(self.plates)}
         sharp = edges == "sharp"
         finer = self._finer(dpi, width * height, SHARP_FINER if sharp else 1)
@@ -125,7 +125,8 @@ class Separator:
             self._grouped.clear()
             del ink
             return self.render(box_mm, dpi, without, alteration, edges)
-        return Plates(self.plates, ink, dpi, box_mm, meeting((*self._unmixed, *halves.uncertain), box_mm))
+        missing = dict.fromkeys([*self.objects.undrawn, *self._unmixed, *halves.uncertain])
+        return Plates(self.plates, ink, dpi, box_mm, meeting(tuple(missing), box_mm))
 
     def _parting(self, packed: tuple[str, ...], marked: tuple[str, ...], apart_mm: float) -> Parting:
         if (packed, apart_mm) not in self._partings:
