@@ -29,15 +29,16 @@ NOT_DRAWN = {
     "both stay as they are",
     "Indexed in DeviceCMYK under mode 1": "Ghostscript leaves zeros alone; 8.6.7 has that for DeviceCMYK itself only",
     "a picture or stencil through a soft mask under overprint": "Ghostscript knocks out (8.6.7 knows no exception)",
-    "a picture of two levels in one component that lets something show": "Ghostscript paints both in the darker one",
+    "a picture of two levels in one component, where something shows": "Ghostscript paints both in the darker one",
     "DeviceN of which all colorants are None": "both referees paint pictures and blends in it, though no plain fill "
     "(8.6.6.5)",
     "filled and stroked at an opacity under overprint": "11.7.4.4 has both overprint in a group of their own; "
     "Ghostscript gives the fill the plates of the stroke",
-    "text, and what is filled and stroked, in Difference or Exclusion": "on spots the mode is Normal (11.7.4.2), for "
-    "Ghostscript only where it makes no group of it",
-    "sh, and what is filled and stroked, under overprint on a page where something shows": "Ghostscript leaves other "
-    "plates alone than where nothing shows; MuPDF does not (8.6.7)",
+    "text, what is filled and stroked, and what knocks out, in Difference or Exclusion": "on spots the mode is Normal "
+    "(11.7.4.2), for Ghostscript only where it makes no group of it",
+    "sh, a picture, and what is filled and stroked, under overprint on a page where something shows": "Ghostscript "
+    "leaves other plates alone than where nothing shows; MuPDF does not (8.6.7)",
+    "text that clips, through a soft mask": "Ghostscript clips what comes after otherwise; MuPDF does not (9.3.6)",
 }
 """Constructs that no page has, and why: ``test_overprint``, ``test_transparency`` and their neighbours decide them."""
 
@@ -271,6 +272,10 @@ def undisputed(element: Element, *, isolated: bool = False, knockout: bool = Fal
     state = replace(element.state, mask="") if _has_tiling(element) else element.state
     if knockout or _has_tiling(element) or state.mode not in UNCHANGED_BY_THEMSELVES:
         state = replace(state, overprint=NO_OVERPRINT)
+    if knockout and state.mode in ("Difference", "Exclusion"):
+        state = replace(state, mode="Multiply")
+    if isinstance(element, Shape) and element.how[3:] in ("4", "5", "6", "7"):
+        state = replace(state, mask="")
     element = replace(element, state=state)
     if isinstance(element, Group):
         isolated = isolated or (element.transparency and element.isolated)
@@ -323,8 +328,10 @@ def _lets_show(element: Element) -> bool:
 def _knocking_out(element: Element) -> Element:
     if isinstance(element, Group):
         return replace(element, inside=tuple(map(_knocking_out, element.inside)))
+    if isinstance(element, Picture) and (element.space.indexed or element.space.count == 1):
+        element = replace(element, bits=8)
     both = isinstance(element, Shape) and element.how in ("B", "Tr 2", "Tr 6")
-    if both or isinstance(element, Shaded):
+    if both or isinstance(element, Shaded | Picture):
         return replace(element, state=replace(element.state, overprint=NO_OVERPRINT))
     return element
 

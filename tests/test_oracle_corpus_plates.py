@@ -104,8 +104,8 @@ def _compare(found: Compared, file: str, page: Page) -> None:
     except NotMeasured as fault:
         found.skipped[file, page.number] = f"not measured: {fault}"
         return
-    if plates.uncertain:
-        missing = sorted({place.because for place in plates.uncertain})
+    if page.uncertain:
+        missing = sorted({place.because for place in page.uncertain})
         found.skipped[file, page.number] = f"missing: {'; '.join(missing)}"
         return
     ours = _ours(page, plates)

@@ -69,12 +69,13 @@ def outcome() -> Outcome:
         theirs = ghostscript_pages(_joined(files, folder / "all.pdf"), folder / "plates")
         for number, (file, referee) in enumerate(zip(files, theirs, strict=True)):
             try:
-                plates = read_artwork(file).pages[0].plates(100)
+                page = read_artwork(file).pages[0]
+                plates = page.plates(100)
             except NotMeasured as fault:
                 found.not_measured[number] = str(fault)
                 continue
-            if plates.uncertain:
-                found.not_measured[number] = "; ".join(sorted({place.because for place in plates.uncertain}))
+            if page.uncertain:
+                found.not_measured[number] = "; ".join(sorted({place.because for place in page.uncertain}))
                 continue
             found.plates += len({*plates.names, *referee})
             wrong = disagreements(as_tints(plates), referee)
