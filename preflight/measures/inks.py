@@ -181,14 +181,9 @@ class _Look:
         return objects.colours.inked(used)
 
     @cached_property
-    def on_the_edge(self) -> NDArray[np.int_]:
-        """Numbers of the pixels along the cut: ink that ends there fills them by half, and is solid for all that."""
-        rows = np.flatnonzero(self.inside.any(1))
-        if not len(rows):
-            return rows
-        own = self.inside[int(rows[0]) : int(rows[-1]) + 1]
-        edge: NDArray[np.int_] = np.flatnonzero(own ^ masks.without_edge(own)) + int(rows[0]) * own.shape[1]
-        return edge
+    def edge(self) -> masks.EdgePixels:
+        """Pixels along the cut."""
+        return masks.EdgePixels.of(self.inside)
 
     def _less_marks(self, plates: Plates, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
         return mask if self.marks.is_empty else mask & ~shape_mask(plates, self.marks)
@@ -197,8 +192,7 @@ class _Look:
         """Prints, inked area inside the cut in mm², cover inside the cut 0..1."""
         tints = self.plates.tint(separation.name)
         total, inked = self._within(tints)
-        edge = self.on_the_edge
-        cover = (total - int(tints.ravel()[edge].sum(dtype=np.uint64))) / 255 / max(1, self.pixels_inside - len(edge))
+        cover = (total + (self.edge.missing(tints) if total else 0)) / 255 / max(1, self.pixels_inside)
         area = float(inked * self.plates.mm_per_px**2)
         solid = self._is_solid_somewhere(separation.name, tints)
         if not (total or tints.any()):

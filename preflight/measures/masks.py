@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Mask = NDArray[np.bool_]
+HALF_FILLED = 0.4
 Tint = TypeVar("Tint", np.bool_, np.uint16)
 
 
@@ -26,10 +27,51 @@ def taken_off(mask: Mask, radius_px: float) -> Mask:
     return left
 
 
-def without_edge(mask: Mask) -> Mask:
-    """The mask without the pixels along its edge, which are filled by a part; all of it where none is left."""
-    left = taken_off(taken_off(mask, 1), 1)
-    return left if left.any() else mask
+@dataclass(frozen=True)
+class Ring:
+    """Pixels of a mask, by number as it is flattened, and for each its four neighbours further in; else itself."""
+
+    pixels: NDArray[np.intp]
+    inward: NDArray[np.intp]
+
+    @classmethod
+    def between(cls, outer: Mask, inner: Mask, first: int) -> Ring:
+        """Pixels of a mask that another one lacks; ``first``: number of the upper-left pixel of both."""
+        pixels, flat = np.flatnonzero(outer & ~inner), inner.ravel()
+        beside = np.clip(pixels + np.array([[-1], [1], [-inner.shape[1]], [inner.shape[1]]]), 0, len(flat) - 1)
+        return cls(pixels + first, np.where(flat[beside], beside, pixels) + first)
+
+
+@dataclass(frozen=True)
+class EdgePixels:
+    """Pixels along the edge of a mask: ink that ends there fills them by a part only, and is solid for all that."""
+
+    outer: Ring
+    """They may lie outside for the most part, and are taken for what is beside them."""
+    inner: Ring
+    """They are taken for what is beside them where they are about half filled."""
+
+    @classmethod
+    def of(cls, mask: Mask) -> EdgePixels:
+        """Those of a mask."""
+        rows = np.flatnonzero(mask.any(1))
+        first, last = (int(rows[0]), int(rows[-1]) + 1) if len(rows) else (0, 1)
+        own = mask[first:last]
+        once = taken_off(own, 1)
+        start = first * mask.shape[1]
+        return cls(Ring.between(own, once, start), Ring.between(once, taken_off(once, 1), start))
+
+    def missing(self, tints: NDArray[np.uint8]) -> int:
+        """Levels that these pixels of a plate lack of what stands beside them."""
+        flat = tints.ravel()
+        own, beside = flat[self.inner.pixels].astype(np.int64), flat[self.inner.inward].max(0, initial=0)
+        filled = np.where((own >= HALF_FILLED * beside) & (own < beside), beside, own)
+        at = np.searchsorted(self.inner.pixels, self.outer.inward)
+        at = np.minimum(at, max(0, len(filled) - 1))
+        is_inner = len(filled) > 0 and self.inner.pixels[at] == self.outer.inward
+        edge = np.where(is_inner, filled[at], flat[self.outer.inward]) if len(filled) else flat[self.outer.inward]
+        outermost = flat[self.outer.pixels].astype(np.int64)
+        return int((filled - own).sum() + np.maximum(edge.max(0, initial=0) - outermost, 0).sum())
 
 
 def put_on(mask: Mask, radius_px: float) -> Mask:

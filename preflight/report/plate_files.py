@@ -35,7 +35,8 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
     """
     plates = page.plates(dpi)
     folder.mkdir(parents=True, exist_ok=True)
-    inside = masks.without_edge(shape_mask(plates, die.inside)) if die.blanks else None
+    inside = shape_mask(plates, die.inside) if die.blanks else np.zeros(plates.ink.shape[1:], bool)
+    edge, inside_px = masks.EdgePixels.of(inside), int(np.count_nonzero(inside))
     kinds = {separation.name: separation.kind for separation in page.separations}
     # The last row and column of pixels reach past the page, so the page's own area is divided by.
     page_px = page.width_mm * page.height_mm * (plates.dpi / 25.4) ** 2
@@ -48,7 +49,8 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
         Image.fromarray(np.subtract(255, ink)).save(picture, "PNG", dpi=(plates.dpi, plates.dpi))
         write_aside(folder / file, picture.getvalue())
         cover = round(min(float(ink.sum(dtype=np.int64)) / 255 / page_px, 1.0), 6)
-        within = None if inside is None or not inside.any() else round(float(ink[inside].mean()) / 255, 6)
+        levels = int(ink[inside].sum(dtype=np.uint64)) + (edge.missing(ink) if inside_px else 0)
+        within = round(levels / 255 / inside_px, 6) if inside_px else None
         entries.append(
             {"name": name, "kind": kinds.get(name, "spot"), "file": file,
              "cover_page": cover, "cover_inside_cut": within, "dpi": round(plates.dpi, 2), "uncertain_mm": uncertain}
