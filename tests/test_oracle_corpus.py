@@ -19,6 +19,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from preflight import check
 from preflight.artwork.document import Page
 from preflight.artwork.reading import read_artwork
 from preflight.artwork.separations import PROCESS
@@ -26,6 +27,7 @@ from preflight.artwork.structure.values import spelt
 from preflight.errors import NotMeasured, PreflightError
 
 CORPUS = Path(__file__).parents[2] / "shared" / "corpus"
+SAMPLE_PRESS = Path(__file__).parents[1] / "sample_jobs" / "presses" / "six-units.yaml"
 SECONDS = 20
 INDEX_DPI, FINER = 36, 5
 FIGURES, FACTS = (
@@ -210,3 +212,17 @@ def test_most_of_the_files_have_plates_to_compare():
     compared = [file for file in measured if not read(file).converted]
     assert len(measured) > 0.8 * len(INDEX)
     assert len(compared) > 0.4 * len(INDEX)
+
+
+@needs_corpus
+def test_nobody_says_of_a_page_that_was_not_drawn_that_it_can_run():
+    undrawn = 0
+    for file in INDEX:
+        if read(file).not_measured:
+            document = check(CORPUS / file, press=SAMPLE_PRESS).document
+            blank = any(page["drawn"] == "not at all" for page in document["pages"])
+            missing = any(page["drawn"] != "whole" for page in document["pages"])
+            assert missing
+            assert not (blank and "an run" in document["sentence"]), (file, document["sentence"])
+            undrawn += 1
+    assert undrawn
