@@ -221,15 +221,22 @@ class _Look:
 
     def _is_solid_somewhere(self, name: str, tints: NDArray[np.uint8]) -> bool:
         """Whether ink fills a few squares well inside the cut, by more than rims do or where it was painted last."""
-        half = 50 * self.strongest.get(name, 1.0)
-        if (
-            sum(1 for _ in islice(self._squares(tints, max(PRINTS_FROM_TINT_PERCENT, half)), LEAST_SQUARES))
-            >= LEAST_SQUARES
-        ):
+        side, few = SOLID_SIDE_PX, LEAST_SQUARES
+        half = max(PRINTS_FROM_TINT_PERCENT, 50 * self.strongest.get(name, 1.0))  # of a rim there is no more
+
+        def is_strong(row: int, column: int) -> bool:
+            return bool(tints[row : row + side, column : column + side].max() > 2.55 * half + 1)
+
+        squares = list(islice(self._squares(tints, PRINTS_FROM_TINT_PERCENT), few))
+        if len(squares) < few:
+            return False
+        if any(is_strong(*square) for square in squares):
             return True
-        mm, (x0, _, _, y1), side = self.plates.mm_per_px, self.plates.box_mm, SOLID_SIDE_PX
+        if len(list(islice(self._squares(tints, half), few))) == few:
+            return True
         squares = list(islice(self._squares(tints, PRINTS_FROM_TINT_PERCENT), MOST_SQUARES))
-        probed = squares[:: max(1, len(squares) // MOST_PROBED)][:MOST_PROBED] if len(squares) >= LEAST_SQUARES else []
+        probed = squares[:: max(1, len(squares) // MOST_PROBED)][:MOST_PROBED]
+        mm, (x0, _, _, y1) = self.plates.mm_per_px, self.plates.box_mm
         boxes = [(x0 + c * mm, y1 - (r + side) * mm, x0 + (c + side) * mm, y1 - r * mm) for r, c in probed]
         return any(rims.painted_last(self.page.objects, name, box) for box in boxes)
 
@@ -246,9 +253,12 @@ class _Look:
     def _without_rims(self, name: str, tints: NDArray[np.uint8]) -> NDArray[np.uint8]:
         """The tints inside the cut, where they are no rims."""
         within = tints * self.inside
+        inked = np.flatnonzero(within.any(1))
+        rows = slice(int(inked[0]), int(inked[-1]) + 1) if len(inked) else slice(0)
         sees = rims.sharply(self.job, lambda plates: masks.inked(plates.tint(name), PRINTS_FROM_TINT_PERCENT))
         enough = ENOUGH_MM2 / self.plates.mm_per_px**2
-        sure = rims.is_no_rim(within)
+        sure = np.zeros(within.shape, bool)
+        sure[rows] = rims.is_no_rim(within[rows])
         return within * rims.without_rims(within > 0, self.plates, sees, sure, int(enough))
 
     def _looked_at_closely(self, name: str, within: NDArray[np.uint8]) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
@@ -61,9 +62,17 @@ class EdgePixels:
         start = first * mask.shape[1]
         return cls(Ring.between(own, once, start), Ring.between(once, taken_off(once, 1), start))
 
+    @cached_property
+    def all(self) -> NDArray[np.intp]:
+        """All pixels that are looked at."""
+        rings = (self.outer.pixels, self.outer.inward.ravel(), self.inner.pixels, self.inner.inward.ravel())
+        return np.unique(np.concatenate(rings))
+
     def missing(self, tints: NDArray[np.uint8]) -> int:
         """Levels that these pixels of a plate lack of what stands beside them."""
         flat = tints.ravel()
+        if not flat[self.all].any():
+            return 0
         own, beside = flat[self.inner.pixels].astype(np.int64), flat[self.inner.inward].max(0, initial=0)
         filled = np.where((own >= HALF_FILLED * beside) & (own < beside), beside, own)
         at = np.searchsorted(self.inner.pixels, self.outer.inward)

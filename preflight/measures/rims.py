@@ -62,7 +62,10 @@ def without_rims(
         sure: pixels that need no second look, and their neighbours neither.
         enough: so many pixels settle the question; 0 for all.
     """
-    kept = np.zeros_like(mask) if sure is None else mask & masks.put_on(sure, 1.5)
+    kept = np.zeros_like(mask)
+    if sure is not None and len(rows := np.flatnonzero(sure.any(1))):
+        band = slice(max(0, int(rows[0]) - 1), int(rows[-1]) + 2)
+        kept[band] = mask[band] & masks.put_on(sure[band], 1.5)
     doubtful = mask & ~kept
     if not doubtful.any() or (enough and np.count_nonzero(kept) >= enough):
         return kept

@@ -74,11 +74,15 @@ class Halves:
             self.uncertain += [place for place in uncertain if place not in self.uncertain]
             yield rendering, drawn
 
+    def end(self) -> None:
+        """End the second process."""
+        if self.there is not None:
+            self.there.close()
+
     def close(self) -> None:
         """Let go of both."""
         self.here.close()
-        if self.there is not None:
-            self.there.close()
+        self.end()
 
 
 @dataclass
@@ -95,6 +99,8 @@ class DerivedDocuments:
     isolated: bool
     """The page is composed on nothing and then laid on bare board."""
     _kept: dict[_Fit, Halves] = field(default_factory=dict)
+    _ended: list[Halves] = field(default_factory=list)
+    """Not closed before the page is let go of, because that takes longer than to forget them."""
 
     def get(self, renderings: list[Rendering], dpi: float, without: frozenset[str], alteration: Alteration) -> Halves:
         """The documents for a resolution.
@@ -243,7 +249,8 @@ class DerivedDocuments:
         return found
 
     def close(self) -> None:
-        """Let go of what is kept."""
-        for halves in self._kept.values():
-            halves.close()
-        self._kept.clear()
+        """End the second processes; what was drawn with one is made anew for whoever asks again."""
+        for key in [key for key, halves in self._kept.items() if halves.there is not None]:
+            halves = self._kept.pop(key)
+            halves.end()
+            self._ended.append(halves)

@@ -230,7 +230,7 @@ class PatternPainter(StreamTools):
 
     def _is_in_cells(self, edit: Edit) -> bool:
         """Whether a path is painted in a tiling that is drawn."""
-        rows = [row for row in (edit.a, edit.b) if row >= 0 and self.actions[row] == PAINT]
+        rows = [row for row in (edit.a, edit.b) if row >= 0 and self._has_pattern(row) and self.actions[row] == PAINT]
         return any(self._tiling_of(row) is not None for row in rows)
 
     def _paint_in_cells(self, edit: Edit, at: int, fill: int | None, stroke: int | None) -> tuple[int, bytes]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import numpy as np
 from numpy.typing import NDArray
 from pikepdf import Dictionary, Name, Object
@@ -87,11 +89,12 @@ class StreamTools:
         for such glyphs nor for type that is stroked in a pattern; a soft mask it takes truly. Both are empty where
         nothing is needed. ``fainter`` is for strokes under a pixel.
         """
+        if not self._has_pattern(row):
+            return b"", b""
         pattern, state = self.palette.entries[self.content.colour[row]].pattern, self._state(row)
         alphas = [float(state[at]) * self.made.opacity for at in (3, 4)]  # type: ignore[arg-type]
         alpha = alphas[1 if self.content.stroked[row] else 0] * fainter
-        outlined = pattern is not None and row in self.content.outlined
-        lost = outlined or isinstance(pattern, TilingCell | Type3Glyphs)
+        lost = row in self.content.outlined or isinstance(pattern, TilingCell | Type3Glyphs)
         if not lost or alpha == 1 or self.rendering.silhouette:
             return b"", b""
         if state[10] or self.made.masked:
@@ -103,7 +106,12 @@ class StreamTools:
         return b" /PlW%d gs " % number, b" /" + usual.encode() + b" gs "
 
     def _has_pattern(self, row: int) -> bool:
-        return self._is_pattern(int(self.content.colour[row]))
+        return self._rows_in_patterns[row]
+
+    @cached_property
+    def _rows_in_patterns(self) -> list[bool]:
+        found: list[bool] = self.book.patterned()[self.content.colour].tolist()
+        return found
 
     def _is_pattern(self, colour: int) -> bool:
         return bool(self.book.patterned()[colour])
