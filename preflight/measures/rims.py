@@ -63,8 +63,8 @@ def without_rims(
         enough: so many pixels settle the question; 0 for all.
     """
     kept = np.zeros_like(mask)
-    if sure is not None and len(rows := np.flatnonzero(sure.any(1))):
-        band = slice(max(0, int(rows[0]) - 1), int(rows[-1]) + 2)
+    if sure is not None and len(strong := np.flatnonzero(sure.any(1))):
+        band = slice(max(0, int(strong[0]) - 1), int(strong[-1]) + 2)
         kept[band] = mask[band] & masks.put_on(sure[band], 1.5)
     doubtful = mask & ~kept
     if not doubtful.any() or (enough and np.count_nonzero(kept) >= enough):
