@@ -30,6 +30,10 @@ LARGELY: Final = 0.5
 """A panel that an area covers by this share is what the area means."""
 
 
+AT_THE_CREASE_MM: Final = 0.3
+"""Ink that ends at a crease reaches so far past it by the pixels that it shares; whether it is a rim decides nothing."""
+
+
 @dataclass(frozen=True)
 class _Spot:
     """An area on its blank; without a die the page is the blank."""
@@ -177,10 +181,16 @@ def _past_the_crease(
     window = cut_out(job.plates, shape)
     sees = rims.sharply(job, lambda seen: _any_ink(seen, names, np.ones(seen.ink.shape[1:], bool), tint_percent))
     ink = _any_ink(window, names, shape_mask(window, shape), tint_percent)
-    ink = rims.without_rims(ink, window, sees, _strong(window, names))
-    rows, columns = np.nonzero(ink)
     mm, (x0, _, _, y1) = window.mm_per_px, window.box_mm
-    centres = np.column_stack([x0 + (columns + 0.5) * mm, y1 - (rows + 0.5) * mm])
+
+    def centres_of(mask: masks.Mask) -> NDArray[np.float64]:
+        rows, columns = np.nonzero(mask)
+        return np.column_stack([x0 + (columns + 0.5) * mm, y1 - (rows + 0.5) * mm])
+
+    deep = ink.copy()
+    deep[ink] = _distances(centres_of(ink), folds) > AT_THE_CREASE_MM
+    ink = (ink & ~deep) | rims.without_rims(deep, window, sees, _strong(window, names))
+    (rows, columns), centres = np.nonzero(ink), centres_of(ink)
     depth = _distances(centres, folds) + (_covered_share(window, names)[rows, columns] - 0.5) * mm
     speck = round(speck_mm2 / mm**2)
     if len(depth) <= speck:
