@@ -31,7 +31,7 @@ LARGELY: Final = 0.5
 
 
 AT_THE_CREASE_MM: Final = 0.3
-"""Ink that ends at a crease reaches so far past it by the pixels that it shares; whether it is a rim decides nothing."""
+"""Ink that ends at a crease reaches so far past it by the pixels that it shares: no matter whether it is a rim."""
 
 
 @dataclass(frozen=True)
