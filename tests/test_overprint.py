@@ -146,8 +146,6 @@ CASES = [
          {**OPM0, "BM": Name.Multiply}),
     Case("darken spot, mode 0", "/Above cs 0.6 scn " + FILL, (B, B, B, B, B, 0.6), {**OPM0, "BM": Name.Darken}),
     Case("lighten spot, mode 0", "/Below cs 0.2 scn " + FILL, (B, B, B, B, 0.2, 0), {**OPM0, "BM": Name.Lighten}),
-    Case("difference spot, mode 0", "/Above cs 0.6 scn " + FILL, (1, 1, 1, 1, B, 0.6),
-         {**OPM0, "BM": Name.Difference}),
     # Patterns: a cell begins with the state of the stream around it, without overprint (8.7.3.1).
     Case("coloured tiling", "/Pattern cs /Tiles scn " + FILL, (0.8, 0, 0, 0, 0, 0), OFF),
     Case("uncoloured tiling, mode 0", "/Tinted cs 0.6 /Stamps scn " + FILL, (0, 0, 0, 0, 0, 0.6), OPM0, TILES),

@@ -278,31 +278,6 @@ def a_mask_and_an_opacity_are_handed_on_together(page: Drawing) -> None:
     page.raw(f"{HALF} {in_form(page, f'0 0.8 0 0 k {LOW} f')}")
 
 
-# -- overprint with a blend mode: 11.7.4.3 -----------------------------------------------------------------------------
-
-
-def shaded_with_black(page: Drawing, state: str, before: str = "") -> Drawing:
-    """Half a black, multiplied and overprinting, over 40 % cyan and 30 % Gold."""
-    page.fill((0.4, 0, 0, 0), rect=PAGE).raw(OVERPRINT).fill("Gold", 0.3, rect=(0, 0, WIDTH_MM, 20)).raw(WHOLE)
-    return page.raw(f"{before} {OVERPRINT} {MULTIPLY} {state} 0 0 0 0.5 k {LOW} f")
-
-
-@case({(10, 10): {"Cyan": 0.64, "Gold": 0.51, "Black": 0.5}, (10, 25): {"Cyan": 0.64, "Black": 0.5},
-       (40, 30): {"Cyan": 0.4}})  # fmt: skip
-def what_a_shadow_leaves_alone_is_multiplied_with_itself(page: Drawing) -> None:
-    shaded_with_black(page, "")
-
-
-@case({(10, 10): {"Cyan": 0.52, "Gold": 0.405, "Black": 0.25}, (10, 25): {"Cyan": 0.52, "Black": 0.25}})
-def half_a_shadow_is_half_of_that(page: Drawing) -> None:
-    shaded_with_black(page, HALF)
-
-
-@case({(10, 10): {"Black": 0.5, "Cyan": 0.64, "Magenta": 0.36}, (25, 25): {"Black": 0.5}})
-def a_shadow_in_an_isolated_group(page: Drawing) -> None:
-    in_group(page, f"0.4 0.2 0 0 k {rect(2, 2, 15, 15)} f {OVERPRINT} {MULTIPLY} 0 0 0 0.5 k {LOW} f", I=True)
-
-
 # -- stencils at an opacity --------------------------------------------------------------------------------------------
 
 
@@ -462,28 +437,9 @@ def a_tiling_at_an_opacity_through_a_mask(page: Drawing) -> None:
     in_group(page, f"{HALF} /Pattern CS /T SCN 9 w {LOW} S 0 1 0 0 k {HIGH} f", **KNOCK_OUT)
 
 
-def screened_over_ink_that_it_leaves_alone(page: Drawing) -> None:
-    page.fill((0.4, 0, 0, 0), rect=PAGE)
-    page.gs(BM=Name.Screen, **ON).fill("Gold", 0.5, rect=(5, 5, 28, 28))
-
-
-def test_what_overprints_in_any_blend_mode_is_measured_where_nothing_lies_below(tmp_path):
-    """Blended with nothing, bare board is bare board."""
-
-    def draw(page: Drawing) -> None:
-        page.fill((0.4, 0, 0, 0), rect=(5, 5, 15, 30))
-        page.gs(BM=Name.Screen, **ON).fill("Gold", 0.5, rect=(20, 5, 45, 30))
-
-    plates = read_artwork(sheet(draw).save(tmp_path / "art.pdf")).pages[0].plates(72)
-    shown = {name: plates.tint(name) / 255 for name in plates.names}
-    assert tints(shown, (10, 20)) == pytest.approx({"Cyan": 0.4}, abs=LEVEL)
-    assert tints(shown, (30, 20)) == pytest.approx({"Gold": 0.5}, abs=LEVEL)
-
-
 @pytest.mark.parametrize(
     "draw",
     [
-        screened_over_ink_that_it_leaves_alone,
         opacity_that_counts_as_shape,
         a_group_that_blends_below_a_later_element,
         filled_and_stroked_at_two_opacities_with_overprint,

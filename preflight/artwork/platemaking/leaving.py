@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pikepdf import Dictionary, Name
 
-from preflight.artwork.painted.content import Content, Edit, EditKind, ShadingFill
+from preflight.artwork.painted.content import Content, Edit, EditKind, ShadingFill, Type3Glyphs
 from preflight.artwork.painted.images import TooBig, is_soft_masked
 from preflight.artwork.painted.showing import modes_of_overprint
 from preflight.artwork.platemaking.left_alone import SQUARED, Layer, changes_plates_left_alone, layers, meets_ink
@@ -155,10 +155,22 @@ class LeavingPainter(StreamTools):
 
     # -- cells and glyphs ---------------------------------------------------------------------------------------
 
+    def _refuse_changes_by_glyphs(self, row: int, glyphs: Type3Glyphs, *, plain: bool) -> None:
+        """The same for glyphs with colours of their own, which take over the blend mode that they are shown in.
+
+        ``plain``: they are neither blended nor masked nor faint, and PDFium makes no picture of them.
+        """
+        contents, mode = glyphs.coloured.values(), str(self._state(row)[_BLEND])
+        if not plain:
+            self._refuse_changes_within(contents, "glyphs with colours of their own")
+        changes = any(glyphs.overprint[:2]) and changes_plates_left_alone(mode, self.rendering)
+        if changes and any((self.book.actions(content, self.rendering) != PAINT).any() for content in contents):
+            raise TooBig(f"glyphs with colours of their own that overprint in the blend mode {mode}")
+
     def _refuse_changes_within(self, contents: Iterable[Content], what: str) -> None:
         """Raise TooBig where anything in cells or glyphs changes plates that it leaves alone.
 
-        PDFium makes a picture of them on its own, and there is nothing below in that.
+        PDFium makes a picture of them by themselves, and there is nothing below in that.
         """
         for content in contents:
             if content.number not in self._modes:

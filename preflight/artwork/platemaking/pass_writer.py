@@ -245,8 +245,8 @@ class _StreamWriter(PatternPainter):
         mixed = isinstance(glyphs, Type3Glyphs) and glyphs.some_uncoloured
         if mixed and self._is_pattern(self.content.glyph_shows[row][1]):
             raise TooBig("a font with glyphs that have colours of their own, and others that take a pattern")
-        if isinstance(glyphs, Type3Glyphs) and not self._is_plain(row):
-            self._refuse_changes_within(glyphs.coloured.values(), "glyphs with colours of their own")
+        if isinstance(glyphs, Type3Glyphs):
+            self._refuse_changes_by_glyphs(int(row), glyphs, plain=self._is_plain(row))
         before, after = self._as_a_whole(row)
         if not isinstance(glyphs, Type3Glyphs) or not any(glyphs.overprint):
             return before + b" " + text + after
