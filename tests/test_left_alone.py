@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import subprocess
 from collections.abc import Callable, Mapping
+from typing import Any
 
 import pytest
 from pikepdf import Dictionary, Name
@@ -166,7 +167,7 @@ def a_stencil_in_a_shading(page: Drawing) -> None:
 @case({(20, 20): {"Cyan": 0.52, "Gold": 0.3}, (40, 20): {"Gold": 0.3}},
       gs="blends nothing with itself through a soft mask")  # fmt: skip
 def a_picture_with_a_soft_mask(page: Drawing) -> None:
-    keys = {"Type": Name.XObject, "Subtype": Name.Image, "Width": 1, "Height": 1, "BitsPerComponent": 8}
+    keys: dict[str, Any] = {"Type": Name.XObject, "Subtype": Name.Image, "Width": 1, "Height": 1, "BitsPerComponent": 8}
     space = page.resources.ColorSpace[Name("/" + page.spot("Gold"))]
     half = page.pdf.make_stream(b"\x80", Dictionary(**keys, ColorSpace=Name.DeviceGray))
     page.resources.XObject.Picture = page.pdf.make_stream(b"\x99", Dictionary(**keys, ColorSpace=space, SMask=half))
