@@ -23,8 +23,10 @@ NOT_DRAWN = {
     "overprint in a knock-out group": "where nothing lies below, 11.7.4.3 shows the object's own tint of zero; "
     "Ghostscript leaves the elements before it",
     "white under mode 1 in an isolated group": "11.7.4.3 again: Ghostscript paints nothing",
-    "overprint in a blend mode that darkens or lightens": "Ghostscript blends what is left alone with itself, as "
-    "11.7.4.3 has it to the letter; test_plates_by_clause decides otherwise",
+    "overprint in Screen, Overlay, HardLight, SoftLight, Difference or Exclusion": "what is left alone is blended "
+    "with itself (11.7.4.3); where ink lies below that is not measured",
+    "overprint in Multiply, in a shading pattern": "Ghostscript leaves alone what it blends with itself under sh "
+    "(11.7.4.3); test_left_alone decides",
     "ColorBurn and ColorDodge": "PDFium burns bare board with a solid, and dodges a solid with bare board; by 11.3.5.2 "
     "both stay as they are",
     "Indexed in DeviceCMYK under mode 1": "Ghostscript leaves zeros alone; 8.6.7 has that for DeviceCMYK itself only",
@@ -264,13 +266,13 @@ def pages(draw: st.DrawFn) -> Page:
 # -- what is disputed is not drawn ------------------------------------------------------------------------------------
 
 NO_OVERPRINT = (False, False, 0)
-UNCHANGED_BY_THEMSELVES = ("Normal", "Darken", "Lighten")
+BLENDED_WITH_THEMSELVES = ("Normal", "Darken", "Lighten", "Multiply")
 
 
 def undisputed(element: Element, *, isolated: bool = False, knockout: bool = False) -> Element:
     """The element without what ``NOT_DRAWN`` names, told where it stands."""
     state = replace(element.state, mask="") if _has_tiling(element) else element.state
-    if knockout or _has_tiling(element) or state.mode not in UNCHANGED_BY_THEMSELVES:
+    if knockout or _has_tiling(element) or _is_not_blended_with_itself(element):
         state = replace(state, overprint=NO_OVERPRINT)
     if knockout and state.mode in ("Difference", "Exclusion"):
         state = replace(state, mode="Multiply")
@@ -288,6 +290,12 @@ def undisputed(element: Element, *, isolated: bool = False, knockout: bool = Fal
     if isinstance(element, Shape) and (element.how == "B" or element.how.startswith("Tr ")):
         return _undisputed_both(element)
     return element
+
+
+def _is_not_blended_with_itself(element: Element) -> bool:
+    mode = element.state.mode
+    in_shading = isinstance(element, Shape) and Blend in (type(element.fill), type(element.stroke))
+    return mode not in BLENDED_WITH_THEMSELVES or (mode == "Multiply" and in_shading)
 
 
 def _without_odd_mode_1(element: Element, *, isolated: bool) -> Element:

@@ -192,10 +192,11 @@ def cyan_magenta_and_yellow_in_an_rgb_group_lose_what_they_share(page: Drawing) 
     page.raw(f"/{add_group(page, inner, CS=Name.DeviceRGB, I=True)} Do")
 
 
-@case({(20, 20): {"Gold": 0.8, "Magenta": 0.5, "Yellow": 0.5}, (40, 30): {"Gold": 0.6},
+@case({(20, 20): {"Gold": 0.8, "Magenta": 0.75, "Yellow": 0.75}, (40, 30): {"Gold": 0.6},
        (10, 10): {"Gold": 0.5, "Magenta": 0.5, "Yellow": 0.5}},
       gs=CONVERTS, mupdf="knocks out the page below a spot that overprints in light")  # fmt: skip
 def a_spot_in_an_rgb_group_is_blended_on_its_own_plate(page: Drawing) -> None:
+    """1 - 0.5 x 0.4; light that it leaves alone is multiplied with itself, (1, .5, .5) to (1, .25, .25): 11.7.4.3."""
     inner = f"{_RED} {LOW} f {OVERPRINT} /{page.spot('Gold')} cs 0.5 scn {LOW} f {MULTIPLY} 0.6 scn {HIGH} f"
     page.raw(f"/{add_group(page, inner, CS=Name.DeviceRGB, I=True)} Do")
 

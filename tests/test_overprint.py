@@ -47,6 +47,8 @@ class Case:
 
 
 B = BELOW
+S = 1 - (1 - BELOW) ** 2
+"""What lies below, multiplied with itself."""
 OFF = {"OP": False, "op": False}
 OPM0 = {"OP": True, "op": True, "OPM": 0}
 OPM1 = {"OP": True, "op": True, "OPM": 1}
@@ -125,6 +127,25 @@ CASES = [
     # Those that do not preserve white are Normal on spot plates, and the spot that is not named gets a tint of zero.
     Case("difference cmyk", "0.8 0 0 0 k " + FILL, (0.6, 0.6, 0.6, 0.6, 0, 0), {**OFF, "BM": Name.Difference}),
     Case("exclusion cmyk", "0.8 0 0 0 k " + FILL, (0.44, 0.6, 0.6, 0.6, 0, 0), {**OFF, "BM": Name.Exclusion}),
+    # An object that overprints in a blend mode is a group: what it leaves alone is blended with itself (11.7.4.3).
+    Case("multiply spot, mode 0", "/Above cs 0.6 scn " + FILL, (S, S, S, S, S, 0.6), {**OPM0, "BM": Name.Multiply}),
+    Case("multiply cmyk, mode 1", "0.5 0 0 0 k " + FILL, (0.7, S, S, S, S, 0), {**OPM1, "BM": Name.Multiply}),
+    Case("multiply cmyk, mode 0", "0.5 0 0 0 k " + FILL, (0.7, B, B, B, S, 0), {**OPM0, "BM": Name.Multiply}),
+    Case("multiply cmyk picture, mode 1", "q {square} cm /Picture Do Q", (0.88, B, B, B, S, 0),
+         {**OPM1, "BM": Name.Multiply}),
+    Case("multiply spot picture, mode 0", "q {square} cm /SpotPicture Do Q", (S, S, S, S, S, 0.6),
+         {**OPM0, "BM": Name.Multiply}),
+    Case("multiply spot shading, mode 0", "q {path} W n /SpotShade sh Q", (S, S, S, S, S, 0.6),
+         {**OPM0, "BM": Name.Multiply}),
+    Case("multiply stencil, mode 0", "/Above cs 0.6 scn q {square} cm /Stencil Do Q", (S, S, S, S, S, 0.6),
+         {**OPM0, "BM": Name.Multiply}),
+    Case("multiply stroke, mode 0", "/Above CS 0.6 SCN 60 w {middle} S", (S, S, S, S, S, 0.6),
+         {**OPM0, "BM": Name.Multiply}),
+    Case("multiply text, mode 0", "/Above cs 0.6 scn {text}", (S, S, S, S, S, 0.6), {**OPM0, "BM": Name.Multiply}),
+    Case("multiply fill and stroke, mode 0", "/Above cs 0.6 scn /Above CS 0.6 SCN 6 w {path} B", (S, S, S, S, S, 0.6),
+         {**OPM0, "BM": Name.Multiply}),
+    Case("darken spot, mode 0", "/Above cs 0.6 scn " + FILL, (B, B, B, B, B, 0.6), {**OPM0, "BM": Name.Darken}),
+    Case("lighten spot, mode 0", "/Below cs 0.2 scn " + FILL, (B, B, B, B, 0.2, 0), {**OPM0, "BM": Name.Lighten}),
     # Patterns: a cell begins with the state of the stream around it, without overprint (8.7.3.1).
     Case("coloured tiling", "/Pattern cs /Tiles scn " + FILL, (0.8, 0, 0, 0, 0, 0), OFF),
     Case("uncoloured tiling, mode 0", "/Tinted cs 0.6 /Stamps scn " + FILL, (0, 0, 0, 0, 0, 0.6), OPM0, TILES),

@@ -79,6 +79,17 @@ def blends(owner: Interpreter, content: Content) -> bool:
     return any(blend_modes(owner, [each]) - {"Normal"} for each in _reached([content], inner))
 
 
+def modes_of_overprint(owner: Interpreter, content: Content) -> frozenset[str]:
+    """Blend modes in which something in a stream overprints, or in one that it calls, its pattern cells and glyphs."""
+
+    def inner(content: Content) -> Iterator[Content]:
+        yield from _called(content)
+        yield from _in_colours(owner, content.colour)
+
+    used = {int(number) for each in _reached([content], inner) for number in np.unique(each.state)}
+    return frozenset(str(owner.states[number][_BLEND]) for number in used if any(owner.states[number][:2]))
+
+
 def reached(content: Content) -> Iterator[Content]:
     """A stream and all that it calls, each once."""
     return _reached([content], _called)

@@ -18,16 +18,12 @@ from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.pattern_painting import PatternPainter
 from preflight.artwork.platemaking.plate_book import LEAVE, PAINT, SKIP, Missing, PlateBook
 from preflight.artwork.platemaking.plate_resources import PlateResources, Written, as_form, with_dots
-from preflight.artwork.platemaking.shadings import before_sh
-from preflight.artwork.platemaking.stream_tools import EVERYWHERE, set_mode
+from preflight.artwork.platemaking.stream_tools import IMAGE_CLIP, set_mode
 from preflight.artwork.platemaking.tiling_cells import placed
 from preflight.artwork.structure.values import lookup
 
 _FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
 _STROKED_AS = {b"B": b"S", b"B*": b"S", b"b": b"s", b"b*": b"s"}
-_IMAGE_CLIP = b"0 0 1 1 re 0 0 1 0 re W n"
-"""A clip round an image, without which PDFium snaps an upright image outward to whole pixels. The second, empty
-rectangle keeps PDFium from dropping the clip as one that hides nothing."""
 
 
 def write_stream(
@@ -202,21 +198,6 @@ class _StreamWriter(PatternPainter):
         again = path if filled or begin == edit.path_start else b""
         return begin, filled + fainter + again + b" " + stroke + b" " + usual
 
-    def _paint_leaving(self, edit: Edit, fill: int | None, stroke: int | None) -> bytes:
-        """Bare board with Darken where an isolated group leaves the plate as it is below: the path painted again."""
-        path = self.content.data[edit.path_start : edit.start]
-        operator = self.content.data[edit.start : edit.end]
-        out = []
-        even_odd = b"*" if operator.endswith(b"*") else b""
-        close = b"s" if operator[:1] in (b"b", b"s") else b"S"
-        for action, painter in ((fill, b"f" + even_odd), (stroke, close)):
-            if action == PAINT:
-                out.append(path + b" " + painter + b" ")
-            elif action == LEAVE:
-                out.append(b"q " + self._left() + path + b" " + painter + b" Q ")
-        # The path itself is kept unpainted: a clip may be waiting for it.
-        return b" n " + b" ".join(out)
-
     def _show(self, edit: Edit) -> bytes:
         """Text, filled as paths: PDFium paints small glyphs as little pictures on whole pixels, up to 8 % too large.
 
@@ -248,14 +229,14 @@ class _StreamWriter(PatternPainter):
             b" q " + self._alpha(alpha) + b"%d Tr " % (1 if strokes else 2) + text + b" Q "
             for (_, strokes), alpha in zip(painted, alphas, strict=True)
         ]
-        shows += [b" q " + self._left() + b"%d Tr " % strokes + text + b" Q " for _, strokes in left]
+        shows += self._text_left(edit, text, left)
         # Once more, invisible, because Q has undone how far the text moved.
         return b" ".join(shows) + set_mode(3 + clips, text, mode)
 
     def _show_type3(self, row: int, text: bytes, mode: int) -> bytes:
         action = self.actions[row]
         if action == LEAVE:
-            return b" q " + self._left() + text + b" Q " + set_mode(3, text, mode)
+            return self._left(int(row), text, in_pattern=False) + set_mode(3, text, mode)
         if action == SKIP:
             return set_mode(3, text, mode)
         glyphs = self.palette.entries[self.content.colour[row]].pattern
@@ -264,12 +245,16 @@ class _StreamWriter(PatternPainter):
         mixed = isinstance(glyphs, Type3Glyphs) and glyphs.some_uncoloured
         if mixed and self._is_pattern(self.content.glyph_shows[row][1]):
             raise TooBig("a font with glyphs that have colours of their own, and others that take a pattern")
+        if isinstance(glyphs, Type3Glyphs):
+            self._refuse_changes_by_glyphs(int(row), glyphs, plain=self._is_plain(row))
         before, after = self._as_a_whole(row)
         if not isinstance(glyphs, Type3Glyphs) or not any(glyphs.overprint):
             return before + b" " + text + after
         size, colour = self.content.glyph_shows[row]
         current = self.book.action(colour, int(self.content.state[row]), False, self.rendering, SKIP)
-        shown = self._named("Font", self.made.coloured_font(glyphs, blank=current == SKIP))
+        if current == LEAVE and glyphs.some_uncoloured:
+            raise TooBig("a font with glyphs that have colours of their own, and others that overprint in a blend mode")
+        shown = self._named("Font", self.made.coloured_font(glyphs, blank=current != PAINT))
         usual = self._named("Font", self.made.font(glyphs.font))
         return before + b" /%s %.6f Tf " % (shown, size) + text + b" /%s %.6f Tf " % (usual, size) + after
 
@@ -345,44 +330,34 @@ class _StreamWriter(PatternPainter):
     def _picture(self, edit: Edit, action: int) -> bytes:
         if action == SKIP:
             return b" "
-        left = self._left() if action == LEAVE else b""
         if self.rendering.silhouette:
             return self._shape_of_picture(edit)
+        if action == LEAVE:
+            return self._picture_left(edit)
         if edit.kind == EditKind.SHADING:
-            if left:
-                return b" q " + left + EVERYWHERE + b" f Q "
-            return self._shading(edit)
+            return self._shading(edit.a, self.made)
         use = self.content.images[edit.a]
-        if use.space is None and not left and self._tiling_of(edit.a) is not None:
-            return self._stencil_in_cells(edit.a, self.book.pictures.stencil(use), _IMAGE_CLIP)
+        if use.space is None and self._tiling_of(edit.a) is not None:
+            return self._stencil_in_cells(edit.a, self.book.pictures.stencil(use), IMAGE_CLIP)
         pictures, solids = self.book.pictures, self.book.solids
         picture = pictures.stencil(use) if use.space is None else pictures.image(use, self.rendering, solids)
-        before = self._before_stencil(edit.a) if use.space is None and not left else b""
-        return b" q " + left + before + _IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
-
-    def _shading(self, edit: Edit) -> bytes:
-        shading = self.content.shadings[edit.a]
-        painted = b" /" + self._named("Shading", self.made.shading(shading)) + b" sh "
-        before = before_sh(shading.dictionary)
-        return b" q" + before + painted + b"Q " if before else painted
+        before = self._before_stencil(edit.a) if use.space is None else b""
+        return b" q " + before + IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
 
     def _before_stencil(self, row: int) -> bytes:
         """The opacity of a stencil: PDFium takes it twice in a plain colour, and for cells as ``_as_a_whole`` says."""
-        alpha = float(self._state(row)[3]) * self.made.opacity  # type: ignore[arg-type]
-        if self._has_pattern(row) or alpha == 1 or self.rendering.silhouette:
+        if self._has_pattern(row) or self.rendering.silhouette:
             return self._as_a_whole(row)[0]
-        name = f"PlR{round(alpha * 1000)}"
-        self.resources.ExtGState[Name("/" + name)] = Dictionary(ca=max(alpha, 0.0) ** 0.5)
-        return f" /{name} gs ".encode()
+        return self._root_of_alpha(row)
 
     def _shape_of_picture(self, edit: Edit) -> bytes:
         """The whole square of an image: a soft mask is opacity; of a shading as far as it goes (8.7.4.5.3)."""
         if edit.kind == EditKind.SHADING:
-            return self._shading(edit)
+            return self._shading(edit.a, self.made)
         use = self.content.images[edit.a]
         if use.space is None:
             picture = self.book.pictures.stencil(use)
-            return b" q " + _IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
+            return b" q " + IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
         if lookup(use.stream, "Mask") is not None:
             raise TooBig("a knock-out group with a masked image in it")
         return b" 0 0 1 1 re f "

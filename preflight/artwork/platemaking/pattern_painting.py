@@ -16,17 +16,16 @@ from collections.abc import Iterator
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 from pikepdf import Dictionary, Name, Object
 
-from preflight.artwork.matrices import Matrix, box_through, overlap, singular_values
-from preflight.artwork.objects import Box, Painted
+from preflight.artwork.matrices import Matrix, overlap, singular_values
+from preflight.artwork.objects import Box
 from preflight.artwork.painted.content import Content, Edit, EditKind, ShadingFill, TilingCell
 from preflight.artwork.painted.images import TooBig
 from preflight.artwork.painted.showing import blends
+from preflight.artwork.platemaking.leaving import LeavingPainter
 from preflight.artwork.platemaking.plate_book import LEAVE, PAINT
-from preflight.artwork.platemaking.reaches import largest_mitre
-from preflight.artwork.platemaking.stream_tools import EVERYWHERE, StreamTools
+from preflight.artwork.platemaking.stream_tools import EVERYWHERE, FAR
 from preflight.artwork.platemaking.tiling_cells import (
     DrawnTiling,
     drawn,
@@ -39,16 +38,15 @@ from preflight.artwork.platemaking.tiling_cells import (
 from preflight.artwork.platemaking.tiling_grounds import grounds, is_all_ground
 from preflight.artwork.platemaking.tilings import MOST_CELLS, inverse
 
-_CLIP, _WIDTH, _DASHED = 6, 7, 8
+_WIDTH, _DASHED = 7, 8
 _ALIKE = 0.02
 """Scales that differ by less make strokes of one width."""
 _MOST_WINDOWS = 16
 """Each way."""
-_FAR = 1e6
 _END_OF_TEXT = re.compile(rb"(?<![\w/(])ET(?!\w)")
 
 
-class PatternPainter(StreamTools):
+class PatternPainter(LeavingPainter):
     """The part of writing a stream that paints in patterns."""
 
     @cached_property
@@ -97,44 +95,6 @@ class PatternPainter(StreamTools):
             _takes_over(call.content, number) for call in content.calls
         )
 
-    def _sight(self, rows: NDArray[np.intp]) -> NDArray[np.float64]:
-        """Boxes that rows show in, with their strokes, within their clips and the stream's own box."""
-        content, states = self.content, self.book.owner.states
-        own = [states[number] for number in content.state[rows].tolist()]
-        text, image = content.painted[rows] == Painted.TEXT, content.painted[rows] == Painted.IMAGE
-        frame = content.frame[rows, :4].copy()
-        grow = np.where(text, np.hypot(*np.hypot(frame[:, :2], frame[:, 2:]).T), 0.0)
-        stroked = content.stroked[rows] & ~image
-        for at, row in enumerate(rows.tolist()):
-            if row in content.outlined:
-                frame[at], stroked[at] = content.outlined[row][:4], True
-            if text[at] and self._is_type3(row):
-                grow[at] = _FAR
-        widths = np.array([state[_WIDTH] for state in own], float)
-        scale = np.hypot(*np.hypot(frame[:, :2], frame[:, 2:]).T)
-        grow += np.where(stroked, self._mitre / 2 * widths * scale, 0.0)
-        boxes = content.box[rows] + grow[:, None] * np.array([-1, -1, 1, 1])
-        clips = np.array([state[_CLIP] for state in own], float).reshape(-1, 4)
-        low = np.maximum(np.maximum(boxes[:, :2], clips[:, :2]), self._area[:2])
-        high = np.minimum(np.minimum(boxes[:, 2:], clips[:, 2:]), self._area[2:])
-        return np.hstack([low, high])
-
-    def _is_type3(self, row: int) -> bool:
-        font = self.content.font[row]
-        return bool(font >= 0 and self.book.owner.fonts[font].type3)
-
-    @cached_property
-    def _mitre(self) -> float:
-        return max(1.0, largest_mitre([self.content]))
-
-    @cached_property
-    def _area(self) -> Box:
-        """What of the stream may show wherever it is placed."""
-        back = inverse(self.to_mm)
-        if self.content.depth == 0 and back is not None:
-            return box_through(back, self.book.page_mm)
-        return self.content.bbox or (-_FAR, -_FAR, _FAR, _FAR)
-
     def _tiling_of(self, row: int) -> DrawnTiling | None:
         """The tiling that is drawn for a row; None where there is none."""
         if row < 0 or not self._has_pattern(row):
@@ -171,6 +131,7 @@ class PatternPainter(StreamTools):
         box, stroke = found.boxes.get(row), bool(self.content.stroked[row])
         if box is None:
             return
+        self._refuse_changes_within([found.cell.content], "a tiling pattern")
         for each_way in range(1, _MOST_WINDOWS + 1):
             windows = list(_parts(box, each_way))
             if is_paintable(self.made, found.lattice, self.to_mm, windows[0]):
@@ -198,7 +159,10 @@ class PatternPainter(StreamTools):
         """The pattern that a colour is for PDFium; None where it is none, or its cells are drawn where it paints."""
         pattern = self.palette.entries[number].pattern
         if isinstance(pattern, TilingCell):
-            return None if self._drawn(number) else repeated(self.made, pattern, self.to_mm)
+            if self._drawn(number):
+                return None
+            self._refuse_changes_within([pattern.content], "a tiling pattern")
+            return repeated(self.made, pattern, self.to_mm)
         if isinstance(pattern, ShadingFill) and pattern.pattern is not None:
             return self.made.shading_pattern(pattern)
         return None
@@ -244,6 +208,8 @@ class PatternPainter(StreamTools):
         out = [] if begin == edit.path_start else [b" n "]
         closed = b"s" if operator[:1] in (b"b", b"s") else b"S"
         colours = None
+        if LEAVE in (fill, stroke) and fill is not None and stroke is not None:
+            self._changes_by_both(edit)
         if fill == PAINT and stroke == PAINT:
             colours = self._one_window(edit.a, edit.b, tuple(self.content.frame[edit.a].tolist()))
         if colours is not None:
@@ -251,7 +217,7 @@ class PatternPainter(StreamTools):
         else:
             for row, action, how in ((edit.a, fill, b"f" + even_odd), (edit.b, stroke, closed)):
                 if action == LEAVE:
-                    out.append(b" q " + self._left() + path + b" " + how + b" Q ")
+                    out.append(self._left(row, self._faintly(row) + path + b" " + how))
                 elif action == PAINT:
                     out += self._path_in_cells(row, path, how)
         if begin == edit.path_start and b"W" in path:
@@ -297,8 +263,24 @@ class PatternPainter(StreamTools):
                 shows += self._by_glyphs(row, text, strokes)
             else:
                 shows.append(b" q 7 Tr " + text + b" ET " + self._in_clip(row) + b" Q ")
-        shows += [b" q " + self._left() + b"%d Tr " % strokes + text + b" Q " for _, strokes in left]
+        shows += self._text_left(edit, text, left)
         return b"".join(shows)
+
+    def _text_left(self, edit: Edit, text: bytes, left: list[tuple[int, bool]]) -> Iterator[bytes]:
+        """Text on plates that its fill or its stroke leaves alone; filled as paths, as ``_show`` has it."""
+        if left and edit.b >= 0 and self._changes_by_both(edit) and self.faint[edit.b] == 1:
+            yield self._left(edit.a, b"2 Tr " + text)
+            return
+        for row, strokes in left:
+            width = self._width_for_glyphs(row) if strokes and self._has_pattern(row) else b""
+            if not self._has_pattern(row):
+                how = self._faintly(row) + b"1 Tr " if strokes else self._alpha(0.0) + b"2 Tr "
+                yield self._left(row, how + text)
+            elif strokes or self._clip_waits(edit.start):
+                before, _ = self._as_a_whole(row, float(self.faint[row]))
+                yield self._left(row, before + width + b"%d Tr " % strokes + text)
+            else:
+                yield self._left(row, b"7 Tr " + text + b" ET " + _undo(self._ctm(row)) + EVERYWHERE + b" f")
 
     def _by_glyphs(self, row: int, text: bytes, strokes: bool) -> Iterator[bytes]:
         """Text filled or stroked as PDFium does it, where no clip can be made of it or one is being gathered."""
@@ -368,7 +350,7 @@ class PatternPainter(StreamTools):
     def _through(self, row: int, white: bytes, resources: Dictionary, matrix: Matrix) -> bytes:
         """A row's pattern through a mask that is open where something is white, both in the space of the stream."""
         found, out = self._tiling_of(row), self.book.out
-        box = overlap(tuple(self._sight(np.array([row]))[0].tolist()), (-_FAR, -_FAR, _FAR, _FAR))
+        box = overlap(tuple(self._sight(np.array([row]))[0].tolist()), (-FAR, -FAR, FAR, FAR))
         mask = form_of(self.made, out.make_stream(white), resources, box)
         mask.Group = Dictionary(S=Name.Transparency, CS=Name.DeviceGray, I=True)
         state = Dictionary(SMask=Dictionary(Type=Name.Mask, S=Name.Luminosity, G=mask))

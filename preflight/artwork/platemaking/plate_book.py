@@ -16,6 +16,7 @@ from preflight.artwork.painted.content import Content, TilingCell, Type3Glyphs
 from preflight.artwork.painted.interpret import Interpreter
 from preflight.artwork.painted.showing import reached
 from preflight.artwork.painted.states import painted_plates
+from preflight.artwork.platemaking.left_alone import changes_plates_left_alone
 from preflight.artwork.platemaking.looks import base_of, is_separation, looks_of
 from preflight.artwork.platemaking.luminosity import light_of, luminosity, luminosity_of_rgb
 from preflight.artwork.platemaking.passes import Rendering
@@ -23,7 +24,7 @@ from preflight.artwork.platemaking.plate_pictures import PlatePictures
 from preflight.artwork.structure.values import entries, lookup, present
 
 PAINT, SKIP, LEAVE = 0, 1, 2
-"""What a rendering does with a row: paint it, leave it out, or leave the plate as it is below."""
+"""What a rendering does with a row: paint it, leave it out, or what ``left_alone`` has of it."""
 _FAINTEST = 0.02
 _MOST_KEPT = 8
 """Renderings whose colours are kept."""
@@ -146,7 +147,9 @@ class PlateBook:
         painted = painted_plates(what, overprint=bool(columns[1 if stroked else 0]), opm=int(columns[2]))  # type: ignore[call-overload]
         if not painted and not names:
             return SKIP  # Separation None
-        return PAINT if rendering.paints(painted) else leave
+        if rendering.paints(painted):
+            return PAINT
+        return LEAVE if changes_plates_left_alone(str(columns[5]), rendering) else leave
 
     def plain_colours(self, rendering: Rendering) -> list[bytes]:
         """Operands of every colour that is no pattern, for one rendering: three numbers, 1 bare and 0 solid."""

@@ -100,7 +100,7 @@ class PlatePictures:
         assert use.space is not None
         names = use.space.plates
         if not rendering.luminosity and not rendering.light and not set(names) & {*rendering.plates, "All"}:
-            rgb = np.full((1, 1, 3), 255, np.uint8)
+            rgb = np.full((1, 1, 3), 0 if rendering.silhouette else 255, np.uint8)
         else:
             rgb = in_channels(rendering, use.space, self.tints_of(use), solids)
         made = self.out.make_stream(rgb.tobytes())

@@ -4,7 +4,8 @@ One PDF is made with a page for each ``Rendering``, or several where groups are 
 and 0 is solid, so that a renderer which knows nothing of plates composes tints. What overprints is left out of the
 renderings of the plates that it leaves alone. In an isolated group it may not be left out: where nothing lies below it
 in the group the standard lets its own tint of zero show (ISO 32000-2, 11.7.4.3, the backdrop's alpha being zero), and
-that is painted there as bare board with blend mode Darken, which changes nothing where something does lie below.
+that is painted there as bare board with blend mode Darken, which changes nothing where something does lie below. In a
+blend mode it is blended with itself: see ``left_alone``.
 """
 
 from __future__ import annotations

@@ -8,16 +8,24 @@ import numpy as np
 from numpy.typing import NDArray
 from pikepdf import Dictionary, Name, Object
 
-from preflight.artwork.matrices import Matrix
+from preflight.artwork.matrices import Matrix, box_through
+from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, Edit, TilingCell, Type3Glyphs
 from preflight.artwork.painted.images import TooBig
 from preflight.artwork.platemaking.elements import Part
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_book import SKIP, PlateBook
 from preflight.artwork.platemaking.plate_resources import PlateResources
+from preflight.artwork.platemaking.reaches import largest_mitre
 from preflight.artwork.platemaking.tiling_cells import DrawnTiling
+from preflight.artwork.platemaking.tilings import inverse
 
 EVERYWHERE = b"-1000000 -1000000 2000000 2000000 re"
+IMAGE_CLIP = b"0 0 1 1 re 0 0 1 0 re W n"
+"""A clip round an image, without which PDFium snaps an upright image outward to whole pixels. The second, empty
+rectangle keeps PDFium from dropping the clip as one that hides nothing."""
+FAR = 1e6
+_CLIP, _WIDTH = 6, 7
 
 
 class StreamTools:
@@ -116,10 +124,45 @@ class StreamTools:
     def _is_pattern(self, colour: int) -> bool:
         return bool(self.book.patterned()[colour])
 
-    def _left(self) -> bytes:
-        if "/PlL" not in self.resources.ExtGState:
-            self.resources.ExtGState.PlL = Dictionary(BM=Name.Darken)
-        return b"/PlL gs 1 1 1 rg 1 1 1 RG "
+    # -- where things show --------------------------------------------------------------------------------------
+
+    def _sight(self, rows: NDArray[np.intp]) -> NDArray[np.float64]:
+        """Boxes that rows show in, with their strokes, within their clips and the stream's own box."""
+        content, states = self.content, self.book.owner.states
+        own = [states[number] for number in content.state[rows].tolist()]
+        text, image = content.painted[rows] == Painted.TEXT, content.painted[rows] == Painted.IMAGE
+        frame = content.frame[rows, :4].copy()
+        grow = np.where(text, np.hypot(*np.hypot(frame[:, :2], frame[:, 2:]).T), 0.0)
+        stroked = content.stroked[rows] & ~image
+        for at, row in enumerate(rows.tolist()):
+            if row in content.outlined:
+                frame[at], stroked[at] = content.outlined[row][:4], True
+            if text[at] and self._is_type3(row):
+                grow[at] = FAR
+        widths = np.array([state[_WIDTH] for state in own], float)
+        scale = np.hypot(*np.hypot(frame[:, :2], frame[:, 2:]).T)
+        grow += np.where(stroked, self._mitre / 2 * widths * scale, 0.0)
+        boxes = content.box[rows] + grow[:, None] * np.array([-1, -1, 1, 1])
+        clips = np.array([state[_CLIP] for state in own], float).reshape(-1, 4)
+        low = np.maximum(np.maximum(boxes[:, :2], clips[:, :2]), self._area[:2])
+        high = np.minimum(np.minimum(boxes[:, 2:], clips[:, 2:]), self._area[2:])
+        return np.hstack([low, high])
+
+    def _is_type3(self, row: int) -> bool:
+        font = self.content.font[row]
+        return bool(font >= 0 and self.book.owner.fonts[font].type3)
+
+    @cached_property
+    def _mitre(self) -> float:
+        return max(1.0, largest_mitre([self.content]))
+
+    @cached_property
+    def _area(self) -> Box:
+        """What of the stream may show wherever it is placed."""
+        back = inverse(self.to_mm)
+        if self.content.depth == 0 and back is not None:
+            return box_through(back, self.book.page_mm)
+        return self.content.bbox or (-FAR, -FAR, FAR, FAR)
 
     # -- colours and names --------------------------------------------------------------------------------------
 

@@ -76,6 +76,9 @@ def in_channels(
         light = luminosity(space.plates, tints / np.float32(255), solids, from_rgb=bool(space.not_a_plate))
         rgb[...] = (light * 255 + 0.5).astype(np.uint8)[..., None]
         return rgb
+    if rendering.silhouette:
+        rgb[...] = 0
+        return rgb
     if rendering.light:
         names = PROCESS if "All" in space.plates else space.plates  # registration colour is black
         ink = tints[..., [0] * 4] if "All" in space.plates else tints
