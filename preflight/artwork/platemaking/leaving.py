@@ -119,7 +119,7 @@ class LeavingPainter(StreamTools):
 
     def _faintly(self, row: int) -> bytes:
         """A stroke as faint as it has to be."""
-        return self._alpha(self._stroke_alpha(row) * float(self.faint[row])) if self.faint[row] < 1 else b""
+        return self._alpha(self._stroke_alpha(row) * self.faint[row]) if self.faint[row] < 1 else b""
 
     # -- pictures and shadings ----------------------------------------------------------------------------------
 

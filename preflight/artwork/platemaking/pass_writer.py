@@ -114,7 +114,7 @@ class _StreamWriter(PatternPainter):
         edits = self.content.edits
         kind, a, b = edits[:, 2], edits[:, 3], edits[:, 4]
         painted = kind == EditKind.PAINT
-        altered = np.append((self.actions != PAINT) | (self.faint < 1), False)  # row -1 is none
+        altered = np.append(self.changed, False)  # row -1 is none
         pattern = np.append(self.book.patterned()[self.content.colour], False)
         changes = ~painted
         changes[painted] = altered[a[painted]] | altered[b[painted]] | pattern[a[painted]] | pattern[b[painted]]
@@ -145,11 +145,13 @@ class _StreamWriter(PatternPainter):
             return edit.start, b" [%s] %.6f d " % (b" ".join(b"%.6f" % v for v in with_dots(lengths)), phase)
         if kind == EditKind.STATE_FONT:
             return edit.start, self._state_font(edit)
-        return edit.start, self._picture(edit, int(self.actions[edit.a]))
+        return edit.start, self._picture(edit, self.actions[edit.a])
 
     def _paint(self, edit: Edit, at: int) -> tuple[int, bytes]:
         operator = self.content.data[edit.start : edit.end]
         fill, stroke = self._action_of(edit.a), self._action_of(edit.b)
+        if fill in (None, SKIP) and stroke in (None, SKIP):
+            return self._without_path(edit, at)
         if self._in_patterns and self._is_in_cells(edit):
             return self._paint_in_cells(edit, at, fill, stroke)
         if LEAVE in (fill, stroke):
@@ -161,10 +163,8 @@ class _StreamWriter(PatternPainter):
             written = operator
         elif keeps_fill:
             written = _FILLED_AS.get(operator, operator)
-        elif keeps_stroke:
-            written = _STROKED_AS.get(operator, operator)
         else:
-            return self._without_path(edit, at)
+            written = _STROKED_AS.get(operator, operator)
         apart = keeps_stroke and keeps_fill and self._has_pattern(edit.b) and not self._is_one(edit.a, edit.b)
         if apart or (keeps_stroke and self.faint[edit.b] < 1):
             return self._paint_apart(edit, at, written)
@@ -184,10 +184,10 @@ class _StreamWriter(PatternPainter):
         """
         begin = edit.path_start if at <= edit.path_start else edit.start
         path = self.content.data[edit.path_start : edit.start]
-        fainter, usual = self._as_a_whole(edit.b, float(self.faint[edit.b]))
+        fainter, usual = self._as_a_whole(edit.b, self.faint[edit.b])
         if not fainter:
             usual = self._alpha(self._stroke_alpha(edit.b))
-            fainter = self._alpha(self._stroke_alpha(edit.b) * float(self.faint[edit.b]))
+            fainter = self._alpha(self._stroke_alpha(edit.b) * self.faint[edit.b])
         stroke = b"s" if written in (b"b", b"b*", b"s") else b"S"
         filled = b""
         if written in _FILLED_AS:
@@ -216,7 +216,7 @@ class _StreamWriter(PatternPainter):
         if self._in_patterns and self._is_shown_in_patterns(painted):
             return self._show_in_patterns(edit, text, mode, painted, left) + set_mode(3 + clips, text, mode)
         # A fill alone is shown with a stroke of alpha 0, a stroke as faint as it has to be.
-        alphas = [usual * float(self.faint[at]) if strokes else 0.0 for at, strokes in painted]
+        alphas = [usual * self.faint[at] if strokes else 0.0 for at, strokes in painted]
         if len(painted) == 1 and not left:
             before, after = self._as_a_whole(painted[0][0])
             shown = set_mode((1 if painted[0][1] else 2) + clips, text, mode)

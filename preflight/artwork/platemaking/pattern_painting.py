@@ -225,7 +225,7 @@ class PatternPainter(LeavingPainter):
         return begin, b"".join(out)
 
     def _path_in_cells(self, row: int, path: bytes, how: bytes) -> Iterator[bytes]:
-        found, strokes, faint = self._tiling_of(row), bool(self.content.stroked[row]), float(self.faint[row])
+        found, strokes, faint = self._tiling_of(row), bool(self.content.stroked[row]), self.faint[row]
         matrix: Matrix = tuple(self.content.frame[row].tolist())
         if found is not None and not strokes:
             clip = b" W* n " if how.endswith(b"*") else b" W n "
@@ -255,7 +255,7 @@ class PatternPainter(LeavingPainter):
             if colours is not None:
                 return b" q " + colours + self._width_for_glyphs(stroke) + b"2 Tr " + text + b" Q "
         for row, strokes in painted:
-            alpha = self._stroke_alpha(row) * float(self.faint[row]) if strokes else 0.0
+            alpha = self._stroke_alpha(row) * self.faint[row] if strokes else 0.0
             if not self._has_pattern(row):
                 colour = b"" if strokes else b"0 G "
                 shows.append(b" q " + colour + self._alpha(alpha) + b"%d Tr " % (1 if strokes else 2) + text + b" Q ")
@@ -277,7 +277,7 @@ class PatternPainter(LeavingPainter):
                 how = self._faintly(row) + b"1 Tr " if strokes else self._alpha(0.0) + b"2 Tr "
                 yield self._left(row, how + text)
             elif strokes or self._clip_waits(edit.start):
-                before, _ = self._as_a_whole(row, float(self.faint[row]))
+                before, _ = self._as_a_whole(row, self.faint[row])
                 yield self._left(row, before + width + b"%d Tr " % strokes + text)
             else:
                 yield self._left(row, b"7 Tr " + text + b" ET " + _undo(self._ctm(row)) + EVERYWHERE + b" f")
@@ -285,7 +285,7 @@ class PatternPainter(LeavingPainter):
     def _by_glyphs(self, row: int, text: bytes, strokes: bool) -> Iterator[bytes]:
         """Text filled or stroked as PDFium does it, where no clip can be made of it or one is being gathered."""
         found, matrix = self._tiling_of(row), self._ctm(row)
-        before, _ = self._as_a_whole(row, float(self.faint[row]))
+        before, _ = self._as_a_whole(row, self.faint[row])
         width = self._width_for_glyphs(row) if strokes else b""
         for colour in [b""] if found is None else self._windows(row, found, matrix):
             yield b" q " + before + width + colour + b"%d Tr " % strokes + text + b" Q "

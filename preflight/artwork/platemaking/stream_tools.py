@@ -14,7 +14,7 @@ from preflight.artwork.painted.content import Content, Edit, TilingCell, Type3Gl
 from preflight.artwork.painted.images import TooBig
 from preflight.artwork.platemaking.elements import Part
 from preflight.artwork.platemaking.passes import Rendering
-from preflight.artwork.platemaking.plate_book import SKIP, PlateBook
+from preflight.artwork.platemaking.plate_book import PAINT, SKIP, PlateBook
 from preflight.artwork.platemaking.plate_resources import PlateResources
 from preflight.artwork.platemaking.reaches import largest_mitre
 from preflight.artwork.platemaking.tiling_cells import DrawnTiling
@@ -42,11 +42,14 @@ class StreamTools:
         self.made = made
         self.palette = book.owner.palette
         self.resources: Dictionary = made.base(content, to_mm)
-        self.actions: NDArray[np.int8] = book.actions(content, rendering)
         self.part = part
+        actions, faint = book.actions(content, rendering), book.fainter(content, to_mm)
         if part is not None:
-            self.actions = np.where(part.rows, self.actions, SKIP).astype(np.int8)
-        self.faint: NDArray[np.float64] = book.fainter(content, to_mm)
+            actions = np.where(part.rows, actions, SKIP).astype(np.int8)
+        self.changed: NDArray[np.bool_] = (actions != PAINT) | (faint < 1)
+        """Rows that are not painted as they stand."""
+        self.actions: list[int] = actions.tolist()
+        self.faint: list[float] = faint.tolist()
         self.plain: list[bytes] = book.plain_colours(rendering)
         self.names: dict[object, str] = {}
         self.alphas: dict[int, bytes] = {}
@@ -57,7 +60,7 @@ class StreamTools:
         self.clips_to_text = 0
 
     def _action_of(self, row: int) -> int | None:
-        return int(self.actions[row]) if row >= 0 else None
+        return self.actions[row] if row >= 0 else None
 
     def _allow_both(self, edit: Edit, keeps_stroke: bool) -> None:
         """Refuse what is filled and stroked at once, and has to be a knock-out group (ISO 32000-2, 11.7.4.4).
