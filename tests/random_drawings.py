@@ -25,8 +25,8 @@ NOT_DRAWN = {
     "white under mode 1 in an isolated group": "11.7.4.3 again: Ghostscript paints nothing",
     "overprint in Screen, Overlay, HardLight, SoftLight, Difference or Exclusion": "what is left alone is blended "
     "with itself (11.7.4.3); where ink lies below that is not measured",
-    "overprint in Multiply, in a shading pattern": "Ghostscript leaves alone what it blends with itself under sh "
-    "(11.7.4.3); test_left_alone decides",
+    "overprint in Multiply, in a shading pattern or an Indexed colour": "Ghostscript leaves alone what it blends with "
+    "itself under sh and in the base of the space (11.7.4.3); test_left_alone decides",
     "ColorBurn and ColorDodge": "PDFium burns bare board with a solid, and dodges a solid with bare board; by 11.3.5.2 "
     "both stay as they are",
     "Indexed in DeviceCMYK under mode 1": "Ghostscript leaves zeros alone; 8.6.7 has that for DeviceCMYK itself only",
@@ -294,8 +294,9 @@ def undisputed(element: Element, *, isolated: bool = False, knockout: bool = Fal
 
 def _is_not_blended_with_itself(element: Element) -> bool:
     mode = element.state.mode
-    in_shading = isinstance(element, Shape) and Blend in (type(element.fill), type(element.stroke))
-    return mode not in BLENDED_WITH_THEMSELVES or (mode == "Multiply" and in_shading)
+    paints = [getattr(element, name, None) for name in ("fill", "stroke", "colour")]
+    odd = any(isinstance(paint, Blend) or (isinstance(paint, Tint) and paint.space.indexed) for paint in paints)
+    return mode not in BLENDED_WITH_THEMSELVES or (mode == "Multiply" and odd)
 
 
 def _without_odd_mode_1(element: Element, *, isolated: bool) -> Element:

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 import pytest
-from pikepdf import Dictionary, Name
+from pikepdf import Array, Dictionary, Name, String
 
 from preflight.artwork.reading import read_artwork
 from tests.drawn import MM, Drawing
@@ -106,6 +106,13 @@ def through_a_soft_mask(page: Drawing) -> None:
 def filled_and_stroked_at_once(page: Drawing) -> None:
     """11.7.4.4: one object."""
     over_cyan(page, f"/{page.spot('Gold')} CS 0.3 SCN {4 * MM} w {MULTIPLIED} GOLD {rect(8, 8, 45, 33)} B")
+
+
+@case({(20, 20): {"Gold": 0.64, "Magenta": 0.8}, (40, 20): {"Magenta": 0.8}}, gs="leaves the spot alone")
+def in_an_indexed_colour(page: Drawing) -> None:
+    page.resources.ColorSpace.Table = Array([Name.Indexed, Name.DeviceCMYK, 1, String(bytes([0] * 5 + [204, 0, 0]))])
+    page.fill("Gold", 0.4, rect=(5, 5, 30, 36)).raw(WHOLE)
+    page.gs(BM=Name.Multiply, OP=True, op=True, OPM=0).raw(f"/Table cs 1 scn {rect(7, 7, 45, 33)} f")
 
 
 # -- as far as its shape goes ------------------------------------------------------------------------------------------
