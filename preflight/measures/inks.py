@@ -161,10 +161,7 @@ class _Look:
     def _well_inside(self, band: slice) -> NDArray[np.bool_]:
         """Pixels of a band of rows that are well within; made when it is first asked for, and most bands never are."""
         if band.start not in self._bands:
-            (x0, _, x1, y1), mm, ink = self.plates.box_mm, self.plates.mm_per_px, self.plates.ink[:0, band]
-            rows = Plates(
-                (), ink, self.plates.dpi, (x0, y1 - (band.start + ink.shape[1]) * mm, x1, y1 - band.start * mm)
-            )
+            rows = self._band(slice(band.start, min(band.stop, self.plates.ink.shape[1])))
             self._bands[band.start] = self._less_marks(rows, shape_mask(rows, self.well_within))
         return self._bands[band.start]
 
@@ -252,14 +249,24 @@ class _Look:
 
     def _without_rims(self, name: str, tints: NDArray[np.uint8]) -> NDArray[np.uint8]:
         """The tints inside the cut, where they are no rims."""
-        within = tints * self.inside
-        inked = np.flatnonzero(within.any(1))
-        rows = slice(int(inked[0]), int(inked[-1]) + 1) if len(inked) else slice(0)
+        found = np.zeros_like(tints)
+        inked = np.flatnonzero(tints.any(1))
+        if not len(inked):
+            return found
+        rows = slice(int(inked[0]), int(inked[-1]) + 1)
+        within = tints[rows] * self.inside[rows]
         sees = rims.sharply(self.job, lambda plates: masks.inked(plates.tint(name), PRINTS_FROM_TINT_PERCENT))
-        enough = ENOUGH_MM2 / self.plates.mm_per_px**2
-        sure = np.zeros(within.shape, bool)
-        sure[rows] = rims.is_no_rim(within[rows])
-        return within * rims.without_rims(within > 0, self.plates, sees, sure, int(enough))
+        enough = int(ENOUGH_MM2 / self.plates.mm_per_px**2)
+        kept = rims.without_rims(within > 0, self._band(rows), sees, rims.is_no_rim(within), enough)
+        found[rows] = within * kept
+        return found
+
+    def _band(self, rows: slice) -> Plates:
+        """Some rows of the page, without their inks."""
+        (x0, _, x1, y1), mm = self.plates.box_mm, self.plates.mm_per_px
+        return Plates(
+            (), self.plates.ink[:0, rows], self.plates.dpi, (x0, y1 - rows.stop * mm, x1, y1 - rows.start * mm)
+        )
 
     def _looked_at_closely(self, name: str, within: NDArray[np.uint8]) -> float:
         """Inked area in mm² in windows on the largest pieces of ink; stops once it is enough to print."""
