@@ -39,6 +39,7 @@ SOLID_SIDE_PX: Final = 5
 LEAST_SQUARES: Final = 4
 """Ink that fills squares of this many pixels of the 100 dpi plates is no fringe and no stray dot."""
 BAND_PX: Final = 256
+FEW_AT_ONCE: Final = 64
 MOST_SQUARES: Final = 100_000
 MOST_PROBED: Final = 24
 """Squares of an ink that is nowhere strong, spread over all of them, for which the objects are asked."""
@@ -244,8 +245,10 @@ class _Look:
             ink = masks.inked(tints[band], from_percent)
             if ink.any():
                 squares = masks.solid_squares(ink & self._well_inside(band), SOLID_SIDE_PX)
-                for at in np.flatnonzero(squares).tolist():
-                    yield top + at // squares.shape[1], at % squares.shape[1]
+                found = np.flatnonzero(squares)
+                for first in range(0, len(found), FEW_AT_ONCE):  # mostly no more than the first few are asked for
+                    for at in found[first : first + FEW_AT_ONCE].tolist():
+                        yield top + at // squares.shape[1], at % squares.shape[1]
 
     def _without_rims(self, name: str, tints: NDArray[np.uint8]) -> NDArray[np.uint8]:
         """The tints inside the cut, where they are no rims."""

@@ -58,9 +58,9 @@ class EdgePixels:
         rows = np.flatnonzero(mask.any(1))
         first, last = (int(rows[0]), int(rows[-1]) + 1) if len(rows) else (0, 1)
         own = mask[first:last]
-        once = taken_off(own, 1)
+        once = _surrounded(own)
         start = first * mask.shape[1]
-        return cls(Ring.between(own, once, start), Ring.between(once, taken_off(once, 1), start))
+        return cls(Ring.between(own, once, start), Ring.between(once, _surrounded(once), start))
 
     @cached_property
     def all(self) -> NDArray[np.intp]:
@@ -81,6 +81,16 @@ class EdgePixels:
         edge = np.where(is_inner, filled[at], flat[self.outer.inward]) if len(filled) else flat[self.outer.inward]
         outermost = flat[self.outer.pixels].astype(np.int64)
         return int((filled - own).sum() + np.maximum(edge.max(0, initial=0) - outermost, 0).sum())
+
+
+def _surrounded(mask: Mask) -> Mask:
+    """Pixels whose four neighbours are set too, as ``taken_off`` by 1; quick, because it looks at whole pages."""
+    left = np.zeros_like(mask)
+    np.logical_and(mask[1:-1, :-2], mask[1:-1, 2:], out=left[1:-1, 1:-1])
+    left[1:-1] &= mask[1:-1]
+    left[1:-1] &= mask[:-2]
+    left[1:-1] &= mask[2:]
+    return left
 
 
 def put_on(mask: Mask, radius_px: float) -> Mask:

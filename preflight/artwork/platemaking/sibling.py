@@ -10,6 +10,7 @@ import json
 import os
 import signal
 import struct
+import threading
 import warnings
 from collections.abc import Callable
 from dataclasses import asdict
@@ -107,12 +108,18 @@ class Sibling:
                 with contextlib.suppress(BrokenPipeError):
                     pipe.close()
             os.kill(self._process, signal.SIGKILL)
-            os.waitpid(self._process, 0)
+            # The system takes a while to clear up a large process, and nobody has to wait for that.
+            threading.Thread(target=_buried, args=(self._process,), daemon=True).start()
             self._process = 0
 
     def __del__(self) -> None:
         if getattr(self, "_process", 0):
             self.close()
+
+
+def _buried(process: int) -> None:
+    with contextlib.suppress(ChildProcessError):
+        os.waitpid(process, 0)
 
 
 def _serve(derive: Callable[[], Derived], requests: int, tell: int) -> None:
