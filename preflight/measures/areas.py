@@ -187,9 +187,11 @@ def _past_the_crease(
         rows, columns = np.nonzero(mask)
         return np.column_stack([x0 + (columns + 0.5) * mm, y1 - (rows + 0.5) * mm])
 
-    deep = ink.copy()
-    deep[ink] = _distances(centres_of(ink), folds) > AT_THE_CREASE_MM
-    ink = (ink & ~deep) | rims.without_rims(deep, window, sees, _strong(window, names))
+    deep, strong = np.zeros(ink.shape, np.float64), _strong(window, names)
+    deep[ink] = _distances(centres_of(ink), folds)
+    if deep.max(initial=0) > max(AT_THE_CREASE_MM, deep[strong].max(initial=0)):
+        doubtful = deep > AT_THE_CREASE_MM
+        ink = (ink & ~doubtful) | rims.without_rims(doubtful, window, sees, strong)
     (rows, columns), centres = np.nonzero(ink), centres_of(ink)
     depth = _distances(centres, folds) + (_covered_share(window, names)[rows, columns] - 0.5) * mm
     speck = round(speck_mm2 / mm**2)

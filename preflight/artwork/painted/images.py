@@ -11,7 +11,6 @@ import pikepdf
 from preflight.artwork.colour.colours import ColourReader, ColourSpace, unknown
 from preflight.artwork.objects import ImageFacts
 from preflight.artwork.page_colours import Colour
-from preflight.artwork.painted.jpeg_2000 import Unclear, read_jpeg_2000
 from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
 from preflight.artwork.structure.values import identity, items, lookup, name_bytes, whole
 
@@ -120,6 +119,8 @@ def _is_flat(use: ImageUse) -> bool:
 
 def _space_of_jpeg_2000(use: ImageUse, reader: ColourReader, resources: Any) -> ColourSpace:
     """The picture's own, where the PDF gives it none (ISO 32000-2, 7.4.9)."""
+    from preflight.artwork.painted.jpeg_2000 import Unclear, read_jpeg_2000  # few pages need it
+
     try:
         family = read_jpeg_2000(behind_outer_filters(use)).family
     except (TooBig, Unclear) as fault:

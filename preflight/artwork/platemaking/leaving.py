@@ -16,7 +16,6 @@ from preflight.artwork.platemaking.left_alone import SQUARED, Layer, changes_pla
 from preflight.artwork.platemaking.passes import SILHOUETTE
 from preflight.artwork.platemaking.plate_book import LEAVE, PAINT
 from preflight.artwork.platemaking.plate_resources import PlateResources
-from preflight.artwork.platemaking.shadings import before_sh
 from preflight.artwork.platemaking.stream_tools import IMAGE_CLIP, StreamTools
 
 _FILL_ALPHA, _STROKE_ALPHA, _BLEND, _SOFT_MASK = 3, 4, 5, 10
@@ -141,6 +140,8 @@ class LeavingPainter(StreamTools):
     def _shading(self, row: int, made: PlateResources) -> bytes:
         shading = self.content.shadings[row]
         painted = b" /" + self._named("Shading", made.shading(shading)) + b" sh "
+        from preflight.artwork.platemaking.shadings import before_sh  # few pages need it
+
         before = before_sh(shading.dictionary)
         return b" q" + before + painted + b"Q " if before else painted
 

@@ -14,8 +14,6 @@ from preflight.artwork.painted.interpret import NotRead
 from preflight.artwork.platemaking.luminosity import luminosity
 from preflight.artwork.platemaking.passes import LUMINOSITY, MIXING, Rendering
 from preflight.artwork.platemaking.plate_book import Missing, PlateBook
-from preflight.artwork.platemaking.shading_ways import scale_of
-from preflight.artwork.platemaking.shadings import shading_for_plates
 from preflight.artwork.structure.values import entries, identity, lookup, number, numbers, present, text
 
 Written = tuple[Stream, Dictionary]
@@ -196,6 +194,8 @@ class PlateResources:
         key = ("shading pattern", identity(shading.pattern), id(shading.space), self.rendering)
         if key not in self.book.made:
             made = Dictionary(Type=Name.Pattern, PatternType=2, Shading=self.shading(shading))
+            from preflight.artwork.platemaking.shading_ways import scale_of  # few pages need it
+
             scale = 1 / scale_of(shading.dictionary)
             made.Matrix = Array(list(times((scale, 0, 0, scale, 0, 0), matrix_of(lookup(shading.pattern, "Matrix")))))
             self.book.made[key] = self.book.out.make_indirect(made)
@@ -209,6 +209,8 @@ class PlateResources:
         """
         key = ("shading", identity(shading.dictionary), id(shading.space), self.rendering)
         if key not in self.book.made:
+            from preflight.artwork.platemaking.shadings import shading_for_plates  # few pages need it
+
             self.book.made[key] = shading_for_plates(self.book, shading, self.rendering)
         return self.book.made[key]
 
