@@ -70,6 +70,7 @@ class _StreamWriter(PatternPainter):
             out.append(self._colour(content.first_fill, False) + self._colour(content.first_stroke, True))
         fills, strokes = self.book.plain_operators(self.rendering)
         fill_colour, stroke_colour = int(EditKind.FILL_COLOUR), int(EditKind.STROKE_COLOUR)
+        paint, actions = int(EditKind.PAINT), [*self.actions, SKIP]  # row -1 is none
         columns = (column.tolist() for column in content.edits[self._changes()].T)
         for start, end, kind, a, b, path_start in zip(*columns, strict=True):
             # Colours are nine edits in ten, so they take the short way.
@@ -77,6 +78,8 @@ class _StreamWriter(PatternPainter):
                 written = fills[a]
             elif kind == stroke_colour and strokes[a]:
                 written = strokes[a]
+            elif kind == paint and actions[a] == SKIP and (b < 0 or actions[b] == SKIP):
+                start, written = self._without_path(start, path_start, at)
             else:
                 start, written = self._tried(Edit(start, end, kind, a, b, path_start), at)
             out += [data[at:start], written]
@@ -133,7 +136,7 @@ class _StreamWriter(PatternPainter):
             return self._paint(edit, at)
         if kind == EditKind.SHOW:
             shown = self._show(edit)
-            if int(self._state(edit.a)[9]) >= 4:  # type: ignore[call-overload]
+            if self._has_clipping_text and int(self._state(edit.a)[9]) >= 4:  # type: ignore[call-overload]
                 self._note_clip(edit)
             return edit.start, shown
         if kind == EditKind.CALL:
@@ -150,8 +153,6 @@ class _StreamWriter(PatternPainter):
     def _paint(self, edit: Edit, at: int) -> tuple[int, bytes]:
         operator = self.content.data[edit.start : edit.end]
         fill, stroke = self._action_of(edit.a), self._action_of(edit.b)
-        if fill in (None, SKIP) and stroke in (None, SKIP):
-            return self._without_path(edit, at)
         if self._in_patterns and self._is_in_cells(edit):
             return self._paint_in_cells(edit, at, fill, stroke)
         if LEAVE in (fill, stroke):
@@ -171,11 +172,11 @@ class _StreamWriter(PatternPainter):
         before, after = self._as_a_whole(edit.a if keeps_fill else edit.b)
         return edit.start, before + b" " + written + after
 
-    def _without_path(self, edit: Edit, at: int) -> tuple[int, bytes]:
+    def _without_path(self, start: int, path_start: int, at: int) -> tuple[int, bytes]:
         """Nothing in place of a path that is not painted, unless it clips what comes after it."""
-        if at <= edit.path_start and b"W" not in self.content.data[edit.path_start : edit.start]:
-            return edit.path_start, b" "
-        return edit.start, b" n "
+        if at <= path_start and b"W" not in self.content.data[path_start:start]:
+            return path_start, b" "
+        return start, b" n "
 
     def _paint_apart(self, edit: Edit, at: int, written: bytes) -> tuple[int, bytes]:
         """A stroke, as faint as it has to be, behind the fill of its path.

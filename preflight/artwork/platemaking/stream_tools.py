@@ -59,6 +59,11 @@ class StreamTools:
         """Where text that clips was last shown, and in how many text objects any was."""
         self.clips_to_text = 0
 
+    @cached_property
+    def _has_clipping_text(self) -> bool:
+        states = self.book.owner.states
+        return any(int(states[number][9]) >= 4 for number in np.unique(self.content.state))
+
     def _action_of(self, row: int) -> int | None:
         return self.actions[row] if row >= 0 else None
 
