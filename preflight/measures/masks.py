@@ -63,24 +63,25 @@ class EdgePixels:
         return cls(Ring.between(own, once, start), Ring.between(once, _surrounded(once), start))
 
     @cached_property
-    def all(self) -> NDArray[np.intp]:
-        """All pixels that are looked at."""
-        rings = (self.outer.pixels, self.outer.inward.ravel(), self.inner.pixels, self.inner.inward.ravel())
-        return np.unique(np.concatenate(rings))
+    def _of_inner(self) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
+        """For what stands beside the outer pixels: its place among the inner ones, and whether it is one of them."""
+        last = max(0, len(self.inner.pixels) - 1)
+        at = np.minimum(np.searchsorted(self.inner.pixels, self.outer.inward), last)
+        return at, (self.inner.pixels[at] == self.outer.inward) if len(self.inner.pixels) else np.zeros(at.shape, bool)
 
     def missing(self, tints: NDArray[np.uint8]) -> int:
         """Levels that these pixels of a plate lack of what stands beside them."""
         flat = tints.ravel()
-        if not flat[self.all].any():
-            return 0
-        own, beside = flat[self.inner.pixels].astype(np.int64), flat[self.inner.inward].max(0, initial=0)
+        own, beside = flat[self.inner.pixels], flat[self.inner.inward].max(0, initial=0)
         filled = np.where((own >= HALF_FILLED * beside) & (own < beside), beside, own)
-        at = np.searchsorted(self.inner.pixels, self.outer.inward)
-        at = np.minimum(at, max(0, len(filled) - 1))
-        is_inner = len(filled) > 0 and self.inner.pixels[at] == self.outer.inward
-        edge = np.where(is_inner, filled[at], flat[self.outer.inward]) if len(filled) else flat[self.outer.inward]
-        outermost = flat[self.outer.pixels].astype(np.int64)
-        return int((filled - own).sum() + np.maximum(edge.max(0, initial=0) - outermost, 0).sum())
+        at, is_inner = self._of_inner
+        edge = flat[self.outer.inward]
+        edge[is_inner] = filled[at[is_inner]]
+        outermost = flat[self.outer.pixels]
+        lifted = np.maximum(edge.max(0, initial=0), outermost)
+        return sum(int(part.sum(dtype=np.int64)) for part in (filled, lifted)) - sum(
+            int(part.sum(dtype=np.int64)) for part in (own, outermost)
+        )
 
 
 def _surrounded(mask: Mask) -> Mask:
