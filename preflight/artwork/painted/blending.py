@@ -59,23 +59,16 @@ def blend_spaces(owner: Interpreter, page: Object, content: Content, objects: Pa
         found.append(BlendSpace(own, True, np.arange(len(objects)), _blends(owner, content)))
     for inner in owner.contents:
         if inner.own_isolated and inner.group_space not in OF_THE_PLATES:
-            numbers = [each.number for each in _with_calls(inner)]
+            numbers = [each.number for each in inner.with_calls()]
             rows = np.flatnonzero(np.isin(objects.source[:, 0], numbers))
             if len(rows):
                 found.append(BlendSpace(inner.group_space, False, rows, True))
     return found
 
 
-def _with_calls(content: Content) -> list[Content]:
-    found = [content]
-    for inner in found:
-        found.extend(call.content for call in inner.calls if call.content not in found)
-    return found
-
-
 def _blends(owner: Interpreter, content: Content) -> bool:
     """Whether anything on a page lets something show through, or is a group."""
-    inside = _with_calls(content)
+    inside = content.with_calls()
     if any(each.group for each in inside) or any(
         is_soft_masked(use) for each in inside for use in each.images.values()
     ):

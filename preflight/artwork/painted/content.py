@@ -185,7 +185,17 @@ class Content:
     total_rows: int = 0
     """Rows of this stream and of all that it calls."""
 
+    def with_calls(self) -> list[Content]:
+        """The stream and all that it calls, each once."""
+        found, numbers = [self], {self.number}
+        for content in found:
+            for call in content.calls:
+                if call.content.number not in numbers:
+                    numbers.add(call.content.number)
+                    found.append(call.content)
+        return found
+
     @property
     def misses_something(self) -> bool:
         """Whether anything of it, or of what it calls, could not be read."""
-        return bool(self.undrawn) or any(call.content.misses_something for call in self.calls)
+        return any(content.undrawn for content in self.with_calls())

@@ -268,7 +268,7 @@ class Interpreter:
         tints: dict[str, float] = {}
         odd = ""
         colours = self.palette.colours()
-        for inner in _with_calls(content):
+        for inner in content.with_calls():
             for number in set(inner.colour.tolist()):
                 odd = odd or colours[number].not_a_plate
                 for name, tint in colours[number].tints:
@@ -334,13 +334,6 @@ def _merged(one: Colour, other: Colour) -> Colour:
     for name, tint in other.tints:
         tints[name] = max(tint, tints.get(name, 0.0))
     return Colour("Pattern", tuple(tints.items()), not_a_plate=one.not_a_plate or other.not_a_plate, varies=True)
-
-
-def _with_calls(content: Content) -> list[Content]:
-    found = [content]
-    for inner in found:
-        found.extend(call.content for call in inner.calls if call.content not in found)
-    return found
 
 
 def inherited_resources(page: Object) -> Object:

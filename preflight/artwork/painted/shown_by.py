@@ -19,12 +19,12 @@ MOST_BOXES = 60
 
 def rows_showing(owner: Interpreter, objects: PageObjects, contents: Iterable[Content]) -> NDArray[np.intp]:
     """Rows of streams and of all that they call; of pattern cells and glyphs the rows that are painted with them."""
-    numbers = {each.number for content in contents for each in _with_calls(content)}
+    numbers = {each.number for content in contents for each in content.with_calls()}
     placed = np.isin(objects.source[:, 0], list(numbers))
     patterned = [
         number
         for number, entry in enumerate(owner.palette.entries)
-        if any(each.number in numbers for cell in _cells(entry.pattern) for each in _with_calls(cell))
+        if any(each.number in numbers for cell in _cells(entry.pattern) for each in cell.with_calls())
     ]
     return np.flatnonzero(placed | np.isin(objects.colour, patterned))
 
@@ -68,13 +68,3 @@ def _cells(pattern: object) -> Iterable[Content]:
     if isinstance(pattern, TilingCell):
         return (pattern.content,)
     return pattern.coloured.values() if isinstance(pattern, Type3Glyphs) else ()
-
-
-def _with_calls(content: Content) -> list[Content]:
-    found, numbers = [content], {content.number}
-    for inner in found:
-        for call in inner.calls:
-            if call.content.number not in numbers:
-                numbers.add(call.content.number)
-                found.append(call.content)
-    return found
