@@ -1,4 +1,4 @@
-"""Referees outside the project: Ghostscript for plates, Poppler's pdfinfo for page sizes, pypdf for separation names.
+"""Referees outside the project: Ghostscript and MuPDF for plates, pdfinfo for page sizes, pypdf for separation names.
 
 Each has a mark that skips a test, and says so, where the referee is not installed.
 """
@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import shutil
+import struct
 import subprocess
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -23,8 +24,9 @@ from numpy.typing import NDArray
 from PIL import Image
 from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, NameObject, StreamObject
 
-GHOSTSCRIPT, PDFINFO = shutil.which("gs"), shutil.which("pdfinfo")
+GHOSTSCRIPT, MUTOOL, PDFINFO = shutil.which("gs"), shutil.which("mutool"), shutil.which("pdfinfo")
 needs_ghostscript = pytest.mark.skipif(GHOSTSCRIPT is None, reason="no referee for plates: gs is not installed")
+needs_mupdf = pytest.mark.skipif(MUTOOL is None, reason="no second referee for plates: mutool is not installed")
 needs_pdfinfo = pytest.mark.skipif(PDFINFO is None, reason="no referee for page sizes: pdfinfo is not installed")
 
 Tints = dict[str, NDArray[np.float32]]
@@ -57,6 +59,41 @@ def ghostscript_plates(pdf: Path, folder: Path, *, dpi: int = 100, finer: int = 
             samples = np.asarray(plate)
         found[_spelt(unquote_to_bytes(match[1]))] = _averaged(255 - samples, finer) / np.float32(255)
     return found
+
+
+def mupdf_plates(pdf: Path, folder: Path, *, dpi: int) -> dict[str, NDArray[np.float64]]:
+    """Plates of the first page by MuPDF: separation to tints 0..1, (height, width) at ``dpi``."""
+    out = folder / "plates.psd"
+    command = [str(MUTOOL), "draw", "-q", "-O", "2", "-r", str(dpi), "-F", "psd", "-o", str(out), str(pdf)]
+    subprocess.run(command, check=True, capture_output=True, timeout=60)
+    return psd_plates(out.read_bytes())
+
+
+def psd_plates(data: bytes) -> dict[str, NDArray[np.float64]]:
+    """Plates in MuPDF's layered picture format: process colours inverted, then the spots by name."""
+    count, height, width = struct.unpack(">HII", data[12:22])
+    at = 26 + 4 + int.from_bytes(data[26:30], "big")
+    length = int.from_bytes(data[at : at + 4], "big")
+    names = ["Cyan", "Magenta", "Yellow", "Black", *_spot_names(data[at + 4 : at + 4 + length])]
+    at += 4 + length
+    at += 4 + int.from_bytes(data[at : at + 4], "big") + 2
+    planes = np.frombuffer(data[at : at + count * height * width], np.uint8).reshape(count, height, width)
+    return {name: 1 - plane / 255 for name, plane in zip(names, planes, strict=False)}
+
+
+def _spot_names(blocks: bytes) -> list[str]:
+    at, names = 0, []
+    while at + 12 <= len(blocks):
+        kind, name_length = struct.unpack(">HB", blocks[at + 4 : at + 7])
+        at += 7 + name_length + (name_length + 1) % 2
+        size = int.from_bytes(blocks[at : at + 4], "big")
+        body = blocks[at + 4 : at + 4 + size]
+        if kind == 1006:
+            while body and body[0]:
+                names.append(body[1 : 1 + body[0]].decode())
+                body = body[1 + body[0] :]
+        at += 4 + size + size % 2
+    return names
 
 
 def _spelt(name: bytes) -> str:

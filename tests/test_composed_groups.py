@@ -6,7 +6,6 @@ Where it says light, 1 is bare board and 0 is solid; blend modes work on that.
 
 from __future__ import annotations
 
-import subprocess
 from collections.abc import Callable, Mapping
 
 import numpy as np
@@ -16,8 +15,7 @@ from pikepdf import Dictionary, Name
 from preflight.artwork.reading import read_artwork
 from tests.drawn import MM, Drawing
 from tests.plate_drawings import PAGE, group, rect
-from tests.referees import ghostscript_plates, needs_ghostscript
-from tests.test_overprint import MUTOOL, psd_plates
+from tests.referees import ghostscript_plates, mupdf_plates, needs_ghostscript, needs_mupdf
 from tests.test_transparency import (
     HALF,
     HIGH,
@@ -254,13 +252,10 @@ def test_ghostscript_agrees(drawn):
     assert agrees(case, ghostscript_plates(file, folder / "gs", dpi=50, finer=1)) != ("gs" in case.disputed)
 
 
-@pytest.mark.skipif(MUTOOL is None, reason="no second referee for plates: mutool is not installed")
+@needs_mupdf
 def test_mupdf_agrees(drawn):
     case, file, folder = drawn
-    target = folder / "plates.psd"
-    command = [str(MUTOOL), "draw", "-q", "-O", "2", "-r", "50", "-F", "psd", "-o", str(target), str(file)]
-    subprocess.run(command, check=True, capture_output=True, timeout=60)
-    assert agrees(case, psd_plates(target.read_bytes())) != ("mupdf" in case.disputed)
+    assert agrees(case, mupdf_plates(file, folder, dpi=50)) != ("mupdf" in case.disputed)
 
 
 def test_many_shadows_take_time_in_proportion(tmp_path):

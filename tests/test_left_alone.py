@@ -7,7 +7,6 @@ the light is 64 %; half of the way to it is 52 %.
 
 from __future__ import annotations
 
-import subprocess
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -17,9 +16,8 @@ from pikepdf import Array, Dictionary, Name, String
 from preflight.artwork.reading import read_artwork
 from tests.drawn import MM, Drawing
 from tests.plate_drawings import ON, PAGE, WIDTH_MM, group, mm, rect
-from tests.referees import ghostscript_plates, needs_ghostscript
+from tests.referees import ghostscript_plates, mupdf_plates, needs_ghostscript, needs_mupdf
 from tests.test_composed_groups import add_group, half_mask
-from tests.test_overprint import MUTOOL, psd_plates
 from tests.test_transparency import (
     HALF,
     HIGH,
@@ -266,13 +264,10 @@ def test_ghostscript_agrees(drawn):
     assert agrees(case, ghostscript_plates(file, folder / "gs", dpi=50, finer=1)) != ("gs" in case.disputed)
 
 
-@pytest.mark.skipif(MUTOOL is None, reason="no second referee for plates: mutool is not installed")
+@needs_mupdf
 def test_mupdf_agrees(drawn):
     case, file, folder = drawn
-    target = folder / "plates.psd"
-    command = [str(MUTOOL), "draw", "-q", "-O", "2", "-r", "50", "-F", "psd", "-o", str(target), str(file)]
-    subprocess.run(command, check=True, capture_output=True, timeout=60)
-    assert agrees(case, psd_plates(target.read_bytes())) != ("mupdf" in case.disputed)
+    assert agrees(case, mupdf_plates(file, folder, dpi=50)) != ("mupdf" in case.disputed)
 
 
 # -- modes that can be drawn where nothing lies below ------------------------------------------------------------------

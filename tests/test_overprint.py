@@ -7,9 +7,6 @@ standard the case names it, with the reason.
 
 from __future__ import annotations
 
-import shutil
-import struct
-import subprocess
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -23,13 +20,12 @@ from pikepdf import Array, Dictionary, Name
 
 from preflight.artwork.reading import read_artwork
 from tests.drawn import MM, Drawing
-from tests.referees import ghostscript_plates, needs_ghostscript
+from tests.referees import ghostscript_plates, mupdf_plates, needs_ghostscript, needs_mupdf
 
 SIDE_MM, PITCH_MM, ACROSS = 8, 10, 8
 BELOW = 0.4
 PROCESS = ("Cyan", "Magenta", "Yellow", "Black")
 PLATES = (*PROCESS, "Below", "Above")
-MUTOOL = shutil.which("mutool")
 Expected = tuple[float, float, float, float, float, float]
 
 
@@ -317,37 +313,7 @@ def ghostscript(page, tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def mupdf(page, tmp_path_factory):
-    """Separations by MuPDF, from its layered picture format: process inverted, then the spots by name."""
-    out = tmp_path_factory.mktemp("mupdf") / "plates.psd"
-    command = [str(MUTOOL), "draw", "-q", "-O", "2", "-r", "100", "-F", "psd", "-o", str(out), str(page)]
-    subprocess.run(command, check=True, capture_output=True, timeout=60)
-    return psd_plates(out.read_bytes())
-
-
-def psd_plates(data: bytes) -> dict[str, NDArray[np.float64]]:
-    count, height, width = struct.unpack(">HII", data[12:22])
-    at = 26 + 4 + int.from_bytes(data[26:30], "big")
-    length = int.from_bytes(data[at : at + 4], "big")
-    names = [*PROCESS, *_spot_names(data[at + 4 : at + 4 + length])]
-    at += 4 + length
-    at += 4 + int.from_bytes(data[at : at + 4], "big") + 2
-    planes = np.frombuffer(data[at : at + count * height * width], np.uint8).reshape(count, height, width)
-    return {name: 1 - plane / 255 for name, plane in zip(names, planes, strict=False)}
-
-
-def _spot_names(blocks: bytes) -> list[str]:
-    at, names = 0, []
-    while at + 12 <= len(blocks):
-        kind, name_length = struct.unpack(">HB", blocks[at + 4 : at + 7])
-        at += 7 + name_length + (name_length + 1) % 2
-        size = int.from_bytes(blocks[at : at + 4], "big")
-        body = blocks[at + 4 : at + 4 + size]
-        if kind == 1006:
-            while body and body[0]:
-                names.append(body[1 : 1 + body[0]].decode())
-                body = body[1 + body[0] :]
-        at += 4 + size + size % 2
-    return names
+    return mupdf_plates(page, tmp_path_factory.mktemp("mupdf"), dpi=100)
 
 
 @pytest.mark.parametrize("number", range(len(CASES)), ids=[case.name for case in CASES])
@@ -372,7 +338,7 @@ def test_ghostscript_agrees(number, ghostscript):
     against("gs", ghostscript, number, 50)
 
 
-@pytest.mark.skipif(MUTOOL is None, reason="no second referee for plates: mutool is not installed")
+@needs_mupdf
 @pytest.mark.parametrize("number", range(len(CASES)), ids=[case.name for case in CASES])
 def test_mupdf_agrees(number, mupdf):
     against("mupdf", mupdf, number, 100)

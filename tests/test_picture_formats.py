@@ -29,8 +29,7 @@ from preflight.artwork.reading import read_artwork
 from tests.drawn import MM, Drawing
 from tests.jpeg_2000 import CMYK, COLOUR, GREY, OPACITY, PREMULTIPLIED, RGB, boxed, code_stream
 from tests.plate_drawings_pictures import _fax
-from tests.referees import ghostscript_plates, needs_ghostscript
-from tests.test_overprint import MUTOOL, psd_plates
+from tests.referees import MUTOOL, ghostscript_plates, needs_ghostscript, needs_mupdf, psd_plates
 
 SIDE, PAGE_MM, BELOW = 64, 14.0, 0.4
 PLATES = ("Cyan", "Magenta", "Yellow", "Black", "Gold")
@@ -352,7 +351,7 @@ def test_ghostscript_agrees(case, drawn, tmp_path):
     against("gs", in_quarters(ghostscript_plates(drawn(case), tmp_path, dpi=100, finer=1), 100), case)
 
 
-@pytest.mark.skipif(MUTOOL is None, reason="no second referee for plates: mutool is not installed")
+@needs_mupdf
 @EACH
 def test_mupdf_agrees(case, drawn, tmp_path):
     out = tmp_path / "plates.psd"
