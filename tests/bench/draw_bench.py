@@ -14,11 +14,12 @@ from functools import partial
 from pathlib import Path
 
 import numpy as np
+import pikepdf
 from PIL import Image
 
 from sample_jobs.draw import HERE as SAMPLES
 from sample_jobs.drawing import oat_biscuits
-from sample_jobs.drawing.outline import rect
+from sample_jobs.drawing.outline import ellipse, rect
 from sample_jobs.drawing.pen import BLACK, Ink, Pen
 from sample_jobs.drawing.pictures import Picture, cmyk_jpeg, octaves, to_plates
 from sample_jobs.drawing.still_life import bowl_of_biscuits
@@ -27,6 +28,7 @@ from tests.bench.cases import CASES
 
 PT = 25.4 / 72
 SHEET = (1040.0, 740.0)
+COPPER = (0.2, 0.55, 0.7, 0.2)
 DIE_INKS = {"Cutting": (0.0, 1.0, 1.0, 0.0), "Creasing": (1.0, 0.0, 1.0, 0.0)}
 
 
@@ -118,6 +120,35 @@ def photo_sheet(path: Path, *, flate: bool) -> None:
     pen.save(path)
 
 
+def photo_under_metallic(path: Path, *, flate: bool) -> None:
+    """The photograph, and one metallic rectangle over a part of it."""
+    pen = Pen(*SHEET, title="Photo and a metallic")
+    pen.spot("Copper", COPPER)
+    width, height = (round(side / 25.4 * 300) for side in (SHEET[0] - 20, SHEET[1] - 20))
+    pen.image(photo(width, height, flate=flate), (10, 12, SHEET[0] - 10, SHEET[1] - 8))
+    pen.fill(rect(310, 220, 710, 480), "Copper")
+    pen.save(path)
+
+
+def photo_under_dies(path: Path) -> None:
+    """The photograph under twelve blanks, each with its die and two metallic panels."""
+    pen = Pen(*SHEET, title="Photo under twelve blanks")
+    for name, cmyk in {"Copper": COPPER, **DIE_INKS}.items():
+        pen.spot(name, cmyk)
+    width, height = (round(side / 25.4 * 300) for side in (SHEET[0] - 20, SHEET[1] - 20))
+    pen.image(photo(width, height, flate=False), (10, 12, SHEET[0] - 10, SHEET[1] - 8))
+    carton = TuckCarton(width=70, depth=35, height=110, glue=14, tuck=14, dust=22)
+    step = ((SHEET[0] - 20) / 4, (SHEET[1] - 20) / 3)
+    for i in range(12):
+        pen.origin = 10 + step[0] * (i % 4) + 8, 12 + step[1] * (i // 4) + 5
+        x, (low, high) = carton.columns, carton.rows
+        pen.fill(rect(x[0] + 8, low + 10, x[1] - 8, low + 45), "Copper")
+        pen.fill(ellipse((x[2] + x[3]) / 2, (low + high) / 2, 25, 25), "Copper")
+        with pen.overprinting():
+            draw_die(pen, carton)
+    pen.save(path)
+
+
 def twenty_four_up(path: Path) -> None:
     """24 blanks on a sheet, each the same form, every second row turned; 2,000 objects and a photograph a blank."""
     carton = TuckCarton(width=50, depth=25, height=80, glue=12, tuck=12, dust=16)
@@ -142,19 +173,39 @@ def twenty_four_up(path: Path) -> None:
     pen.save(path)
 
 
-def swatches(path: Path) -> None:
-    """2,000 spots, a swatch of each inside the cut."""
+def swatches(path: Path, *, count: int = 2_000, gap_mm: float = 1.4) -> None:
+    """So many spots, a swatch of each inside the cut; 62 in a row."""
     pen = Pen(*oat_biscuits.PAGE, origin_mm=oat_biscuits.ORIGIN, title="Swatches")
     for name, cmyk in DIE_INKS.items():
         pen.spot(name, cmyk)
     pen.box("TrimBox", 0, 0, *oat_biscuits.CARTON.size)
-    for i in range(2_000):
+    for i in range(count):
         name = f"Shade {i + 1}"
         pen.spot(name, (i % 10 / 10, i // 10 % 10 / 10, i // 100 % 10 / 10, 0.05))
         x, y = 18 + 5.9 * (i % 62), 70 + 5.4 * (i // 62)
-        pen.fill(rect(x, y, x + 4.5, y + 4.0), name)
+        pen.fill(rect(x, y, x + 5.9 - gap_mm, y + 5.4 - gap_mm), name)
     with pen.overprinting():
         draw_die(pen, oat_biscuits.CARTON)
+    pen.save(path)
+
+
+def forms(path: Path) -> None:
+    """2,000 forms, each of its own, with ten small objects, on a page that is a group of RGB."""
+    pen = Pen(*oat_biscuits.PAGE, origin_mm=oat_biscuits.ORIGIN, title="Forms")
+    for name, cmyk in DIE_INKS.items():
+        pen.spot(name, cmyk)
+    pen.box("TrimBox", 0, 0, *oat_biscuits.CARTON.size)
+    calls = []
+    for i in range(2_000):
+        x, y = 18 + 5.9 * (i % 62), 70 + 5.4 * (i // 62)
+        for k in range(10):
+            left, low = x + k % 5, y + 2 * (k // 5)
+            pen.fill(rect(left, low, left + 0.7, low + 1.5), (k / 10, i % 9 / 9, 0.4, 0))
+        calls.append(f"/{pen.form((x - 1, y - 1, x + 6, y + 6))} Do")
+    pen.ops = calls
+    with pen.overprinting():
+        draw_die(pen, oat_biscuits.CARTON)
+    pen.page.obj.Group = pikepdf.Dictionary(S=pikepdf.Name.Transparency, CS=pikepdf.Name.DeviceRGB)
     pen.save(path)
 
 
@@ -176,8 +227,14 @@ DRAW: dict[str, Callable[[Path], None]] = {
     "curves": curves,
     "photo-jpeg": partial(photo_sheet, flate=False),
     "photo-flate": partial(photo_sheet, flate=True),
+    "photo-metallic": partial(photo_under_metallic, flate=False),
+    "flate-metallic": partial(photo_under_metallic, flate=True),
+    "photo-dies": photo_under_dies,
     "24-up": twenty_four_up,
     "swatches": swatches,
+    "swatches-close": partial(swatches, gap_mm=0.3),
+    "swatches-1000": partial(swatches, count=1_000, gap_mm=0.3),
+    "forms": forms,
     "objects-10k": partial(many_objects, count=10_000),
     "objects-100k": partial(many_objects, count=100_000),
     "objects-1m": partial(many_objects, count=1_000_000),
