@@ -84,7 +84,7 @@ class ObjectTable:
 
     def in_separation(self, name: str) -> NDArray[np.bool_]:
         """Rows whose colour names the separation (at any tint, registration colour excepted)."""
-        named = self.colours.where(lambda family: name in family.names and not family.registration)
+        named = self.colours.where_named(name, lambda family: not family.registration)
         return named[self.colour] if len(self) else np.zeros(0, bool)
 
     def paths(self, rows: NDArray[np.int_]) -> list[list[NDArray[np.float64]]]:

@@ -105,9 +105,13 @@ class Colours(Sequence[Colour]):
         self._where: tuple[NDArray[np.intp], NDArray[np.intp]] | None = None
         """For each colour its family, and its row there."""
         self._count = 0
+        self._naming: dict[str, list[int]] = {}
+        """For each separation the families that name it."""
 
     def add(self, family: Family, numbers: NDArray[np.intp]) -> None:
         """Colours of a family, under these numbers."""
+        for name in dict.fromkeys(family.names):
+            self._naming.setdefault(name, []).append(len(self._families))
         self._families.append((family, numbers))
         self._count += len(numbers)
         self._where = None
@@ -143,6 +147,14 @@ class Colours(Sequence[Colour]):
         """For each colour whether it is wanted; asked a family at a time."""
         answers = np.zeros(self._count, bool)
         for family, numbers in self._families:
+            answers[numbers] = wanted(family)
+        return answers
+
+    def where_named(self, separation: str, wanted: Wanted) -> NDArray[np.bool_]:
+        """As ``where``, asked only of families that name a separation: where there are thousands each is in few."""
+        answers = np.zeros(self._count, bool)
+        for at in self._naming.get(separation, ()):
+            family, numbers = self._families[at]
             answers[numbers] = wanted(family)
         return answers
 

@@ -173,7 +173,9 @@ def twenty_four_up(path: Path) -> None:
     pen.save(path)
 
 
-def swatches(path: Path, *, count: int = 2_000, gap_mm: float = 1.4) -> None:
+def swatches(
+    path: Path, *, count: int = 2_000, size_mm: tuple[float, float] = (4.5, 4.0), gap_mm: float = 1.4
+) -> None:
     """So many spots, a swatch of each inside the cut; 62 in a row."""
     pen = Pen(*oat_biscuits.PAGE, origin_mm=oat_biscuits.ORIGIN, title="Swatches")
     for name, cmyk in DIE_INKS.items():
@@ -182,8 +184,8 @@ def swatches(path: Path, *, count: int = 2_000, gap_mm: float = 1.4) -> None:
     for i in range(count):
         name = f"Shade {i + 1}"
         pen.spot(name, (i % 10 / 10, i // 10 % 10 / 10, i // 100 % 10 / 10, 0.05))
-        x, y = 18 + 5.9 * (i % 62), 70 + 5.4 * (i // 62)
-        pen.fill(rect(x, y, x + 5.9 - gap_mm, y + 5.4 - gap_mm), name)
+        x, y = 18 + (size_mm[0] + gap_mm) * (i % 62), 70 + (size_mm[1] + gap_mm) * (i // 62)
+        pen.fill(rect(x, y, x + size_mm[0], y + size_mm[1]), name)
     with pen.overprinting():
         draw_die(pen, oat_biscuits.CARTON)
     pen.save(path)
@@ -232,8 +234,8 @@ DRAW: dict[str, Callable[[Path], None]] = {
     "photo-dies": photo_under_dies,
     "24-up": twenty_four_up,
     "swatches": swatches,
-    "swatches-close": partial(swatches, gap_mm=0.3),
-    "swatches-1000": partial(swatches, count=1_000, gap_mm=0.3),
+    "swatches-close": partial(swatches, size_mm=(3, 3), gap_mm=0.3),
+    "swatches-1000": partial(swatches, count=1_000, size_mm=(3, 3), gap_mm=0.3),
     "forms": forms,
     "objects-10k": partial(many_objects, count=10_000),
     "objects-100k": partial(many_objects, count=100_000),
