@@ -251,3 +251,21 @@ def _joined(count: int, a: NDArray[np.int64], b: NDArray[np.int64]) -> NDArray[n
         np.minimum.at(label, high[apart], low[apart])
         while not np.array_equal(label, shorter := label[label]):
             label = shorter
+
+
+def strongest_around(tints: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """The greatest tint in each pixel and its eight neighbours."""
+    padded = np.pad(tints, 1)
+    across = np.maximum(np.maximum(padded[:, :-2], padded[:, 1:-1]), padded[:, 2:])
+    return np.maximum(np.maximum(across[:-2], across[1:-1]), across[2:])
+
+
+def around(mask: Mask, pixels: int) -> tuple[slice, slice]:
+    """Rows and columns that hold all of a mask, and so many pixels more; nothing of an empty one."""
+    rows, columns = np.flatnonzero(mask.any(1)), np.flatnonzero(mask.any(0))
+    if not len(rows):
+        return slice(0), slice(0)
+    return (
+        slice(max(0, int(rows[0]) - pixels), int(rows[-1]) + 1 + pixels),
+        slice(max(0, int(columns[0]) - pixels), int(columns[-1]) + 1 + pixels),
+    )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
@@ -17,6 +18,9 @@ from preflight.measures.job import InkOnJob, Job, shape_mask
 from preflight.measures.overlaps import CLOSE_DPI, CLOSE_SIDE_MM, MOST_CLOSE_LOOKS, PLAIN_MM2
 
 MOST_PLACES: Final = 20
+SHARED: Final = 0.15
+"""Two inks that only share the pixels along an edge cover shares of them that come to one; more than this beyond is
+looked at closely. Tints are whole steps, and the page is turned a little."""
 
 
 @measure("ink-over-metallic", unit="mm2")
@@ -130,9 +134,13 @@ class _Looking:
     def _doubtful(self, both: masks.Mask) -> list[Box]:
         """Windows, most evidence first: metallic that does not give way to the ink that shares its pixel."""
         plates = self.job.plates
-        metal = plates.tint(self.metallic).astype(np.float32)
-        other = np.max([plates.tint(name) for name in self.others], axis=0).astype(np.float32)
-        evidence = np.where(both, np.maximum(metal + other - 255, 0) + np.minimum(metal, other) / 8, 0)
+        part = masks.around(both, 1)
+        metal = plates.tint(self.metallic)[part]
+        other = np.max([plates.tint(name)[part] for name in self.others], axis=0)
+        shared = both[part] & (_share(metal) + _share(other) > 1 + SHARED)
+        metal, other = metal.astype(np.float32), other.astype(np.float32)
+        evidence = np.zeros(both.shape, np.float32)
+        evidence[part] = np.where(shared, np.maximum(metal + other - 255, 0) + np.minimum(metal, other) / 8, 0)
         found = list[Box]()
         half = int(CLOSE_SIDE_MM / plates.mm_per_px / 2)
         while len(found) < MOST_CLOSE_LOOKS and evidence.any():
@@ -146,6 +154,12 @@ class _Looking:
         mm, (x0, _, _, y1), page = plates.mm_per_px, plates.box_mm, self.job.page
         left, right = max(0.0, x0 + columns.start * mm), min(page.width_mm, x0 + columns.stop * mm)
         return (left, max(0.0, y1 - rows.stop * mm), right, min(page.height_mm, y1 - rows.start * mm))
+
+
+def _share(tints: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """How much of each pixel an ink covers, at least: its tint beside the strongest round about, less rounding."""
+    strongest = masks.strongest_around(tints).astype(np.float32)
+    return np.asarray((tints - np.float32(1)) / np.maximum(strongest, 1))
 
 
 def _around(middle: int, half: int) -> slice:

@@ -173,9 +173,7 @@ def twenty_four_up(path: Path) -> None:
     pen.save(path)
 
 
-def swatches(
-    path: Path, *, count: int = 2_000, size_mm: tuple[float, float] = (4.5, 4.0), gap_mm: float = 1.4
-) -> None:
+def swatches(path: Path, *, count: int = 2_000, size_mm: tuple[float, float] = (4.5, 4.0), gap_mm: float = 1.4) -> None:
     """So many spots, a swatch of each inside the cut; 62 in a row."""
     pen = Pen(*oat_biscuits.PAGE, origin_mm=oat_biscuits.ORIGIN, title="Swatches")
     for name, cmyk in DIE_INKS.items():

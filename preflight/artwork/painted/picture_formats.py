@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
-from typing import Any
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,43 +30,73 @@ Image.MAX_IMAGE_PIXELS = None  # bounded by our own limits, which are said in th
 ImageFile.LOAD_TRUNCATED_IMAGES = True  # a JPEG cut short still prints on press what is there
 
 
-def pictured(use: ImageUse, last: str, shrink: int) -> tuple[NDArray[Any], int]:
-    """Samples of a picture format, (rows, columns, components), as the filter hands them to Decode."""
+class Samples(NamedTuple):
+    """Samples as a filter hands them to Decode."""
+
+    samples: NDArray[Any]
+    """(rows, columns, components)."""
+    bits: int
+    turned: bool = False
+    """Each is the greatest sample less what the file says: so Pillow hands out every CMYK JPEG."""
+
+
+def pictured(use: ImageUse, last: str, shrink: int) -> Samples:
+    """Samples of a picture format; of a JPEG at about 1/``shrink`` of its size."""
     if last in BILEVEL:  # the renderer unpacks these
         raise TooBig(f"a picture that cannot be decoded ({last})")
     if last == JPEG_2000:
         return _jpeg_2000(use)
+    with opened_jpeg(use, shrink) as (picture, turned):
+        samples = np.asarray(picture)
+    samples = samples[:, :, None] if samples.ndim == 2 else samples
+    return Samples(samples, 8, turned)
+
+
+@contextmanager
+def opened_jpeg(use: ImageUse, shrink: int) -> Iterator[tuple[Image.Image, bool]]:
+    """A JPEG, decoded at about 1/``shrink`` of its size, and whether its samples are ``turned``.
+
+    Raises:
+        TooBig: over a bound, not decodable, or of other components than its colour space.
+    """
+    assert use.space is not None
     told = whole(lookup(parameters_of(use), "ColorTransform"))
     try:
-        raw = marked(behind_outer_filters(use), told)
-        with Image.open(io.BytesIO(raw)) as picture:
-            if shrink >= 2:
-                picture.draft(None, (max(1, picture.width // shrink), max(1, picture.height // shrink)))
-            if picture.width * picture.height * len(picture.getbands()) > MOST_SAMPLES_BYTES:
-                raise TooBig(f"an image of {picture.width:,} x {picture.height:,} pixels")
-            samples = np.asarray(picture)
-            if picture.mode == "CMYK":
-                samples = 255 - samples  # Pillow turns every CMYK JPEG round; Decode speaks of the file's samples
+        picture = Image.open(io.BytesIO(marked(behind_outer_filters(use), told)))
+        if shrink >= 2:
+            picture.draft(None, (max(1, picture.width // shrink), max(1, picture.height // shrink)))
+        own, count = len(picture.getbands()), use.space.components
+        if picture.width * picture.height * own > MOST_SAMPLES_BYTES:
+            raise TooBig(f"an image of {picture.width:,} x {picture.height:,} pixels")
+        picture.load()
+        if own != count:  # what readers make of it is noise, and of each reader another
+            raise TooBig(f"a JPEG of {counted(own)} in a colour space of {count}")
     except TooBig:
         raise
     except Exception as fault:
-        raise TooBig(f"a picture that cannot be decoded ({last})") from fault
-    samples = samples[:, :, None] if samples.ndim == 2 else samples
-    assert use.space is not None
-    count = use.space.components
-    if samples.shape[2] != count:  # what readers make of it is noise, and of each reader another
-        raise TooBig(f"a JPEG of {counted(samples.shape[2])} in a colour space of {count}")
-    return samples, 8
+        raise TooBig("a picture that cannot be decoded (DCTDecode)") from fault
+    with picture:
+        yield picture, picture.mode == "CMYK"
 
 
-def _jpeg_2000(use: ImageUse) -> tuple[NDArray[Any], int]:
+def jpeg_size(use: ImageUse) -> tuple[int, int] | None:
+    """Width and height that a JPEG itself says; None where it cannot be read."""
+    try:
+        with Image.open(io.BytesIO(behind_outer_filters(use))) as picture:
+            return picture.size
+    except Exception:  # whatever a damaged file brings about: it is said where the picture is decoded
+        return None
+
+
+def _jpeg_2000(use: ImageUse) -> Samples:
     found = decoded_jpeg_2000(use)
     colours, veil = found.colours, found.opacity
     if veil is None or soft_mask_in_data(use) != PREBLENDED:
-        return colours, found.bits
+        return Samples(colours, found.bits)
     # What is mixed with nothing at all is the colour times its opacity.
     whole = np.maximum(veil, 1)[:, :, None].astype(np.float32)
-    return np.minimum(np.rint(colours * (255 / whole)), 2**found.bits - 1).astype(colours.dtype), found.bits
+    mixed = np.minimum(np.rint(colours * (255 / whole)), 2**found.bits - 1).astype(colours.dtype)
+    return Samples(mixed, found.bits)
 
 
 def decoded_jpeg_2000(use: ImageUse) -> Decoded:

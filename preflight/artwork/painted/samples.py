@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from preflight.artwork.colour.colours import ColourSpace
 from preflight.artwork.painted.images import (
     JPEG_2000,
     MOST_SAMPLES_BYTES,
@@ -18,7 +17,7 @@ from preflight.artwork.painted.images import (
     TooBig,
     plain_bytes,
 )
-from preflight.artwork.painted.picture_formats import decoded_jpeg_2000, pictured
+from preflight.artwork.painted.picture_formats import Samples, decoded_jpeg_2000, pictured
 from preflight.artwork.structure.ahead import ahead
 from preflight.artwork.structure.streams import Undecodable, flate_pieces
 from preflight.artwork.structure.values import lookup, numbers
@@ -50,26 +49,61 @@ def image_tints(use: ImageUse, shrink: int = 1) -> tuple[tuple[str, ...], Tints]
         raise TooBig(f"an image of {facts.width_px:,} x {facts.height_px:,} pixels")
     if not space.plates:
         return (), np.zeros((1, 1, 0), np.uint8)
-    decode = numbers(lookup(use.stream, "Decode"), None)
     last = use.filters[-1] if use.filters else ""
     if last in PICTURES:
-        samples, bits = pictured(use, last, shrink)
-        shrink = max(1, round(shrink * samples.shape[1] / facts.width_px))
-        return space.plates, _in_strips(_cut(samples, shrink), bits, use, decode, shrink)
-    bits = facts.bits
-    row_bytes = (facts.width_px * space.components * bits + 7) // 8
-    if row_bytes * facts.height_px > MOST_SAMPLES_BYTES:
+        found = pictured(use, last, shrink)
+        shrink = max(1, round(shrink * found.samples.shape[1] / facts.width_px))
+        return space.plates, tints_of(use, found, shrink)
+    if row_bytes(use) * facts.height_px > MOST_SAMPLES_BYTES:
         raise TooBig(f"an image of {facts.width_px:,} x {facts.height_px:,} pixels")
+    to_tint = _Decoder(use, facts.bits)
     try:
-        tints = _in_strips(ahead(_flate_strips(use, row_bytes, shrink)), bits, use, decode, shrink, packed=True)
+        tints = _in_strips(_unpacked_strips(use, ahead(_flate_strips(use, shrink))), to_tint, shrink)
     except Undecodable:
-        data = plain_bytes(use, row_bytes * facts.height_px)
-        rows = min(facts.height_px, -(-len(data) // row_bytes)) or 1
-        tints = _in_strips(_cut(_rows(data, rows, row_bytes), shrink), bits, use, decode, shrink, packed=True)
-    wanted = -(-facts.height_px // shrink)
-    if len(tints) < wanted:  # samples that are missing put no ink anywhere
-        tints = np.concatenate([tints, np.zeros((wanted - len(tints), *tints.shape[1:]), np.uint8)])
-    return space.plates, tints
+        tints = _in_strips(_unpacked_strips(use, _cut(_plain_rows(use), shrink)), to_tint, shrink)
+    return space.plates, with_missing_rows(tints, -(-facts.height_px // shrink))
+
+
+def tints_of(use: ImageUse, found: Samples, shrink: int) -> Tints:
+    """Tints of samples, (rows, columns, plates), ``shrink`` of them averaged into one each way."""
+    to_tint = _Decoder(use, found.bits, turned=found.turned)
+    if to_tint.is_one_to_one and shrink == 1 and found.samples.dtype == np.uint8:
+        return found.samples  # a hundred megabytes need not be there twice
+    return _in_strips(_cut(found.samples, shrink), to_tint, shrink)
+
+
+def with_missing_rows(tints: Tints, wanted: int) -> Tints:
+    """So many rows: samples that are missing put no ink anywhere."""
+    if len(tints) >= wanted:
+        return tints
+    return np.concatenate([tints, np.zeros((wanted - len(tints), *tints.shape[1:]), np.uint8)])
+
+
+def row_bytes(use: ImageUse) -> int:
+    """Bytes of a packed row."""
+    assert use.space is not None
+    return (use.facts.width_px * use.space.components * use.facts.bits + 7) // 8
+
+
+def packed_rows(use: ImageUse) -> Iterator[NDArray[np.uint8]]:
+    """All samples as they are packed, (rows, bytes) a strip at a time; what the file does not have is left out.
+
+    Raises:
+        TooBig: they cannot be unpacked.
+    """
+    given = 0
+    try:
+        for strip in ahead(_flate_strips(use, 1)):
+            given += len(strip)
+            yield strip
+    except Undecodable:
+        yield _plain_rows(use)[given:]
+
+
+def _plain_rows(use: ImageUse) -> NDArray[np.uint8]:
+    width, height = row_bytes(use), use.facts.height_px
+    data = plain_bytes(use, width * height)
+    return _rows(data, min(height, -(-len(data) // width)) or 1, width)
 
 
 def _rows(data: bytes, rows: int, row_bytes: int) -> NDArray[np.uint8]:
@@ -78,18 +112,19 @@ def _rows(data: bytes, rows: int, row_bytes: int) -> NDArray[np.uint8]:
     return np.frombuffer(whole_rows, np.uint8).reshape(rows, row_bytes)
 
 
-def _flate_strips(use: ImageUse, row_bytes: int, shrink: int) -> Iterator[NDArray[np.uint8]]:
+def _flate_strips(use: ImageUse, shrink: int) -> Iterator[NDArray[np.uint8]]:
     """Packed rows a strip at a time, so that a photo never stands in memory whole; raises Undecodable."""
-    left, step = use.facts.height_px, max(1, STRIP_BYTES // (row_bytes * shrink)) * shrink
-    for data in flate_pieces(use.stream, step * row_bytes):
-        rows = min(left, step, -(-len(data) // row_bytes))
+    width = row_bytes(use)
+    left, step = use.facts.height_px, max(1, STRIP_BYTES // (width * shrink)) * shrink
+    for data in flate_pieces(use.stream, step * width):
+        rows = min(left, step, -(-len(data) // width))
         left -= rows
         if rows:
-            yield _rows(data, rows, row_bytes)
+            yield _rows(data, rows, width)
         if not left:
             return
     if left == use.facts.height_px:
-        yield _rows(b"", 1, row_bytes)
+        yield _rows(b"", 1, width)
 
 
 def _cut(samples: NDArray[Any], shrink: int) -> Iterator[NDArray[Any]]:
@@ -98,40 +133,38 @@ def _cut(samples: NDArray[Any], shrink: int) -> Iterator[NDArray[Any]]:
     return (samples[top : top + step] for top in range(0, len(samples), step))
 
 
-def _in_strips(
-    strips: Iterable[NDArray[Any]],
-    bits: int,
-    use: ImageUse,
-    decode: list[float] | None,
-    shrink: int,
-    *,
-    packed: bool = False,
-) -> Tints:
+def _unpacked_strips(use: ImageUse, strips: Iterable[NDArray[np.uint8]]) -> Iterator[NDArray[Any]]:
+    assert use.space is not None
+    return (unpacked(strip, use.facts.bits, use.facts.width_px, use.space.components) for strip in strips)
+
+
+def _in_strips(strips: Iterable[NDArray[Any]], to_tint: _Decoder, shrink: int) -> Tints:
     """Tints of samples, a strip of rows at a time, so that a photo never stands in memory as floats."""
-    space, width = use.space, use.facts.width_px
-    assert space is not None
-    out = []
-    to_tint = _Decoder(space, bits, decode)
-    for strip in strips:
-        if packed:
-            strip = _unpacked(strip, bits, width, space.components)
-        out.append(to_tint(_averaged(strip, shrink) if to_tint.linear else strip, shrink))
-    return np.concatenate(out)
+    return np.concatenate(
+        [to_tint(_averaged(strip, shrink) if to_tint.linear else strip, shrink) for strip in strips]
+    )  # fmt: skip
 
 
 class _Decoder:
     """Samples to tints through Decode and the colour space (ISO 32000-2, 8.9.5.2)."""
 
-    def __init__(self, space: ColourSpace, bits: int, decode: list[float] | None) -> None:
-        self.space = space
+    def __init__(self, use: ImageUse, bits: int, *, turned: bool = False) -> None:
+        """``turned``: as of ``Samples``; Decode is turned round with them, which costs nothing."""
+        assert use.space is not None
+        space = self.space = use.space
+        decode = numbers(lookup(use.stream, "Decode"), None)
         self.top = float(2**bits - 1)
         pairs = np.array(space.default_decode(bits), float).reshape(-1, 2)
         if decode is not None and len(decode) >= 2 * space.components:
             pairs = np.array(decode[: 2 * space.components], float).reshape(-1, 2)
+        pairs = pairs[:, ::-1] if turned else pairs
         self.low, self.span = pairs[:, 0], pairs[:, 1] - pairs[:, 0]
         self.linear = not space.not_a_plate and space.family != "Indexed"
         """Averaging samples and averaging tints come to the same."""
         self.tables = self._tables() if bits == 8 and space.family in _SEPARABLE and self.linear else None
+        straight = np.arange(256, dtype=np.uint8)[:, None]
+        self.is_one_to_one = self.tables is not None and bool((self.tables == straight).all())
+        """Every sample of 8 bits is its own tint."""
 
     def _tables(self) -> NDArray[np.uint8] | None:
         """Where each plate follows one component: the tint of every 8-bit sample, (256, plates)."""
@@ -147,7 +180,7 @@ class _Decoder:
     def __call__(self, samples: NDArray[Any], shrink: int) -> Tints:
         rows, columns, count = samples.shape
         if self.tables is not None and samples.dtype == np.uint8:
-            if (self.tables == np.arange(256, dtype=np.uint8)[:, None]).all():
+            if self.is_one_to_one:
                 return samples
             if (self.tables == self.tables[:, :1]).all():
                 return _looked_up(self.tables[:, 0], samples)
@@ -182,7 +215,8 @@ def _averaged(samples: NDArray[Any], shrink: int) -> NDArray[Any]:
     return np.asarray(both / (row_count[:, None, None] * column_count[None, :, None]))
 
 
-def _unpacked(packed: NDArray[np.uint8], bits: int, width: int, components: int) -> NDArray[Any]:
+def unpacked(packed: NDArray[np.uint8], bits: int, width: int, components: int) -> NDArray[Any]:
+    """Samples of packed rows, (rows, width, components)."""
     rows, count = len(packed), width * components
     if bits == 8:
         samples: NDArray[Any] = packed[:, :count]
@@ -207,12 +241,13 @@ def colour_key_mask(use: ImageUse) -> NDArray[np.bool_]:
     if last in PICTURES:
         if last == JPEG_2000 and decoded_jpeg_2000(use).scaled:
             raise TooBig("a JPEG 2000 picture of more than 8 bits that is masked by its colours")
-        samples, _ = pictured(use, last, 1)
+        found = pictured(use, last, 1)
+        samples = 255 - found.samples if found.turned else found.samples
     else:
-        row_bytes = (facts.width_px * count * facts.bits + 7) // 8
-        size = row_bytes * facts.height_px
+        width = row_bytes(use)
+        size = width * facts.height_px
         packed = np.frombuffer(plain_bytes(use, size).ljust(size, b"\0"), np.uint8)
-        samples = _unpacked(packed.reshape(facts.height_px, row_bytes), facts.bits, facts.width_px, count)
+        samples = unpacked(packed.reshape(facts.height_px, width), facts.bits, facts.width_px, count)
     if len(limits) < 2 * count:
         return np.zeros(samples.shape[:2], bool)
     low, high = np.array(limits[: 2 * count]).reshape(-1, 2).T

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import ceil, floor
 from typing import NamedTuple
 
 import numpy as np
@@ -13,13 +14,15 @@ from numpy.typing import NDArray
 
 from preflight.artwork.document import Alteration
 from preflight.artwork.matrices import Matrix
-from preflight.artwork.objects import Painted
+from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, TilingCell
 from preflight.artwork.painted.flatten import PageObjects
 from preflight.artwork.painted.images import BILEVEL, ImageUse, TooBig
 from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.sample_files import SampleFiles
 from preflight.artwork.painted.shown_by import places_of_rows, rows_showing
 from preflight.artwork.platemaking.passes import Rendering
+from preflight.artwork.platemaking.picture_parts import PictureParts
 from preflight.artwork.platemaking.plate_book import Missing, PlateBook
 from preflight.artwork.platemaking.render import DerivedDocument
 from preflight.artwork.platemaking.rewrite import derived_pdf
@@ -34,7 +37,9 @@ HEAVY_BYTES = 100_000
 _LARGE_BYTES = 8_000_000
 """Content of which fewer documents are kept."""
 _KEPT, _KEPT_LARGE = 3, 1
-"""Of the page as it is, and as many of altered ones."""
+"""Of each sort of document."""
+_FIELDS = 4
+"""Of a page, each way."""
 AS_IT_IS = Alteration()
 
 
@@ -46,6 +51,13 @@ class _Fit(NamedTuple):
     without: frozenset[str]
     alteration: Alteration
     renderings: tuple[Rendering, ...]
+    window_mm: Box | None
+    """Of the pictures no more is in it than shows there; None for all."""
+
+    @property
+    def sort(self) -> tuple[bool, bool]:
+        """Whether it is of an altered page, and whether of a window: of each sort some are kept."""
+        return self.alteration != AS_IT_IS, self.window_mm is not None
 
 
 @dataclass
@@ -98,40 +110,57 @@ class DerivedDocuments:
     plates: tuple[str, ...]
     isolated: bool
     """The page is composed on nothing and then laid on bare board."""
+    blends: bool
+    """Something on it has a blend mode."""
+    _files: SampleFiles = field(default_factory=SampleFiles)
     _kept: dict[_Fit, Halves] = field(default_factory=dict)
     _ended: list[Halves] = field(default_factory=list)
     """Not closed before the page is let go of, because that takes longer than to forget them."""
 
-    def get(self, renderings: list[Rendering], dpi: float, without: frozenset[str], alteration: Alteration) -> Halves:
-        """The documents for a resolution.
+    def get(
+        self, renderings: list[Rendering], dpi: float, without: frozenset[str], alteration: Alteration, box_mm: Box
+    ) -> Halves:
+        """The documents for a resolution and a part of the page.
 
         Raises:
             NotMeasured: something on the page cannot be written in them.
         """
-        key = self._fit(dpi, without, alteration, renderings)
+        key = self._fit(dpi, without, alteration, renderings, box_mm)
         if key not in self._kept:
-            self._make_room(altered=alteration != AS_IT_IS)
-            page_mm = (0.0, 0.0, self.geometry.width_mm, self.geometry.height_mm)
+            self._make_room(key)
             book = PlateBook(
-                self.owner, page_mm, self._image_ppi() if self.many_samples else {}, without,
-                pixel_mm=25.4 / dpi if key.strokes_dpi else 0.0, left_out=self._local(alteration.left_out),
-                knocking_out=self._local(alteration.knocking_out), isolated=self.isolated,
+                self.owner, self._page_mm, self._image_ppi() if self.many_samples else {}, without,
+                pixel_mm=25.4 / dpi if key.strokes_dpi else 0.0, files=self._files,
+                left_out=self._local(alteration.left_out), knocking_out=self._local(alteration.knocking_out),
+                isolated=self.isolated,
             )  # fmt: skip
+            if key.window_mm is not None:
+                book.pictures.parts = self._parts.shown_in(key.window_mm, 25.4 / dpi, book.pictures.shrink_of)
             self._kept[key] = self._make(book, renderings)
         return self._kept[key]
 
+    @property
+    def _page_mm(self) -> Box:
+        return (0.0, 0.0, self.geometry.width_mm, self.geometry.height_mm)
+
+    @cached_property
+    def _parts(self) -> PictureParts:
+        return PictureParts(self.owner, self.contents, self.objects, self._files)
+
     def _make(self, book: PlateBook, renderings: list[Rendering]) -> Halves:
-        elsewhere = len(renderings) // 2 if self._heavy else 0
+        in_window = book.pictures.parts is not None
+        elsewhere = len(renderings) // 2 if self._pays_to_fork(in_window=in_window) else 0
         there, here, sibling = renderings[:elsewhere], renderings[elsewhere:], None
         if there:
-            self._decode(book, here, there)
+            if not in_window:
+                self._decode(book, here, there)
             other = book.another()
             try:
                 sibling = Sibling(lambda: self._derive(other, there))
             except OSError:  # the system has no room for another process
                 there, here = [], renderings
-        derived, drawings, uncertain = self._derive(book, here)
-        return Halves(DerivedDocument(derived, drawings), here, sibling, there, uncertain)
+        derived = self._derive(book, here)
+        return Halves(derived.opened(), here, sibling, there, derived.uncertain)
 
     def _decode(self, book: PlateBook, here: list[Rendering], there: list[Rendering]) -> None:
         """Pictures that both processes need, before they part."""
@@ -144,22 +173,14 @@ class DerivedDocuments:
 
     def _images_shown(self) -> list[ImageUse]:
         """Every image that shows, once."""
-        return list({use.key: use for row, use in self._images_placed() if self.objects.visible[row]}.values())
-
-    def _images_placed(self) -> Iterator[tuple[int, ImageUse]]:
-        """Rows of images, with what they place."""
-        rows = np.flatnonzero(self.objects.image >= 0)
-        for row, (number, local, _) in zip(rows.tolist(), self.objects.source[rows].tolist(), strict=True):
-            use = self.contents[number].images.get(local)
-            if use is not None:
-                yield row, use
+        return list({use.key: use for row, use in self._parts.placed() if self.objects.visible[row]}.values())
 
     def _derive(self, book: PlateBook, renderings: list[Rendering]) -> Derived:
-        """A derived PDF, the steps of its renderings, and where something is missing in it."""
+        """A derived PDF with some of the renderings."""
         to_mm, media_pt = self.geometry.to_mm, self.geometry.media_pt
         derived, drawings = derived_pdf(book, self.page, to_mm, media_pt, renderings, isolated=self.isolated)
         places = [place for missing in book.missing for place in self._places(missing)]
-        return Derived(derived, drawings, list(dict.fromkeys(places)))
+        return Derived(derived, drawings, list(dict.fromkeys(places)), self.blends)
 
     def _places(self, missing: Missing) -> list[UncertainPlace]:
         """Where something shows that could not be written."""
@@ -187,15 +208,21 @@ class DerivedDocuments:
     def _content_bytes(self) -> int:
         return sum(len(content.data) for content in self.contents)
 
-    @cached_property
-    def _heavy(self) -> bool:
+    def _pays_to_fork(self, *, in_window: bool) -> bool:
         """Whether drawing takes so long that it pays to have a second process."""
-        return can_fork() and (self._content_bytes > HEAVY_BYTES or self.many_samples)
+        return can_fork() and (self._content_bytes > HEAVY_BYTES or (self.many_samples and not in_window))
 
-    def _make_room(self, *, altered: bool) -> None:
-        """Let go of the oldest documents of one sort: what is altered for a look does not drive out the page itself."""
+    def _make_room(self, wanted: _Fit) -> None:
+        """Let go of the oldest documents of one sort.
+
+        What is altered for a look does not drive out the page itself. Large photographs are had in parts for windows,
+        and nobody asks for the whole page any more.
+        """
         most = _KEPT_LARGE if self._content_bytes > _LARGE_BYTES or self.many_samples else _KEPT
-        alike = [key for key in self._kept if (key.alteration != AS_IT_IS) == altered]
+        whole = [key for key in self._kept if wanted.window_mm is not None and key.window_mm is None]
+        for past in whole:  # its plates are made, and its photographs fill the memory
+            self._kept.pop(past).close()
+        alike = [key for key in self._kept if key.sort == wanted.sort]
         for oldest in alike[: max(0, len(alike) + 1 - most)]:
             self._kept.pop(oldest).close()
 
@@ -205,12 +232,30 @@ class DerivedDocuments:
         return {int(number): source[source[:, 0] == number, 1] for number in np.unique(source[:, 0])}
 
     def _fit(
-        self, dpi: float, without: frozenset[str], alteration: Alteration, renderings: Sequence[Rendering]
+        self, dpi: float, without: frozenset[str], alteration: Alteration, renderings: Sequence[Rendering], box_mm: Box
     ) -> _Fit:
-        """What of a derived document depends on the resolution: faint strokes, and photos that are shrunk for it."""
+        """What of a derived document depends on what is asked for: faint strokes, and what is there of large photos."""
         thin = self._thinnest_mm < 25.4 / dpi
         images_dpi = dpi if self.many_samples else None
-        return _Fit(dpi if thin or self.many_samples else None, images_dpi, without, alteration, tuple(renderings))
+        window_mm = None
+        if self._had_in_parts and box_mm != self._page_mm:
+            window_mm = box_mm if self._content_bytes <= HEAVY_BYTES else self._region(box_mm)
+        strokes_dpi = dpi if thin or self.many_samples else None
+        return _Fit(strokes_dpi, images_dpi, without, alteration, tuple(renderings), window_mm)
+
+    @cached_property
+    def _had_in_parts(self) -> bool:
+        """Whether so many samples of the pictures can be had in parts that the others do not matter."""
+        return self.many_samples and self._parts.samples_left() <= MOST_SAMPLES_KEPT
+
+    def _region(self, box_mm: Box) -> Box:
+        """A window grown to fields of the page: heavy content is not written anew for each window."""
+        _, _, width, height = self._page_mm
+        across, up = width / _FIELDS, height / _FIELDS
+        return (
+            floor(box_mm[0] / across) * across, floor(box_mm[1] / up) * up, ceil(box_mm[2] / across) * across,
+            ceil(box_mm[3] / up) * up,
+        )  # fmt: skip
 
     @cached_property
     def _thinnest_mm(self) -> float:
@@ -243,7 +288,7 @@ class DerivedDocuments:
     def _image_ppi(self) -> dict[object, float]:
         """The coarsest placing of each image: what it is shrunk to must do for that one."""
         found: dict[object, float] = {}
-        for row, use in self._images_placed():
+        for row, use in self._parts.placed():
             ppi = float(self.objects.ppi[row])
             found[use.key] = min(ppi, found.get(use.key, ppi))
         return found
@@ -254,3 +299,4 @@ class DerivedDocuments:
             halves = self._kept.pop(key)
             halves.end()
             self._ended.append(halves)
+        self._files.close()

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from functools import cached_property, partial
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 from pikepdf import Dictionary, Name
 
 from preflight.artwork.painted.content import Content, Edit, EditKind, ShadingFill, Type3Glyphs
-from preflight.artwork.painted.images import TooBig, is_soft_masked
+from preflight.artwork.painted.images import ImageUse, TooBig, is_soft_masked
 from preflight.artwork.painted.showing import modes_of_overprint
 from preflight.artwork.platemaking.left_alone import SQUARED, Layer, changes_plates_left_alone, layers, meets_ink
-from preflight.artwork.platemaking.passes import SILHOUETTE
+from preflight.artwork.platemaking.passes import SILHOUETTE, Rendering
+from preflight.artwork.platemaking.picture_parts import NOTHING, placing
 from preflight.artwork.platemaking.plate_book import LEAVE, PAINT
 from preflight.artwork.platemaking.plate_resources import PlateResources
 from preflight.artwork.platemaking.stream_tools import IMAGE_CLIP, StreamTools
@@ -130,12 +131,17 @@ class LeavingPainter(StreamTools):
         if use.space is None:
             stencil = IMAGE_CLIP + b" /" + self._named("XObject", pictures.stencil(use)) + b" Do"
             return self._left(row, (b"" if self._has_pattern(row) else self._root_of_alpha(row)) + stencil)
-        image = partial(pictures.image, use, solids=self.book.solids)
-        shown = [
-            IMAGE_CLIP + b" /" + self._named("XObject", image(rendering=rendering)) + b" Do"
-            for rendering in (self.rendering, SILHOUETTE)
-        ]
-        return self._left(row, *shown)
+        return self._left(row, *(self._image(use, rendering) for rendering in (self.rendering, SILHOUETTE)))
+
+    def _image(self, use: ImageUse, rendering: Rendering) -> bytes:
+        """An image in the unit square, or of it what a window needs."""
+        pictures = self.book.pictures
+        part = pictures.part_of(use, self.content.number, rendering)
+        if part == NOTHING:
+            return b""
+        place = b"" if part is None else placing(part, use)
+        image = pictures.image(use, rendering, self.book.solids, part)
+        return IMAGE_CLIP + place + b" /" + self._named("XObject", image) + b" Do"
 
     def _shading(self, row: int, made: PlateResources) -> bytes:
         shading = self.content.shadings[row]

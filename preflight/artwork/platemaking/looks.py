@@ -35,7 +35,7 @@ def looks_of(source: pikepdf.Pdf, spaces: Mapping[str, Object]) -> dict[str, tup
     page.obj.Contents = out.make_stream("\n".join(content).encode())
     target = io.BytesIO()
     out.save(target)
-    document = DerivedDocument(target.getvalue())
+    document = DerivedDocument(target)
     try:
         inked = document.render(0, (1, 0, 0, 1, 0, 0), _PATCH_PX * len(names), _PATCH_PX)
     finally:

@@ -340,10 +340,10 @@ class _StreamWriter(PatternPainter):
         use = self.content.images[edit.a]
         if use.space is None and self._tiling_of(edit.a) is not None:
             return self._stencil_in_cells(edit.a, self.book.pictures.stencil(use), IMAGE_CLIP)
-        pictures, solids = self.book.pictures, self.book.solids
-        picture = pictures.stencil(use) if use.space is None else pictures.image(use, self.rendering, solids)
-        before = self._before_stencil(edit.a) if use.space is None else b""
-        return b" q " + before + IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
+        if use.space is None:
+            stencil = self._named("XObject", self.book.pictures.stencil(use))
+            return b" q " + self._before_stencil(edit.a) + IMAGE_CLIP + b" /" + stencil + b" Do Q "
+        return b" q " + self._image(use, self.rendering) + b" Q "
 
     def _before_stencil(self, row: int) -> bytes:
         """The opacity of a stencil: PDFium takes it twice in a plain colour, and for cells as ``_as_a_whole`` says."""

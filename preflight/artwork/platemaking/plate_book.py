@@ -14,6 +14,7 @@ from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, TilingCell, Type3Glyphs
 from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.sample_files import SampleFiles
 from preflight.artwork.painted.showing import reached
 from preflight.artwork.painted.states import painted_plates
 from preflight.artwork.platemaking.left_alone import changes_plates_left_alone
@@ -68,6 +69,7 @@ class PlateBook:
     """Separations whose objects neither paint nor knock out."""
     pixel_mm: float
     """0 where nothing on the page depends on it."""
+    files: SampleFiles = field(default_factory=SampleFiles)
     isolated: bool = False
     """The page is composed on nothing, as an isolated group is."""
     left_out: dict[int, NDArray[np.int32]] = field(default_factory=dict)
@@ -91,12 +93,12 @@ class PlateBook:
     _operators: dict[Rendering, tuple[list[bytes], list[bytes]]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.pictures = PlatePictures(self.out, self.copy, self.image_ppi, self.pixel_mm)
+        self.pictures = PlatePictures(self.out, self.copy, self.image_ppi, self.pixel_mm, self.files)
 
     def another(self) -> PlateBook:
         """A book for a further document of the same page; pictures that were decoded need not be again."""
         other = replace(self, out=pikepdf.new(), made={}, lost_masks={}, missing=self.missing)
-        other.pictures.decoded = self.pictures.decoded
+        other.pictures.decoded, other.pictures.parts = self.pictures.decoded, self.pictures.parts
         return other
 
     def copy(self, value: Object) -> Object:

@@ -26,9 +26,11 @@ from preflight.artwork.painted.images import (
 )
 from preflight.artwork.painted.jpeg import colours_of
 from preflight.artwork.painted.picture_formats import jpeg_2000_mask, opacity_in_data
-from preflight.artwork.painted.samples import colour_key_mask, image_tints
+from preflight.artwork.painted.sample_files import Part, SampleFiles
+from preflight.artwork.painted.samples import colour_key_mask, image_tints, tints_of, with_missing_rows
 from preflight.artwork.platemaking.passes import Rendering
-from preflight.artwork.platemaking.tint_functions import as_bytes, in_channels
+from preflight.artwork.platemaking.picture_parts import Parts, of_mask
+from preflight.artwork.platemaking.tint_functions import as_bytes, in_channels, on_one_plate
 from preflight.artwork.structure.values import lookup, numbers, present, whole
 
 _FINER = 1.5
@@ -49,13 +51,23 @@ class PlatePictures:
     ppi: Mapping[object, float]
     """The coarsest placing of each image, by its key."""
     pixel_mm: float
+    files: SampleFiles
+    parts: Parts | None = None
+    """What shows of each picture, in a document that is made for a window."""
     _made: dict[object, Stream] = field(default_factory=dict)
-    decoded: dict[tuple[object, int], NDArray[np.uint8]] = field(default_factory=dict)
-    """Tints by image and shrinking; may be shared by the documents of one page."""
+    decoded: dict[tuple[object, int, Part | None], NDArray[np.uint8]] = field(default_factory=dict)
+    """Tints by image, shrinking and part; may be shared by the documents of one page."""
 
-    def image(self, use: ImageUse, rendering: Rendering, solids: Mapping[str, float]) -> Stream:
-        """An image in its colour space, for one rendering."""
-        key = ("image", use.key, rendering)
+    def part_of(self, use: ImageUse, stream: int, rendering: Rendering) -> Part | None:
+        """What a stream has to paint of a picture; None for all of it."""
+        # A stream that is placed on the page may be part of a soft mask too, which lies elsewhere.
+        return None if self.parts is None or rendering.luminosity else self.parts.of(use, stream)
+
+    def image(
+        self, use: ImageUse, rendering: Rendering, solids: Mapping[str, float], part: Part | None = None
+    ) -> Stream:
+        """An image in its colour space, or a part of it, for one rendering."""
+        key = ("image", use.key, rendering, part)
         if key not in self._made:
             assert use.space is not None
             if use.space.family == "Unknown" and JPEG_2000 in use.filters:
@@ -63,8 +75,8 @@ class PlatePictures:
             if use.filters and use.filters[-1] in BILEVEL:
                 made = self._bilevel(use, rendering, solids)
             else:
-                made = self._in_channels(use, rendering, solids)
-            self._made[key] = self._masked(made, use, rendering, solids)
+                made = self._in_channels(use, rendering, solids, part)
+            self._made[key] = self._masked(made, use, rendering, solids, part)
         return self._made[key]
 
     def stencil(self, use: ImageUse) -> Stream:
@@ -96,28 +108,47 @@ class PlatePictures:
         made.Width, made.Height = light.shape[1], light.shape[0]
         return made
 
-    def _in_channels(self, use: ImageUse, rendering: Rendering, solids: Mapping[str, float]) -> Stream:
+    def _in_channels(
+        self, use: ImageUse, rendering: Rendering, solids: Mapping[str, float], part: Part | None
+    ) -> Stream:
         assert use.space is not None
         names = use.space.plates
         if not rendering.luminosity and not rendering.light and not set(names) & {*rendering.plates, "All"}:
-            rgb = np.full((1, 1, 3), 0 if rendering.silhouette else 255, np.uint8)
-        else:
-            rgb = in_channels(rendering, use.space, self.tints_of(use), solids)
+            return self._coloured(np.full((1, 1, 3), 0 if rendering.silhouette else 255, np.uint8))
+        tints = self.tints_of(use, part)
+        alone, matte = on_one_plate(rendering, names), lookup(lookup(use.stream, "SMask"), "Matte")
+        if alone is None or matte is not None:  # a matte has as many components as the image
+            return self._coloured(in_channels(rendering, use.space, tints, solids))
+        made = self._of_samples(tints[..., alone])
+        levels = np.repeat(np.arange(256, dtype=np.uint8)[:, None], len(names), axis=1)
+        table = in_channels(rendering, use.space, levels, solids)
+        made.ColorSpace = Array([Name.Indexed, Name.DeviceRGB, 255, pikepdf.String(table.tobytes())])
+        return made
+
+    def _coloured(self, rgb: NDArray[np.uint8]) -> Stream:
         made = self.out.make_stream(rgb.tobytes())
         made.Type, made.Subtype = Name.XObject, Name.Image
         made.Width, made.Height = rgb.shape[1], rgb.shape[0]
         made.BitsPerComponent, made.ColorSpace = 8, Name.DeviceRGB
         return made
 
-    def tints_of(self, use: ImageUse) -> NDArray[np.uint8]:
+    def tints_of(self, use: ImageUse, part: Part | None = None) -> NDArray[np.uint8]:
         """Tints of an image, (rows, columns, plates of its space), at about the resolution needed; decoded once."""
-        shrink = max(1, int(self.ppi.get(use.key, 0) * self.pixel_mm / 25.4 / _FINER + 0.1))
-        if lookup(lookup(use.stream, "SMask"), "Matte") is not None:
-            shrink = 1  # a matte speaks of the mask's own samples
-        key = (use.key, shrink)
+        shrink = self.shrink_of(use)
+        key = (use.key, shrink, part)
         if key not in self.decoded:
-            self.decoded[key] = image_tints(use, shrink)[1]
+            if part is None:
+                self.decoded[key] = image_tints(use, shrink)[1]
+            else:
+                tints = tints_of(use, self.files.part(use, part), shrink)
+                self.decoded[key] = with_missing_rows(tints, -(-(part[3] - part[1]) // shrink))
         return self.decoded[key]
+
+    def shrink_of(self, use: ImageUse) -> int:
+        """How many samples of an image are averaged into one, each way."""
+        if lookup(lookup(use.stream, "SMask"), "Matte") is not None:
+            return 1  # a matte speaks of the mask's own samples
+        return max(1, int(self.ppi.get(use.key, 0) * self.pixel_mm / 25.4 / _FINER + 0.1))
 
     def _bilevel(self, use: ImageUse, rendering: Rendering, solids: Mapping[str, float]) -> Stream:
         """A fax or JBIG2 image, its bits left packed; the renderer unpacks it, its two colours are in channels."""
@@ -143,7 +174,9 @@ class PlatePictures:
             made.DecodeParms = self.copy(parameters)
         return made
 
-    def _masked(self, made: Stream, use: ImageUse, rendering: Rendering, solids: Mapping[str, float]) -> Stream:
+    def _masked(
+        self, made: Stream, use: ImageUse, rendering: Rendering, solids: Mapping[str, float], part: Part | None
+    ) -> Stream:
         soft, mask = lookup(use.stream, "SMask"), lookup(use.stream, "Mask")
         for stream in (soft, mask):
             width, height = whole(lookup(stream, "Width")) or 0, whole(lookup(stream, "Height")) or 0
@@ -151,7 +184,9 @@ class PlatePictures:
                 raise TooBig(f"a mask of {width:,} x {height:,} pixels")
         if isinstance(soft, Stream):
             matte = numbers(lookup(soft, "Matte"))
-            if matte is not None:
+            if part is not None and self.parts is not None:
+                made.SMask = self._part_of_mask(self.parts.masks[use.key], use, part)
+            elif matte is not None:
                 made.SMask = self._matted(soft, matte, use, rendering, solids)
             else:
                 made.SMask = self._soft(soft)
@@ -181,6 +216,17 @@ class PlatePictures:
             return
         mask.Type, mask.Subtype, mask.ImageMask, mask.BitsPerComponent = Name.XObject, Name.Image, True, 1
         made.Mask = mask
+
+    def _part_of_mask(self, mask: ImageUse, use: ImageUse, part: Part) -> Stream:
+        """What of a soft mask belongs to a part of its image, at 8 bits."""
+        part = of_mask(part, use, mask)
+        samples, bits, _ = self.files.part(mask, part)
+        levels = np.rint(samples[:, :, 0] * (255 / (2**bits - 1))).astype(np.uint8)
+        made = self._of_samples(np.pad(levels, ((0, part[3] - part[1] - len(levels)), (0, 0))))
+        decode = numbers(lookup(mask.stream, "Decode"), 2)
+        if decode is not None:
+            made.Decode = Array(decode)
+        return made
 
     def _soft(self, soft: Stream) -> Stream:
         use = bare_use(soft)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import ctypes
 import math
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import partial
+from typing import BinaryIO
 
 import numpy as np
 import pypdfium2
@@ -27,19 +28,24 @@ _SHARP = pdfium_c.FPDF_RENDER_NO_SMOOTHPATH | pdfium_c.FPDF_RENDER_NO_SMOOTHTEXT
 class DerivedDocument:
     """A derived PDF, open; its pages stay parsed, so that a window costs only what shows in it."""
 
-    def __init__(self, derived: bytes, drawings: Sequence[tuple[Step, ...]] = ()) -> None:
-        """``drawings``: for each rendering its steps; where there are none each page is a rendering."""
-        self._bytes = derived
-        self._document = pypdfium2.PdfDocument(derived)
+    def __init__(self, derived: BinaryIO, drawings: Sequence[tuple[Step, ...]] = (), *, blends: bool = True) -> None:
+        """``derived`` is closed; ``drawings``: for each rendering its steps, or none where each page is one.
+
+        ``blends``: there may be blend modes in it, for which PDFium wants a bitmap with alpha; others are faster.
+        """
+        self._document = _opened(derived)
+        derived.close()
         self._drawings = drawings or [(Paint(number),) for number in range(len(self._document))]
         self._pages: dict[int, pypdfium2.PdfPage] = {}
         self._flags = pdfium_c.FPDF_PRINTING
+        self._blends = blends
 
     def render(self, number: int, matrix: Matrix, width: int, height: int, *, sharp: bool = False) -> NDArray[np.uint8]:
         """A rendering as (height, width, 3) in channel order, 0 bare, 255 solid; ``sharp``: edges are not smoothed."""
         self._flags = pdfium_c.FPDF_PRINTING | (_SHARP if sharp else 0)
         steps = self._drawings[number]
-        with _sheet(width, height, bare=True, opaque=all(isinstance(step, Paint) for step in steps)) as bitmap:
+        opaque = not self._blends and all(isinstance(step, Paint) for step in steps)
+        with _sheet(width, height, bare=True, opaque=opaque) as bitmap:
             self._draw(steps, bitmap, matrix)
             channels: NDArray[np.uint8] = np.subtract(255, bitmap.to_numpy()[:, :, 2::-1])
             return channels
@@ -107,6 +113,16 @@ class DerivedDocument:
             page.close()
         self._pages.clear()
         self._document.close()
+
+
+def _opened(derived: BinaryIO) -> pypdfium2.PdfDocument:
+    """PDFium reads a file itself where the system has a name for what is open, else from memory."""
+    with suppress(OSError):  # what stands in memory is no file
+        handle = pdfium_c.FPDF_LoadDocument(f"/proc/self/fd/{derived.fileno()}\0".encode(), None)
+        if handle:
+            return pypdfium2.PdfDocument(handle)
+    derived.seek(0)
+    return pypdfium2.PdfDocument(derived.read())
 
 
 @contextmanager

@@ -11,7 +11,10 @@ blend mode it is blended with itself: see ``left_alone``.
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from tempfile import TemporaryFile
+from typing import BinaryIO
 
 import pikepdf
 from pikepdf import Array, Dictionary, Name
@@ -34,8 +37,8 @@ def derived_pdf(
     renderings: Sequence[Rendering],
     *,
     isolated: bool = False,
-) -> tuple[bytes, list[tuple[Step, ...]]]:
-    """The derived PDF, and for each rendering the steps in which it is drawn from its pages.
+) -> tuple[BinaryIO, list[tuple[Step, ...]]]:
+    """The derived PDF as an open file, and for each rendering the steps in which it is drawn from its pages.
 
     What could not be written is in ``book.missing``.
 
@@ -57,6 +60,17 @@ def derived_pdf(
 
     composer = Composer(book.owner, media_pt, add_page, len(page.data))
     drawings = [composer.drawing(page, rendering, isolated=isolated) for rendering in renderings]
-    target = io.BytesIO()
-    book.out.save(target, compress_streams=False, stream_decode_level=pikepdf.StreamDecodeLevel.none)
-    return target.getvalue(), drawings
+    return _saved(book.out), drawings
+
+
+def _saved(out: pikepdf.Pdf) -> BinaryIO:
+    """A file without a name, since photographs make it a hundred megabytes; in memory where the disk has no room."""
+    targets: tuple[Callable[[], BinaryIO], ...] = (TemporaryFile, io.BytesIO)
+    for target in targets:
+        file = target()
+        with suppress(OSError):
+            out.save(file, compress_streams=False, stream_decode_level=pikepdf.StreamDecodeLevel.none)
+            file.flush()
+            break
+        file.close()
+    return file

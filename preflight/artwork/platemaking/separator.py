@@ -76,7 +76,7 @@ class Separator:
         """Where a blend mode mixes plates that cannot be drawn together."""
         self._derived = DerivedDocuments(
             self.owner, self._contents, self.content, self.objects, self.geometry, self.plates,
-            isolated=bool(self._blend_modes & _DIFFERENT_ON_BARE_BOARD),
+            isolated=bool(self._blend_modes & _DIFFERENT_ON_BARE_BOARD), blends=bool(self._blend_modes - {"Normal"}),
         )  # fmt: skip
 
     def render(
@@ -110,7 +110,7 @@ class Separator:
         sharp = edges == "sharp"
         finer = self._finer(dpi, width * height, SHARP_FINER if sharp else 1)
         apart_mm = apart_at(dpi)
-        halves = self._derived.get(self._renderings(apart_mm), dpi * finer, without, alteration)
+        halves = self._derived.get(self._renderings(apart_mm), dpi * finer, without, alteration, box_mm)
         matrix = device_matrix(self.geometry.media_pt, self.geometry.to_mm, box_mm, dpi * finer)
         kept = True
         for rendering, channels in halves.render(matrix, width * finer, height * finer, sharp=sharp):

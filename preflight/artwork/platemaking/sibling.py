@@ -29,11 +29,17 @@ _LENGTH = struct.Struct("<q")
 
 
 class Derived(NamedTuple):
-    """A derived PDF, the steps of each of its renderings, and where something is missing in it."""
+    """A derived PDF as an open file, the steps of each of its renderings, and where something is missing in it."""
 
-    pdf: bytes
+    pdf: BinaryIO
     drawings: list[tuple[Step, ...]]
     uncertain: list[UncertainPlace]
+    blends: bool
+    """Whether there may be blend modes in it."""
+
+    def opened(self) -> DerivedDocument:
+        """Ready to be drawn."""
+        return DerivedDocument(self.pdf, self.drawings, blends=self.blends)
 
 
 def can_fork() -> bool:
@@ -126,8 +132,8 @@ def _serve(derive: Callable[[], Derived], requests: int, tell: int) -> None:
     """The other process's whole life; whatever goes wrong in it shows as an answer that never comes."""
     try:
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # it ends when nobody asks any more
-        derived, drawings, uncertain = derive()
-        document, said = DerivedDocument(derived, drawings), [asdict(place) for place in uncertain]
+        derived = derive()
+        document, said = derived.opened(), [asdict(place) for place in derived.uncertain]
         with os.fdopen(requests, "rb") as asked, os.fdopen(tell, "wb") as told:
             for line in asked:
                 question, number, matrix, width, height, sharp = json.loads(line)

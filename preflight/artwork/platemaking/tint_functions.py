@@ -94,6 +94,17 @@ def in_channels(
     return rgb
 
 
+def on_one_plate(rendering: Rendering, names: Sequence[str]) -> int | None:
+    """Which of a colour's plates is the only one that a rendering has of it; None where it has more, or none.
+
+    What all channels have of such a colour is told by that one tint.
+    """
+    if rendering.luminosity or rendering.silhouette or rendering.light or "All" in names:
+        return None
+    found = {_name_in(names, plates, rendering) for plates in rendering.channels} - {None}
+    return names.index(found.pop()) if len(found) == 1 else None
+
+
 def _name_in(names: Container[str], plates: Sequence[str], rendering: Rendering) -> str | None:
     """What of a colour goes to a channel that carries some plates; of several plates a colour has no more than one."""
     if "All" in names and any(plate in rendering.marked for plate in plates):

@@ -1,0 +1,135 @@
+"""Samples of large pictures, decoded once and kept in a file without a name, so that a window costs only its part.
+
+A photograph of a hundred million pixels is half a gigabyte of samples: kept in memory it would stand there for all of
+a run, and decoded for each window it would take seconds each time.
+"""
+
+from __future__ import annotations
+
+import mmap
+import tempfile
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from preflight.artwork.painted.images import BILEVEL, MOST_SAMPLES_BYTES, PICTURES, ImageUse, TooBig
+from preflight.artwork.painted.picture_formats import Samples, jpeg_size, opened_jpeg, pictured
+from preflight.artwork.painted.samples import packed_rows, row_bytes, unpacked
+
+STRIP_ROWS: Final = 256
+Part = tuple[int, int, int, int]
+"""Of a picture: left, top, right and bottom in its samples, from the upper-left corner."""
+
+
+class _Kept(NamedTuple):
+    """All samples of one picture, row by row."""
+
+    rows: NDArray[Any]
+    """(rows, columns, components), or (rows, bytes) where they are packed; a view of the file."""
+    bits: int
+    turned: bool
+    mapped: mmap.mmap | None
+
+    def let_go(self) -> None:
+        """What was read of the file need not stay in memory."""
+        if self.mapped is not None and hasattr(mmap, "MADV_DONTNEED"):
+            self.mapped.madvise(mmap.MADV_DONTNEED)
+
+
+@dataclass
+class SampleFiles:
+    """The files of one page's pictures."""
+
+    _kept: dict[object, _Kept | None] = field(default_factory=dict)
+    _fits: dict[object, bool] = field(default_factory=dict)
+
+    def fits(self, use: ImageUse) -> bool:
+        """Whether parts of a picture can be had: samples as many as its dictionary says, and no fax."""
+        if use.key not in self._fits:
+            self._fits[use.key] = _can_be_parted(use)
+        return self._fits[use.key]
+
+    def part(self, use: ImageUse, part: Part) -> Samples:
+        """Samples of a part, (rows, columns, components); fewer rows where the file ends early.
+
+        Raises:
+            TooBig: over a bound, or in no form that can be decoded.
+        """
+        assert use.space is not None
+        if use.key not in self._kept:
+            self._kept[use.key] = _kept(use)
+        kept = self._kept[use.key]
+        if kept is None:
+            raise TooBig("a picture that is too large for this computer's disk")
+        try:
+            return _part(use, kept, part)
+        finally:
+            kept.let_go()
+
+    def close(self) -> None:
+        """Let go of the files."""
+        self._kept.clear()
+
+
+def _part(use: ImageUse, kept: _Kept, part: Part) -> Samples:
+    assert use.space is not None
+    left, top, right, bottom = part
+    if kept.rows.ndim == 3:
+        return Samples(np.array(kept.rows[top:bottom, left:right]), kept.bits, kept.turned)
+    facts, count = use.facts, use.space.components
+    if facts.bits == 8:
+        packed = np.array(kept.rows[top:bottom, left * count : right * count])
+        return Samples(packed.reshape(len(packed), right - left, count), 8)
+    found = unpacked(np.array(kept.rows[top:bottom]), facts.bits, facts.width_px, count)
+    return Samples(found[:, left:right], facts.bits)
+
+
+def _can_be_parted(use: ImageUse) -> bool:
+    facts, last = use.facts, use.filters[-1] if use.filters else ""
+    if use.space is None or last in BILEVEL or not use.space.plates:
+        return False
+    if last == "DCTDecode":
+        return jpeg_size(use) == (facts.width_px, facts.height_px)
+    return last in PICTURES or row_bytes(use) * facts.height_px <= MOST_SAMPLES_BYTES
+
+
+def _kept(use: ImageUse) -> _Kept | None:
+    """None where the disk has no room."""
+    last = use.filters[-1] if use.filters else ""
+    try:
+        if last == "DCTDecode":
+            return _of_jpeg(use)
+        if last in PICTURES:
+            found = pictured(use, last, 1)
+            return _in_file([found.samples], found.samples.shape[1:], found.bits, turned=found.turned)
+        return _in_file(packed_rows(use), (row_bytes(use),), use.facts.bits)
+    except OSError:
+        return None
+
+
+def _of_jpeg(use: ImageUse) -> _Kept:
+    """A strip at a time, since the decoded picture is in memory once already."""
+    assert use.space is not None
+    count = use.space.components
+    with opened_jpeg(use, 1) as (picture, turned):
+        strips = (
+            np.asarray(picture.crop((0, top, picture.width, min(picture.height, top + STRIP_ROWS))))
+            for top in range(0, picture.height, STRIP_ROWS)
+        )
+        return _in_file(strips, (picture.width, count), 8, turned=turned)
+
+
+def _in_file(strips: Iterable[NDArray[Any]], shape: tuple[int, ...], bits: int, *, turned: bool = False) -> _Kept:
+    """Rows of this shape, written to a file and mapped from there; the map keeps the file, the array the map."""
+    kind: np.dtype[Any] = np.dtype(np.uint8)
+    with tempfile.TemporaryFile() as file:
+        for strip in strips:
+            kind = strip.dtype
+            file.write(np.ascontiguousarray(strip).data)
+        file.flush()
+        mapped = mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) if file.tell() else None
+    rows = np.frombuffer(mapped or b"", kind).reshape(-1, *shape)
+    return _Kept(rows, bits, turned, mapped)
