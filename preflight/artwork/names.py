@@ -54,6 +54,11 @@ class KindNames:
     numbers: list[tuple[str, int, int]] = field(default_factory=list)
     """Library numbers: the word before the number, the first and the last number."""
 
+    @cached_property
+    def phrases(self) -> frozenset[str]:
+        """All that it may be known by but library numbers."""
+        return frozenset().union(self.called, self.mentions, self.coloured, self.always)
+
 
 @dataclass
 class NamesTable:
@@ -187,7 +192,10 @@ def classify(name: str, table: NamesTable) -> tuple[str, str] | None:
     """
     words = fold(name)
     best: tuple[Fit, str, str] | None = None
+    said = _runs(words)
     for names in table.kinds:
+        if not names.numbers and names.phrases.isdisjoint(said):
+            continue  # of thousands of names most say nothing of most kinds
         found = _match(words, names, table)
         if found and (best is None or found[0] > best[0]):
             best = (found[0], names.kind, found[1])

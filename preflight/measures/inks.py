@@ -7,6 +7,7 @@ what is smaller or thinner is looked at again in windows of 600 dpi.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -35,6 +36,10 @@ FRINGE_MM: Final = 0.1
 CLOSE_DPI: Final = 600.0
 CLOSE_SIDE_MM: Final = 12.0
 MOST_CLOSE_LOOKS: Final = 6
+MANY_INKS: Final = 100
+CLOSE_FIELD_MM: Final = 12.0
+"""Patches of so many inks whose middles lie in one field of this side are looked at together."""
+KEPT_FIELDS: Final = 24
 SOLID_SIDE_PX: Final = 5
 LEAST_SQUARES: Final = 4
 """Ink that fills squares of this many pixels of the 100 dpi plates is no fringe and no stray dot."""
@@ -126,6 +131,8 @@ class _Look:
     job: Job
     plates: Plates
     _bands: dict[int, NDArray[np.bool_]] = field(default_factory=dict)
+    _fields: dict[tuple[Box, Edges], Plates] = field(default_factory=dict)
+    """The fields last looked at, with what reaches beyond them."""
 
     @property
     def page(self) -> Page:
@@ -277,7 +284,7 @@ class _Look:
         for region in masks.regions(within > 0)[:MOST_CLOSE_LOOKS]:
             part = within[slice(*region.rows), slice(*region.columns)]
             edges: Edges = "smooth" if rims.is_no_rim(part).any() else "sharp"
-            window = self.page.window(self._box(within, region), CLOSE_DPI, edges=edges)
+            window = self._window(self._box(within, region), edges)
             ink = masks.inked(window.tint(name), PRINTS_FROM_TINT_PERCENT) & self._less_marks(
                 window, shape_mask(window, self.shape)
             )
@@ -286,6 +293,23 @@ class _Look:
             if area >= PRINTS_FROM_MM2:
                 break
         return area
+
+    def _window(self, box: Box, edges: Edges) -> Plates:
+        """A part of the page, closely; of very many separations cut out of a field that serves those beside it too."""
+        if len(self.plates.names) < MANY_INKS:
+            return self.page.window(box, CLOSE_DPI, edges=edges)
+        sides, mm = (self.page.width_mm, self.page.height_mm), CLOSE_FIELD_MM
+        low, high = [0.0, 0.0], [0.0, 0.0]
+        for axis in (0, 1):
+            cell = (box[axis] + box[axis + 2]) / 2 // mm * mm
+            reach = math.ceil((box[axis + 2] - box[axis]) / 2)
+            low[axis], high[axis] = max(0.0, cell - reach), min(sides[axis], cell + mm + reach)
+        key = (low[0], low[1], high[0], high[1]), edges
+        if key not in self._fields:
+            while len(self._fields) >= KEPT_FIELDS:
+                self._fields.pop(next(iter(self._fields)))
+            self._fields[key] = self.page.window(key[0], CLOSE_DPI, edges=edges)
+        return self._fields[key].within(box)
 
     def _box(self, within: NDArray[np.uint8], region: masks.Region) -> Box:
         """The region with a margin, or as much as is looked at around its strongest tint."""

@@ -20,13 +20,25 @@ Boxes = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Parting:
-    """Boxes (k, 4) in mm in which a channel is a plate's, and the number of the plate for each."""
+    """Boxes (k, 4) in mm in which a channel is a plate's, and the plate for each."""
 
     boxes_mm: Boxes
-    plate: NDArray[np.intp]
+    plates: tuple[str, ...]
     marks_mm: Boxes
     """Boxes in which it is that of all plates that registration colour marks."""
-    marked: NDArray[np.intp]
+    marked: tuple[str, ...]
+
+    def near(self, box_mm: Box) -> set[str]:
+        """Plates that may have ink in a part of the page."""
+        if _meeting(self.marks_mm, box_mm).any():
+            return set(self.plates)
+        return {self.plates[at] for at in np.flatnonzero(_meeting(self.boxes_mm, box_mm)).tolist()}
+
+
+def _meeting(boxes_mm: Boxes, box_mm: Box) -> NDArray[np.bool_]:
+    """Which boxes meet another; a millimetre more, since they are parted at whole pixels."""
+    low, high = np.array(box_mm[:2]) - 1, np.array(box_mm[2:]) + 1
+    return np.asarray(((boxes_mm[:, :2] <= high) & (boxes_mm[:, 2:] >= low)).all(1))
 
 
 PACK_FROM = 24
@@ -116,33 +128,37 @@ class _Cells:
         return channel
 
 
-def parting(
-    packed: Sequence[str], plates: Sequence[str], boxes: Mapping[str, Boxes], marks: Boxes, marked: Collection[str],
+def parting_of(
+    packed: Sequence[str], boxes: Mapping[str, Boxes], marks: Boxes, marked: Collection[str],
     apart_mm: float = APART_MM,
 ) -> Parting:  # fmt: skip
-    """Where each of the plates of a channel has ink; ``plates`` are all of the page, in order."""
-    number = {name: at for at, name in enumerate(plates)}
+    """Where each of the plates of a channel has ink."""
     known, grow = set(marked), apart_mm / 2 * np.array([-1, -1, 1, 1])
     return Parting(
         np.vstack([boxes[name] for name in packed]) + grow,
-        np.repeat([number[name] for name in packed], [len(boxes[name]) for name in packed]),
+        tuple(name for name in packed for _ in boxes[name]),
         marks + grow,
-        np.array([number[name] for name in packed if name in known], np.intp),
+        tuple(name for name in packed if name in known),
     )
 
 
-def part(channel: NDArray[np.uint8], where: Parting, box_mm: Box, dpi: float, ink: NDArray[np.uint8]) -> bool:
+def part(
+    channel: NDArray[np.uint8], where: Parting, box_mm: Box, dpi: float, ink: NDArray[np.uint8],
+    number: Mapping[str, int],
+) -> bool:  # fmt: skip
     """Copy what a channel (height, width) holds of ``box_mm`` of the page to the plates that it carries.
 
-    False where it holds ink outside all boxes: a glyph that reaches further than its font says.
+    ``number`` is the place of a plate in ``ink``. False where the channel holds ink outside all boxes: a glyph that
+    reaches further than its font says.
     """
     rest = channel.copy()
     for at, place in _pixels(where.boxes_mm, box_mm, dpi, channel.shape):
-        ink[where.plate[at]][place] = channel[place]
+        ink[number[where.plates[at]]][place] = channel[place]
         rest[place] = 0
+    marked = [number[name] for name in where.marked if name in number]
     for _, place in _pixels(where.marks_mm, box_mm, dpi, channel.shape):
-        if len(where.marked):
-            ink[where.marked, place[0], place[1]] = channel[place]
+        if marked:
+            ink[marked, place[0], place[1]] = channel[place]
         rest[place] = 0
     return int(rest.max(initial=0)) <= _ROUNDING
 

@@ -21,7 +21,7 @@ from preflight.artwork.painted.states import painted_plates
 from preflight.artwork.platemaking.composing import plates_of_lights
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS, DerivedDocuments
 from preflight.artwork.platemaking.finer import SHARP_FINER, brought_down
-from preflight.artwork.platemaking.packing import PACK_FROM, Boxes, Parting, apart_at, pack, part, parting
+from preflight.artwork.platemaking.packing import PACK_FROM, Boxes, Parting, apart_at, pack, part, parting_of
 from preflight.artwork.platemaking.passes import (
     MIXED,
     MIXING,
@@ -103,13 +103,14 @@ class Separator:
             if fitting < COARSEST_DPI:
                 raise NotMeasured(f"the page is too large to make plates of ({width * height / 1e6:,.0f} Mpx)")
             return self.render(box_mm, fitting, without, alteration, edges)
-        ink = np.zeros((len(self.plates), height, width), np.uint8)
+        apart_mm = apart_at(dpi)
+        names = self._near(box_mm, apart_mm)
+        ink = np.zeros((len(names), height, width), np.uint8)
         if not self.plates:
             return Plates((), ink, dpi, box_mm, meeting(tuple(self.objects.undrawn), box_mm))
-        number = {plate: at for at, plate in enumerate(self.plates)}
+        number = {plate: at for at, plate in enumerate(names)}
         sharp = edges == "sharp"
         finer = self._finer(dpi, width * height, SHARP_FINER if sharp else 1)
-        apart_mm = apart_at(dpi)
         halves = self._derived.get(self._renderings(apart_mm), dpi * finer, without, alteration, box_mm)
         matrix = device_matrix(self.geometry.media_pt, self.geometry.to_mm, box_mm, dpi * finer)
         kept = True
@@ -119,18 +120,32 @@ class Separator:
                 if len(own) == 1:
                     ink[number[own[0]]] = channel
                 if len(own) > 1:
-                    kept = part(channel, self._parting(own, rendering.marked, apart_mm), box_mm, dpi, ink) and kept
+                    parting = self._parting(own, rendering.marked, apart_mm)
+                    kept = part(channel, parting, box_mm, dpi, ink, number) and kept
         if not kept:  # ink where nothing should be: whose it is cannot be told
             self._packing = False
             self._grouped.clear()
             del ink
             return self.render(box_mm, dpi, without, alteration, edges)
         missing = dict.fromkeys([*self.objects.undrawn, *self._unmixed, *halves.uncertain])
-        return Plates(self.plates, ink, dpi, box_mm, meeting(tuple(missing), box_mm))
+        return Plates(names, ink, dpi, box_mm, meeting(tuple(missing), box_mm))
+
+    def _near(self, box_mm: Box, apart_mm: float) -> tuple[str, ...]:
+        """Plates that may have ink in a part of the page: of thousands that share channels a window has few."""
+        if not self._packing or box_mm == (0.0, 0.0, self.geometry.width_mm, self.geometry.height_mm):
+            return self.plates
+        near = set[str]()
+        for rendering in self._renderings(apart_mm):
+            for own in rendering.channels:
+                if len(own) == 1:
+                    near.update(own)
+                elif own:
+                    near |= self._parting(own, rendering.marked, apart_mm).near(box_mm)
+        return tuple(name for name in self.plates if name in near) or self.plates[:1]
 
     def _parting(self, packed: tuple[str, ...], marked: tuple[str, ...], apart_mm: float) -> Parting:
         if (packed, apart_mm) not in self._partings:
-            self._partings[packed, apart_mm] = parting(packed, self.plates, *self._boxes, marked, apart_mm)
+            self._partings[packed, apart_mm] = parting_of(packed, *self._boxes, marked, apart_mm)
         return self._partings[packed, apart_mm]
 
     @cached_property
