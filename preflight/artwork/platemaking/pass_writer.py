@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from functools import partial
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Stream
 
 from preflight.artwork.matrices import IDENTITY, Matrix, times
+from preflight.artwork.objects import Painted
 from preflight.artwork.painted.content import Call, Content, Edit, EditKind, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.painted.images import TooBig
 from preflight.artwork.platemaking.begun_states import handed_on
@@ -20,6 +21,7 @@ from preflight.artwork.platemaking.plate_book import LEAVE, PAINT, SKIP, Missing
 from preflight.artwork.platemaking.plate_resources import PlateResources, Written, as_form, with_dots
 from preflight.artwork.platemaking.stream_tools import IMAGE_CLIP, set_mode
 from preflight.artwork.platemaking.tiling_cells import placed
+from preflight.artwork.platemaking.vanishing import can_vanish, without_vanished
 from preflight.artwork.structure.values import lookup
 
 _FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
@@ -70,8 +72,9 @@ class _StreamWriter(PatternPainter):
             out.append(self._colour(content.first_fill, False) + self._colour(content.first_stroke, True))
         fills, strokes = self.book.plain_operators(self.rendering)
         fill_colour, stroke_colour = int(EditKind.FILL_COLOUR), int(EditKind.STROKE_COLOUR)
-        paint, actions = int(EditKind.PAINT), [*self.actions, SKIP]  # row -1 is none
-        columns = (column.tolist() for column in content.edits[self._changes()].T)
+        paint, show, actions = int(EditKind.PAINT), int(EditKind.SHOW), [*self.actions, SKIP]  # row -1 is none
+        edits = self._left_to_write()
+        columns = (column.tolist() for column in edits[self._changes(edits)].T)
         for start, end, kind, a, b, path_start in zip(*columns, strict=True):
             # Colours are nine edits in ten, so they take the short way.
             if kind == fill_colour and fills[a]:
@@ -79,7 +82,9 @@ class _StreamWriter(PatternPainter):
             elif kind == stroke_colour and strokes[a]:
                 written = strokes[a]
             elif kind == paint and actions[a] == SKIP and (b < 0 or actions[b] == SKIP):
-                start, written = self._without_path(start, path_start, at)
+                written = b" n "
+            elif kind == show and b < 0 and actions[a] == PAINT and (around := self._around_fill(a)):
+                written = around[0] + data[start:end] + around[1]
             else:
                 start, written = self._tried(Edit(start, end, kind, a, b, path_start), at)
             out += [data[at:start], written]
@@ -112,9 +117,50 @@ class _StreamWriter(PatternPainter):
     def _render_mode(self, row: int) -> int:
         return int(self._state(row)[9])  # type: ignore[call-overload, no-any-return]
 
-    def _changes(self) -> NDArray[np.bool_]:
+    def _left_to_write(self) -> NDArray[np.int64]:
+        """The edits of the stream, of what is not painted no more than where its bytes vanish."""
+        edits, book = self.content.edits, self.book
+        gone = np.append(np.array(self.actions, np.int8) == SKIP, True)  # row -1 is none
+        if book.patterned()[self.content.colour].any():
+            gone[:-1] &= ~book.patterned()[self.content.colour]
+        if self._has_clipping_text:
+            modes = np.array([int(state[9]) for state in book.owner.states])  # type: ignore[call-overload]
+            gone[:-1] &= (modes[self.content.state] < 4) | (self.content.painted != Painted.TEXT)
+        if not gone[:-1].any():
+            return edits
+        if self.content.number not in book.can_vanish:
+            book.can_vanish[self.content.number] = can_vanish(self.content)
+        vanish = book.can_vanish[self.content.number].copy()
+        vanish[vanish] = gone[edits[vanish, 3]] & gone[edits[vanish, 4]]
+        return without_vanished(self.content, vanish)
+
+    def _around_fill(self, row: int) -> tuple[bytes, bytes] | None:
+        """What stands before and behind text that is filled and no more; None where that takes a closer look.
+
+        It is the same for all text in one state, as most of it is: see ``_show``.
+        """
+        number = int(self.content.state[row])
+        if number not in self._fills:
+            self._fills[number] = self._around_fill_in(row)
+        return self._fills[number]
+
+    def _around_fill_in(self, row: int) -> tuple[bytes, bytes] | None:
+        if self._in_patterns or self._has_type3 or int(self._state(row)[9]) != 0:  # type: ignore[call-overload]
+            return None
+        before, usual = self._alpha(0.0), self._alpha(self._stroke_alpha(row))
+        return before + b"2 Tr ", b" 0 Tr " + usual
+
+    @cached_property
+    def _has_type3(self) -> bool:
+        fonts = self.book.owner.fonts
+        return any(fonts[number].type3 for number in np.unique(self.content.font).tolist() if number >= 0)
+
+    @cached_property
+    def _fills(self) -> dict[int, tuple[bytes, bytes] | None]:
+        return {}
+
+    def _changes(self, edits: NDArray[np.int64]) -> NDArray[np.bool_]:
         """Which edits change anything in this rendering."""
-        edits = self.content.edits
         kind, a, b = edits[:, 2], edits[:, 3], edits[:, 4]
         painted = kind == EditKind.PAINT
         altered = np.append(self.changed, False)  # row -1 is none
@@ -171,12 +217,6 @@ class _StreamWriter(PatternPainter):
             return self._paint_apart(edit, at, written)
         before, after = self._as_a_whole(edit.a if keeps_fill else edit.b)
         return edit.start, before + b" " + written + after
-
-    def _without_path(self, start: int, path_start: int, at: int) -> tuple[int, bytes]:
-        """Nothing in place of a path that is not painted, unless it clips what comes after it."""
-        if at <= path_start and b"W" not in self.content.data[path_start:start]:
-            return path_start, b" "
-        return start, b" n "
 
     def _paint_apart(self, edit: Edit, at: int, written: bytes) -> tuple[int, bytes]:
         """A stroke, as faint as it has to be, behind the fill of its path.

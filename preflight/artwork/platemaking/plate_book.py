@@ -81,6 +81,8 @@ class PlateBook:
     """What could not be written, and is left out."""
     made: dict[object, Object] = field(default_factory=dict)
     """Everything that was written once and can be used again."""
+    can_vanish: dict[int, NDArray[np.bool_]] = field(default_factory=dict)
+    """By stream, for each of its edits: see ``vanishing``."""
     lost_masks: dict[object, str] = field(default_factory=dict)
     """Soft masks that cannot be drawn in full, by their keys, and why."""
     shaded: dict[object, Any] = field(default_factory=dict)

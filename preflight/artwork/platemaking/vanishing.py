@@ -1,0 +1,82 @@
+"""Which bytes vanish from a stream with what a rendering does not paint: paths, text, and colours set for them alone.
+
+What is written as painted by nobody would still have to be read by the renderer, and kept by it: a hundred thousand
+shapes of black are a few hundred megabytes in the renderings of the other inks.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from preflight.artwork.painted.content import EDIT_COLUMNS, Content, EditKind
+
+_PLACED_NEXT: Final = re.compile(rb"\s*(?:ET\b|T\*|(?:[-+.\d]+\s+){2}T[dD]\b|(?:[-+.\d]+\s+){6}Tm\b)")
+"""What comes behind a text that was shown and begins where it is told to, not where that text ended (9.4.2)."""
+_APART: Final = 2
+"""Bytes between two operators among which there can be no third."""
+_SPACE, _E, _T, _CLIP = (np.frombuffer(word, np.uint8) for word in (b" \n\r\t", b"E", b"T", b"W"))
+
+
+def can_vanish(content: Content) -> NDArray[np.bool_]:
+    """For each edit whether its bytes can go if none of its rows is painted.
+
+    A path that clips what comes after it stays, and so does text behind which other text goes on.
+    """
+    edits, data = content.edits, np.frombuffer(content.data, np.uint8)
+    start, end, kind, path_start = edits[:, 0], edits[:, 1], edits[:, 2], edits[:, 5]
+    found = np.zeros(len(edits), bool)
+    clips = np.flatnonzero(data == _CLIP)
+    ends_before = np.concatenate([[0], end[:-1]])
+    paths = np.flatnonzero((kind == EditKind.PAINT) & (path_start >= ends_before))
+    found[paths] = np.searchsorted(clips, start[paths]) == np.searchsorted(clips, path_start[paths])
+    shows = np.flatnonzero(kind == EditKind.SHOW)
+    if len(shows):
+        found[shows] = _is_followed_by_placing(content.data, data, end[shows])
+    return found
+
+
+def _is_followed_by_placing(stream: bytes, data: NDArray[np.uint8], end: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Text shown by Tj or TJ behind which nothing depends on how far it moved."""
+    padded = np.concatenate([data, np.zeros(4, np.uint8)])
+    last = np.isin(padded[end - 1], np.frombuffer(b"jJ", np.uint8))
+    found = last & np.isin(padded[end], _SPACE) & (padded[end + 1] == _E) & (padded[end + 2] == _T)
+    for at in np.flatnonzero(last & ~found).tolist():
+        found[at] = _PLACED_NEXT.match(stream, int(end[at])) is not None
+    return np.asarray(found)
+
+
+def without_vanished(content: Content, vanish: NDArray[np.bool_]) -> NDArray[np.int64]:
+    """Edits in which those that vanish are a few that drop whole stretches of bytes.
+
+    ``vanish``: for each edit whether it goes; colours that were set for nothing else go with them.
+    """
+    edits = content.edits
+    if not vanish.any():
+        return edits
+    begin = np.where(vanish & (edits[:, 2] == EditKind.PAINT), edits[:, 5], edits[:, 0])
+    close = np.zeros(len(edits), bool)
+    close[1:] = begin[1:] - edits[:-1, 1] <= _APART
+    gone = vanish | _set_for_nothing(edits[:, 2], vanish, close)
+    first = np.flatnonzero(gone & ~(close & np.concatenate([[False], gone[:-1]])))
+    last = np.flatnonzero(gone & ~np.concatenate([close[1:] & gone[1:], [False]]))
+    dropped = np.zeros((len(first), len(EDIT_COLUMNS)), np.int64)
+    dropped[:, 0], dropped[:, 1], dropped[:, 2] = begin[first], edits[last, 1], int(EditKind.DROP)
+    together = np.concatenate([edits[~gone], dropped])
+    return together[np.argsort(together[:, 0], kind="stable")]
+
+
+def _set_for_nothing(
+    kind: NDArray[np.int64], vanish: NDArray[np.bool_], close: NDArray[np.bool_]
+) -> NDArray[np.bool_]:  # fmt: skip
+    """Colours behind which nothing comes but what vanishes, and then a colour of the same sort."""
+    others = np.flatnonzero(~(vanish & close))
+    colours = np.flatnonzero((kind == EditKind.FILL_COLOUR) | (kind == EditKind.STROKE_COLOUR))
+    found = np.zeros(len(kind), bool)
+    at = np.searchsorted(others, colours, "right")
+    colours, following = colours[at < len(others)], others[at[at < len(others)]]
+    found[colours] = (kind[following] == kind[colours]) & close[following]
+    return found
