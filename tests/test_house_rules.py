@@ -23,6 +23,7 @@ from tests import (
     test_rules_pictures,
     test_rules_separations,
     test_rules_sheet,
+    test_rules_spot_definitions,
     test_rules_type_and_line,
     test_rules_units,
 )
@@ -41,6 +42,7 @@ PROOFS = [
     *test_rules_pictures.CASES,
     *test_rules_separations.CASES,
     *test_rules_sheet.CASES,
+    *test_rules_spot_definitions.CASES,
     *test_rules_type_and_line.CASES,
     *test_rules_units.CASES,
 ]
@@ -58,6 +60,7 @@ LADDERS = {
     "ink-system-not-dried": "fail",
     "spot-without-ink": "warn",
     "spot-named-twice": "warn",
+    "spot-defined-twice": "warn",
     "registration-colour-in-art": "fail",
     "colour-not-a-plate": "warn",
     "sheet-over-max": "fail",

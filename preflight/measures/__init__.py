@@ -88,6 +88,7 @@ from preflight.measures import (  # noqa: E402, F401
     pictures,
     separations,
     sheet,
+    spot_definitions,
     type_and_line,
     units,
 )
