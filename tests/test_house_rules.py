@@ -19,6 +19,7 @@ from tests import (
     test_rules_ink_total,
     test_rules_live_matter,
     test_rules_metallics,
+    test_rules_one_up,
     test_rules_overprint,
     test_rules_pictures,
     test_rules_separations,
@@ -38,6 +39,7 @@ PROOFS = [
     *test_rules_ink_total.CASES,
     *test_rules_live_matter.CASES,
     *test_rules_metallics.CASES,
+    *test_rules_one_up.CASES,
     *test_rules_overprint.CASES,
     *test_rules_pictures.CASES,
     *test_rules_separations.CASES,
@@ -65,6 +67,8 @@ LADDERS = {
     "colour-not-a-plate": "warn",
     "sheet-over-max": "fail",
     "sheet-under-min": "fail",
+    "one-up-over-sheet": "fail warn",
+    "trim-box-off-cut": "warn",
     "caliper-out-of-range": "fail warn",
     "bleed-short": "fail warn",
     "ink-in-gripper": "fail",
@@ -137,6 +141,10 @@ OFF_THE_PAGE = {
 }
 
 
+# Rules that do not apply to a sheet.
+OF_ONE_UPS = {"die-line-missing", "trim-box-off-cut"}
+
+
 def test_a_page_over_a_bound_is_not_passed(tmp_path):
     ticket = {"artwork_is": "sheet", "gripper_edge": "bottom", "units": ["Copper", "Cyan", "Opaque White"],
               "board": {"surface": "kraft"}}  # fmt: skip
@@ -148,7 +156,7 @@ def test_a_page_over_a_bound_is_not_passed(tmp_path):
     judgement = judge(assemble_job(artwork, page, press, job_ticket), rulebook())
     open_rules = {item.rule for item in judgement.not_checked}
     assert not [item for item in judgement.not_checked if item.own_fault]
-    assert set(LADDERS) - OFF_THE_PAGE - {"die-line-missing"} <= open_rules
+    assert set(LADDERS) - OFF_THE_PAGE - OF_ONE_UPS <= open_rules
     assert not {finding.rule for finding in judgement.findings} - OFF_THE_PAGE
 
 

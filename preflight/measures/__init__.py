@@ -84,6 +84,7 @@ from preflight.measures import (  # noqa: E402, F401
     ink_total,
     live_matter,
     metallics,
+    one_up,
     overprint,
     pictures,
     separations,
