@@ -21,6 +21,7 @@ from tests import (
     test_rules_metallics,
     test_rules_one_up,
     test_rules_overprint,
+    test_rules_pages,
     test_rules_pictures,
     test_rules_separations,
     test_rules_sheet,
@@ -41,6 +42,7 @@ PROOFS = [
     *test_rules_metallics.CASES,
     *test_rules_one_up.CASES,
     *test_rules_overprint.CASES,
+    *test_rules_pages.CASES,
     *test_rules_pictures.CASES,
     *test_rules_separations.CASES,
     *test_rules_sheet.CASES,
@@ -80,6 +82,8 @@ LADDERS = {
     "font-not-embedded": "fail",
     "image-coarse": "fail warn",
     "file-was-repaired": "warn",
+    "pages-unlike": "warn",
+    "file-pre-separated": "warn",
     "white-art-overprints": "fail",
     "white-ink-knocked-out": "fail",
     "varnish-knocks-out": "fail",
@@ -138,6 +142,8 @@ OFF_THE_PAGE = {
     "coater-cannot-lay",
     "ink-system-not-dried",
     "file-was-repaired",
+    "pages-unlike",
+    "file-pre-separated",
 }
 
 

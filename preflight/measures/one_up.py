@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from preflight.artwork.document import Page
 from preflight.artwork.objects import Box
 from preflight.carton.blank import Blank
 from preflight.errors import NotMeasured
@@ -79,16 +80,16 @@ def _one_up(job: Job) -> _OneUp | None:
         return _OneUp(blank.outline.bounds, "its cut line", known, blank)
     if job.artwork_is != "one-up":
         return None
-    trim = own_trim(job)
+    trim = own_trim(job.page)
     if trim is None:
         return _OneUp((0.0, 0.0, job.page.width_mm, job.page.height_mm), "the page, without a die", "assumed")
     sure = job.artwork_is_known != "assumed" or _larger_than_plate(trim, job.press)
     return _OneUp(trim, "its trim box", "read" if sure else "assumed")
 
 
-def own_trim(job: Job) -> Box | None:
+def own_trim(page: Page) -> Box | None:
     """The trim box where it says something: not where there is none, or where it is all of the page."""
-    trim, media = job.page.boxes.trim, job.page.boxes.media
+    trim, media = page.boxes.trim, page.boxes.media
     if trim is None or np.abs(np.array(trim) - np.array(media)).max() < SAME_BOX_MM:
         return None
     return trim
@@ -171,7 +172,7 @@ def trim_box_off_cut(job: Job, *, same_size_mm: float) -> list[Reading]:
     A page without a trim box, or whose trim box is the page, has no reading. Case ``moved``: width and height agree
     within ``same_size``, so that the box only stands elsewhere.
     """
-    trim = own_trim(job)
+    trim = own_trim(job.page)
     if trim is None:
         return []
     needs.whole(job, "objects")
