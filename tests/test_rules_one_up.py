@@ -93,6 +93,13 @@ PRINTABLE = [
     fits("the press does not say what it prints", "pass", lambda: carton(1000, 700, ink="all"),
          press=units(edges=None, sheet={"largest": "1020 x 720 mm"})),
     fits("the press does not say, and no ink at all", "pass", lambda: carton(1000, 700, ink=None)),
+    fits("ink to all edges of the trim box, without a die", "fail", case="printable", measured=16,
+         draw=lambda: carton(1000, 700, ink="all", die=False, trim=True)),
+    fits("little ink in the trim box, without a die", "pass", lambda: carton(1000, 700, die=False, trim=True)),
+    fits("a turned page, ink to all edges", "fail", lambda: turned(carton(1000, 700, ink="all")), case="printable",
+         measured=16),
+    fits("a turned page, ink at one end may lie at the tail", "pass",
+         lambda: turned(carton(600, 696, ink=(100, 16, 500, 500)), 270)),
     fits("no press, ink to all edges", "pass", lambda: carton(1000, 700, ink="all"), press=None),
 ]  # fmt: skip
 

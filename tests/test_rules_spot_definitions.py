@@ -196,6 +196,7 @@ CASES = [
     case("another bare colour", "warn", lambda: moss(ramp(MOSS, (0, 0, 0.1, 0))), measured=2),
     case("painted at 30 % only", "warn", lambda: moss(ramp((0.4, 0, 0.6, 0.1)), tint=0.3), near=SECOND),
     case("a turned page", "warn", lambda: turned(moss(ramp((0.4, 0, 0.6, 0.1))))),
+    case("on a sheet", "warn", lambda: moss(ramp((0.4, 0, 0.6, 0.1))), ticket={"artwork_is": "sheet"}, near=SECOND),
     case("in a form", "warn", lambda: in_form((0.4, 0, 0.6, 0.1)), near=(56, 100, 60, 110)),
     case("in a picture", "warn", lambda: picture((0.4, 0, 0.6, 0.1)), near=SECOND),
     case("in an Indexed picture", "warn", lambda: picture((0.4, 0, 0.6, 0.1), indexed=True), near=SECOND),

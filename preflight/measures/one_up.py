@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import shapely
+from shapely import Polygon
 
 from preflight.artwork.document import Page
 from preflight.artwork.objects import Box
-from preflight.carton.blank import Blank
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Place, Reading
 from preflight.measures import masks, measure, needs
@@ -32,7 +33,8 @@ class _OneUp:
     box: Box
     by: str
     known: Known
-    blank: Blank | None = None
+    shape: Polygon | None = None
+    """Inside of it; None where the box is not to be relied on for what lies in it."""
 
     @property
     def size(self) -> tuple[float, float]:
@@ -58,7 +60,7 @@ def one_up_past_sheet(job: Job, *, ink_from_percent: float) -> list[Reading]:
     if past > 0:
         return [Reading(round(past, 2), "mm", places, one_up.known, facts=facts)]
     needs.whole(job, "objects")
-    area = _printable(job.press, size) if job.artwork_is == "one-up" and one_up.blank else None
+    area = _printable(job.press, size) if job.artwork_is == "one-up" and one_up.shape else None
     if area is None or _past_printable(one_up.size, ((0.0, width), (0.0, height)), size, area) <= 0:
         return [Reading(0.0, "mm", places, one_up.known, facts=facts)]
     printed = _printed(job, one_up, ink_from_percent)
@@ -77,14 +79,14 @@ def _one_up(job: Job) -> _OneUp | None:
     if job.die.blanks:
         blank = max(job.die.blanks, key=lambda blank: blank.outline.area)
         known: Known = "assumed" if job.die.uncertain else needs.die_known(job)
-        return _OneUp(blank.outline.bounds, "its cut line", known, blank)
+        return _OneUp(blank.outline.bounds, "its cut line", known, blank.outline)
     if job.artwork_is != "one-up":
         return None
     trim = own_trim(job.page)
     if trim is None:
         return _OneUp((0.0, 0.0, job.page.width_mm, job.page.height_mm), "the page, without a die", "assumed")
     sure = job.artwork_is_known != "assumed" or _larger_than_plate(trim, job.press)
-    return _OneUp(trim, "its trim box", "read" if sure else "assumed")
+    return _OneUp(trim, "its trim box", "read" if sure else "assumed", shapely.box(*trim))
 
 
 def own_trim(page: Page) -> Box | None:
@@ -126,11 +128,11 @@ def _printable(press: Press | None, size: Size) -> tuple[Span, Span] | None:
 
 def _printed(job: Job, one_up: _OneUp, ink_from_percent: float) -> tuple[Span, Span] | None:
     """What is printed inside the cut, from the one-up's left and lower edge; None where nothing is."""
-    assert one_up.blank is not None
-    plates = cut_out(job.plates, one_up.blank.outline)
+    assert one_up.shape is not None
+    plates = cut_out(job.plates, one_up.shape)
     if not plates.names:
         return None
-    ink = masks.inked(plates.ink.max(0), ink_from_percent) & shape_mask(plates, one_up.blank.outline)
+    ink = masks.inked(plates.ink.max(0), ink_from_percent) & shape_mask(plates, one_up.shape)
     if not ink.any():
         return None
     (left, low, _, _), half = one_up.box, plates.mm_per_px / 2  # the outermost pixels are covered by half on average

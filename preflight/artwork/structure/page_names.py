@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from typing import Any
 
 import pikepdf
@@ -14,7 +15,8 @@ def page_label(pdf: pikepdf.Pdf, number: int) -> str:
     if lookup(pdf.Root, "PageLabels") is None:
         return ""
     try:
-        label = pdf.pages[number - 1].label
+        with warnings.catch_warnings(action="ignore"):  # the library tells of what it cannot read; here it is no label
+            label = pdf.pages[number - 1].label
         return spelt(label.encode()) if label else ""
     except (pikepdf.PdfError, RuntimeError, ValueError, TypeError, KeyError, RecursionError, OverflowError):
         return ""
