@@ -47,7 +47,7 @@ class Alternate:
     """Its colour at each of ``SHOWN_AT``."""
     page: int
     boxes_mm: tuple[tuple[float, float, float, float], ...] = ()
-    """Where the page paints in it, as displayed: all of it, neighbours joined by whoever shows them."""
+    """The first places where that page paints in it, as displayed; none of the first colour space of a name."""
 
 
 @dataclass(frozen=True)
