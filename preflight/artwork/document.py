@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -15,7 +15,7 @@ from preflight.artwork.uncertain import UncertainPlace
 
 if TYPE_CHECKING:
     from preflight.artwork.plates import Plates
-    from preflight.artwork.separations import Separation
+    from preflight.artwork.separations import Alternate, Separation
 
 
 Edges = Literal["smooth", "sharp"]
@@ -129,6 +129,10 @@ class Page:
     """Groups that blend in another space than the plates'; empty where all is well."""
     uncertain: list[UncertainPlace] = field(default_factory=list)
     """Where something is missing: what could not be read, and, once plates were drawn, what could not be drawn."""
+    label: str = ""
+    """What the file calls the page (ISO 32000-2, 12.4.2); empty where it does not say."""
+    plate_of: str = ""
+    """The colorant whose plate the page says that it is (SeparationInfo, ISO 32000-2, 14.11.4); empty for none."""
 
     def plates(self, dpi: float = 100, without: frozenset[str] = frozenset()) -> Plates:
         """Plates of the whole page; kept, so that asking twice renders once.
@@ -176,5 +180,7 @@ class Artwork:
     title: str = ""
     producer: str = ""
     output_intent: str = ""
+    alternates: Mapping[str, tuple[Alternate, ...]] = field(default_factory=dict)
+    """Of separations that the pages paint in by more than one colour space: the alternate colours of each of these."""
     output_profile: Callable[[], bytes] = field(default=bytes, repr=False, compare=False)
     """Unpacks the profile of the printing condition; empty where the file holds none."""

@@ -21,6 +21,7 @@ from preflight.artwork.painted.content import Content
 from preflight.artwork.painted.flatten import PageObjects, flatten
 from preflight.artwork.painted.interpret import Interpreter
 from preflight.artwork.painted.shown_by import unread_in_patterns
+from preflight.artwork.platemaking.alternates import AlternateReader
 from preflight.artwork.platemaking.composing import plates_of_lights
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS
 from preflight.artwork.platemaking.looks import is_separation, looks_of
@@ -32,6 +33,7 @@ from preflight.artwork.separations import PROCESS, Separation, classify, load_na
 from preflight.artwork.structure.boxes import read_page_geometry
 from preflight.artwork.structure.layers import LayerReader, step_kind
 from preflight.artwork.structure.opening import document_facts, open_pdf, output_profile
+from preflight.artwork.structure.page_names import page_label, plate_of
 from preflight.artwork.structure.values import entries, identity, lookup
 from preflight.errors import NotMeasured
 from preflight.ticket import Ticket
@@ -111,17 +113,18 @@ def read_artwork(
     pages: list[Page] = []
     # One reader for all pages: names that read alike are told apart in the order in which they appear.
     colour_reader = ColourReader(opened.pdf)
+    alternates = AlternateReader(colour_reader)
     with _no_collection():
         first, last = (only_page, only_page) if only_page else (1, MOST_PAGES)
         for number in range(first, min(last, facts.page_count) + 1):
-            page = _read_page(opened.pdf, colour_reader, opened.pdf.pages[number - 1].obj, number, ticket)
+            page = _read_page(opened.pdf, alternates, opened.pdf.pages[number - 1].obj, number, ticket)
             if cache and page.separator is not None:
                 page.cache = PlateCache(cache_folder(), page_key(opened.sha256, number, page.separator.plates))
             pages.append(page)
     return Artwork(
         path=path, sha256=opened.sha256, repairs=opened.repairs, page_count=facts.page_count, pages=pages,
         pdf_version=facts.pdf_version, title=facts.title, producer=facts.producer, output_intent=facts.output_intent,
-        output_profile=partial(output_profile, opened.pdf),
+        alternates=alternates.alternates(), output_profile=partial(output_profile, opened.pdf),
     )  # fmt: skip
 
 
@@ -138,14 +141,15 @@ def _no_collection() -> Iterator[None]:
 
 
 def _read_page(
-    pdf: pikepdf.Pdf, colour_reader: ColourReader, page: pikepdf.Object, number: int, ticket: Ticket | None
+    pdf: pikepdf.Pdf, alternates: AlternateReader, page: pikepdf.Object, number: int, ticket: Ticket | None
 ) -> ReadPage:
     geometry = read_page_geometry(page)
-    owner = Interpreter(pdf, colour_reader, LayerReader(pdf))
+    owner = Interpreter(pdf, alternates.colour_reader, LayerReader(pdf))
     content = owner.page(page)
     to_mm: Matrix = geometry.to_mm
     objects = flatten(owner, content, to_mm, (0.0, 0.0, geometry.width_mm, geometry.height_mm))
     objects.undrawn += unread_in_patterns(owner, objects)
+    alternates.take(owner, objects, number)
     layers = owner.layer_reader.layers
     separations = _separations(owner, content, objects, layers, ticket)
     plates = printing_order([s.name for s in separations if s.on_plate], PROCESS)
@@ -153,7 +157,7 @@ def _read_page(
         number=number, width_mm=geometry.width_mm, height_mm=geometry.height_mm, boxes=geometry.boxes,
         rotate=geometry.rotate, user_unit=geometry.user_unit, layers=layers, separations=separations,
         objects=objects, over_bounds=owner.over_bounds, blend_spaces=blend_spaces(owner, page, content, objects),
-        uncertain=list(objects.undrawn),
+        uncertain=list(objects.undrawn), label=page_label(pdf, number), plate_of=plate_of(page),
     )  # fmt: skip
     read.separator = Separator(owner, content, objects, geometry, plates)
     return read

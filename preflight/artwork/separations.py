@@ -18,6 +18,8 @@ __all__ = [
     "NON_PRINTING_KINDS",
     "PRINTING_KINDS",
     "PROCESS",
+    "SHOWN_AT",
+    "Alternate",
     "NamesTable",
     "Separation",
     "classify",
@@ -29,6 +31,23 @@ PRINTING_KINDS: Final = frozenset({"process", "spot", "metallic", "white", "varn
 DIE_KINDS: Final = frozenset({"cut", "crease", "perforate", "half-cut"})
 NON_PRINTING_KINDS: Final = DIE_KINDS | {"glue", "window", "emboss", "foil", "braille", "guide", "ignore"}
 KINDS: Final = PRINTING_KINDS | NON_PRINTING_KINDS
+
+
+SHOWN_AT: Final = (0.0, 0.25, 0.5, 0.75, 1.0)
+"""Tints at which alternate colours are looked up, bare to solid."""
+
+
+@dataclass(frozen=True)
+class Alternate:
+    """How one colour space has a separation shown where it is not printed as a plate (ISO 32000-2, 8.6.6.4)."""
+
+    space: str
+    """``CMYK`` (0..1), ``RGB`` (0..1) or ``Lab``; empty where it cannot be read."""
+    colours: tuple[tuple[float, ...], ...]
+    """Its colour at each of ``SHOWN_AT``."""
+    page: int
+    boxes_mm: tuple[tuple[float, float, float, float], ...] = ()
+    """The first places where that page paints in it, as displayed; none of the first colour space of a name."""
 
 
 @dataclass(frozen=True)

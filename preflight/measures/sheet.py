@@ -15,6 +15,7 @@ from preflight.errors import NotMeasured
 from preflight.findings import Known, Place, Reading
 from preflight.measures import masks, measure, needs, rims
 from preflight.measures.job import Job, cut_out, shape_mask
+from preflight.press import Press
 from preflight.quantities import Size
 
 CLOSE_DPI: Final = 300.0
@@ -162,7 +163,7 @@ def ink_past_printable_area(job: Job, *, ink_from_percent: float, bleed_mm: floa
     """
     press = needs.press(job)
     sheet, size = _on_page(job)
-    printable = sheet.rectangle(*_printable(job, size))
+    printable = sheet.rectangle(*printable_of(needs.press(job), size))
     outside = shapely.difference(shapely.box(*sheet.box), shapely.box(*_open_at_gripper(sheet, printable)))
     if not job.die.blanks:
         if _ink_in(job, outside, ink_from_percent) is None:
@@ -183,9 +184,12 @@ def ink_past_printable_area(job: Job, *, ink_from_percent: float, bleed_mm: floa
     return [Reading(round(past, 2), "mm", (Place((x0, y0, x1, y1), job.page.number),), known, facts=facts)]
 
 
-def _printable(job: Job, size: Size) -> tuple[float, float, float]:
-    """Distance of the printable area from the sides, and where it starts and ends, from the gripper edge."""
-    press = needs.press(job)
+def printable_of(press: Press, size: Size) -> tuple[float, float, float]:
+    """Distance of the printable area from the sides of a sheet, and where it starts and ends, from the gripper edge.
+
+    Raises:
+        NotMeasured: the press profile does not say.
+    """
     edges, most = press.edges, press.sheet.printable
     if most is None and edges.sides is None and edges.tail is None:
         raise NotMeasured(

@@ -41,6 +41,8 @@ class ColourSpace:
     """(k, components) clipped to the ranges, to (k, plates)."""
     table: Rows | None = field(default=None, repr=False)
     """Indexed: the colours of the base space, (entries, components of the base)."""
+    source: Any = field(default=None, repr=False)
+    """Separation and DeviceN: the array that it was read from, with its alternate colours."""
 
     def tints(self, values: NDArray[Any]) -> NDArray[np.float32]:
         """Tints 0..1 of many colours: (k, components) to (k, plates). Values outside the ranges are clipped."""

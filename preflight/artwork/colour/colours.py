@@ -7,6 +7,7 @@ no plate (RGB, Lab …) is brought to the process plates in a naive way and mark
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
@@ -138,9 +139,9 @@ class ColourReader:
         if family == "Indexed":
             return self._indexed(self._resolve(member[1], resources, depth + 1), member[2], member[3])
         if family == "Separation":
-            return self._separation(member[1])
+            return replace(self._separation(member[1]), source=array)
         if family == "DeviceN":
-            return self._device_n(member[1], member[4], resources, depth)
+            return replace(self._device_n(member[1], member[4], resources, depth), source=array)
         if family == "Pattern":
             return _pattern(self._resolve(member[1], resources, depth + 1))
         return unknown(f"there is no colour space {spelt(family.encode('latin-1'))}")

@@ -39,6 +39,7 @@ class Palette:
     _colours: Colours = field(default_factory=Colours)
     _kinds: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
     _kind_numbers: dict[tuple[object, ...], int] = field(default_factory=dict)
+    _in_spaces: list[tuple[ColourSpace, NDArray[np.intp]]] = field(default_factory=list)
 
     def index(self, space: ColourSpace, values: tuple[float, ...], pattern: object | None = None) -> int:
         """Number of a colour, entering it where it is new."""
@@ -69,6 +70,11 @@ class Palette:
         self._catch_up()
         return self._colours
 
+    def in_spaces(self) -> list[tuple[ColourSpace, NDArray[np.intp]]]:
+        """Colour spaces and the numbers of their colours; of a shading its own space, of an Indexed one its base."""
+        self._catch_up()
+        return self._in_spaces
+
     def kinds(self) -> NDArray[np.int64]:
         """For each colour a number; colours of one number paint the same plates whatever the overprint state."""
         self._catch_up()
@@ -94,6 +100,7 @@ class Palette:
             varying = getattr(entry.pattern, "colour", None)
             plain = varying if isinstance(varying, Colour) else entry.space.colour(entry.values)
             self._colours.add(Family.of(plain), np.array([number]))
+            self._note_space(getattr(entry.pattern, "space", entry.space), np.array([number]))
             self._kinds[number] = self._kind((id(entry.space), id(entry.pattern)))
 
     def _read_space(self, numbers: NDArray[np.intp]) -> None:
@@ -105,10 +112,14 @@ class Palette:
             space.family, space.plates, tints, direct, space.registration, space.not_a_plate, base=space.base_family
         )
         self._colours.add(family, numbers)
+        self._note_space(space, numbers)
         # Only under overprint mode 1 does it matter which tints are zero, and only for DeviceCMYK.
         above = (tints > 0) @ (1 << np.arange(tints.shape[1])) if direct else np.zeros(len(numbers), np.int64)
         for pattern in np.unique(above).tolist():
             self._kinds[numbers[above == pattern]] = self._kind((id(space), pattern))
+
+    def _note_space(self, space: ColourSpace, numbers: NDArray[np.intp]) -> None:
+        self._in_spaces.append((space.base or space, numbers))
 
     def _kind(self, key: tuple[object, ...]) -> int:
         return self._kind_numbers.setdefault(key, len(self._kind_numbers))
