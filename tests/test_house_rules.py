@@ -58,6 +58,7 @@ LADDERS = {
     "ink-system-not-dried": "fail",
     "spot-without-ink": "warn",
     "spot-named-twice": "warn",
+    "process-ink-as-spot": "warn",
     "registration-colour-in-art": "fail",
     "colour-not-a-plate": "warn",
     "sheet-over-max": "fail",
