@@ -78,6 +78,7 @@ from preflight.measures import (  # noqa: E402, F401
     areas,
     bleed,
     blending,
+    die_layers,
     die_lines,
     files,
     fonts,
