@@ -256,18 +256,18 @@ def _step_areas(page: Page) -> Iterator[Area]:
     for number, kind in kinds.items():
         layer = page.layers[number]
         words = f"processing step {layer.step_type} of layer {layer.name} (ISO 19593-1)"
-        for shape in _shapes_of(page, page.objects.layer == number):
+        for shape in shapes_of(page, page.objects.layer == number):
             yield Area(kind, shape, "read", words)
 
 
 def _glue_areas(page: Page) -> Iterator[Area]:
     for separation in page.separations:
         if separation.kind == "glue":
-            for shape in _shapes_of(page, page.objects.in_separation(separation.name)):
+            for shape in shapes_of(page, page.objects.in_separation(separation.name)):
                 yield Area("glue", shape, separation.known, f"{separation.name}, {separation.because}")
 
 
-def _shapes_of(page: Page, mask: NDArray[np.bool_]) -> list[Polygon]:
+def shapes_of(page: Page, mask: NDArray[np.bool_]) -> list[Polygon]:
     """Closed shapes of the rows, each once."""
     objects = page.objects
     rows = np.flatnonzero(mask & np.isin(objects.painted, (Painted.FILL, Painted.STROKE)))[:1000]

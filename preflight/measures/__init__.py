@@ -81,6 +81,7 @@ from preflight.measures import (  # noqa: E402, F401
     die_layers,
     die_lines,
     files,
+    finishes,
     fonts,
     ink_total,
     live_matter,
