@@ -145,10 +145,9 @@ def grey_in_place_of_finishes(job: Job, *, kinds: tuple[str, ...], area_mm2: flo
     ``kinds`` are those of the finishes; one counts as missing where the file has no separation of its kind. Type and
     lines in plain grey are black, and so is what is smaller than ``area``; grey with a profile is seldom meant as such.
     """
-    missing = list(_missing_finishes(job, kinds))
+    objects, missing = needs.objects(job), list(_missing_finishes(job, kinds))
     if not missing:
         return []
-    objects = needs.objects(job)
     rows = _grey_rows(objects, area_mm2)
     rows = placing.reaching_inside(objects, rows, job.inside_shape)
     if not len(rows):
