@@ -80,6 +80,22 @@ def rounded(page: Drawing, ink: object) -> Drawing:
     return page.stroke(ink, points, width_mm=0.5)  # type: ignore[arg-type]
 
 
+def die_in_a_form(*, on: bool, member: bool = False) -> Drawing:
+    """The die in a form that belongs to a layer, by itself or through a membership dictionary."""
+    page = artwork()
+    page.layer("Stanze", on=on).end_layer()
+    group = page.pdf.Root.OCProperties.OCGs[0]
+    inner = blank_page()
+    for name in ("Mill Brown", "Cutting", "Creasing"):  # in one order, so that they have the same resource names
+        page.spot(name)
+        inner.spot(name)
+    draw_die(inner, CARTON, overprint=False)
+    key = page.form("\n".join(inner.ops), bbox_mm=(0, 0, 215, 200))
+    belongs = pikepdf.Dictionary(Type=pikepdf.Name.OCMD, OCGs=group) if member else group
+    page.resources.XObject[f"/{key}"].OC = belongs
+    return page.raw(f"/{key} Do")
+
+
 def legend(page: Drawing) -> Drawing:
     """Words, a colour patch and a dimension line beside the carton."""
     page.text("Carton 60 x 30 x 90, board 0.45 mm", (100, 4), 6).fill("Mill Brown", rect=(90, 3, 95, 7))
@@ -135,6 +151,9 @@ CASES = [
          lambda: not_for_print(layered(artwork(), "Die", on=False))),
     case("die-on-hidden-layer", "on a turned page", "warn", lambda: turned(layered(artwork(), "Die", on=False), 270)),
     case("die-on-hidden-layer", "on a sheet", "warn", lambda: layered(artwork(), "Die", on=False), ticket=SHEET),
+    case("die-on-hidden-layer", "in a form of the layer", "warn", lambda: die_in_a_form(on=False)),
+    case("die-on-hidden-layer", "by a membership of the layer", "warn", lambda: die_in_a_form(on=False, member=True)),
+    case("die-on-hidden-layer", "in a form of a visible layer", "pass", lambda: die_in_a_form(on=True)),
     case("die-on-hidden-layer", "a visible layer", "pass", lambda: layered(artwork(), "Die")),
     case("die-on-hidden-layer", "no layer", "pass", lambda: with_die(artwork())),
     case("die-on-hidden-layer", "shown and kept from printing", "pass",

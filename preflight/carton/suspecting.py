@@ -34,7 +34,10 @@ MOST_ALIKE: Final = 0.6
 LEAST_NOTCHES: Final = 4
 LEAST_SQUARE: Final = 0.8
 """Share of the folds that run in two directions at right angles."""
-MOST_CROSSINGS: Final = 20_000
+LEAST_SQUARE_DRAWN: Final = 0.5
+"""The same share of all lines, some of which may be of the artwork."""
+MOST_CROSSINGS: Final = 4000
+MOST_CELLS: Final = 1000
 SAME_AREA: Final = 0.01
 TOUCHING_MM: Final = 3.0
 RECTANGLE: Final = 0.97
@@ -44,13 +47,13 @@ def suspicion(lines: Sequence[DieLine], page: Page, trim: Box | None) -> Suspect
     """What makes a person ask whether these lines are the die; None where nothing does."""
     tidy = usable(lines)
     pieces = segments_of(tidy)
-    if crossings(pieces) > MOST_CROSSINGS + 3 * len(pieces):
+    if _at_right_angles(pieces.xy) < LEAST_SQUARE_DRAWN or crossings(pieces) > MOST_CROSSINGS:
         return None
     segments, _ = merge_doubles(segments_of(prepare(tidy).lines))
     if not len(segments):
         return None
     cells = Cells.of(build_net(segments))
-    if len(cells.polygons) < LEAST_PANELS:
+    if not LEAST_PANELS <= len(cells.polygons) <= MOST_CELLS:
         return None
     label = _groups(cells)
     largest = int(np.argmax(np.bincount(label, weights=cells.area)))
@@ -61,7 +64,7 @@ def suspicion(lines: Sequence[DieLine], page: Page, trim: Box | None) -> Suspect
     if min((x1 - x0) / page.width_mm, (y1 - y0) / page.height_mm) < LEAST_SHARE:
         return None
     panels = _panels(cells, members, outline)
-    if len(panels) < LEAST_PANELS or _share_at_right_angles(cells, label == largest) < LEAST_SQUARE:
+    if len(panels) < LEAST_PANELS or _at_right_angles(_folds(cells, label == largest)) < LEAST_SQUARE:
         return None
     on_trim = trim is not None and bounds_agree(outline, trim)
     if not (_is_notched(outline, panels) or _is_sleeve(outline, panels, on_trim)):
@@ -101,10 +104,14 @@ def _sides(shape: Polygon) -> Floats:
     return np.array([x1 - x0, y1 - y0])
 
 
-def _share_at_right_angles(cells: Cells, group: Bools) -> float:
-    """Share of the lines between cells of a group that run in the two directions which most of them have."""
-    inside = (cells.beside >= 0).all(1) & np.append(group, False)[cells.beside].all(1)
-    xy = cells.net.xy[inside]
+def _folds(cells: Cells, group: Bools) -> Floats:
+    """The lines between cells of a group."""
+    xy: Floats = cells.net.xy[(cells.beside >= 0).all(1) & np.append(group, False)[cells.beside].all(1)]
+    return xy
+
+
+def _at_right_angles(xy: Floats) -> float:
+    """Share of the length of lines that runs in the two directions at right angles which most of them have."""
     length = lengths_of(xy)
     turn = np.degrees(np.arctan2(xy[:, 3] - xy[:, 1], xy[:, 2] - xy[:, 0])) % 90
     if not len(turn):
