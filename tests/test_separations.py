@@ -269,6 +269,7 @@ def test_every_name_of_a_process_ink_is_found_and_is_of_no_kind() -> None:
         ("ProcessCyan", "Cyan"), ("Process Cyan U", "Cyan"), ("4C_Magenta", "Magenta"), ("k", "Black"), ("", None),
         ("Process", None), ("Gelb 012", None), ("Gelb2", None), ("Warm Black", None), ("Yellow C", None),
         ("Black 6 C", None), ("Cyan Magenta", None), ("Blackberry", None), ("Ink 2", None), ("Kelly", None),
+        (" K ", "Black"), ("(C)", None), ("C.", None), ("Process C", "Cyan"),
     ],
 )  # fmt: skip
 def test_names_of_process_inks_and_their_look_alikes(name: str, ink: str | None) -> None:

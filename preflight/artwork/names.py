@@ -210,13 +210,16 @@ def process_ink_called(name: str, table: NamesTable) -> str | None:
     """The process ink that a name means in other words or another language; None where it means no such ink.
 
     The whole name counts but for words such as ``process``; beside one of them the letter of a paper at the end
-    (``Process Black C``) says nothing.
+    (``Process Black C``) says nothing. A letter by itself is the whole name: ``K`` and not ``(K)``.
     """
     beside, left = _cover(fold(name), table.beside_process)
     rest = [word for word in left if word]
     while len(rest) > 1 and beside and len(rest[-1]) < 2 and rest[-1].isalpha():
         rest.pop()
-    return table.process.get("".join(rest))
+    called = "".join(rest)
+    if len(called) == 1 and not beside and name.strip().casefold() != called:
+        return None
+    return table.process.get(called)
 
 
 def _match(words: list[str], names: KindNames, table: NamesTable) -> tuple[Fit, str] | None:
