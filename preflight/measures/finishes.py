@@ -40,7 +40,7 @@ def varnish_taken_away(
     The varnish's plate is compared with the plate that it makes without the inks. ``coats`` are the kinds that count,
     and with them the ticket's coating. What is lost along a hole in the varnish, by ``trim`` at most, is a trap.
     ``areas`` are kinds of area that a varnish may leave bare, with ``margin`` round them; so are shapes in separations
-    that are called one of the ``reserves``.
+    and on layers that are called one of the ``reserves``.
     """
     objects = needs.objects(job)
     varnishes = [s for s in job.page.separations if s.kind in coats or _is_coating(job, s)]
@@ -50,21 +50,22 @@ def varnish_taken_away(
     kept = {s.name for s in varnishes}
     others = frozenset({*PROCESS, *(s.name for s in job.page.separations if s.on_plate)}) - kept
     plates, alone = job.plates, job.page.plates(job.plates.dpi, without=others)
-    readings = []
+    radius_px = 1.5 * (np.ceil(trim_mm / plates.mm_per_px) + 1)
+    readings, bare = list[Reading](), shape_mask(plates, _left_bare(job, areas, margin_mm, reserves))
     for varnish in varnishes:
         if varnish.name not in covered:
             continue
         here, whole = plates.tint(varnish.name), alone.tint(varnish.name)
         wanted = masks.inked(whole, ink_from_percent) & job.inside_mask
         missing = whole - np.minimum(here, whole)
-        lost = wanted & masks.inked(missing, ink_from_percent)
+        lost = wanted & masks.inked(missing, ink_from_percent) & ~bare
+        lost &= ~_trap(lost, wanted, radius_px)
         if lost.any():
-            lost &= ~shape_mask(plates, _left_bare(job, areas, margin_mm, reserves))
-            lost &= ~_trap(lost, wanted, 1.5 * (np.ceil(trim_mm / plates.mm_per_px) + 1))
             sees = taken_away(job, varnish.name, others, ink_from_percent)
             lost = rims.without_rims(lost, plates, sees, rims.is_no_rim(missing))
         if lost.any():
-            readings.append(_lost(job, varnish, lost, wanted, covered[varnish.name]))
+            share = np.where(lost, missing / np.maximum(whole, 1.0), 0.0)
+            readings.append(_lost(job, varnish, share, int(wanted.sum()), covered[varnish.name]))
     return readings
 
 
@@ -98,13 +99,17 @@ def _art_above(job: Job, objects: ObjectTable, name: str, varnishes: list[Separa
 
 
 def _left_bare(job: Job, areas: tuple[str, ...], margin_mm: float, reserves: tuple[str, ...]) -> BaseGeometry:
-    """What a varnish may leave bare: areas of these kinds, and shapes in separations that are called a reserve."""
+    """What a varnish may leave bare: areas of these kinds, and shapes in what is called a reserve."""
     kinds, called = {kind.casefold() for kind in areas}, {"".join(fold(name)) for name in reserves}
     known = [*job.die.loose_areas, *(area for blank in job.die.blanks for area in blank.areas)]
     shapes: list[BaseGeometry] = [area.shape for area in known if area.kind.casefold() in kinds]
-    for separation in job.page.separations:
+    page, objects = job.page, job.page.objects
+    for separation in page.separations:
         if not separation.on_plate and "".join(fold(separation.name)) in called:
-            shapes += shapes_of(job.page, job.page.objects.in_separation(separation.name))
+            shapes += shapes_of(page, objects.in_separation(separation.name))
+    for number, layer in enumerate(page.layers):
+        if "".join(fold(layer.name)) in called:
+            shapes += shapes_of(page, objects.layer == number)
     return shapely.union_all(shapely.buffer(shapes, margin_mm, join_style="mitre"))
 
 
@@ -119,17 +124,19 @@ def _trap(lost: masks.Mask, wanted: masks.Mask, radius_px: float) -> masks.Mask:
     return trap
 
 
-def _lost(job: Job, varnish: Separation, lost: masks.Mask, wanted: masks.Mask, art: placing.Rows) -> Reading:
-    """``art``: objects that may have taken it away."""
+def _lost(
+    job: Job, varnish: Separation, lost: NDArray[np.float64], wanted_px: int, art: placing.Rows
+) -> Reading:  # fmt: skip
+    """``lost``: how much of the varnish is gone in each pixel, 0..1; ``art``: objects that may have taken it away."""
     objects, mm = job.page.objects, job.plates.mm_per_px
-    places = placing.places_in(job.plates, lost, varnish.name, job.page.number)
+    places = placing.places_in(job.plates, lost > 0, varnish.name, job.page.number)
     tree = shapely.STRtree([shapely.box(*place.box_mm) for place in places])
     over, _ = tree.query(shapely.box(*objects.shown_mm[art].astype(float).T), predicate="intersects")
     used = np.zeros(len(objects.colours), bool)
     used[objects.colour[art[over]]] = True
     inks = [name for name, tint in objects.colours.inked(used).items() if tint > 0]
     white = bool((used & objects.colours.where(lambda family: family.most() == 0)).any())
-    share = 100 * float(lost.sum()) / float(wanted.sum())
+    share = 100 * float(lost.sum()) / wanted_px
     facts = {
         "ink": varnish.name, "share": f"{share:.0f} %" if share >= 1 else "less than 1 %",
         "by": listed([*inks, *["paper white"] * white]),
