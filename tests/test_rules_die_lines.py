@@ -2,6 +2,7 @@
 
 import pytest
 
+from tests import hairlines
 from tests.cartons import draw_die
 from tests.drawn import Drawing
 from tests.house import CARTON, Case, blank_page, printed, prove, with_die
@@ -95,6 +96,21 @@ CASES = [
     case("bleed-short", "a die in one ink and enough bleed", "pass", lambda: bleeding(3.0, cut="Die", crease="Die")),
     case("die-line-prints", "in spots of its own", "pass", lambda: with_die(artwork())),
     case("die-line-prints", "frames inside the panels", "pass", panel_frames),
+    *(
+        case("die-line-prints", f"perhaps: {name}", "warn", draw, case="perhaps")
+        for name, draw in hairlines.DIES.items()
+    ),
+    case("die-line-prints", "perhaps: on a sheet", "warn", hairlines.DIES["a tray"], case="perhaps",
+         ticket={"artwork_is": "sheet", "gripper_edge": "bottom"}),
+    case("die-line-prints", "perhaps: where its box lies", "warn", hairlines.DIES["a straight glue flap, on the trim"],
+         case="perhaps", near=CARTON.box),
+    *(
+        case("die-line-prints", f"not even perhaps: {name}", "pass", draw)
+        for name, draw in hairlines.LOOK_ALIKES.items()
+    ),
+    case("die-line-prints", "perhaps a die, in an ink that does not print", "pass",
+         lambda: hairlines.drawn(hairlines.STRAIGHT, "Technical drawing")),
+    case("die-line-missing", "perhaps in process inks", "warn", hairlines.DIES["a tray"]),
     case("die-line-prints", "on a unit", "fail", lambda: printed("Black"),
          ticket={**ONE_UP, "units": ["Black", "Cutting"]}, case="on a unit"),
     case("die-line-prints", "not on a unit", "pass", lambda: printed("Black"), ticket={**ONE_UP, "units": ["Black"]}),

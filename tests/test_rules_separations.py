@@ -8,6 +8,7 @@ from tests.drawn import MM, Drawing, points_of_rect
 from tests.house import Case, blank_page, job_of, printed, prove, with_die
 
 ONE_UP = {"artwork_is": "one-up"}
+SHEET = {"artwork_is": "sheet", "gripper_edge": "bottom"}
 PANEL = (30, 60, 80, 140)
 
 
@@ -160,6 +161,30 @@ def spot_and_registration() -> Drawing:
     return in_legend().fill("All", rect=(50, 110, 60, 120))
 
 
+def black_in_form() -> Drawing:
+    page = printed("Cyan")
+    page.page.obj.Rotate = 90
+    form = page.form(f"/{page.spot('Schwarz')} cs 1 scn 0 0 40 40 re f", bbox_mm=(0, 0, 20, 20))
+    return page.raw(f"q 1 0 0 1 {50 * MM} {100 * MM} cm /{form} Do Q")
+
+
+def in_two_inks(ink: str) -> Drawing:
+    """A picture in cyan and another ink."""
+    page = blank_page()
+    function = page.pdf.make_stream(
+        b"{pop 0 0 0}", pikepdf.Dictionary(FunctionType=4, Domain=[0, 1, 0, 1], Range=[0, 1] * 4)
+    )
+    names = pikepdf.Array([pikepdf.Name.Cyan, pikepdf.Name("/" + ink)])
+    space = pikepdf.Array([pikepdf.Name.DeviceN, names, pikepdf.Name.DeviceCMYK, function])
+    page.image(bytes([128, 200] * 20), 20, 1, PANEL, space=page.pdf.make_indirect(space))
+    return with_die(page)
+
+
+def on_a_sheet(ink: str) -> Drawing:
+    """A sheet of 450 x 320 mm without a die."""
+    return Drawing(450, 320).fill(ink, rect=(100, 100, 140, 140))
+
+
 def lab_fill() -> Drawing:
     page = blank_page()
     lab = page.pdf.make_indirect(
@@ -204,6 +229,36 @@ CASES = [
          lambda: printed("Mill Brown").fill("MILL BROWN C", rect=(120, 4, 130, 8))),
     case("spot-named-twice", "merged by the ticket", "pass", lambda: printed("Mill Brown", "MILL BROWN C"),
          ticket={**ONE_UP, "separations": {"MILL BROWN C": {"same_as": "Mill Brown"}}}),
+    *(
+        case("process-ink-as-spot", f"called {name}", "warn", lambda name=name: printed("Cyan", name), measured=1,
+             near=(50, 60, 70, 80))
+        for name in ("Schwarz", "Noir", "Negro", "Nero", "K", "Gelb", "Jaune", "Giallo", "Amarillo", "Ciano", "Zyan",
+                     "m", "Y", "Process Black", "PANTONE Process Yellow C", "Euroskala Gelb")
+    ),
+    case("process-ink-as-spot", "in small letters", "warn", lambda: printed("Magenta", "cyan")),
+    case("process-ink-as-spot", "beside the process ink itself", "warn", lambda: printed("Cyan", "Black", "Schwarz")),
+    case("process-ink-as-spot", "inside a form on a turned page", "warn", black_in_form),
+    case("process-ink-as-spot", "one of two inks of a picture", "warn", lambda: in_two_inks("Schwarz")),
+    case("process-ink-as-spot", "on a sheet", "warn", lambda: on_a_sheet("Schwarz"), ticket=SHEET),
+    *(
+        case("process-ink-as-spot", f"{name} is an ink of its own", "pass", lambda name=name: printed("Cyan", name))
+        for name in ("Gelb 012", "Warm Black", "Black 6 C", "PANTONE Yellow C", "Yellow C", "Process Blue C",
+                     "Schwarz 2", "Text Schwarz", "Spot Black", "Mill Brown", "Noir Mat", "Reflex Blue")
+    ),
+    case("process-ink-as-spot", "the process inks themselves", "pass",
+         lambda: printed("Cyan", "Magenta", "Yellow", "Black")),
+    case("process-ink-as-spot", "merged by the ticket", "pass", lambda: printed("Cyan", "Black", "Schwarz"),
+         ticket={**ONE_UP, "separations": {"Schwarz": {"same_as": "Black"}}}),
+    case("process-ink-as-spot", "merged with an ink that is not in the file", "pass",
+         lambda: printed("Cyan", "Schwarz"),
+         ticket={**ONE_UP, "separations": {"Schwarz": {"same_as": "Black"}}}),
+    case("process-ink-as-spot", "a spot by the ticket", "pass", lambda: printed("Cyan", "Schwarz"),
+         ticket={**ONE_UP, "separations": {"Schwarz": "spot"}}),
+    case("process-ink-as-spot", "only in the legend", "pass",
+         lambda: printed("Cyan").fill("Schwarz", rect=(120, 4, 130, 8))),
+    case("process-ink-as-spot", "two spellings that another rule asks about", "pass",
+         lambda: printed("Black", "black")),
+    case("spot-named-twice", "black in small letters", "warn", lambda: printed("Black", "black"), measured=2),
     case("registration-colour-in-art", "inside the cut", "fail", lambda: in_registration((50, 100, 60, 104)),
          near=(50, 100, 60, 104), measured=40),
     case("registration-colour-in-art", "an Indexed picture in it", "fail", lambda: indexed(printed("Cyan"), "All"),

@@ -5,7 +5,15 @@ from pathlib import Path
 import pytest
 
 from preflight.artwork.names import fold
-from preflight.artwork.separations import KINDS, PRINTING_KINDS, Separation, classify, load_names
+from preflight.artwork.separations import (
+    KINDS,
+    PRINTING_KINDS,
+    PROCESS,
+    Separation,
+    classify,
+    load_names,
+    process_ink_called,
+)
 from preflight.errors import InvalidInput
 from preflight.loading import load_yaml, rules_dir
 
@@ -245,6 +253,29 @@ def test_every_phrase_of_the_table_is_found_by_itself() -> None:
     assert lost == {}
 
 
+def test_every_name_of_a_process_ink_is_found_and_is_of_no_kind() -> None:
+    data = load_yaml(rules_dir() / "names.yaml").data["process"]
+    assert set(data) == {"with", *PROCESS}
+    for ink in PROCESS:
+        for phrase in (phrase for phrases in data[ink].values() for phrase in phrases):
+            assert process_ink_called(phrase, NAMES) == ink
+            assert kind(phrase) is None
+
+
+@pytest.mark.parametrize(
+    ("name", "ink"),
+    [
+        ("SCHWARZ", "Black"), ("Prozess-Schwarz", "Black"), ("noir quadri", "Black"), ("Zolty", "Yellow"),
+        ("ProcessCyan", "Cyan"), ("Process Cyan U", "Cyan"), ("4C_Magenta", "Magenta"), ("k", "Black"), ("", None),
+        ("Process", None), ("Gelb 012", None), ("Gelb2", None), ("Warm Black", None), ("Yellow C", None),
+        ("Black 6 C", None), ("Cyan Magenta", None), ("Blackberry", None), ("Ink 2", None), ("Kelly", None),
+        (" K ", "Black"), ("(C)", None), ("C.", None), ("Process C", "Cyan"),
+    ],
+)  # fmt: skip
+def test_names_of_process_inks_and_their_look_alikes(name: str, ink: str | None) -> None:
+    assert process_ink_called(name, NAMES) == ink
+
+
 def test_every_kind_but_process_and_spot_has_names() -> None:
     assert {names.kind for names in NAMES.kinds} == set(KINDS) - {"process", "spot"}
 
@@ -280,6 +311,8 @@ def test_a_plant_may_have_its_own_table(tmp_path: Path) -> None:
         ("kinds:\n  metallic:\n    numbers: [a 9-2]\n", [("kinds.metallic.numbers[0]", "")]),
         ("kinds: [cut]\n", [("kinds", "")]),
         ("- cut\n", [("", "")]),
+        ("process:\n  Blak: [x]\n", [("process.Blak", "Black")]),
+        ("process:\n  Black: x\n", [("process.Black", "")]),
         ("kinds:\n  cutt: {}\n  cut: {called: 5}\n", [("kinds.cutt", "cut"), ("kinds.cut.called", "")]),
     ],
 )

@@ -50,6 +50,8 @@ class Layer:
     """ISO 19593-1 GTS_ProcStepsType (``Cutting`` …)."""
     remark: str = ""
     """What is odd about its metadata (unknown type, keys in the wrong place)."""
+    switched_on: bool = True
+    """Shown on screen in the default configuration, whatever is said of printing."""
 
 
 @dataclass(frozen=True)

@@ -27,7 +27,8 @@ SHOWN_FILE: Final = "rules/names.yaml"
 LONGEST_PHRASE: Final = 6
 LONGEST_NAME: Final = 200
 """Characters of a name that are looked at."""
-TOP_KEYS: Final = ("silent", "colours", "kinds")
+TOP_KEYS: Final = ("silent", "colours", "process", "kinds")
+PROCESS_KEYS: Final = ("with", "Cyan", "Magenta", "Yellow", "Black")
 PHRASE_KEYS: Final = ("called", "mentions", "coloured", "always")
 KIND_KEYS: Final = (*PHRASE_KEYS, "with", "not_with", "numbers")
 SPECIAL_LETTERS: Final = str.maketrans(
@@ -67,6 +68,10 @@ class NamesTable:
     silent: set[str]
     colours: set[str]
     kinds: list[KindNames]
+    process: dict[str, str] = field(default_factory=dict)
+    """What people call the process inks, folded and joined, each with the ink that it means."""
+    beside_process: set[str] = field(default_factory=set)
+    """Words that say nothing beside these."""
 
     @cached_property
     def technical(self) -> set[str]:
@@ -96,6 +101,13 @@ def _load(path: Path, changed: int) -> NamesTable:  # changed: so that a table e
             names.colours = {
                 joined for phrase, _ in _phrases(table, (key,), value, faults) for joined in _spellings(phrase)
             }
+        elif key == "process":
+            for ink, value in _pairs(table, (key,), PROCESS_KEYS, faults):
+                spelt = {own for phrase, _ in _phrases(table, (key, ink), value, faults) for own in _spellings(phrase)}
+                if ink == "with":
+                    names.beside_process = spelt
+                else:
+                    names.process.update(dict.fromkeys(spelt, ink))
         else:
             for kind, entry in _pairs(table, (key,), KINDS, faults):
                 names.kinds.append(_kind(table, kind, entry, faults))
@@ -200,6 +212,22 @@ def classify(name: str, table: NamesTable) -> tuple[str, str] | None:
         if found and (best is None or found[0] > best[0]):
             best = (found[0], names.kind, found[1])
     return (best[1], f"named in {SHOWN_FILE} ({best[2]})") if best else None
+
+
+def process_ink_called(name: str, table: NamesTable) -> str | None:
+    """The process ink that a name means in other words or another language; None where it means no such ink.
+
+    The whole name counts but for words such as ``process``; beside one of them the letter of a paper at the end
+    (``Process Black C``) says nothing. A letter by itself is the whole name: ``K`` and not ``(K)``.
+    """
+    beside, left = _cover(fold(name), table.beside_process)
+    rest = [word for word in left if word]
+    while len(rest) > 1 and beside and len(rest[-1]) < 2 and rest[-1].isalpha():
+        rest.pop()
+    called = "".join(rest)
+    if len(called) == 1 and not beside and name.strip().casefold() != called:
+        return None
+    return table.process.get(called)
 
 
 def _match(words: list[str], names: KindNames, table: NamesTable) -> tuple[Fit, str] | None:

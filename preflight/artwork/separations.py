@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from preflight.artwork.names import NamesTable, classify, load_names
+from preflight.artwork.names import NamesTable, classify, load_names, process_ink_called
 from preflight.findings import Known
 
 __all__ = [
@@ -24,6 +24,7 @@ __all__ = [
     "Separation",
     "classify",
     "load_names",
+    "process_ink_called",
 ]
 
 PROCESS: Final = ("Cyan", "Magenta", "Yellow", "Black")

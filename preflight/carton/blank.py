@@ -52,6 +52,17 @@ class Blank:
 
 
 @dataclass(frozen=True)
+class Suspected:
+    """Thin lines that look like a die which nobody called one, too little to take them for it."""
+
+    box_mm: Box
+    inks: tuple[str, ...]
+    """Separations that they are drawn in; a colour that is no separation by its family."""
+    panels: int
+    because: str
+
+
+@dataclass(frozen=True)
 class Die:
     """What was read of the die on a page."""
 
@@ -75,6 +86,8 @@ class Die:
     """Stated areas that lie on no blank, or of a page without a die."""
     guessed_within: tuple[str, ...] = ()
     """What is guessed of the lines within a cut whose outer edge is known: which of them fold, in one ink for all."""
+    suspected: Suspected | None = None
+    """Where no die was found: lines that may be one."""
 
     @property
     def inside(self) -> BaseGeometry:

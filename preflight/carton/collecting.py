@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
+from itertools import compress
 from typing import Final, cast
 
 import numpy as np
@@ -52,6 +53,7 @@ def read_die(page: Page, ticket: Ticket | None = None, names: NamesTable | None 
     if ticket is not None and not any(reason.role == "cut" for reason in reasons):
         more, more_rows = _strokes_in_inks(page, ticket, rows)
         reasons, rows = [*reasons, *more], np.concatenate([rows, more_rows])
+    reasons, rows, left = _without_hidden_twins(page, reasons, rows, trim)
     die = _die_in_rows(page, reasons, rows, areas, trim, one_up) or find_undeclared(page, areas, trim, one_up)
     if die is None:
         says = "no separation or layer is called a cut line, and no thin outline with creases stands on the page"
@@ -59,7 +61,31 @@ def read_die(page: Page, ticket: Ticket | None = None, names: NamesTable | None 
     missing = names_not_found(page, ticket)
     if missing and die.found == "none":
         return replace(die, because="; ".join(missing))
-    return replace(die, notes=(*die.notes, *missing))
+    return replace(die, notes=(*die.notes, *left, *missing))
+
+
+def _without_hidden_twins(
+    page: Page, reasons: list[_Reason], rows: NDArray[np.intp], trim: Box | None
+) -> tuple[list[_Reason], NDArray[np.intp], tuple[str, ...]]:
+    """Rows without the lines of layers that are switched off, where the others make a die; and what to say of it.
+
+    Folds of a layer that is off are kept where the visible die has none.
+    """
+    off = np.array([not layer.switched_on for layer in page.layers] + [False])[page.objects.layer[rows]]
+    cuts = np.array([reason.role == "cut" for reason in reasons], bool)
+    if not off.any() or not (cuts & ~off).any():
+        return reasons, rows, ()
+    shown = _die_in_rows(page, list(compress(reasons, ~off)), rows[~off], [], trim, False)
+    if shown is None or not shown.blanks:
+        return reasons, rows, ()
+    folds = not all(blank.creases.is_empty for blank in shown.blanks)
+    kept = ~off if folds else ~(off & cuts)
+    if kept.all():
+        return reasons, rows, ()
+    names = sorted({page.layers[number].name for number in page.objects.layer[rows[~kept]].tolist()})
+    layers = f"layer{'s' * (len(names) > 1)} {', '.join(names)}"
+    said = f"the die lines on the {layers}, switched off in the file, are left out; the visible die is used"
+    return list(compress(reasons, kept)), rows[kept], (said,)
 
 
 def _die_in_rows(
@@ -162,6 +188,11 @@ def _stronger(layer: _Reason | None, colour: _Reason | None) -> _Reason | None:
     return colour if colour.known == "stated" and layer.known != "stated" else layer
 
 
+def is_die_layer(layer: Layer, ticket: Ticket | None, names: NamesTable | None = None) -> bool:
+    """Whether a layer is the die's, by the ticket, its processing step or its name."""
+    return _layer_reason(layer, ticket, names or load_names()) is not None
+
+
 def _layer_reason(layer: Layer, ticket: Ticket | None, table: NamesTable) -> _Reason | None:
     for role, names in (ticket.die.lines if ticket is not None else {}).items():
         if layer.name in names:
@@ -225,18 +256,18 @@ def _step_areas(page: Page) -> Iterator[Area]:
     for number, kind in kinds.items():
         layer = page.layers[number]
         words = f"processing step {layer.step_type} of layer {layer.name} (ISO 19593-1)"
-        for shape in _shapes_of(page, page.objects.layer == number):
+        for shape in shapes_of(page, page.objects.layer == number):
             yield Area(kind, shape, "read", words)
 
 
 def _glue_areas(page: Page) -> Iterator[Area]:
     for separation in page.separations:
         if separation.kind == "glue":
-            for shape in _shapes_of(page, page.objects.in_separation(separation.name)):
+            for shape in shapes_of(page, page.objects.in_separation(separation.name)):
                 yield Area("glue", shape, separation.known, f"{separation.name}, {separation.because}")
 
 
-def _shapes_of(page: Page, mask: NDArray[np.bool_]) -> list[Polygon]:
+def shapes_of(page: Page, mask: NDArray[np.bool_]) -> list[Polygon]:
     """Closed shapes of the rows, each once."""
     objects = page.objects
     rows = np.flatnonzero(mask & np.isin(objects.painted, (Painted.FILL, Painted.STROKE)))[:1000]

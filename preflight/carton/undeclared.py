@@ -3,6 +3,9 @@
 Frames, tables and panels of the artwork are thin outlines too. So a die has to be large against the page, its
 outline must hold panels as wide as a carton's, folds must run between them from edge to edge, and none of it may be
 filled. Everything found this way is a guess and says so.
+
+Where cuts and creases are drawn alike and no tapered glue flap tells them from a table, the lines are not taken for the
+die, but suspected: they lie on the trim box, or have the notches of a carton.
 """
 
 from __future__ import annotations
@@ -21,12 +24,9 @@ from preflight.artwork.page_colours import Wanted
 from preflight.carton.blank import Area, Die
 from preflight.carton.building import build_die
 from preflight.carton.lines import DieLine
+from preflight.carton.suspecting import LEAST_PANELS, LEAST_SHARE, NARROWEST_PANEL_MM, suspicion
 
 THICKEST_MM: Final = 0.6
-LEAST_SHARE: Final = 0.4
-"""Of the page's width and height that the blanks have to span."""
-NARROWEST_PANEL_MM: Final = 10.0
-LEAST_PANELS: Final = 3
 MOST_ROWS: Final = 2000
 MOST_POINTS: Final = 20_000
 MOST_TRIES: Final = 4
@@ -35,10 +35,11 @@ MOST_TRIES: Final = 4
 def find_undeclared(
     page: Page, areas: Sequence[Area], trim: Box | None, one_up: bool, named: Sequence[DieLine] = ()
 ) -> Die | None:
-    """A die among the thin strokes of the artwork, or None.
+    """A die among the thin strokes of the artwork, or None; one that is only suspected has no blanks.
 
     ``named``: creases and the like that are called so, while nothing is called a cut; the cut is looked for round them.
     """
+    suspected = None
     folds = ", ".join(dict.fromkeys(line.drawn_in for line in named))
     for rows in _candidates(page, {line.row for line in named}):
         lines = list(_lines(page, rows))
@@ -53,7 +54,10 @@ def find_undeclared(
         die = build_die([*lines, *named], areas, trim=trim, one_up=one_up, because=because)
         if _is_carton(die, page, trim):
             return replace(die, found="assumed")
-    return None
+        suspected = suspected or suspicion(lines, page, trim)
+    if suspected is None or named:
+        return None
+    return Die("none", suspected.because, loose_areas=tuple(areas), suspected=suspected)
 
 
 def _candidates(page: Page, taken: Collection[int]) -> Iterator[NDArray[np.intp]]:

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.objects import Box, ObjectTable, Painted
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import DIE_KINDS
-from preflight.findings import Place, Reading
+from preflight.findings import Count, Place, Reading
 from preflight.measures import masks, measure, needs, placing, rims
 from preflight.measures.job import Job
 from preflight.measures.nearness import Pieces
@@ -39,8 +39,9 @@ def die_that_prints(job: Job, *, within_mm: float, thinner_than_mm: float) -> li
 
     Case ``in an ink``: thin strokes in printing inks that follow the cut or crease lines ``within`` a distance. Case
     ``on a unit``: a die separation that the ticket's unit list gives a unit, so that all of it prints.
+    Case ``perhaps``: no die was found, and thin lines in printing inks may be it.
     """
-    readings = _on_a_unit(job)
+    readings = [*_on_a_unit(job), *_perhaps(job)]
     objects = needs.objects(job)
     if job.die.cut_lines is None or job.die.cut_lines.is_empty:
         return readings
@@ -64,6 +65,16 @@ def die_that_prints(job: Job, *, within_mm: float, thinner_than_mm: float) -> li
                 )
             )
     return readings
+
+
+def _perhaps(job: Job) -> list[Reading]:
+    suspected = job.die.suspected
+    off_plate = {s.name for s in job.page.separations if not s.on_plate}
+    if suspected is None or off_plate.issuperset(suspected.inks):
+        return []
+    place = Place(suspected.box_mm, job.page.number)
+    facts = {"inks": ", ".join(suspected.inks), "panels": Count(suspected.panels)}
+    return [Reading(100.0, "%", (place,), "assumed", "perhaps", facts=facts)]
 
 
 def _drawn_over(

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from preflight.artwork.names import fold
-from preflight.artwork.separations import PROCESS
+from preflight.artwork.separations import PROCESS, load_names, process_ink_called
 from preflight.errors import InvalidInput
 from preflight.loading import load_yaml, rules_dir
 from preflight.table import KeyPath, Table
@@ -73,6 +73,37 @@ def _groups(names: tuple[str, ...], path: Path) -> tuple[tuple[str, ...], ...]:
         for key in keys:
             likely.setdefault(key, []).append(home)
     return tuple(tuple(group) for group in groups if len(group) > 1)
+
+
+def process_inks_meant(names: Sequence[str]) -> dict[str, str]:
+    """Of these names those that mean a process ink and are not its own name, each with the ink.
+
+    Raises:
+        InvalidInput: rules/names.yaml is wrong.
+    """
+    table = load_names()
+    meant = {name: process_ink_called(name, table) for name in names if name not in PROCESS}
+    return {name: ink for name, ink in meant.items() if ink is not None}
+
+
+def names_to_merge(names: Sequence[str]) -> list[tuple[str, ...]]:
+    """Groups as in ``one_ink_groups``, together with names that mean the same process ink.
+
+    Raises:
+        InvalidInput: rules/inks.yaml or rules/names.yaml is wrong.
+    """
+    inks: dict[str, str] = {}
+    for name, ink in process_inks_meant(names).items():
+        inks[name] = inks[ink] = ink
+    groups: list[tuple[str, ...]] = []
+    for group in one_ink_groups(names):
+        meant = next((inks[name] for name in group if name in inks), None)
+        if meant is None:
+            groups.append(group)
+        else:
+            inks.update(dict.fromkeys(group, meant))
+    same = [tuple(name for name in names if inks.get(name) == ink) for ink in PROCESS]
+    return [*groups, *(group for group in same if len(group) > 1)]
 
 
 def needs_adhesive(name: str) -> bool:

@@ -175,7 +175,7 @@ def white_missing_under_art(
         if lost.any():
             lost &= ~masks.put_on(inked & ~wanted, np.ceil(trim_mm / plates.mm_per_px) + 1)
             lost = rims.without_rims(
-                lost, plates, _missing(job, white.name, others, ink_from_percent),
+                lost, plates, taken_away(job, white.name, others, ink_from_percent),
                 rims.is_no_rim(whole - np.minimum(here, whole)),
             )  # fmt: skip
         if not lost.any():
@@ -191,12 +191,12 @@ def white_missing_under_art(
     return readings
 
 
-def _missing(job: Job, white: str, others: frozenset[str], tint_percent: float) -> rims.Sees:
-    """Looks with sharp edges for what the other inks take away of a white."""
+def taken_away(job: Job, separation: str, others: frozenset[str], tint_percent: float) -> rims.Sees:
+    """Looks with sharp edges for what the other inks take away of a separation."""
 
     def sees(boxes: Sequence[Box], dpi: float) -> list[masks.Mask]:
-        here = [job.page.window(box, dpi, edges="sharp").tint(white) for box in boxes]
-        alone = [job.page.window(box, dpi, others, "sharp").tint(white) for box in boxes]
+        here = [job.page.window(box, dpi, edges="sharp").tint(separation) for box in boxes]
+        alone = [job.page.window(box, dpi, others, "sharp").tint(separation) for box in boxes]
         return [
             rims.no_edges(whole - np.minimum(own, whole), tint_percent) for own, whole in zip(here, alone, strict=True)
         ]

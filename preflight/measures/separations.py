@@ -7,9 +7,10 @@ import shapely
 
 from preflight.artwork.objects import ObjectTable
 from preflight.artwork.page_colours import Family
+from preflight.artwork.separations import PROCESS
 from preflight.findings import Count, Place, Reading
 from preflight.measures import measure, needs, placing
-from preflight.measures.ink_names import one_ink_groups
+from preflight.measures.ink_names import one_ink_groups, process_inks_meant
 from preflight.measures.inks import PRINTS_FROM_TINT_PERCENT
 from preflight.measures.job import InkOnJob, Job, shape_mask
 from preflight.measures.unseen import why_not_painted, why_not_seen
@@ -122,6 +123,30 @@ def names_of_one_ink(job: Job) -> list[Reading]:
             },
         )
         for group in one_ink_groups([p.name for p in plates])
+    ]
+
+
+@measure("units-of-process-names", unit="units", rests_on=["inks"])
+def units_of_process_names(job: Job) -> list[Reading]:
+    """Units that each separation takes which is no process ink and bears the name of one (``Schwarz``, ``K``).
+
+    Names are read by rules/names.yaml. What the ticket merges (``same_as``) or gives a kind is left alone, and
+    so is what ``names-of-one-ink`` reads as one with the process ink itself.
+    """
+    said = {s.name for s in job.page.separations if s.known == "stated"}
+    printing = [plates for plates in needs.plan(job).plates if not plates.overall]
+    groups = one_ink_groups([plates.name for plates in printing])
+    said.update(name for group in groups if set(group) & set(PROCESS) for name in group)
+    plates = {plates.name: plates for plates in printing if plates.kind == "spot" and plates.name not in said}
+    return [
+        Reading(
+            float(plates[name].hits),
+            "units",
+            places=placing.where_inked(job.plates, job.inside_mask, name, job.page.number),
+            group=name,
+            facts={"ink": name, "process": ink, "colour": ink.lower()},
+        )
+        for name, ink in process_inks_meant(list(plates)).items()
     ]
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Reading, listed
 from preflight.measures import measure, needs, placing
-from preflight.measures.ink_names import one_ink_groups
+from preflight.measures.ink_names import names_to_merge
 from preflight.measures.job import Job
 from preflight.measures.overlaps import Overlap, overlap
 from preflight.setup.unit_plan import Plates, Standing, lays_area, ways_to_fit
@@ -28,7 +28,7 @@ def plates_in_one_pass(job: Job) -> list[Reading]:
         return []
     case, facts = "", {"varnish": "", "names": "", "left": ""}
     if plan.needed > press.unit_count:
-        groups = one_ink_groups([plates.name for plates in plan.plates if not plates.overall])
+        groups = names_to_merge([plates.name for plates in plan.plates if not plates.overall])
         ways = ways_to_fit(plan, press, job.ticket, groups)
         way = next((way for way in ways if way.needed <= press.unit_count), None)
         case = way.case if way else "does not fit"

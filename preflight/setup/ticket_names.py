@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from preflight.artwork.separations import PROCESS
 from preflight.carton.called import nearest
 from preflight.setup.unit_plan import same_name
 from preflight.ticket import Ticket
@@ -26,7 +27,8 @@ def as_meant(ticket: Ticket, names: Sequence[str]) -> AsMeant:
     """The ticket read against the separations of the file.
 
     C, M, Y and K on the unit list are the process inks, unless the file or the ticket has a separation of that name. A
-    ``same_as`` that leads to a name which neither the file nor the ticket has otherwise is left out.
+    ``same_as`` that leads to a name which neither the file nor the ticket has otherwise, and which is no process
+    ink, is left out.
     """
     letters = {
         entry.name: LETTERS[entry.name.strip().upper()]
@@ -62,7 +64,7 @@ def _leads_nowhere(ticket: Ticket, name: str, names: Sequence[str]) -> bool:
         return False
     listed = [entry.name for entry in ticket.units or () if entry.name is not None]
     coated = [ticket.coating.separation] if ticket.coating and ticket.coating.separation else []
-    if any(same_name(other, known) for known in (*names, *listed, *coated)):
+    if any(same_name(other, known) for known in (*names, *listed, *coated, *PROCESS)):
         return False
     return sum(ticket.ink_of(each) == other for each in names) < 2
 

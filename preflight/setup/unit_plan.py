@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from preflight.artwork.separations import PROCESS
 from preflight.press import Coater, Press
 from preflight.ticket import Ticket
 
@@ -193,7 +194,7 @@ def _merged_by_ticket(inks: Sequence[Ink], ticket: Ticket | None) -> list[tuple[
         prints = [ink.prints for ink in group]
         ink = Ink(
             name,
-            own.kind,
+            "process" if own.name != name and name in PROCESS else own.kind,
             True if True in prints else None if None in prints else False,
             any(ink.in_file for ink in group),
         )

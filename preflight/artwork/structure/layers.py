@@ -116,15 +116,23 @@ class LayerReader:
     def _group(self, group: pikepdf.Dictionary) -> tuple[int, bool]:
         key = identity(group)
         if key not in self._groups:
-            prints, remark = self._prints(group, key)
-            self.layers.append(_read_layer(group, prints, remark))
+            switched_on = self._switched_on(group, key)
+            prints, remark = self._prints(group, key, switched_on)
+            self.layers.append(_read_layer(group, prints, remark, switched_on))
             self._groups[key] = len(self.layers) - 1, prints
         return self._groups[key]
 
-    def _prints(self, group: pikepdf.Dictionary, key: object) -> tuple[bool, str]:
-        if not (_intents(lookup(group, "Intent")) & self._intents or b"All" in self._intents):
-            return True, ""  # of another intent: the configuration has no say in it
-        shown = (key in self._on or self._base_on) and (key not in self._off or (key in self._on and not self._base_on))
+    def _has_a_say(self, group: pikepdf.Dictionary) -> bool:
+        """Whether the configuration has a say in a group: not where that is of another intent."""
+        return bool(_intents(lookup(group, "Intent")) & self._intents) or b"All" in self._intents
+
+    def _switched_on(self, group: pikepdf.Dictionary, key: object) -> bool:
+        on, off = key in self._on, key in self._off
+        return not self._has_a_say(group) or ((on or self._base_on) and (not off or (on and not self._base_on)))
+
+    def _prints(self, group: pikepdf.Dictionary, key: object, shown: bool) -> tuple[bool, str]:
+        if not self._has_a_say(group):
+            return True, ""
         printed = self._print_states.get(key)
         if printed is None and shown and _print_state(group) is False:
             return True, "says that it is not to be printed, but the file does not put that into effect"
@@ -199,10 +207,11 @@ def _print_state(group: Any) -> bool | None:
     return state == b"ON" if state in (b"ON", b"OFF") else None
 
 
-def _read_layer(group: pikepdf.Dictionary, prints: bool, remark: str) -> Layer:
+def _read_layer(group: pikepdf.Dictionary, prints: bool, remark: str, switched_on: bool) -> Layer:
     step_group, step_type, step_remark = _read_step(group)
     name = text(lookup(group, "Name"))
-    return Layer(name, prints, step_group, step_type, "; ".join(filter(None, [remark, step_remark])))
+    remarks = "; ".join(filter(None, [remark, step_remark]))
+    return Layer(name, prints, step_group, step_type, remarks, switched_on)
 
 
 def _read_step(group: pikepdf.Dictionary) -> tuple[str, str, str]:
