@@ -27,6 +27,8 @@ class StreamAtHand:
         self.content = content
         self.state = state
         self.stack: list[GraphicsState] = []
+        self.saved_at: list[int] = []
+        """Where each state on the stack was saved."""
         self.marks: list[tuple[int, bool]] = []
         self.layer, self.hidden = layer, hidden
         self.outer = (layer, hidden)

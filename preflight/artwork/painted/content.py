@@ -159,6 +159,8 @@ class Content:
     stroked: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, bool))
     """Painted with the stroking colour and overprint."""
     edits: NDArray[np.int64] = field(default_factory=lambda: np.zeros((0, len(EDIT_COLUMNS)), np.int64))
+    saved: list[tuple[int, int]] = field(default_factory=list)
+    """Stretches from a q to its Q, first byte and end: what stands in one changes nothing behind it."""
     calls: list[Call] = field(default_factory=list)
     undrawn: list[Undrawn] = field(default_factory=list)
     shadings: dict[int, ShadingFill] = field(default_factory=dict)

@@ -138,11 +138,13 @@ class StreamReader(TextOperators):
 
     def push(self, first: int, token: int, six: list[float]) -> None:
         self.stack.append(self.state)
+        self.saved_at.append(self.word)
         self.state = self.state.copy()
 
     def pop(self, first: int, token: int, six: list[float]) -> None:
         if self.stack:  # rule 1
             self.state = self.stack.pop()
+            self.content.saved.append((self.saved_at.pop(), self.end))
 
     def concatenate(self, first: int, token: int, six: list[float]) -> None:
         if token - first >= 6:

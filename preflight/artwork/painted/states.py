@@ -38,6 +38,7 @@ class Palette:
     _index: dict[tuple[object, ...], int] = field(default_factory=dict)
     _colours: Colours = field(default_factory=Colours)
     _kinds: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
+    _patterned: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, bool))
     _kind_numbers: dict[tuple[object, ...], int] = field(default_factory=dict)
     _in_spaces: list[tuple[ColourSpace, NDArray[np.intp]]] = field(default_factory=list)
 
@@ -80,12 +81,19 @@ class Palette:
         self._catch_up()
         return self._kinds
 
+    def patterned(self) -> NDArray[np.bool_]:
+        """For each colour whether it is a pattern."""
+        self._catch_up()
+        return self._patterned
+
     def _catch_up(self) -> None:
         """Colours entered since the last look, one space at a time, because a page may paint in 200,000 of them."""
         first, last = len(self._colours), len(self.entries)
         if first == last:
             return
         self._kinds = np.append(self._kinds, np.zeros(last - first, np.int64))
+        patterned = np.array([entry.pattern is not None for entry in self.entries[first:]], bool)
+        self._patterned = np.append(self._patterned, patterned)
         by_space: dict[int, list[int]] = {}
         singly = []
         for number, entry in enumerate(self.entries[first:], first):

@@ -91,6 +91,8 @@ class Composer:
     """Writes some elements of the page as a page of the derived PDF; returns its number."""
     page_bytes: int = 0
     """Of the page's own stream, which each of its pages has anew."""
+    pieces: Callable[[Content], Sequence[Part | None]] = lambda _: [None]
+    """The parts in which a page is painted, one after the other on what is there; None is all of it."""
     left: int = MOST_COMPOSED
     bytes_left: int = MOST_BYTES
     _reaches: dict[tuple[int, Light | None, bool], bool] = field(default_factory=dict)
@@ -99,7 +101,8 @@ class Composer:
         """The steps; ``isolated``: the page is composed on nothing and then laid on bare board."""
         light = light_of_group(self.owner, page) if _has_process(rendering) else None
         if page.lets_show or not (light or self._composes_in(page, rendering)):
-            return (Paint(self.add_page(rendering, None)),)
+            parts: Sequence[Part | None] = [None] if page.lets_show or isolated else self.pieces(page)
+            return tuple(Paint(self.add_page(rendering, part)) for part in parts)
         inside = Rendering(light=light) if light else rendering
         inner = tuple(self._steps(page, inside, IDENTITY, lambda part: part))
         if not (isolated or light):

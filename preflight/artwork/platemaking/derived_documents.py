@@ -24,8 +24,10 @@ from preflight.artwork.painted.shown_by import places_of_rows, rows_showing
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.picture_parts import PictureParts
 from preflight.artwork.platemaking.plate_book import Missing, PlateBook
+from preflight.artwork.platemaking.reaches import boxes_reached
 from preflight.artwork.platemaking.render import DerivedDocument
 from preflight.artwork.platemaking.rewrite import derived_pdf
+from preflight.artwork.platemaking.rows_outside import RowsOutside
 from preflight.artwork.platemaking.sibling import Derived, Sibling, can_fork
 from preflight.artwork.structure.boxes import PageGeometry
 from preflight.artwork.uncertain import UncertainPlace
@@ -38,8 +40,10 @@ _LARGE_BYTES = 8_000_000
 """Content of which fewer documents are kept."""
 _KEPT, _KEPT_LARGE = 3, 1
 """Of each sort of document."""
-_FIELDS = 4
-"""Of a page, each way."""
+_PAGE_DPI = 100.0
+"""At which the whole page is looked at."""
+_FIELDS, _GROWN_BY_MM = 3, 20.0
+"""Fields of a heavy page, each way, and steps in which they grow."""
 AS_IT_IS = Alteration()
 
 
@@ -52,7 +56,7 @@ class _Fit(NamedTuple):
     alteration: Alteration
     renderings: tuple[Rendering, ...]
     window_mm: Box | None
-    """Of the pictures no more is in it than shows there; None for all."""
+    """Of large pictures and heavy content no more is in it than shows there; None for all."""
 
     @property
     def sort(self) -> tuple[bool, bool]:
@@ -128,13 +132,16 @@ class DerivedDocuments:
         key = self._fit(dpi, without, alteration, renderings, box_mm)
         if key not in self._kept:
             self._make_room(key)
+            left_out = self._local(alteration.left_out)
+            if key.window_mm is not None and self._parts_content:
+                left_out = self._outside.added_to(left_out, key.window_mm)
             book = PlateBook(
                 self.owner, self._page_mm, self._image_ppi() if self.many_samples else {}, without,
-                pixel_mm=25.4 / dpi if key.strokes_dpi else 0.0, files=self._files,
-                left_out=self._local(alteration.left_out), knocking_out=self._local(alteration.knocking_out),
-                isolated=self.isolated,
+                pixel_mm=25.4 / dpi if key.strokes_dpi else 0.0, files=self._files, left_out=left_out,
+                knocking_out=self._local(alteration.knocking_out), isolated=self.isolated,
+                in_window=key.window_mm is not None,
             )  # fmt: skip
-            if key.window_mm is not None:
+            if key.window_mm is not None and self._had_in_parts:
                 book.pictures.parts = self._parts.shown_in(key.window_mm, 25.4 / dpi, book.pictures.shrink_of)
             self._kept[key] = self._make(book, renderings)
         return self._kept[key]
@@ -148,11 +155,10 @@ class DerivedDocuments:
         return PictureParts(self.owner, self.contents, self.objects, self._files)
 
     def _make(self, book: PlateBook, renderings: list[Rendering]) -> Halves:
-        in_window = book.pictures.parts is not None
-        elsewhere = len(renderings) // 2 if self._pays_to_fork(in_window=in_window) else 0
+        elsewhere = len(renderings) // 2 if self._pays_to_fork(in_window=book.in_window) else 0
         there, here, sibling = renderings[:elsewhere], renderings[elsewhere:], None
         if there:
-            if not in_window:
+            if not book.in_window:
                 self._decode(book, here, there)
             other = book.another()
             try:
@@ -180,7 +186,8 @@ class DerivedDocuments:
         to_mm, media_pt = self.geometry.to_mm, self.geometry.media_pt
         derived, drawings = derived_pdf(book, self.page, to_mm, media_pt, renderings, isolated=self.isolated)
         places = [place for missing in book.missing for place in self._places(missing)]
-        return Derived(derived, drawings, list(dict.fromkeys(places)), self.blends)
+        keeps = book.in_window or not self._parts_content
+        return Derived(derived, drawings, list(dict.fromkeys(places)), self.blends, keeps)
 
     def _places(self, missing: Missing) -> list[UncertainPlace]:
         """Where something shows that could not be written."""
@@ -210,17 +217,28 @@ class DerivedDocuments:
 
     def _pays_to_fork(self, *, in_window: bool) -> bool:
         """Whether drawing takes so long that it pays to have a second process."""
-        return can_fork() and (self._content_bytes > HEAVY_BYTES or (self.many_samples and not in_window))
+        heavy = self._content_bytes > HEAVY_BYTES
+        return can_fork() and (
+            (heavy and not (in_window and self._parts_content)) or (self.many_samples and not in_window)
+        )
+
+    @property
+    def _is_large(self) -> bool:
+        return self._content_bytes > _LARGE_BYTES
+
+    @cached_property
+    def _outside(self) -> RowsOutside:
+        return RowsOutside(self.objects, self._parts.streams, boxes_reached(self.objects, self.owner.states))
 
     def _make_room(self, wanted: _Fit) -> None:
         """Let go of the oldest documents of one sort.
 
-        What is altered for a look does not drive out the page itself. Large photographs are had in parts for windows,
-        and nobody asks for the whole page any more.
+        What is altered for a look does not drive out the page itself. Large photographs and heavy content are had in
+        parts for windows, and nobody asks for the whole page any more.
         """
-        most = _KEPT_LARGE if self._content_bytes > _LARGE_BYTES or self.many_samples else _KEPT
+        most = _KEPT_LARGE if wanted.window_mm is None and (self._is_large or self.many_samples) else _KEPT
         whole = [key for key in self._kept if wanted.window_mm is not None and key.window_mm is None]
-        for past in whole:  # its plates are made, and its photographs fill the memory
+        for past in whole:  # its plates are made, and it fills the memory
             self._kept.pop(past).close()
         alike = [key for key in self._kept if key.sort == wanted.sort]
         for oldest in alike[: max(0, len(alike) + 1 - most)]:
@@ -238,7 +256,7 @@ class DerivedDocuments:
         thin = self._thinnest_mm < 25.4 / dpi
         images_dpi = dpi if self.many_samples else None
         window_mm = None
-        if self._had_in_parts and box_mm != self._page_mm:
+        if (self._had_in_parts or self._parts_content) and box_mm != self._page_mm:
             window_mm = box_mm if self._content_bytes <= HEAVY_BYTES else self._region(box_mm)
         strokes_dpi = dpi if thin or self.many_samples else None
         return _Fit(strokes_dpi, images_dpi, without, alteration, tuple(renderings), window_mm)
@@ -248,14 +266,21 @@ class DerivedDocuments:
         """Whether so many samples of the pictures can be had in parts that the others do not matter."""
         return self.many_samples and self._parts.samples_left() <= MOST_SAMPLES_KEPT
 
+    @cached_property
+    def _parts_content(self) -> bool:
+        """Whether heavy content is had in parts for windows: not where the page's own document serves them too."""
+        return self._is_large and (self.many_samples or self._thinnest_mm < 25.4 / _PAGE_DPI)
+
     def _region(self, box_mm: Box) -> Box:
-        """A window grown to fields of the page: heavy content is not written anew for each window."""
-        _, _, width, height = self._page_mm
-        across, up = width / _FIELDS, height / _FIELDS
-        return (
-            floor(box_mm[0] / across) * across, floor(box_mm[1] / up) * up, ceil(box_mm[2] / across) * across,
-            ceil(box_mm[3] / up) * up,
-        )  # fmt: skip
+        """The field of the page that the middle of a window lies in, grown by the window: it serves many of them."""
+        _, _, *page = self._page_mm
+        low, high = list[float](), list[float]()
+        for first, last, side in zip(box_mm[:2], box_mm[2:], page, strict=True):
+            field_mm, grown = side / _FIELDS, ceil((last - first) / 2 / _GROWN_BY_MM) * _GROWN_BY_MM
+            begin = floor((first + last) / 2 / field_mm) * field_mm
+            low.append(begin - grown)
+            high.append(begin + field_mm + grown)
+        return (low[0], low[1], high[0], high[1])
 
     @cached_property
     def _thinnest_mm(self) -> float:

@@ -24,6 +24,7 @@ from preflight.artwork.platemaking.tiling_cells import placed
 from preflight.artwork.platemaking.vanishing import can_vanish, without_vanished
 from preflight.artwork.structure.values import lookup
 
+_PAINTING = (EditKind.PAINT, EditKind.SHOW, EditKind.IMAGE, EditKind.SHADING)
 _FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
 _STROKED_AS = {b"B": b"S", b"B*": b"S", b"b": b"s", b"b*": b"s"}
 
@@ -70,19 +71,22 @@ class _StreamWriter(PatternPainter):
         data, out, at = content.data, [begin], 0
         if first:
             out.append(self._colour(content.first_fill, False) + self._colour(content.first_stroke, True))
-        fills, strokes = self.book.plain_operators(self.rendering)
         fill_colour, stroke_colour = int(EditKind.FILL_COLOUR), int(EditKind.STROKE_COLOUR)
-        paint, show, actions = int(EditKind.PAINT), int(EditKind.SHOW), [*self.actions, SKIP]  # row -1 is none
+        paint, show, drop = int(EditKind.PAINT), int(EditKind.SHOW), int(EditKind.DROP)
+        actions = [*self.actions, SKIP]  # row -1 is none
         edits = self._left_to_write()
+        fills, strokes = self._setting(edits, fill_colour, b"rg"), self._setting(edits, stroke_colour, b"RG")
         columns = (column.tolist() for column in edits[self._changes(edits)].T)
         for start, end, kind, a, b, path_start in zip(*columns, strict=True):
             # Colours are nine edits in ten, so they take the short way.
-            if kind == fill_colour and fills[a]:
+            if kind == fill_colour and a in fills:
                 written = fills[a]
-            elif kind == stroke_colour and strokes[a]:
+            elif kind == stroke_colour and a in strokes:
                 written = strokes[a]
             elif kind == paint and actions[a] == SKIP and (b < 0 or actions[b] == SKIP):
                 written = b" n "
+            elif kind == drop:
+                written = b" "
             elif kind == show and b < 0 and actions[a] == PAINT and (around := self._around_fill(a)):
                 written = around[0] + data[start:end] + around[1]
             else:
@@ -91,6 +95,11 @@ class _StreamWriter(PatternPainter):
             at = end
         out.append(data[at:])
         return self.book.out.make_stream(b"".join(out)), self.resources
+
+    def _setting(self, edits: NDArray[np.int64], kind: int, operator: bytes) -> dict[int, bytes]:
+        """What sets the colours of some edits, patterns excepted."""
+        numbers = edits[edits[:, 2] == kind, 3]
+        return self.plain.setting(numbers[~self.book.patterned()[numbers]], operator)
 
     def _tried(self, edit: Edit, at: int) -> tuple[int, bytes]:
         try:
@@ -130,9 +139,11 @@ class _StreamWriter(PatternPainter):
             return edits
         if self.content.number not in book.can_vanish:
             book.can_vanish[self.content.number] = can_vanish(self.content)
-        vanish = book.can_vanish[self.content.number].copy()
-        vanish[vanish] = gone[edits[vanish, 3]] & gone[edits[vanish, 4]]
-        return without_vanished(self.content, vanish)
+        paints = np.isin(edits[:, 2], _PAINTING)
+        silent = np.zeros(len(edits), bool)
+        silent[paints] = gone[edits[paints, 3]] & gone[edits[paints, 4]]
+        loud = (paints & ~silent) | (edits[:, 2] == EditKind.CALL)
+        return without_vanished(self.content, book.can_vanish[self.content.number] & silent, loud)
 
     def _around_fill(self, row: int) -> tuple[bytes, bytes] | None:
         """What stands before and behind text that is filled and no more; None where that takes a closer look.

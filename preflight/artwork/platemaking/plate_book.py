@@ -54,6 +54,28 @@ class Missing:
     """All rows of the stream, and what it calls, through a soft mask."""
 
 
+@dataclass(frozen=True, eq=False)
+class PlainColours:
+    """Colours in the channels of a rendering: as operands three numbers, 1 bare and 0 solid."""
+
+    levels: NDArray[np.uint8]
+    """(colours, 3), 255 bare and 0 solid."""
+
+    def __len__(self) -> int:
+        return len(self.levels)
+
+    def __getitem__(self, number: int) -> bytes:
+        red, green, blue = self.levels[number].tolist()
+        return b"%s %s %s" % (_LEVELS[red], _LEVELS[green], _LEVELS[blue])
+
+    def setting(self, numbers: NDArray[np.int64], operator: bytes) -> dict[int, bytes]:
+        """For each of these colours, once, what sets it."""
+        own = np.unique(numbers)
+        red, green, blue = ([_LEVELS[v] for v in column] for column in self.levels[own].T.tolist())
+        colours = zip(own.tolist(), red, green, blue, strict=True)
+        return {number: b" %s %s %s %s " % (r, g, b, operator) for number, r, g, b in colours}
+
+
 @dataclass
 class PlateBook:
     """Shared by all renderings of one derived PDF.
@@ -70,6 +92,8 @@ class PlateBook:
     pixel_mm: float
     """0 where nothing on the page depends on it."""
     files: SampleFiles = field(default_factory=SampleFiles)
+    in_window: bool = False
+    """It is for windows of a part of the page, and may lack what shows nowhere there."""
     isolated: bool = False
     """The page is composed on nothing, as an isolated group is."""
     left_out: dict[int, NDArray[np.int32]] = field(default_factory=dict)
@@ -90,9 +114,7 @@ class PlateBook:
     shaded_bytes: int = 0
     solids: dict[str, float] = field(default_factory=dict)
     """Luminosity of solid spots that soft masks are painted in."""
-    _patterned: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, bool))
-    _plain: dict[Rendering, list[bytes]] = field(default_factory=dict)
-    _operators: dict[Rendering, tuple[list[bytes], list[bytes]]] = field(default_factory=dict)
+    _plain: dict[Rendering, PlainColours] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.pictures = PlatePictures(self.out, self.copy, self.image_ppi, self.pixel_mm, self.files)
@@ -155,10 +177,10 @@ class PlateBook:
             return PAINT
         return LEAVE if changes_plates_left_alone(str(columns[5]), rendering) else leave
 
-    def plain_colours(self, rendering: Rendering) -> list[bytes]:
-        """Operands of every colour that is no pattern, for one rendering: three numbers, 1 bare and 0 solid."""
+    def plain_colours(self, rendering: Rendering) -> PlainColours:
+        """Every colour that is no pattern, for one rendering."""
         colours = self.owner.palette.colours()
-        if len(self._plain.get(rendering, ())) == len(colours):
+        if rendering in self._plain and len(self._plain[rendering]) == len(colours):
             return self._plain[rendering]
         channels = np.zeros((3, len(colours)))
         for family, numbers in colours.families():
@@ -177,29 +199,12 @@ class PlateBook:
                         channels[channel, numbers] = tints
         if len(self._plain) >= _MOST_KEPT:  # they are written one after the other, and hundreds would fill the memory
             self._plain.clear()
-            self._operators.clear()
-        levels = np.rint((1 - channels) * 255).astype(np.uint8)
-        red, green, blue = ([_LEVELS[v] for v in row] for row in levels.tolist())
-        self._plain[rendering] = [b"%s %s %s" % rgb for rgb in zip(red, green, blue, strict=True)]
+        self._plain[rendering] = PlainColours(np.rint((1 - channels) * 255).astype(np.uint8).T)
         return self._plain[rendering]
-
-    def plain_operators(self, rendering: Rendering) -> tuple[list[bytes], list[bytes]]:
-        """For every colour the operators that set it for filling and for stroking; empty for patterns."""
-        plain = self.plain_colours(rendering)
-        if len(self._operators.get(rendering, ((),))[0]) != len(plain):
-            is_plain = [paint.pattern is None for paint in self.owner.palette.entries]
-            self._operators[rendering] = (
-                [b" %s rg " % rgb if plainly else b"" for rgb, plainly in zip(plain, is_plain, strict=True)],
-                [b" %s RG " % rgb if plainly else b"" for rgb, plainly in zip(plain, is_plain, strict=True)],
-            )
-        return self._operators[rendering]
 
     def patterned(self) -> NDArray[np.bool_]:
         """For every colour whether it is a pattern."""
-        entries_known = self.owner.palette.entries
-        if len(self._patterned) != len(entries_known):
-            self._patterned = np.array([paint.pattern is not None for paint in entries_known], bool)
-        return self._patterned
+        return self.owner.palette.patterned()
 
     def know_solids(self, content: Content) -> None:
         """Look up how light the solids of the spots are that a stream, or one that it calls, names or has images in."""

@@ -22,7 +22,8 @@ MOST_MARKS, MOST_PIECES = 400, 4000
 """Objects in registration colour whose boxes are taken piece by piece, and the pieces."""
 _EVERYWHERE_MM = 1e6
 _WIDTH = 7
-_SET_MITRE = re.compile(rb"([-+.\d]+)\s+M(?![\w*'\"])")
+_SET_MITRE = re.compile(rb"(?<=\s)M(?![\w*'\"])")
+_NUMBER_LENGTH = 40
 
 
 def boxes_of_plates(
@@ -54,6 +55,11 @@ def boxes_of_plates(
         {name: np.vstack(own or [np.zeros((0, 4))]) for name, own in found.items()},
         _by_pieces(objects, shown[marking], reach[marking], boxes[marking]),
     )
+
+
+def boxes_reached(objects: PageObjects, states: Sequence[tuple[object, ...]]) -> Boxes:
+    """For every row the box in mm that its ink stays within; nothing is cut off at the page."""
+    return _grown(objects.shown_mm.astype(float), _reaches_mm(objects, states), (-1e9, -1e9, 1e9, 1e9))
 
 
 def _grown(boxes: Boxes, by_mm: NDArray[np.float64], within: Box) -> Boxes:
@@ -123,9 +129,10 @@ def largest_mitre(contents: Iterable[Content]) -> float:
     found = [USUAL_MITRE]
     for content in contents:
         for match in _SET_MITRE.finditer(content.data):
+            before = content.data[max(0, match.start() - _NUMBER_LENGTH) : match.start()].split()
             try:
-                found.append(float(match[1]))
-            except ValueError:  # no number after all
+                found.append(float(before[-1]))
+            except (ValueError, IndexError):  # no number after all
                 continue
         found += [number(lookup(state, "ML")) or 0.0 for _, state in entries(lookup(content.resources, "ExtGState"))]
     return max(found)

@@ -26,19 +26,23 @@ _SHARP = pdfium_c.FPDF_RENDER_NO_SMOOTHPATH | pdfium_c.FPDF_RENDER_NO_SMOOTHTEXT
 
 
 class DerivedDocument:
-    """A derived PDF, open; its pages stay parsed, so that a window costs only what shows in it."""
+    """A derived PDF, open; while its pages stay parsed a window costs only what shows in it."""
 
-    def __init__(self, derived: BinaryIO, drawings: Sequence[tuple[Step, ...]] = (), *, blends: bool = True) -> None:
+    def __init__(
+        self, derived: BinaryIO, drawings: Sequence[tuple[Step, ...]] = (), *, blends: bool = True,
+        keeps: bool = True,
+    ) -> None:  # fmt: skip
         """``derived`` is closed; ``drawings``: for each rendering its steps, or none where each page is one.
 
         ``blends``: there may be blend modes in it, for which PDFium wants a bitmap with alpha; others are faster.
+        ``keeps``: pages stay parsed; heavy ones are let go of once they are drawn.
         """
         self._document = _opened(derived)
         derived.close()
         self._drawings = drawings or [(Paint(number),) for number in range(len(self._document))]
         self._pages: dict[int, pypdfium2.PdfPage] = {}
         self._flags = pdfium_c.FPDF_PRINTING
-        self._blends = blends
+        self._blends, self._keeps = blends, keeps
 
     def render(self, number: int, matrix: Matrix, width: int, height: int, *, sharp: bool = False) -> NDArray[np.uint8]:
         """A rendering as (height, width, 3) in channel order, 0 bare, 255 solid; ``sharp``: edges are not smoothed."""
@@ -58,15 +62,18 @@ class DerivedDocument:
                 self._compose(step, bitmap, matrix)
 
     def _paint(self, number: int, bitmap: pypdfium2.PdfBitmap, matrix: Matrix) -> None:
-        if number not in self._pages:
-            self._pages[number] = self._document[number]
+        page = self._pages.get(number) or self._document[number]
         pdfium_c.FPDF_RenderPageBitmapWithMatrix(
             bitmap.raw,
-            self._pages[number].raw,
+            page.raw,
             ctypes.byref(pdfium_c.FS_MATRIX(*matrix)),
             ctypes.byref(pdfium_c.FS_RECTF(0, 0, bitmap.width, bitmap.height)),
             self._flags,
         )
+        if self._keeps:
+            self._pages[number] = page
+        else:
+            page.close()
 
     def _compose(self, group: Compose, bitmap: pypdfium2.PdfBitmap, matrix: Matrix) -> None:
         """Draw a group where it shows, and lay it on what is there."""

@@ -13,6 +13,7 @@ from __future__ import annotations
 import io
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from functools import partial
 from tempfile import TemporaryFile
 from typing import BinaryIO
 
@@ -25,6 +26,7 @@ from preflight.artwork.platemaking.composing import Composer, Step
 from preflight.artwork.platemaking.elements import Part
 from preflight.artwork.platemaking.pass_writer import write_stream
 from preflight.artwork.platemaking.passes import Rendering
+from preflight.artwork.platemaking.pieces import pieces_of
 from preflight.artwork.platemaking.plate_book import PlateBook
 from preflight.artwork.platemaking.plate_resources import as_form
 
@@ -58,7 +60,8 @@ def derived_pdf(
         sheet.obj.Contents = stream
         return len(book.out.pages) - 1
 
-    composer = Composer(book.owner, media_pt, add_page, len(page.data))
+    left_out = len(book.left_out.get(page.number, ()))
+    composer = Composer(book.owner, media_pt, add_page, len(page.data), partial(pieces_of, left_out=left_out))
     drawings = [composer.drawing(page, rendering, isolated=isolated) for rendering in renderings]
     return _saved(book.out), drawings
 

@@ -36,10 +36,12 @@ class Derived(NamedTuple):
     uncertain: list[UncertainPlace]
     blends: bool
     """Whether there may be blend modes in it."""
+    keeps: bool
+    """Whether its pages are worth keeping once they are drawn."""
 
     def opened(self) -> DerivedDocument:
         """Ready to be drawn."""
-        return DerivedDocument(self.pdf, self.drawings, blends=self.blends)
+        return DerivedDocument(self.pdf, self.drawings, blends=self.blends, keeps=self.keeps)
 
 
 def can_fork() -> bool:

@@ -50,7 +50,7 @@ class StreamTools:
         """Rows that are not painted as they stand."""
         self.actions: list[int] = actions.tolist()
         self.faint: list[float] = faint.tolist()
-        self.plain: list[bytes] = book.plain_colours(rendering)
+        self.plain = book.plain_colours(rendering)
         self.names: dict[object, str] = {}
         self.alphas: dict[int, bytes] = {}
         self.tilings: dict[int, DrawnTiling | None] = {}

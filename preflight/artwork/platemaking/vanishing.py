@@ -49,12 +49,15 @@ def _is_followed_by_placing(stream: bytes, data: NDArray[np.uint8], end: NDArray
     return np.asarray(found)
 
 
-def without_vanished(content: Content, vanish: NDArray[np.bool_]) -> NDArray[np.int64]:
+def without_vanished(content: Content, vanish: NDArray[np.bool_], loud: NDArray[np.bool_]) -> NDArray[np.int64]:
     """Edits in which those that vanish are a few that drop whole stretches of bytes.
 
-    ``vanish``: for each edit whether it goes; colours that were set for nothing else go with them.
+    Args:
+        content: the stream.
+        vanish: for each edit whether it goes; colours that were set for nothing else go with them.
+        loud: for each edit whether it paints, or may paint; from a q to its Q all goes where nothing does.
     """
-    edits = content.edits
+    edits, vanish = _with_silent_blocks(content, vanish, loud)
     if not vanish.any():
         return edits
     begin = np.where(vanish & (edits[:, 2] == EditKind.PAINT), edits[:, 5], edits[:, 0])
@@ -63,10 +66,41 @@ def without_vanished(content: Content, vanish: NDArray[np.bool_]) -> NDArray[np.
     gone = vanish | _set_for_nothing(edits[:, 2], vanish, close)
     first = np.flatnonzero(gone & ~(close & np.concatenate([[False], gone[:-1]])))
     last = np.flatnonzero(gone & ~np.concatenate([close[1:] & gone[1:], [False]]))
-    dropped = np.zeros((len(first), len(EDIT_COLUMNS)), np.int64)
-    dropped[:, 0], dropped[:, 1], dropped[:, 2] = begin[first], edits[last, 1], int(EditKind.DROP)
-    together = np.concatenate([edits[~gone], dropped])
-    return together[np.argsort(together[:, 0], kind="stable")]
+    return _sorted(edits[~gone], _drops(begin[first], edits[last, 1]))
+
+
+def _with_silent_blocks(
+    content: Content, vanish: NDArray[np.bool_], loud: NDArray[np.bool_]
+) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+    """The edits, in place of those from a q to its Q, where nothing is painted between them, one that drops all."""
+    edits = content.edits
+    blocks = np.array(sorted(content.saved), np.int64).reshape(-1, 2)
+    before = np.concatenate([[0], np.cumsum(loud)])
+    low, high = (np.searchsorted(edits[:, 0], blocks[:, side]) for side in (0, 1))
+    blocks = blocks[(before[high] == before[low]) & (high > low)]
+    if not len(blocks):
+        return edits, vanish
+    outermost = np.concatenate([[True], blocks[1:, 1] > np.maximum.accumulate(blocks[:, 1])[:-1]])
+    blocks = blocks[outermost]
+    block = np.searchsorted(blocks[:, 0], edits[:, 0], "right") - 1
+    inside = (block >= 0) & (edits[:, 0] < blocks[block, 1])
+    together = _sorted(edits[~inside], _drops(blocks[:, 0], blocks[:, 1]))
+    # An edit begins where none of the blocks does, so that places tell them apart.
+    kept = np.zeros(len(together), bool)
+    kept[np.searchsorted(together[:, 0], edits[~inside][vanish[~inside], 0])] = True
+    kept[np.searchsorted(together[:, 0], blocks[:, 0])] = True
+    return together, kept
+
+
+def _drops(begin: NDArray[np.int64], end: NDArray[np.int64]) -> NDArray[np.int64]:
+    found = np.zeros((len(begin), len(EDIT_COLUMNS)), np.int64)
+    found[:, 0], found[:, 1], found[:, 2] = begin, end, int(EditKind.DROP)
+    return found
+
+
+def _sorted(edits: NDArray[np.int64], drops: NDArray[np.int64]) -> NDArray[np.int64]:
+    together = np.concatenate([edits, drops])
+    return np.asarray(together[np.argsort(together[:, 0], kind="stable")])
 
 
 def _set_for_nothing(
