@@ -24,14 +24,14 @@ from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS, Separation, classify, load_names
 from preflight.errors import NotMeasured
 from preflight.kinds import NON_PRINTING_KINDS
-from preflight.measures import masks, placing, rims
+from preflight.measures import fringes, masks, placing, rims
+from preflight.measures.fringes import FRINGE_MM
 from preflight.measures.job import InkOnJob, Job, shape_mask
 from preflight.setup.unit_plan import Ink, Standing, plan_units, same_name
 from preflight.ticket import Ticket
 
 PRINTS_FROM_MM2: Final = 0.1
 PRINTS_FROM_TINT_PERCENT: Final = 2.0
-FRINGE_MM: Final = 0.1
 CLOSE_DPI: Final = 600.0
 CLOSE_SIDE_MM: Final = 12.0
 MOST_CLOSE_LOOKS: Final = 6
@@ -257,12 +257,20 @@ class _Look:
         if not len(inked):
             return found
         rows = slice(int(inked[0]), int(inked[-1]) + 1)
-        within = tints[rows] * self.inside[rows]
+        within = self._past_fringe(name, tints[rows] * self.inside[rows], rows)
         sees = rims.sharply(self.job, lambda plates: masks.inked(plates.tint(name), PRINTS_FROM_TINT_PERCENT))
         enough = int(ENOUGH_MM2 / self.plates.mm_per_px**2)
         kept = rims.without_rims(within > 0, self._band(rows), sees, rims.is_no_rim(within), enough)
         found[rows] = within * kept
         return found
+
+    def _past_fringe(self, name: str, within: NDArray[np.uint8], rows: slice) -> NDArray[np.uint8]:
+        """Tints inside the cut of some rows, without those along it that a fringe explains."""
+        if self.sheet_without_die or not within.any():
+            return within
+        plates = self._band(rows)
+        near_cut = self.inside[rows] & ~shape_mask(plates, self.well_within)
+        return fringes.past_fringe(within, plates, near_cut, self.shape, self.strongest.get(name, 1.0))
 
     def _band(self, rows: slice) -> Plates:
         """Some rows of the page, without their inks."""
@@ -282,6 +290,7 @@ class _Look:
                 window, shape_mask(window, self.shape)
             )
             ink = masks.without_fringes(ink, int(FRINGE_MM / window.mm_per_px / 2))
+            ink = ink if self.sheet_without_die else fringes.without_fringe(ink, window, self.shape)
             area += float(ink.sum()) * window.mm_per_px**2
             if area >= PRINTS_FROM_MM2:
                 break
