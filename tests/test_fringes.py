@@ -132,3 +132,16 @@ def test_a_line_across_the_cut_prints(tmp_path, width_mm):
     shape = placed(SQUARE, 0.13)
     line = shapely.box(10, 40, 20.13, 40 + width_mm)
     assert prints(job_of(carton(shape, line), tmp_path, ONE_UP)) is True
+
+
+@pytest.mark.parametrize("elsewhere", [False, True])
+@pytest.mark.parametrize("tint", [0.1, 1.0])
+@pytest.mark.parametrize("reach_mm", [0.09, 0.13])
+def test_a_fringe_ends_at_a_tenth_of_a_millimetre(tmp_path, tint, reach_mm, elsewhere):
+    """Whatever there is of the ink elsewhere: solid patches in a legend."""
+    for off_mm in OFFSETS:
+        shape = placed(SQUARE, off_mm)
+        page = carton(shape, over_the_cut(shape, reach_mm), tint=tint)
+        if elsewhere:
+            page.fill("Moss Green", rect=(2, 2, 8, 8))
+        assert prints(job_of(page, tmp_path, ONE_UP)) is (reach_mm > 0.1), off_mm

@@ -11,34 +11,54 @@ from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.plates import Plates
 from preflight.measures import masks
+from preflight.measures.job import shape_mask
 from preflight.measures.nearness import Floats, Pieces
 
 FRINGE_MM: Final = 0.1
-SLACK: Final = 5.0
-"""Levels of 255 by which a pixel may be fuller than a fringe makes it; 2 %."""
+FULLER: Final = 0.02
+"""A pixel holds ink from farther in where it is fuller than a fringe makes it by this share of the ink beside it."""
+FULLER_CLOSELY: Final = 0.25
+"""The same in a close look, whose pixels may be drawn with sharp edges: 0.01 mm."""
+BESIDE_PX: Final = 3
 
 
-def past_fringe(
-    tints: NDArray[np.uint8], plates: Plates, near_cut: masks.Mask, shape: BaseGeometry, strongest: float
-) -> NDArray[np.uint8]:
-    """Tints without the pixels that ink outside the cut fills so far if it reaches inside by no more than a fringe.
+def deeper(
+    mask: masks.Mask, tints: NDArray[np.uint8], plates: Plates, shape: BaseGeometry, fuller: float = FULLER
+) -> masks.Mask:
+    """The pixels of a mask that hold more than what ink outside the cut puts there by a fringe.
 
     Args:
-        tints: of one separation, as large as ``plates``; nothing outside the cut.
+        mask: pixels inside the cut.
+        tints: of one separation, outside the cut too.
         plates: tell where the pixels stand.
-        near_cut: pixels that the cut may run through.
         shape: inside of the cut, in mm.
-        strongest: the greatest tint of the separation, 0..1.
+        fuller: see ``FULLER``.
     """
-    row, column = np.nonzero(near_cut & (tints > 0))
-    if not len(row):
-        return tints
-    mm, (x0, _, _, y1) = plates.mm_per_px, plates.box_mm
-    xy = np.column_stack([x0 + (column + 0.5) * mm, y1 - (row + 0.5) * mm])
-    explained = 255 * strongest * _outside_share(xy, shape, mm) + SLACK
-    kept = tints.copy()
-    kept[row, column] = np.where(tints[row, column] > explained, tints[row, column], 0)
-    return kept
+    # Polygons are drawn a pixel or so too large; what is nearer to the cut is looked at one by one.
+    within = shapely.buffer(_near(shape, plates), -FRINGE_MM - 3 * plates.mm_per_px)
+    found: masks.Mask = mask & shape_mask(plates, within)
+    row, column = np.nonzero(mask & ~found)
+    if len(row):
+        mm, (x0, _, _, y1) = plates.mm_per_px, plates.box_mm
+        xy = np.column_stack([x0 + (column + 0.5) * mm, y1 - (row + 0.5) * mm])
+        most = _most_beside(tints, row, column)
+        found[row, column] = tints[row, column] > most * (_outside_share(xy, shape, mm) + fuller)
+    return found
+
+
+def _near(shape: BaseGeometry, plates: Plates) -> BaseGeometry:
+    """The part of a shape that is on plates, and somewhat more."""
+    x0, y0, x1, y1 = plates.box_mm
+    about = shapely.box(x0 - 2, y0 - 2, x1 + 2, y1 + 2)
+    return shape if about.covers(shapely.box(*shape.bounds)) else shapely.intersection(shape, about)
+
+
+def _most_beside(tints: NDArray[np.uint8], row: NDArray[np.intp], column: NDArray[np.intp]) -> NDArray[np.uint8]:
+    """The greatest tint within a few pixels of some."""
+    padded = np.pad(tints, BESIDE_PX)
+    windows = np.lib.stride_tricks.sliding_window_view(padded, (2 * BESIDE_PX + 1,) * 2)
+    most: NDArray[np.uint8] = windows[row, column].max((1, 2))
+    return most
 
 
 def _outside_share(xy: Floats, shape: BaseGeometry, mm: float) -> Floats:
@@ -70,18 +90,9 @@ def _of_two_spreads(at: Floats, wide: Floats, narrow: Floats) -> Floats:
     return np.clip(share, 0.0, 1.0)
 
 
-def without_fringe(ink: masks.Mask, plates: Plates, shape: BaseGeometry) -> masks.Mask:
+def without_fringe(ink: masks.Mask, tints: NDArray[np.uint8], plates: Plates, shape: BaseGeometry) -> masks.Mask:
     """A close look's ink inside the cut, without what belongs to nothing that reaches farther in than a fringe."""
-    mm, (x0, y0, x1, y1) = plates.mm_per_px, plates.box_mm
-    about = shapely.box(x0 - 1, y0 - 1, x1 + 1, y1 + 1)
-    # A pixel is inked that ink reaches into, so its middle lies by up to half a pixel beyond the end of the ink.
-    deep = shapely.buffer(shapely.intersection(shape, about), -FRINGE_MM - mm / 2)
-    if shapely.covers(deep, shapely.box(*plates.box_mm)):
-        return ink
-    shapely.prepare(deep)
-    row, column = np.nonzero(ink)
-    inner = np.zeros_like(ink)
-    inner[row, column] = shapely.contains_xy(deep, x0 + (column + 0.5) * mm, y1 - (row + 0.5) * mm)
-    if not inner.any():
+    inner = deeper(ink, tints, plates, shape, FULLER_CLOSELY)
+    if inner.all() or not inner.any():
         return inner
-    return masks.put_on(inner, FRINGE_MM / mm + 1.5) & ink
+    return masks.put_on(inner, FRINGE_MM / plates.mm_per_px + 1.5) & ink

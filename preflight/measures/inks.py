@@ -257,20 +257,14 @@ class _Look:
         if not len(inked):
             return found
         rows = slice(int(inked[0]), int(inked[-1]) + 1)
-        within = self._past_fringe(name, tints[rows] * self.inside[rows], rows)
+        within, band = tints[rows] * self.inside[rows], self._band(rows)
+        if not self.sheet_without_die:
+            within *= fringes.deeper(within > 0, tints[rows], band, self.shape)
         sees = rims.sharply(self.job, lambda plates: masks.inked(plates.tint(name), PRINTS_FROM_TINT_PERCENT))
         enough = int(ENOUGH_MM2 / self.plates.mm_per_px**2)
-        kept = rims.without_rims(within > 0, self._band(rows), sees, rims.is_no_rim(within), enough)
+        kept = rims.without_rims(within > 0, band, sees, rims.is_no_rim(within), enough)
         found[rows] = within * kept
         return found
-
-    def _past_fringe(self, name: str, within: NDArray[np.uint8], rows: slice) -> NDArray[np.uint8]:
-        """Tints inside the cut of some rows, without those along it that a fringe explains."""
-        if self.sheet_without_die or not within.any():
-            return within
-        plates = self._band(rows)
-        near_cut = self.inside[rows] & ~shape_mask(plates, self.well_within)
-        return fringes.past_fringe(within, plates, near_cut, self.shape, self.strongest.get(name, 1.0))
 
     def _band(self, rows: slice) -> Plates:
         """Some rows of the page, without their inks."""
@@ -290,7 +284,8 @@ class _Look:
                 window, shape_mask(window, self.shape)
             )
             ink = masks.without_fringes(ink, int(FRINGE_MM / window.mm_per_px / 2))
-            ink = ink if self.sheet_without_die else fringes.without_fringe(ink, window, self.shape)
+            if not self.sheet_without_die:
+                ink = fringes.without_fringe(ink, window.tint(name), window, self.shape)
             area += float(ink.sum()) * window.mm_per_px**2
             if area >= PRINTS_FROM_MM2:
                 break
