@@ -294,10 +294,15 @@ class Looking:
         ends = self._without_patterns(at, np.stack(rows), bare=reach <= TOUCH_MM[0] + 1e-6)
         return np.stack([without_short_dips(own, ways.shortest, ways.look_mm) for own in ends])
 
+    @cached_property
+    def _groups(self) -> dict[str, list[str]]:
+        """All names of one ink by the first of them."""
+        return {group[0]: list(group) for group in one_ink_groups(self.ways.names)}
+
     def _tint_of(self, ink: int, at: Stations, rows: NDArray[np.int_]) -> NDArray[np.float32]:
         """Tints of one ink, whatever its names, where patterns are looked for."""
         name = self.ways.names[ink]
-        names = next((group for group in one_ink_groups(self.ways.names) if group[0] == name), (name,))
+        names = self._groups.get(name, [name])
         tints: NDArray[np.float32] = tints_along(self.plates, names, at.part(rows), self.ways.pattern.offsets).sum(0)
         return tints
 

@@ -31,6 +31,7 @@ NEXT_TO_NOTHING: Final = 0.05
 DIFFERS: Final = 0.15
 """Tints that differ by less than this share of the strongest are one shape."""
 
+MOST_STEPS: Final = 24
 FEW: Final = 12
 """Stations of a piece, and of what is beside it, that are looked at for steps."""
 
@@ -91,7 +92,8 @@ class Pattern:
         end, found = max(0, reach_mm) + END_MM, None
         both, cut = np.concatenate([own, flanks]), int(np.searchsorted(self.offsets, 0.0))
         edge = int(np.searchsorted(self.offsets, min(0, reach_mm) - END_MM))
-        for step in range(round(1 / STEP_MM), round(2 * self.motif_mm / STEP_MM)):
+        steps = _steps_of(np.median(own[:, :edge], axis=0))
+        for step in steps[(steps >= 1 / STEP_MM) & (steps < 2 * self.motif_mm / STEP_MM)][:MOST_STEPS].tolist():
             inside, before = both[:, cut - step : cut], both[:, cut - 2 * step : cut - step]
             if np.abs(inside - before).sum() > MISMATCH * inside.sum():
                 continue
@@ -144,9 +146,26 @@ def _parallel(at: Stations, wanted: Rows, own: Rows) -> Rows:
     return parallel
 
 
-def _changes(tints: Tints, within: int) -> int:
-    """How often tints along a line go up or down within so many steps."""
+def _turns(tints: Tints, within: int) -> NDArray[np.float64]:
+    """Where tints along a line begin to go up (1) or down (-1) within so many steps; 0 elsewhere."""
     steps = tints[within:] - tints[:-within]
     way = np.zeros(len(steps) + 1)
     way[1:] = np.sign(steps) * (np.abs(steps) > DIFFERS * float(tints.max(initial=0)))
-    return int(np.count_nonzero((way[1:] != way[:-1]) & (way[1:] != 0)))
+    turns: NDArray[np.float64] = np.where(way[1:] != way[:-1], way[1:], 0.0)
+    return turns
+
+
+def _changes(tints: Tints, within: int) -> int:
+    """How often tints along a line go up or down within so many steps."""
+    return int(np.count_nonzero(_turns(tints, within)))
+
+
+def _steps_of(tints: Tints) -> NDArray[np.int_]:
+    """After how many offsets shapes along a line may come again, the fewest first: from rise to rise, fall to fall."""
+    turns = _turns(tints, 3)
+    found = [np.zeros(0, int)]
+    for way in (-1, 1):
+        at = np.flatnonzero(turns == way)
+        found.append((at[None, :] - at[:, None]).ravel())
+    apart = np.concatenate(found)
+    return np.unique(apart[apart > 0, None] + np.array([-1, 0, 1]))
