@@ -221,7 +221,10 @@ class Looking:
 
     def _with_others(self, window: Plates, at: Stations, offsets: Floats) -> NDArray[np.float32]:
         """Tints of the inks in question, and of all others in sight taken together."""
-        others = [name for name in window.names if name not in self.ways.names and name not in self.unseen.separations]
+        known = {*self.ways.names, *self.unseen.separations}
+        others = [name for name in window.names if name not in known]
+        if len(others) > FEW_INKS:
+            others = []  # those near the cut are among the inks in question
         rest = tints_along(window, others, at, offsets).sum(0, keepdims=True)
         return np.concatenate([self._tints(window, at, offsets), np.minimum(rest, 255)])
 
@@ -323,12 +326,10 @@ class Looking:
                 for piece in pieces_alike(own, part & ~off, SAME_REACH_MM) or [run]:
                     if pattern.goes_on(look, at, piece, float(np.median(own[slice(*piece)]))):
                         own[slice(*piece)] = look_mm
-                for start, stop in runs(part & off & (own < look_mm)):
-                    if (
-                        look_mm in (own[max(0, start - 1)], own[min(len(own) - 1, stop)])
-                        and look_mm in own[slice(*run)]
-                    ):
-                        own[start:stop] = look_mm
+                if look_mm in own[slice(*run)]:
+                    for start, stop in runs(part & off & (own < look_mm)):
+                        if look_mm in (own[max(0, start - 1)], own[min(len(own) - 1, stop)]):
+                            own[start:stop] = look_mm
         return found
 
 

@@ -15,6 +15,7 @@ from preflight.measures.edges import Floats, Stations
 STEP_MM: Final = 0.125
 """Half a pixel of the page's plates."""
 TOUCH_MM: Final = -0.4
+"""Where shapes are told along the cut: in the middle of where ink has to stand to touch it."""
 MISMATCH: Final = 0.25
 """Of a pattern's ink, the share by which it may differ from itself a step further in: edges lie anywhere on pixels."""
 GOES_ON: Final = 0.5
@@ -28,10 +29,11 @@ LAST_MM: Final = 1.0
 STRAIGHT: Final = 0.999
 """Cosine of the angle by which the cut may turn beside a shape."""
 NEXT_TO_NOTHING: Final = 0.05
+"""The share of a solid up to which nothing of a pattern is expected: it has its gap there."""
 DIFFERS: Final = 0.15
 """Tints that differ by less than this share of the strongest are one shape."""
-
 MOST_STEPS: Final = 24
+"""Steps at which shapes may come again, of which the smallest are tried."""
 FEW: Final = 12
 """Stations of a piece, and of what is beside it, that are looked at for steps."""
 
