@@ -22,9 +22,15 @@ FULLER_CLOSELY: Final = 0.25
 BESIDE_PX: Final = 3
 
 
+def well_within(plates: Plates, shape: BaseGeometry) -> masks.Mask:
+    """Pixels that no fringe reaches. Polygons are drawn a pixel or so too large; what is nearer is for ``deeper``."""
+    return shape_mask(plates, shapely.buffer(_near(shape, plates), -FRINGE_MM - 3 * plates.mm_per_px))
+
+
 def deeper(
-    mask: masks.Mask, tints: NDArray[np.uint8], plates: Plates, shape: BaseGeometry, fuller: float = FULLER
-) -> masks.Mask:
+    mask: masks.Mask, tints: NDArray[np.uint8], plates: Plates, shape: BaseGeometry, sure: masks.Mask,
+    fuller: float = FULLER,
+) -> masks.Mask:  # fmt: skip
     """The pixels of a mask that hold more than what ink outside the cut puts there by a fringe.
 
     Args:
@@ -32,11 +38,10 @@ def deeper(
         tints: of one separation, outside the cut too.
         plates: tell where the pixels stand.
         shape: inside of the cut, in mm.
+        sure: pixels that no fringe reaches, see ``well_within``; the others are looked at one by one.
         fuller: see ``FULLER``.
     """
-    # Polygons are drawn a pixel or so too large; what is nearer to the cut is looked at one by one.
-    within = shapely.buffer(_near(shape, plates), -FRINGE_MM - 3 * plates.mm_per_px)
-    found: masks.Mask = mask & shape_mask(plates, within)
+    found: masks.Mask = mask & sure
     row, column = np.nonzero(mask & ~found)
     if len(row):
         mm, (x0, _, _, y1) = plates.mm_per_px, plates.box_mm
@@ -92,7 +97,7 @@ def _of_two_spreads(at: Floats, wide: Floats, narrow: Floats) -> Floats:
 
 def without_fringe(ink: masks.Mask, tints: NDArray[np.uint8], plates: Plates, shape: BaseGeometry) -> masks.Mask:
     """A close look's ink inside the cut, without what belongs to nothing that reaches farther in than a fringe."""
-    inner = deeper(ink, tints, plates, shape, FULLER_CLOSELY)
+    inner = deeper(ink, tints, plates, shape, well_within(plates, shape), FULLER_CLOSELY)
     if inner.all() or not inner.any():
         return inner
     return masks.put_on(inner, FRINGE_MM / plates.mm_per_px + 1.5) & ink

@@ -159,6 +159,11 @@ class _Look:
         """Where ink from outside does not reach by a fringe or by sharing a pixel with the cut."""
         return shapely.buffer(self.shape, -FRINGE_MM - 1.5 * self.plates.mm_per_px)
 
+    @cached_property
+    def no_fringe(self) -> NDArray[np.bool_]:
+        """Pixels that no fringe along the cut reaches."""
+        return fringes.well_within(self.plates, self.shape)
+
     def _well_inside(self, band: slice) -> NDArray[np.bool_]:
         """Pixels of a band of rows that are well within; made when it is first asked for, and most bands never are."""
         if band.start not in self._bands:
@@ -258,8 +263,8 @@ class _Look:
             return found
         rows = slice(int(inked[0]), int(inked[-1]) + 1)
         within, band = tints[rows] * self.inside[rows], self._band(rows)
-        if not self.sheet_without_die:
-            within *= fringes.deeper(within > 0, tints[rows], band, self.shape)
+        if not self.sheet_without_die and within.any():
+            within *= fringes.deeper(within > 0, tints[rows], band, self.shape, self.no_fringe[rows])
         sees = rims.sharply(self.job, lambda plates: masks.inked(plates.tint(name), PRINTS_FROM_TINT_PERCENT))
         enough = int(ENOUGH_MM2 / self.plates.mm_per_px**2)
         kept = rims.without_rims(within > 0, band, sees, rims.is_no_rim(within), enough)
