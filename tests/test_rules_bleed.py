@@ -1,8 +1,9 @@
 """Bleed: ink that touches the cut has to carry on past it."""
 
 import pytest
+from pikepdf import Name
 
-from tests.drawn import Drawing
+from tests.drawn import MM, Drawing
 from tests.house import CARTON, Case, blank_page, prove, with_die
 
 X0, Y0, X1, Y1 = CARTON.box
@@ -151,6 +152,72 @@ def two_cut_lines() -> Drawing:
     return page.gs(OP=False)
 
 
+CYAN, BLACK = (1, 0, 0, 0), (0, 0, 0, 1)
+
+
+def pattern(
+    side_mm: float, gap_mm: float, past_mm: float, *, chequer: bool = False, inks: tuple[object, ...] = (CYAN,),
+    phase_mm: float = 0.6,
+) -> Drawing:  # fmt: skip
+    """Squares all over the carton, the inks in turn, cut off so far past the top edge; a row of them ends near it."""
+    page = blank_page().raw("q").path([(2, 2), (213, 2), (213, Y1 + past_mm), (2, Y1 + past_mm)]).raw("W n")
+    step = side_mm + gap_mm
+    for row in range(int(200 / step) + 2):
+        for column in range(int(215 / step) + 2):
+            x, y = column * step, Y1 + phase_mm - side_mm - (int(190 / step) - row) * step
+            if not chequer or (row + column) % 2 == 0 or len(inks) > 1:
+                page.fill(inks[(row + column) % len(inks)], rect=(x, y, x + side_mm, y + side_mm))  # type: ignore[arg-type]
+    return page.raw("Q")
+
+
+def one_row() -> Drawing:
+    """Squares side by side that end at the top edge, and no more of them."""
+    page = blank_page()
+    for x in range(33, 76, 5):
+        page.fill(CYAN, rect=(x, Y1 - 3, x + 3, Y1))
+    return page
+
+
+def cells(side_mm: float, past_mm: float) -> Drawing:
+    """A ground of squares that abut."""
+    return pattern(side_mm, 0, past_mm, phase_mm=0.13)
+
+
+def tiled(past_mm: float) -> Drawing:
+    """A tiling whose cells abut, each a lighter and a darker half."""
+    page, side = blank_page(), 3 * MM
+    cell = page.pdf.make_stream(
+        f"1 0 0 0 k 0 0 {side} {side / 2} re f .6 0 0 0 k 0 {side / 2} {side} {side} re f".encode()
+    )
+    cell.Type, cell.PatternType, cell.PaintType, cell.TilingType = Name.Pattern, 1, 1, 1
+    cell.BBox, cell.XStep, cell.YStep, cell.Resources = [0, 0, side, side], side, side, page.resources
+    cell.Matrix = [1, 0, 0, 1, 0, 0.1 * MM]
+    page.resources.Pattern.P0 = cell
+    page.raw("/Pattern cs /P0 scn")
+    return page.path([(2, 2), (213, 2), (213, Y1 + past_mm), (2, Y1 + past_mm)]).raw("f")
+
+
+def keyline(width_mm: float, ink: object = BLACK, *, past_mm: float = 5.0, at_mm: float = 0.0) -> Drawing:
+    """A ground, and a line along the top edge that knocks it out."""
+    page = ground(past_mm, CYAN)
+    return page.stroke(ink, [(31, Y1 + at_mm), (79, Y1 + at_mm)], width_mm=width_mm, close=False)  # type: ignore[arg-type]
+
+
+def framed(turn: int = 0) -> Drawing:
+    """No die; a ground past the trim box on all sides, and a line along the whole of the box that knocks it out."""
+    page = Drawing(215, 200, trim=(10, 10, 205, 190))
+    page.page.obj.Rotate = turn
+    page.fill(CYAN, rect=(5, 5, 210, 195))
+    return page.stroke(BLACK, [(10, 10), (205, 10), (205, 190), (10, 190)], width_mm=0.35)
+
+
+def in_a_form(page: Drawing) -> Drawing:
+    """The same page, its content in a form."""
+    inner = "\n".join(page.ops)
+    page.ops.clear()
+    return page.raw(f"/{page.form(inner, bbox_mm=(0, 0, 215, 200))} Do")
+
+
 def case(name, expect, draw, **more):
     return Case("bleed-short", name, expect, draw, ticket=TICKET, **more)
 
@@ -187,6 +254,40 @@ CASES = [
     case("common knife, one colour", "pass", lambda: sleeves(0, "Mill Brown", "Mill Brown")),
     case("common knife, two colours", "fail", lambda: sleeves(0, "Mill Brown", "Moss Green"), case="common knife"),
     case("common knife, bare board beyond", "fail", lambda: sleeves(0, "Mill Brown", None), case="common knife"),
+    case("squares of a pattern end near the cut", "pass", lambda: die(pattern(3, 1, 4))),
+    case("that pattern stops at the cut", "fail", lambda: die(pattern(3, 1, 0)), near=TOP_EDGE),
+    case("that pattern stops 1.5 mm past it", "fail", lambda: die(pattern(3, 1, 1.5)), near=TOP_EDGE),
+    case("a pattern with wide gaps", "pass", lambda: die(pattern(3, 3, 3))),
+    case("a chequer of 2 mm", "pass", lambda: die(pattern(2, 0, 3, chequer=True))),
+    case("a chequer of 5 mm", "pass", lambda: die(pattern(5, 0, 4, chequer=True))),
+    case("a chequer of 5 mm stops at the cut", "fail", lambda: die(pattern(5, 0, 0, chequer=True)), near=TOP_EDGE),
+    case("a chequer whose squares end at the cut", "pass", lambda: die(pattern(5, 0, 4, chequer=True, phase_mm=0))),
+    case(
+        "they do, and nothing follows", "fail", lambda: die(pattern(5, 0, 0, chequer=True, phase_mm=0)), near=TOP_EDGE
+    ),
+    case("a chequer of two inks", "pass", lambda: die(pattern(3, 0, 4, inks=(CYAN, "Mill Brown")))),
+    case("it stops at the cut", "fail", lambda: die(pattern(3, 0, 0, inks=(CYAN, "Mill Brown"))), near=TOP_EDGE),
+    case("a pattern in a form", "pass", lambda: die(in_a_form(pattern(3, 1, 4)))),
+    case("one row of squares stops at the cut", "fail", lambda: die(one_row()), near=TOP_EDGE, measured=0.0),
+    case("cells that abut", "pass", lambda: die(cells(3, 4))),
+    case("small cells that abut", "pass", lambda: die(cells(1.3, 4))),
+    case("cells that abut stop at the cut", "fail", lambda: die(cells(3, 0)), near=TOP_EDGE, measured=0.0),
+    case("a tiling without gaps", "pass", lambda: die(tiled(4))),
+    case("a tiling stops at the cut", "fail", lambda: die(tiled(0)), near=TOP_EDGE),
+    case("a hairline on the cut knocks out", "pass", lambda: die(keyline(0.1))),
+    case("a line of 1 pt on the cut knocks out", "pass", lambda: die(keyline(0.35))),
+    case("a line of 2 pt on the cut knocks out", "pass", lambda: die(keyline(0.7))),
+    case("a light line on the cut knocks out", "pass", lambda: die(keyline(0.35, (0, 0.3, 0, 0)))),
+    case("a line of a spot on the cut knocks out", "pass", lambda: die(keyline(0.35, "Moss Green"))),
+    case("a line of varnish on the cut knocks out", "pass", lambda: die(keyline(0.35, "Gloss Varnish"))),
+    case("a line beside the cut knocks out", "pass", lambda: die(keyline(0.35, at_mm=0.3))),
+    case("a line just inside the cut knocks out", "pass", lambda: die(keyline(0.35, at_mm=-0.2))),
+    case("a line all round the trim box", "pass", framed),
+    case("a line all round the trim box, page turned", "pass", lambda: framed(90)),
+    case("a line on the cut and no bleed", "fail", lambda: die(keyline(0.35, past_mm=0)), near=TOP_EDGE, measured=0.0),
+    case("a line on the cut and 1 mm of bleed", "fail", lambda: die(keyline(0.35, past_mm=1)), measured=1.0),
+    case("a bar of 2 mm on the cut", "fail", lambda: die(keyline(2.0)), near=TOP_EDGE, measured=1.0),
+    case("a white line on the cut", "fail", lambda: die(keyline(0.35, (0, 0, 0, 0))), near=TOP_EDGE, measured=0.0),
     case("varnish stops at the cut", "pass", lambda: die(ground(0.0, "Gloss Varnish"))),
 ]
 

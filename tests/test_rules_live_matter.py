@@ -126,6 +126,31 @@ def trimmed(up_mm: float) -> Drawing:
     return page.text("ALPINE HERBS", (30, 10 + up_mm), 8)
 
 
+def figure(up_mm: float, *, size_pt: float = 120, ink: object = BLACK, page: Drawing | None = None) -> Drawing:
+    """A large 7 that stands so far above the lower cut of panel 1; below 0 it runs off there."""
+    return (page or blank_page()).text("7", (45, CUT_Y + up_mm), size_pt, ink)  # type: ignore[arg-type]
+
+
+def figure_at_the_side(past_mm: float, turn: int = 0) -> Drawing:
+    """A large 7 that runs off the right edge of the carton, x = 205, by so much; its advance is 0.556 em."""
+    page = blank_page()
+    page.page.obj.Rotate = turn
+    return page.text("7", (205 + past_mm - 0.523 * 120 / MM, 80), 120)
+
+
+def in_a_form(page: Drawing) -> Drawing:
+    """The same page, its content in a form."""
+    inner = "\n".join(page.ops)
+    page.ops.clear()
+    return page.raw(f"/{page.form(inner, bbox_mm=(0, 0, 215, 200))} Do")
+
+
+def clipped_at_the_cut(page: Drawing) -> Drawing:
+    """The same page, nothing of it below the lower cut of panel 1."""
+    page.ops.insert(0, f"q {20 * MM} {CUT_Y * MM} {70 * MM} {80 * MM} re W n")
+    return page.raw("Q")
+
+
 def case(rule, name, expect, draw, **more):
     return Case(rule, name, expect, lambda: with_die(draw()), **{"ticket": ONE_UP, **more})
 
@@ -136,6 +161,23 @@ CASES = [
     case(NEAR_CUT, "text at 1.5 mm", "warn", lambda: text(1.5), measured=1.5),
     case(NEAR_CUT, "text at 2.1 mm", "pass", lambda: text(2.1)),
     case(NEAR_CUT, "text over the cut", "fail", lambda: text(-1), measured=0.0),
+    case(NEAR_CUT, "a large figure runs off", "pass", lambda: figure(-15)),
+    case(NEAR_CUT, "a large figure runs off by 3 mm", "pass", lambda: figure(-3)),
+    case(NEAR_CUT, "a large figure runs off at the side", "pass", lambda: figure_at_the_side(8)),
+    case(NEAR_CUT, "a large figure runs off at the side of a turned page", "pass", lambda: figure_at_the_side(8, 90)),
+    case(NEAR_CUT, "a large figure in a form runs off", "pass", lambda: in_a_form(figure(-15))),
+    case(NEAR_CUT, "a large white figure runs off with its ground", "pass",
+         lambda: figure(-15, ink=WHITE, page=blank_page().fill(BROWN, rect=(20, 30, 90, 120)))),
+    case(NEAR_CUT, "a large figure at 0.5 mm", "fail", lambda: figure(0.5), measured=0.5),
+    case(NEAR_CUT, "a large figure that stops at the cut", "fail", lambda: clipped_at_the_cut(figure(-15)),
+         measured=0.0),
+    case(NEAR_CUT, "a large figure 0.5 mm over the cut", "fail", lambda: figure(-0.5), measured=0.0),
+    case(NEAR_CUT, "large outlined letters run off", "pass", lambda: outlined(blank_page(), "HERB", (35, 51), 30)),
+    case(NEAR_CUT, "small outlined letters over the cut", "fail", lambda: outlined(blank_page(), "HERBS", (35, 54), 12),
+         measured=0.0),
+    case(NEAR_CUT, "text of 12 pt over the cut", "fail", lambda: figure(-2, size_pt=12), measured=0.0),
+    case(NEAR_CUT, "small text beside a large figure that runs off", "fail", lambda: text(0.6, figure(-15)),
+         measured=0.6),
     case(NEAR_CUT, "white text on a ground", "fail",
          lambda: text(0.6, blank_page().fill(BROWN, rect=(20, 45, 90, 80)), WHITE), measured=0.6),
     case(NEAR_CUT, "outlined type at 0.6 mm", "fail", lambda: outlined(blank_page(), "ALPINE HERBS", (40, 55.6)),

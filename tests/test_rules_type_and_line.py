@@ -1,11 +1,14 @@
 """Type and lines as drawn: small and thin, printed or left open."""
 
+from math import cos, pi, sin
+
 import pytest
 from pikepdf import Dictionary, Name
 
+from preflight.judge import judge
 from tests.cartons import draw_die
-from tests.drawn import Drawing
-from tests.house import CARTON, Case, blank_page, prove, with_die
+from tests.drawn import MM, Drawing
+from tests.house import CARTON, SIX_UNITS, Case, blank_page, job_of, prove, rulebook, with_die
 
 ONE_UP = {"artwork_is": "one-up"}
 BLACK, WHITE, CYAN, BROWN = (0, 0, 0, 1), (0, 0, 0, 0), (1, 0, 0, 0), "Mill Brown"
@@ -82,6 +85,54 @@ def die_in_black() -> Drawing:
     return page
 
 
+FOUR_INKS = (0.6, 0.5, 0.5, 1)
+
+
+def turned(page: Drawing) -> Drawing:
+    page.page.obj.Rotate = 90
+    return page
+
+
+def in_a_form(page: Drawing) -> Drawing:
+    """The same page, its content in a form."""
+    inner = "\n".join(page.ops)
+    page.ops.clear()
+    return page.raw(f"/{page.form(inner, bbox_mm=(0, 0, 215, 200))} Do")
+
+
+def icon(
+    width_mm: float, *, icons: int = 1, side_mm: float = 9, ink: object = BLACK, page: Drawing | None = None
+) -> Drawing:
+    """Icons of eight rays across a square; each ray is about as long as its side."""
+    page = page or blank_page()
+    for number in range(icons):
+        x, y = 36 + side_mm / 2 + (number % 4) * (side_mm + 1), 64 + side_mm / 2 + (number // 4) * (side_mm + 1)
+        for i in range(8):
+            dx, dy = cos(pi * i / 8) * side_mm / 2, sin(pi * i / 8) * side_mm / 2
+            page.stroke(ink, [(x - dx, y - dy), (x + dx, y + dy)], width_mm=width_mm, close=False)  # type: ignore[arg-type]
+    return page
+
+
+def ticket_block(page: Drawing, x: float, y: float) -> Drawing:
+    """A job ticket beside the carton: hairlines in process inks, small type in one and in four inks, swatches."""
+    page.stroke(BLACK, [(x, y), (x + 50, y), (x + 50, y + 7), (x, y + 7)], width_mm=0.04)
+    for i, ink in enumerate([CYAN, (0, 1, 0, 0), (0, 0, 1, 0), BLACK]):
+        page.stroke(ink, [(x + 8 + 8 * i, y), (x + 8 + 8 * i, y + 7)], width_mm=0.03, close=False)
+    page.fill(BLACK, rect=(x, y + 3, x + 50, y + 3.03))
+    page.text("Job 4471 Sage tea", (x + 1, y + 0.7), 3).text("Date", (x + 34, y + 0.7), 4, (1, 1, 1, 1))
+    page.fill((0.6, 0.5, 0.5, 0.3), rect=(x + 40, y + 3.5, x + 48, y + 6.5)).text("light", (x + 41, y + 4), 3, WHITE)
+    page.text("black", (x + 41, y + 5.5), 4).gs(OP=True, op=True, OPM=1)
+    page.text("w", (x + 45, y + 5.5), 4, WHITE).gs(OP=False, op=False)
+    page.fill((1, 1, 1, 1), rect=(x + 42, y + 0.3, x + 44, y + 2)).fill(
+        (0.8, 0.1, 0.1), rect=(x + 45, y + 0.3, x + 47, y + 2)
+    )
+    page.fill("All", rect=(x + 47.5, y + 0.3, x + 49, y + 2)).image(
+        bytes([90] * 64), 4, 4, (x + 2, y + 3.5, x + 7, y + 6.8)
+    )
+    page.fill("Copper", rect=(x + 10, y + 3.5, x + 13, y + 6)).fill(CYAN, rect=(x + 11, y + 3.5, x + 13, y + 6))
+    return page
+
+
 def case(rule, name, expect, draw, **more):
     return Case(rule, name, expect, lambda: with_die(draw()), **{"ticket": ONE_UP, **more})
 
@@ -107,6 +158,38 @@ CASES = [
     case("text-too-small", "covered", "pass", hidden_text),
     case("text-too-small", "invisible", "pass", lambda: blank_page().raw("3 Tr").text("Sage", AT, 3).raw("0 Tr")),
     case("text-too-small", "a Type 3 font", "pass", lambda: type_3(blank_page())),
+    case("text-too-small", "6 pt in four inks", "warn", lambda: type_of(6, FOUR_INKS), case="several inks", measured=6,
+         near=(40, 99, 56, 102)),
+    case("text-too-small", "7.5 pt in three inks", "warn", lambda: type_of(7.5, (0.8, 0.6, 0.2, 0)),
+         case="several inks"),
+    case("text-too-small", "6 pt in four inks, page turned", "warn", lambda: turned(type_of(6, FOUR_INKS)),
+         case="several inks"),
+    case("text-too-small", "6 pt in four inks, in a form", "warn", lambda: in_a_form(type_of(6, FOUR_INKS)),
+         case="several inks"),
+    case("text-too-small", "6 pt in black", "pass", lambda: type_of(6)),
+    case("text-too-small", "6 pt in a spot", "pass", lambda: type_of(6, BROWN)),
+    case("text-too-small", "6 pt in two inks", "pass", lambda: type_of(6, (1, 0.6, 0, 0))),
+    case("text-too-small", "6 pt in black with a trace of others", "pass", lambda: type_of(6, (0.04, 0.03, 0.03, 1))),
+    case("text-too-small", "8 pt in four inks", "pass", lambda: type_of(8, FOUR_INKS)),
+    case("text-too-small", "white out of four inks", "pass", lambda: type_of(6, WHITE, ground(FOUR_INKS))),
+    case("text-too-small", "black overprinting a ground of three inks", "pass",
+         lambda: type_of(6, BLACK, ground((0.4, 0.3, 0.3, 0)).gs(OP=True, op=True, OPM=1)).gs(OP=False, op=False)),
+    case("text-too-small", "in four inks beside the carton", "pass",
+         lambda: blank_page().text("Sage", (120, 3), 6, FOUR_INKS)),
+    case("text-too-small", "a legend whose line reaches over the cut, and its letters do not", "pass",
+         lambda: blank_page().text("sage and thyme", (40, 55 - 0.75 * 4 / MM), 4)),
+    case("text-too-small", "letters over the cut", "warn",
+         lambda: blank_page().text("Sage and thyme", (40, 55 - 0.35 * 4 / MM), 4), measured=4),
+    case("line-too-thin", "fine detail of 0.04 mm in an icon", "warn", lambda: icon(0.04), case="fine detail",
+         measured=0.04, near=(36, 64, 45, 73)),
+    case("line-too-thin", "in a form on a turned page", "warn", lambda: turned(in_a_form(icon(0.04))),
+         case="fine detail"),
+    case("line-too-thin", "reversed fine detail", "warn", lambda: icon(0.04, ink=WHITE, page=ground()),
+         case="reversed fine detail"),
+    case("line-too-thin", "fine detail of 0.09 mm", "pass", lambda: icon(0.09)),
+    case("line-too-thin", "5.8 mm2 of fine detail", "fail", lambda: icon(0.04, icons=2), case="", measured=0.04),
+    case("line-too-thin", "lines of 0.04 mm in a drawing of 40 mm", "fail", lambda: icon(0.04, side_mm=40),
+         measured=0.04),
     case("line-too-thin", "0.04 mm", "fail", lambda: line(0.04), near=(40, 80, 70, 110), measured=0.04),
     case("line-too-thin", "a hairline of no width", "fail", lambda: line(0.0), measured=0.0),
     case("line-too-thin", "0.07 mm", "warn", lambda: line(0.07), measured=0.07),
@@ -129,6 +212,39 @@ CASES = [
          lambda: blank_page().stroke(BLACK, [(120, 4), (140, 4)], width_mm=0.04, close=False)),
     case("line-too-thin", "covered", "pass", lambda: line(0.04).fill(CYAN, rect=GROUND)),
 ]  # fmt: skip
+
+
+BLOCKS = {
+    "under the carton": (118, 2.5),
+    "beside a flap": (26, 20),
+    "1.5 mm under the cut": (26, 46.5),
+    "in a corner": (30, 2),
+}
+SPEAKS_OF_THE_FILE = {"die-line-missing"}
+
+
+@pytest.mark.parametrize("turn", [0, 90])
+@pytest.mark.parametrize("at", BLOCKS.values(), ids=BLOCKS)
+def test_no_rule_speaks_of_a_job_ticket_beside_the_carton(tmp_path, at, turn):
+    page = ticket_block(blank_page().fill(CYAN, rect=(40, 70, 60, 100)).fill("Copper", rect=(62, 70, 80, 90)), *at)
+    page.page.obj.Rotate = turn
+    assert not judge(job_of(with_die(page), tmp_path, ONE_UP, SIX_UNITS), rulebook()).findings
+
+
+def test_no_rule_speaks_of_a_job_ticket_beside_the_trim(tmp_path):
+    page = (
+        Drawing(120, 140, trim=(20, 40, 100, 130))
+        .fill(CYAN, rect=(17, 37, 103, 133))
+        .fill("Copper", rect=(40, 60, 60, 80))
+    )
+    judgement = judge(job_of(ticket_block(page, 30, 25), tmp_path, ONE_UP, SIX_UNITS), rulebook())
+    assert {finding.rule for finding in judgement.findings} <= SPEAKS_OF_THE_FILE
+
+
+def test_the_same_block_on_the_carton_is_spoken_of(tmp_path):
+    page = ticket_block(blank_page(), 30, 70)
+    found = {finding.rule for finding in judge(job_of(with_die(page), tmp_path, ONE_UP), rulebook()).findings}
+    assert {"line-too-thin", "text-too-small", "registration-colour-in-art", "colour-not-a-plate"} <= found
 
 
 @pytest.mark.parametrize("case", CASES, ids=str)

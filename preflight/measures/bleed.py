@@ -19,6 +19,7 @@ from preflight.measures import measure, needs, placing
 from preflight.measures.carrying import SAME_REACH_MM, SPACING_MM, Looking, Unseen, Ways
 from preflight.measures.edges import Floats, Stations, pieces_alike, runs, stations_on
 from preflight.measures.job import Job
+from preflight.measures.motifs import Pattern
 
 TOLERANCE_MM: Final = 0.06
 ACROSS_MM: Final = 12.0
@@ -80,6 +81,9 @@ def ink_past_cut(
     carried_on_percent: float,
     shortest_mm: float,
     aslant: float,
+    line_mm: float,
+    motif_mm: float,
+    pattern_to_mm: float,
     slot_mm: float,
     narrow_mm: float,
 ) -> list[Reading]:
@@ -88,14 +92,19 @@ def ink_past_cut(
     ``kinds`` of separation are looked at, as far out as ``look``; ink counts from a tint of ``ink_from``. A colour
     carries on while its plates keep ``carried_on`` of what they hold inside the cut; another ink, or a faint tint of
     the same, is none of it. Stretches under ``shortest`` are left alone, and so are shapes whose end is ``aslant`` to
-    the cut by more than this slope (mm a mm): they cross the cut and do not stop at it.
+    the cut by more than this slope (mm a mm): they cross the cut and do not stop at it. A line in another ink that
+    knocks the ground out along the cut, up to ``line`` wide, is looked through. A pattern of shapes up to ``motif``
+    carries on if it does so as far as ``pattern_to``, wherever one of its shapes ends.
 
     Half the way to the next cut is enough. Cases: ``slot``, between flaps of one blank less than ``slot`` apart;
     ``hidden flap``; ``common knife``; ``narrow gutter``, under ``narrow`` between blanks whose colours differ.
     """
     names = tuple(i.separation.name for i in needs.inks(job) if i.separation.kind in kinds and i.prints is not False)
     edges = _edges(job)
-    ways = Ways(names, look_mm, max(1.0, ink_from_percent * 2.55), carried_on_percent / 100, shortest_mm, aslant)
+    ways = Ways(
+        names, look_mm, max(1.0, ink_from_percent * 2.55), carried_on_percent / 100, shortest_mm, aslant, line_mm,
+        Pattern(motif_mm, pattern_to_mm),
+    )  # fmt: skip
     facing, readings = _Facing(slot_mm, narrow_mm), []
     cuts = _Cuts.of([blank.outline for blank in job.die.blanks])
     looking = Looking(job, ways, _unseen(job, edges, look_mm))

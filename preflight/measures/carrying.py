@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Final
 
 import numpy as np
@@ -30,6 +30,8 @@ from preflight.measures.edges import (
 )
 from preflight.measures.ink_names import one_ink_groups
 from preflight.measures.job import Job
+from preflight.measures.keylines import looked_through
+from preflight.measures.motifs import Pattern
 
 SPACING_MM: Final = 0.5
 FEW_INKS: Final = 24
@@ -48,6 +50,8 @@ GLANCE_MARGIN: Final = 0.08
 """Kept by so much more than what has to be, at a glance: the page's pixels are coarse."""
 PLAIN_STEPS: Final = 3.0
 """A colour whose tints vary by no more than this many of 255 steps is plain, and no part of a picture's drawing."""
+BEFORE_MM: Final = 0.25
+"""So much further in than where ink touches lines on the cut are looked for."""
 
 
 @dataclass(frozen=True)
@@ -61,6 +65,9 @@ class Ways:
     """What has to be kept of the colour inside the cut, 0..1."""
     shortest_mm: float
     aslant: float
+    line_mm: float
+    """Lines in another ink that are no wider are looked through."""
+    pattern: Pattern
 
     @property
     def shortest(self) -> int:
@@ -118,14 +125,14 @@ class Looking:
         changed = np.zeros(touched.shape[1], bool)
         inside = np.zeros(touched.shape, np.float32)
         for rows, offsets, tints in self._closely(at, wanted):
-            reach[:, rows], changed[rows], inside[:, rows] = self._close_look(offsets, tints)
+            reach[:, rows], changed[rows], inside[:, rows] = self._through_lines(offsets, tints)
         reach[~touched] = look_mm
         changed &= reach.min(0) < look_mm
         reach[:, _in_an_angle(at, np.repeat(np.arange(len(edges)), counts), changed, look_mm)] = look_mm
         pictured = self._in_a_picture(at, reach)
         return [
-            self._tidied(*columns)
-            for columns in zip(
+            self._tidied(edge, *columns)
+            for edge, *columns in zip(edges,
                 np.split(reach, parts, axis=1), np.split(touched, parts, axis=1), np.split(changed, parts),
                 np.split(pictured, parts), np.split(inside, parts, axis=1), strict=True,
             )
@@ -194,7 +201,10 @@ class Looking:
     def _closely(
         self, at: Stations, wanted: NDArray[np.bool_]
     ) -> Iterator[tuple[NDArray[np.int_], Floats, NDArray[np.float32]]]:
-        """The wanted stations, those of several windows at a time: which they are, offsets outward, and tints there."""
+        """The wanted stations, those of several windows at a time: which they are, offsets outward, and tints there.
+
+        The offsets begin somewhat further in than where ink touches; the last of the tints are all other inks.
+        """
         held, tints, step = list[NDArray[np.int_]](), list[NDArray[np.float32]](), 0.0
         offsets = np.zeros(0)
         for rows, window in self._windows(at, wanted):
@@ -202,11 +212,33 @@ class Looking:
                 yield np.concatenate(held), offsets, np.concatenate(tints, axis=1)
                 held, tints = [], []
             step = window.mm_per_px
-            offsets = np.arange(TOUCH_MM[0], self.ways.look_mm + 0.5, step / 2)
+            inward = round(BEFORE_MM / step * 2)
+            offsets = np.arange(TOUCH_MM[0] - inward * step / 2, self.ways.look_mm + 0.5, step / 2)
             held.append(rows)
-            tints.append(self._tints(window, at.part(rows), offsets))
+            tints.append(self._with_others(window, at.part(rows), offsets))
         if held:
             yield np.concatenate(held), offsets, np.concatenate(tints, axis=1)
+
+    def _with_others(self, window: Plates, at: Stations, offsets: Floats) -> NDArray[np.float32]:
+        """Tints of the inks in question, and of all others in sight taken together."""
+        known = {*self.ways.names, *self.unseen.separations}
+        others = [name for name in window.names if name not in known]
+        if len(others) > FEW_INKS:
+            others = []  # those near the cut are among the inks in question
+        rest = tints_along(window, others, at, offsets).sum(0, keepdims=True)
+        return np.concatenate([self._tints(window, at, offsets), np.minimum(rest, 255)])
+
+    def _through_lines(
+        self, offsets: Floats, tints: NDArray[np.float32]
+    ) -> tuple[Floats, NDArray[np.bool_], NDArray[np.float32]]:
+        """See ``_close_look``; where ink ends at a line that knocks it out, what is beyond the line counts too."""
+        first = int(np.searchsorted(offsets, TOUCH_MM[0] - 1e-9))
+        reach, changed, inside = self._close_look(offsets[first:], tints[:-1, :, first:])
+        short = np.flatnonzero(reach.min(0) < self.ways.look_mm)
+        if len(short):
+            through = looked_through(tints[:, short], offsets, self.ways.line_mm)[:-1, :, first:]
+            reach[:, short], changed[short], inside[:, short] = self._close_look(offsets[first:], through)
+        return reach, changed, inside
 
     def _close_look(
         self, offsets: Floats, tints: NDArray[np.float32]
@@ -244,8 +276,8 @@ class Looking:
         return pictured
 
     def _tidied(
-        self, reach: Floats, touched: NDArray[np.bool_], changed: NDArray[np.bool_], pictured: NDArray[np.bool_],
-        inside: NDArray[np.float32],
+        self, at: Stations, reach: Floats, touched: NDArray[np.bool_], changed: NDArray[np.bool_],
+        pictured: NDArray[np.bool_], inside: NDArray[np.float32],
     ) -> Floats:  # fmt: skip
         """Without shapes that cross the cut, changes of colour that do not run along it, and what is too short."""
         ways, rows = self.ways, []
@@ -261,9 +293,44 @@ class Looking:
                 drawn = pictured[part].any() and float(inside[:, part].std(1).max()) > PLAIN_STEPS
                 if drawn or not along_the_cut(own, piece, SPACING_MM, ways.aslant, ways.shortest):
                     passing[part] = True
-            ends = np.where(passing, ways.look_mm, np.maximum(own, 0.0))
-            rows.append(without_short_dips(ends, ways.shortest, ways.look_mm))
-        return np.stack(rows)
+            rows.append(np.where(passing, ways.look_mm, np.maximum(own, 0.0)))
+        ends = self._without_patterns(at, np.stack(rows), bare=reach <= TOUCH_MM[0] + 1e-6)
+        return np.stack([without_short_dips(own, ways.shortest, ways.look_mm) for own in ends])
+
+    @cached_property
+    def _groups(self) -> dict[str, list[str]]:
+        """All names of one ink by the first of them."""
+        return {group[0]: list(group) for group in one_ink_groups(self.ways.names)}
+
+    def _tint_of(self, ink: int, at: Stations, rows: NDArray[np.int_]) -> NDArray[np.float32]:
+        """Tints of one ink, whatever its names, where patterns are looked for."""
+        name = self.ways.names[ink]
+        names = self._groups.get(name, [name])
+        tints: NDArray[np.float32] = tints_along(self.plates, names, at.part(rows), self.ways.pattern.offsets).sum(0)
+        return tints
+
+    def _without_patterns(self, at: Stations, ends: Floats, bare: NDArray[np.bool_]) -> Floats:
+        """Without the shapes of patterns that go on past the cut, whichever of them ends near it.
+
+        Bare stations, beside a shape, go with it.
+        """
+        look_mm = self.ways.look_mm
+        if ends.min(initial=look_mm) >= look_mm:
+            return ends
+        pattern, found = self.ways.pattern, ends.copy()
+        for ink, (own, off) in enumerate(zip(found, bare, strict=True)):
+            look = partial(self._tint_of, ink, at)
+            for run in runs(own < look_mm - 0.05):
+                part = np.zeros(len(at), bool)
+                part[slice(*run)] = True
+                for piece in pieces_alike(own, part & ~off, SAME_REACH_MM) or [run]:
+                    if pattern.goes_on(look, at, piece, float(np.median(own[slice(*piece)]))):
+                        own[slice(*piece)] = look_mm
+                if look_mm in own[slice(*run)]:
+                    for start, stop in runs(part & off & (own < look_mm)):
+                        if look_mm in (own[max(0, start - 1)], own[min(len(own) - 1, stop)]):
+                            own[start:stop] = look_mm
+        return found
 
 
 def _in_an_angle(at: Stations, edge: NDArray[np.int_], wanted: NDArray[np.bool_], within_mm: float) -> NDArray[np.int_]:

@@ -17,6 +17,7 @@ from preflight.artwork.plates import Plates
 
 Floats = NDArray[np.float64]
 
+FEW_PLACES = 16
 SOFT_EDGE_MM = 0.25
 """An ink that takes longer than this to fade out has no edge; it ends where it can no longer be seen."""
 SUDDEN_MM = 0.3
@@ -71,7 +72,9 @@ def tints_along(plates: Plates, names: Sequence[str], at: Stations, offsets_mm: 
     height, width = plates.ink.shape[1:]
     left, top = np.floor(column).astype(np.intp), np.floor(row).astype(np.intp)
     across, down = (column - left).astype(np.float32), (row - top).astype(np.float32)
-    inked = [(n, channel.ravel()) for n, name in enumerate(names) if (channel := plates.tint(name)).any()]
+    channels = [(n, plates.tint(name)) for n, name in enumerate(names)]
+    few = FEW_PLACES * len(column) < height * width  # a look at all of a plate would take longer than its places
+    inked = [(n, channel.ravel()) for n, channel in channels if few or channel.any()]
     result = np.zeros((len(names), len(column)), np.float32)
     if not inked or not len(column):
         return result.reshape(len(names), len(at), len(offsets_mm))

@@ -25,14 +25,14 @@ from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS, Separation, classify, load_names
 from preflight.errors import NotMeasured
 from preflight.kinds import NON_PRINTING_KINDS
-from preflight.measures import masks, placing, rims
+from preflight.measures import fringes, masks, placing, rims
+from preflight.measures.fringes import FRINGE_MM
 from preflight.measures.job import InkOnJob, Job, shape_mask
 from preflight.setup.unit_plan import Ink, Standing, plan_units, same_name
 from preflight.ticket import Ticket
 
 PRINTS_FROM_MM2: Final = 0.1
 PRINTS_FROM_TINT_PERCENT: Final = 2.0
-FRINGE_MM: Final = 0.1
 CLOSE_DPI: Final = 600.0
 CLOSE_SIDE_MM: Final = 12.0
 MOST_CLOSE_LOOKS: Final = 6
@@ -166,6 +166,11 @@ class _Look:
         """Where ink from outside does not reach by a fringe or by sharing a pixel with the cut."""
         return shapely.buffer(self.shape, -FRINGE_MM - 1.5 * self.plates.mm_per_px)
 
+    @cached_property
+    def no_fringe(self) -> NDArray[np.bool_]:
+        """Pixels that no fringe along the cut reaches."""
+        return fringes.well_within(self.plates, self.shape)
+
     def _well_inside(self, band: slice) -> NDArray[np.bool_]:
         """Pixels of a band of rows that are well within; made when it is first asked for, and most bands never are."""
         if band.start not in self._bands:
@@ -264,10 +269,12 @@ class _Look:
         if not len(inked):
             return found
         rows = slice(int(inked[0]), int(inked[-1]) + 1)
-        within = tints[rows] * self.inside[rows]
+        within, band = tints[rows] * self.inside[rows], self._band(rows)
+        if not self.sheet_without_die and within.any():
+            within *= fringes.deeper(within > 0, tints[rows], band, self.shape, self.no_fringe[rows])
         sees = rims.sharply(self.job, lambda plates: masks.inked(plates.tint(name), PRINTS_FROM_TINT_PERCENT))
         enough = int(ENOUGH_MM2 / self.plates.mm_per_px**2)
-        kept = rims.without_rims(within > 0, self._band(rows), sees, rims.is_no_rim(within), enough)
+        kept = rims.without_rims(within > 0, band, sees, rims.is_no_rim(within), enough)
         found[rows] = within * kept
         return found
 
@@ -289,6 +296,8 @@ class _Look:
                 window, shape_mask(window, self.shape)
             )
             ink = masks.without_fringes(ink, int(FRINGE_MM / window.mm_per_px / 2))
+            if not self.sheet_without_die:
+                ink = fringes.without_fringe(ink, window.tint(name), window, self.shape)
             area += float(ink.sum()) * window.mm_per_px**2
             if area >= PRINTS_FROM_MM2:
                 break

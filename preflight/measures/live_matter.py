@@ -21,7 +21,7 @@ from preflight.findings import Place, Reading
 from preflight.measures import measure, needs, placing
 from preflight.measures.job import Job
 from preflight.measures.nearness import Pieces
-from preflight.measures.text_ink import letters_near
+from preflight.measures.text_ink import letters, letters_near
 from preflight.measures.type_lines import (
     HIGHEST_MM,
     LONGEST_BAR_MM,
@@ -43,6 +43,10 @@ TOO_MANY: Final = "outlines left out"
 HIDDEN: Final = "it is on a glue or dust flap, which nobody sees on the finished carton"
 INSIDE_MM2: Final = 0.05
 """What has less than this inside the cut is a legend that touches it."""
+
+
+CAPITALS: Final = 0.7
+"""Height of capitals and figures as a share of the size of type."""
 
 
 @dataclass(frozen=True)
@@ -67,15 +71,38 @@ class Matter:
         return cls(what, shapely.box(*boxes.T), (x0, y0, x1, y1))
 
 
+@dataclass(frozen=True)
+class Large:
+    """Type of a size that may run off the carton, if it goes on so far past the cut."""
+
+    size_pt: float
+    past_mm: float
+
+    def is_past(self, parts: NDArray[np.object_], inside: BaseGeometry) -> bool:
+        """Whether any of the parts reaches so far past the cut."""
+        return bool(len(parts)) and not shapely.buffer(inside, self.past_mm, join_style="mitre").covers(parts).all()
+
+    def in_outlines(self, matter: Matter, inside: BaseGeometry) -> bool:
+        """Whether it is outlined type that is large and goes on past the cut."""
+        if matter.what != "outlined type":
+            return False
+        x0, y0, x1, y1 = shapely.bounds(matter.parts).T
+        high = float(np.maximum(x1 - x0, y1 - y0).max())
+        return high >= CAPITALS * self.size_pt * placing.MM_PER_PT and self.is_past(matter.parts, inside)
+
+
 @measure("live-matter-to-cut", unit="mm", tolerance=0.06)
-def live_matter_to_cut(job: Job, *, inks: tuple[str, ...], look_mm: float) -> list[Reading]:
+def live_matter_to_cut(
+    job: Job, *, inks: tuple[str, ...], look_mm: float, large_pt: float, runs_off_mm: float
+) -> list[Reading]:
     """Distance of each text, line of outlined type and code inside the cut to the nearest cut edge, within ``look``.
 
     What is painted in inks of these kinds, or left open in them, counts; live text is measured on the
-    plates. At the edge of a glue or dust flap, which nobody sees, a reading only warns.
+    plates. At the edge of a glue or dust flap, which nobody sees, a reading only warns. Type of a size, ``large`` and
+    more, that goes on for ``runs_off`` past the cut runs off the carton on purpose and is left out.
     """
     lines, words = _cut_edges(job)
-    matters = _near(job, lines, inks, look_mm)
+    matters = _near(job, lines, inks, look_mm, Large(large_pt, runs_off_mm))
     readings = [
         _reading(job, matter, nearest.distance_mm, *words[nearest.sort])
         for matter, nearest in zip(matters, lines.nearest([matter.parts for matter in matters]), strict=True)
@@ -126,17 +153,34 @@ def _or_gap(job: Job, readings: list[Reading]) -> list[Reading]:
     return readings
 
 
-def _near(job: Job, lines: Pieces, inks: Sequence[str], look_mm: float) -> list[Matter]:
-    """Live matter inside the cut that stands within a distance of lines of the die."""
+def _near(job: Job, lines: Pieces, inks: Sequence[str], look_mm: float, large: Large | None = None) -> list[Matter]:
+    """Live matter inside the cut that stands within a distance of lines of the die; large type that runs off is not."""
     if not len(lines):
         return []
     names = [s.name for s in job.page.separations if s.on_plate and s.kind in inks]
     rows = _printing_rows(job, inks, names)
     near = rows[lines.near(job.page.objects.shown_mm[rows].astype(float), look_mm)]
-    found = [*_texts(job, near, lines, look_mm, names), *_outlines(job, rows, near, lines, look_mm)]
+    outlines = _outlines(job, rows, near, lines, look_mm)
+    if large:
+        near = near[~_running_off(job, near, names, large)]
+        outlines = [matter for matter in outlines if not large.in_outlines(matter, job.inside_shape)]
+    found = [*_texts(job, near, lines, look_mm, names), *outlines]
     inside = job.inside_shape
     shapely.prepare(inside)
     return [matter for matter in found if _counts(matter, inside)]
+
+
+def _running_off(job: Job, rows: placing.Rows, names: Sequence[str], large: Large) -> NDArray[np.bool_]:
+    """Live text of a large size whose letters go on past the cut."""
+    objects = job.page.objects
+    found: NDArray[np.bool_] = objects.painted[rows] == Painted.TEXT
+    found &= objects.text_size_pt[rows] >= large.size_pt
+    likely = np.flatnonzero(found)
+    crossing = [not job.inside_shape.covers(shapely.box(*box)) for box in objects.shown_mm[rows[likely]].astype(float)]
+    found[likely] = crossing
+    likely = np.flatnonzero(found)
+    found[likely] = [large.is_past(shapely.points(xy), job.inside_shape) for xy in letters(job, rows[likely], names)]
+    return found
 
 
 def _counts(matter: Matter, inside: BaseGeometry) -> bool:

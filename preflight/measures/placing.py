@@ -24,6 +24,9 @@ FRINGE_MM: Final = 0.1
 """What reaches inside the cut by no more than this does not count as inside."""
 MOST_EXACT: Final = 3000
 """Objects that cross the cut and are looked at by their true shape; of the rest the box has to do."""
+MM_PER_PT: Final = 25.4 / 72
+NO_LETTERS: Final = 0.22
+"""Of the size of type: so much of the box of a text is above its capitals, or below its base line."""
 MOST_COVERS: Final = 200
 MOST_PLACES: Final = 40
 MANY_BOXES: Final = 400
@@ -68,9 +71,18 @@ def reaching_inside(objects: ObjectTable, rows: Rows, inside: BaseGeometry) -> R
     boxes = shapely.box(*objects.shown_mm[rows].astype(float).T)
     touching = shapely.intersects(inner, boxes)
     doubtful = touching & ~shapely.covers(inner, boxes)
-    for index in np.flatnonzero(doubtful)[:MOST_EXACT]:
+    texts = doubtful & (objects.painted[rows] == Painted.TEXT)
+    touching[texts] = _letters_reach(inner, boxes[texts], objects.text_size_pt[rows[texts]].astype(float) * MM_PER_PT)
+    for index in np.flatnonzero(doubtful & ~texts)[:MOST_EXACT]:
         touching[index] = inner.intersects(shape_of(objects, int(rows[index])))
     return rows[np.flatnonzero(touching)]
+
+
+def _letters_reach(inner: BaseGeometry, boxes: NDArray[np.object_], size_mm: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Whether letters may reach inside with the boxes of their texts, which are higher and deeper than most letters."""
+    x0, y0, x1, y1 = shapely.bounds(shapely.intersection(inner, boxes)).T
+    reach: NDArray[np.bool_] = np.minimum(x1 - x0, y1 - y0) >= NO_LETTERS * size_mm
+    return reach
 
 
 @dataclass(frozen=True)

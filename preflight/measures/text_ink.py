@@ -61,6 +61,15 @@ def letters_near(job: Job, rows: placing.Rows, lines: Pieces, look_mm: float, na
     return [xy for xy in found if len(xy)]
 
 
+def letters(job: Job, rows: placing.Rows, names: Sequence[str]) -> list[Floats]:
+    """For each text points of its letters on the plates of the page, (k, 2) in mm; none where they cannot be told."""
+    boxes = job.page.objects.shown_mm[rows].astype(float)
+    return [
+        _points(job.plates, _box(box), teller, 0.5) if teller else np.zeros((0, 2))
+        for box, teller in zip(boxes, _tellers(job, rows, boxes, names), strict=True)
+    ]
+
+
 def _tellers(job: Job, rows: placing.Rows, boxes: Floats, names: Sequence[str]) -> list[_Teller | None]:
     """For each text the plate on which it differs most from all of its ground; None where none does."""
     objects = job.page.objects

@@ -32,6 +32,7 @@ NO_WIDTH_MM: Final = 0.001
 RULE_MM: Final = 5.0
 """A fill this long and as thin as a line is one."""
 MOST_SAMPLED: Final = 800
+MOST_DETAILS: Final = 2000
 SQUARE_MM: Final = 2.0
 MOST_COVERED: Final = 300
 MOST_SIZES: Final = 40
@@ -58,6 +59,13 @@ class _Ink:
         """Totals of the own ink of rows."""
         numbers, colour = np.unique(self.objects.colour[rows], return_inverse=True)
         return np.array([self._of_colour(number) for number in numbers.tolist()], float)[colour]
+
+    def how_many(self, rows: placing.Rows, tint_from: float) -> NDArray[np.int_]:
+        """How many inks rows are painted in, at this tint and more."""
+        numbers, colour = np.unique(self.objects.colour[rows], return_inverse=True)
+        tints = [self.objects.colours[number].tints for number in numbers.tolist()]
+        many = [sum(name in self.names and tint >= tint_from for name, tint in own) for own in tints]
+        return np.array(many, int)[colour]
 
     def _of_colour(self, number: int) -> float:
         if number not in self._totals:
@@ -129,10 +137,13 @@ class _Ink:
 
 
 @measure("type-size", unit="pt", tolerance=0.02)
-def type_size(job: Job, *, inks: tuple[str, ...], up_to_pt: float) -> list[Reading]:
+def type_size(
+    job: Job, *, inks: tuple[str, ...], up_to_pt: float, several_inks_from: float, ink_from_percent: float
+) -> list[Reading]:
     """Size of live type inside the cut as drawn, after every matrix; case ``reversed`` where it is left open.
 
     Type in inks of these kinds, or in paper white, up to a size is looked at. Type 3 fonts say nothing of their size.
+    Case ``several inks``: printed in that many inks or more, those lighter than ``ink_from`` left out.
     """
     objects = needs.objects(job, "text")
     needs.sure_inside(job)
@@ -146,7 +157,9 @@ def type_size(job: Job, *, inks: tuple[str, ...], up_to_pt: float) -> list[Readi
     own = ink.of_rows(rows)
     printed = objects.overprint[rows] & (own > 0)
     reversed_out = ~printed & (grounds >= GROUND_FROM) & (own < LIGHTER * grounds)
-    cases = dict(zip(rows.tolist(), np.where(reversed_out, "reversed", "").tolist(), strict=True))
+    several = ink.how_many(rows, ink_from_percent / 100) >= several_inks_from
+    case = np.where(reversed_out, "reversed", np.where(several, "several inks", ""))
+    cases = dict(zip(rows.tolist(), case.tolist(), strict=True))
     return _readings(job, cases, np.round(objects.text_size_pt.astype(float), 2), "pt")
 
 
@@ -171,10 +184,14 @@ def _any_set(plates: Plates, mask: masks.Mask, boxes: NDArray[np.float64]) -> ND
 
 
 @measure("line-width", unit="mm", tolerance=0.004)  # widths are given in points and rounded to hundredths of a mm
-def line_width(job: Job, *, inks: tuple[str, ...], thinner_than_mm: float) -> list[Reading]:
+def line_width(
+    job: Job, *, inks: tuple[str, ...], thinner_than_mm: float, detail_mm: float, detail_area_mm2: float
+) -> list[Reading]:
     """Width of thin lines inside the cut as drawn; one reading a width, case ``reversed`` where a line is left open,
     ``hairline`` where it has no width.
 
+    Cases ``fine detail`` and ``reversed fine detail``: lines no longer than ``detail`` each way, of which there is
+    less than an area, those that are thinner counted too.
     Lines in inks of these kinds, or in paper white, thinner than a width are looked at: strokes, and long thin fills.
     Die lines are none, nor is what has the colour of its ground or of the shape that it runs round.
     """
@@ -189,7 +206,31 @@ def line_width(job: Job, *, inks: tuple[str, ...], thinner_than_mm: float) -> li
     wanted[[row for rows in job.die.lines_of.values() for row in rows]] = False
     rows = placing.reaching_inside(objects, placing.painting(objects, wanted), job.inside_shape)
     cases = {row: "hairline" if width[row] < NO_WIDTH_MM else case for row, case in _cases_of_lines(ink, rows).items()}
-    return _readings(job, cases, np.round(width, 3), "mm")
+    width = np.round(width, 3)
+    lines = [row for row, case in cases.items() if case != "hairline"]
+    for row in _fine_detail(job, np.array(lines, int), width, detail_mm, detail_area_mm2):
+        cases[row] = f"{cases[row]} fine detail".strip()
+    return _readings(job, cases, width, "mm")
+
+
+def _fine_detail(
+    job: Job, rows: placing.Rows, width: NDArray[np.float64], detail_mm: float, detail_mm2: float
+) -> list[int]:
+    """Those of the lines that are short, if all short ones up to their width make up less than an area."""
+    objects = job.page.objects
+    sides = objects.box_mm[rows, 2:].astype(float) - objects.box_mm[rows, :2]
+    short = rows[sides.max(1, initial=0) <= detail_mm]
+    short = short[np.argsort(width[short], kind="stable")][:MOST_DETAILS]
+    if not len(short):
+        return []
+    strokes = objects.painted[short] == Painted.STROKE
+    lengths = (objects.box_mm[short, 2:].astype(float) - objects.box_mm[short, :2]).max(1)
+    drawn = objects.paths(short[strokes])
+    lengths[strokes] = [sum(np.hypot(*np.diff(part, axis=0).T).sum() for part in subpaths) for subpaths in drawn]
+    area = np.cumsum(lengths * width[short])
+    last = np.searchsorted(width[short], width[short], side="right") - 1  # with all lines as wide as it
+    found: list[int] = short[area[last] < detail_mm2].tolist()
+    return found
 
 
 def _round_their_fill(job: Job) -> NDArray[np.bool_]:
