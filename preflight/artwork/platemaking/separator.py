@@ -18,6 +18,7 @@ from preflight.artwork.painted.flatten import PageObjects
 from preflight.artwork.painted.interpret import Interpreter
 from preflight.artwork.painted.shown_by import places_of_rows, rows_showing
 from preflight.artwork.painted.states import painted_plates
+from preflight.artwork.platemaking.alike_windows import AlikeWindows
 from preflight.artwork.platemaking.composing import plates_of_lights
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS, DerivedDocuments
 from preflight.artwork.platemaking.finer import SHARP_FINER, brought_down
@@ -34,7 +35,7 @@ from preflight.artwork.platemaking.passes import (
 )
 from preflight.artwork.platemaking.plate_book import sorts_of_rows
 from preflight.artwork.platemaking.plate_resources import NOT_ON_SPOTS
-from preflight.artwork.platemaking.reaches import boxes_of_plates
+from preflight.artwork.platemaking.reaches import boxes_of_plates, boxes_reached
 from preflight.artwork.platemaking.render import device_matrix, pixels
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
@@ -103,6 +104,21 @@ class Separator:
             if fitting < COARSEST_DPI:
                 raise NotMeasured(f"the page is too large to make plates of ({width * height / 1e6:,.0f} Mpx)")
             return self.render(box_mm, fitting, without, alteration, edges)
+        if box_mm == self._page_mm or self._packing or not self._alike.pays:
+            return self._drawn(box_mm, dpi, without, alteration, edges)
+        asked = (dpi, without, edges)
+        found = self._alike.find(box_mm, asked, alteration)
+        if found is None:
+            found = self._drawn(box_mm, dpi, without, alteration, edges)
+            self._alike.keep(box_mm, asked, alteration, found)
+        return found
+
+    @property
+    def _page_mm(self) -> Box:
+        return (0.0, 0.0, self.geometry.width_mm, self.geometry.height_mm)
+
+    def _drawn(self, box_mm: Box, dpi: float, without: frozenset[str], alteration: Alteration, edges: Edges) -> Plates:
+        width, height = pixels(box_mm, dpi)
         apart_mm = apart_at(dpi)
         names = self._near(box_mm, apart_mm)
         ink = np.zeros((len(names), height, width), np.uint8)
@@ -126,13 +142,17 @@ class Separator:
             self._packing = False
             self._grouped.clear()
             del ink
-            return self.render(box_mm, dpi, without, alteration, edges)
+            return self._drawn(box_mm, dpi, without, alteration, edges)
         missing = dict.fromkeys([*self.objects.undrawn, *self._unmixed, *halves.uncertain])
         return Plates(names, ink, dpi, box_mm, meeting(tuple(missing), box_mm))
 
+    @cached_property
+    def _alike(self) -> AlikeWindows:
+        return AlikeWindows(self.objects, boxes_reached(self.objects, self.owner.states))
+
     def _near(self, box_mm: Box, apart_mm: float) -> tuple[str, ...]:
         """Plates that may have ink in a part of the page: of thousands that share channels a window has few."""
-        if not self._packing or box_mm == (0.0, 0.0, self.geometry.width_mm, self.geometry.height_mm):
+        if not self._packing or box_mm == self._page_mm:
             return self.plates
         near = set[str]()
         for rendering in self._renderings(apart_mm):
@@ -150,8 +170,7 @@ class Separator:
 
     @cached_property
     def _boxes(self) -> tuple[dict[str, Boxes], Boxes]:
-        page_mm = (0.0, 0.0, self.geometry.width_mm, self.geometry.height_mm)
-        return boxes_of_plates(self.objects, self.plates, self.owner.states, page_mm)
+        return boxes_of_plates(self.objects, self.plates, self.owner.states, self._page_mm)
 
     def _finer(self, dpi: float, pixels_wanted: int, least: int) -> int:
         """How many times finer to render: the edges of a pattern's cells add up to too little ink on coarse pixels."""

@@ -1,0 +1,99 @@
+"""Windows that show the same: on a sheet of alike blanks, drawn through one form, most close looks need no drawing.
+
+Two windows of one size are alike where the same rows of the same streams lie in both at the same places, and where
+whatever cuts them off on the way to the page is an upright rectangle, which shows in their boxes.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Hashable
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from preflight.artwork.document import Alteration
+from preflight.artwork.objects import Box
+from preflight.artwork.painted.flatten import PageObjects
+from preflight.artwork.plates import Plates
+
+SAME_MM: Final = 0.002
+"""A fortieth of a pixel at 300 dpi; files round places to about a tenth of that."""
+REACH_MM: Final = 0.5
+"""So far round a window what is there may put ink into it: it is drawn finer, and turned a little."""
+MOST_BYTES: Final = 64_000_000
+_CLIP, _UPRIGHT_CLIP = re.compile(rb"(?<![\w'\"/])W\*?(?=[\s/(<\[])"), re.compile(rb"\bre\s+W\*?\s+n\b")
+
+
+class _Seen(NamedTuple):
+    size: tuple[float, float]
+    places: NDArray[np.float64]
+    plates: Plates
+
+
+@dataclass
+class AlikeWindows:
+    """The windows of one page that were drawn, to be found again."""
+
+    objects: PageObjects
+    boxes_mm: NDArray[np.float64]
+    """For every row the box that its ink stays within."""
+    _kept: dict[Hashable, list[_Seen]] = field(default_factory=dict)
+    _bytes: int = 0
+
+    @cached_property
+    def pays(self) -> bool:
+        """Whether any stream is placed more than once, and no calling stream cuts off other than by rectangles."""
+        source, contents = self.objects.source, self.objects.contents
+        placed = np.unique(source[:, [0, 2]], axis=0)[:, 0]
+        again = np.unique(placed, return_counts=True)[1].max(initial=0) > 1
+        calling = [content for content in contents if content.calls]
+        return bool(again) and all(
+            len(_CLIP.findall(content.data)) == len(_UPRIGHT_CLIP.findall(content.data)) for content in calling
+        )
+
+    def find(self, box_mm: Box, asked: Hashable, alteration: Alteration) -> Plates | None:
+        """Plates of a window that looks the same, as those of this one.
+
+        ``asked`` is all that they depend on but what lies there and what of that is altered.
+        """
+        rows, places = self._in(box_mm, alteration)
+        size = box_mm[2] - box_mm[0], box_mm[3] - box_mm[1]
+        for seen in self._kept.get((asked, rows), ()):
+            same_size = max(abs(one - other) for one, other in zip(size, seen.size, strict=True)) < SAME_MM
+            if same_size and (np.abs(seen.places - places) < SAME_MM).all():
+                return replace(seen.plates, box_mm=box_mm)
+        return None
+
+    def keep(self, box_mm: Box, asked: Hashable, alteration: Alteration, plates: Plates) -> None:
+        """Remember a window, unless something is missing in it."""
+        if plates.uncertain or self._bytes + plates.ink.nbytes > MOST_BYTES:
+            return
+        rows, places = self._in(box_mm, alteration)
+        size = box_mm[2] - box_mm[0], box_mm[3] - box_mm[1]
+        self._kept.setdefault((asked, rows), []).append(_Seen(size, places, plates))
+        self._bytes += plates.ink.nbytes + places.nbytes
+
+    def _in(self, box_mm: Box, alteration: Alteration) -> tuple[bytes, NDArray[np.float64]]:
+        """What may put ink into a window: rows by stream, and where they stand seen from its lower-left corner."""
+        x, y = box_mm[:2]
+        low, high = (x - REACH_MM, y - REACH_MM), (box_mm[2] + REACH_MM, box_mm[3] + REACH_MM)
+        boxes = self.boxes_mm
+        near = np.flatnonzero(
+            (boxes[:, 0] <= high[0]) & (boxes[:, 2] >= low[0]) & (boxes[:, 1] <= high[1]) & (boxes[:, 3] >= low[1])
+        )
+        source = self.objects.source[near]
+        used, own = np.unique(source[:, 2], return_inverse=True)
+        matrices = self._matrices[used] - np.array([0, 0, 0, 0, x, y])
+        # Upright rectangles that cut it off show in what is seen of each row, beyond the window too.
+        shown = self.objects.shown_mm[near].astype(float) - np.array([x, y, x, y])
+        altered = [np.isin(near, changed) for changed in (alteration.left_out, alteration.knocking_out)]
+        rows = np.column_stack([source[:, :2], own.ravel(), *altered]).astype(np.int32)
+        return rows.tobytes(), np.concatenate([matrices.ravel(), shown.ravel()])
+
+    @cached_property
+    def _matrices(self) -> NDArray[np.float64]:
+        return np.array(self.objects.matrices, float).reshape(-1, 6)

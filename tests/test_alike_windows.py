@@ -1,0 +1,105 @@
+"""Alike blanks of a sheet are drawn once for close looks, and only where they are really alike."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from preflight.artwork.document import Alteration, Page
+from preflight.artwork.platemaking.alike_windows import AlikeWindows
+from preflight.artwork.platemaking.separator import Separator
+from preflight.artwork.reading import read_artwork
+from tests.drawn import MM, Drawing
+
+PLACES = [(5, 5), (45, 5), (85, 5), (5, 45), (45, 45)]
+INNER = (8.0, 7.0, 18.0, 13.0)
+"""A window, seen from where a blank stands."""
+
+
+def sheet(extra: str = "", calls: list[str] | None = None, stray: tuple[float, float] | None = None) -> Drawing:
+    """Five blanks of 30 x 30 mm through one form, and what else is painted on the sheet."""
+    page = Drawing(130, 80)
+    page.spot("Leaf")
+    cs = page.spaces["Leaf"]
+    inner = f"0.2 0.6 0.9 0 k 0 0 {30 * MM} {30 * MM} re f /{cs} cs 0.7 scn {9 * MM} {8 * MM} {5 * MM} {3 * MM} re f"
+    inner += f" 0 0 0 1 K 0.3 w {7 * MM} {6 * MM} m {19 * MM} {14.2 * MM} l S {extra}"
+    form = page.form(inner, bbox_mm=(0, 0, 30, 30))
+    for at, (x, y) in enumerate(PLACES):
+        call = (calls or [])[at] if calls else "{cm} /{form} Do"
+        page.raw("q " + call.format(cm=f"1 0 0 1 {x * MM:.3f} {y * MM:.3f} cm", form=form) + " Q")
+    if stray:
+        page.fill((0, 1, 0, 0), rect=(stray[0], stray[1], stray[0] + 2, stray[1] + 2))
+    return page
+
+
+def windows(page: Page, **keys: object) -> list[np.ndarray]:
+    boxes = [(x + INNER[0], y + INNER[1], x + INNER[2], y + INNER[3]) for x, y in PLACES]
+    if keys:
+        return [page.altered(Alteration(**keys), 300, box).ink for box in boxes]  # type: ignore[arg-type]
+    return [page.window(box, 300).ink for box in boxes]
+
+
+@pytest.fixture
+def counted(monkeypatch):
+    """How many windows are drawn."""
+    drawn, asked = Separator._drawn, list[object]()
+
+    def counting(self, *given):
+        asked.append(given)
+        return drawn(self, *given)
+
+    monkeypatch.setattr(Separator, "_drawn", counting)
+    return asked
+
+
+def true_windows(path, monkeypatch, **keys: object) -> list[np.ndarray]:
+    with monkeypatch.context() as patch:
+        patch.setattr(AlikeWindows, "pays", False)
+        return windows(read_artwork(path).pages[0], **keys)
+
+
+def agree(one: list[np.ndarray], other: list[np.ndarray]) -> bool:
+    return all(np.abs(a.astype(int) - b).max() <= 2 for a, b in zip(one, other, strict=True))
+
+
+CLIPPED = ["{cm} /{form} Do"] * 4
+SLANTED = f"{{cm}} 0 0 m {60 * MM} 0 l 0 {20 * MM} l h W n /{{form}} Do"
+RECTANGLE = f"{{cm}} 0 0 {12 * MM} {20 * MM} re W n /{{form}} Do"
+TURNED = f"{{cm}} -1 0 0 -1 {30 * MM} {30 * MM} cm /{{form}} Do"
+
+
+@pytest.mark.parametrize(
+    ("page", "most"),
+    [
+        (sheet(), 1),
+        (sheet(stray=(56, 14)), 2),
+        (sheet(stray=(60, 40)), 1),
+        (sheet(calls=[*CLIPPED, TURNED]), 2),
+        (sheet(calls=[*CLIPPED, RECTANGLE]), 2),
+        (sheet(calls=[*CLIPPED, SLANTED]), 5),
+        (sheet(calls=[*CLIPPED, "/GS0 gs {cm} /{form} Do"]), 2),
+    ],
+    ids=["alike", "something over one", "something beside it", "turned", "cut off", "cut off aslant", "faint"],
+)
+def test_alike_windows_are_drawn_once_and_others_by_themselves(page, most, tmp_path, monkeypatch, counted):
+    page.raw("q").gs(ca=0.4).raw("Q")
+    path = page.save(tmp_path / "art.pdf")
+    expected = true_windows(path, monkeypatch)
+    counted.clear()
+    assert agree(windows(read_artwork(path).pages[0]), expected)
+    assert len(counted) == most
+
+
+def test_what_is_left_out_of_one_blank_is_not_left_out_of_the_others(tmp_path, monkeypatch):
+    path = sheet(stray=(56, 14)).save(tmp_path / "art.pdf")
+    stray = len(read_artwork(path).pages[0].objects) - 1
+    for keys in ({"left_out": (stray,)}, {"left_out": (1,)}):
+        expected = true_windows(path, monkeypatch, **keys)
+        assert agree(windows(read_artwork(path).pages[0], **keys), expected)
+
+
+def test_blanks_on_places_that_a_file_has_rounded_are_alike(tmp_path, counted):
+    page = sheet()
+    page.ops = [op.replace("127.559", "127.560").replace("14.173", "14.174") for op in page.ops]
+    windows(read_artwork(page.save(tmp_path / "art.pdf")).pages[0])
+    assert len(counted) == 1
