@@ -7,7 +7,7 @@ whatever cuts them off on the way to the page is an upright rectangle, which sho
 from __future__ import annotations
 
 import re
-from collections.abc import Hashable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Final, NamedTuple
@@ -39,8 +39,8 @@ class AlikeWindows:
     """The windows of one page that were drawn, to be found again."""
 
     objects: PageObjects
-    boxes_mm: NDArray[np.float64]
-    """For every row the box that its ink stays within."""
+    reached: Callable[[], NDArray[np.float64]]
+    """For every row the box that its ink stays within; asked for once, where it pays."""
     _kept: dict[Hashable, list[_Seen]] = field(default_factory=dict)
     _bytes: int = 0
 
@@ -81,7 +81,7 @@ class AlikeWindows:
         """What may put ink into a window: rows by stream, and where they stand seen from its lower-left corner."""
         x, y = box_mm[:2]
         low, high = (x - REACH_MM, y - REACH_MM), (box_mm[2] + REACH_MM, box_mm[3] + REACH_MM)
-        boxes = self.boxes_mm
+        boxes = self._boxes_mm
         near = np.flatnonzero(
             (boxes[:, 0] <= high[0]) & (boxes[:, 2] >= low[0]) & (boxes[:, 1] <= high[1]) & (boxes[:, 3] >= low[1])
         )
@@ -93,6 +93,10 @@ class AlikeWindows:
         altered = [np.isin(near, changed) for changed in (alteration.left_out, alteration.knocking_out)]
         rows = np.column_stack([source[:, :2], own.ravel(), *altered]).astype(np.int32)
         return rows.tobytes(), np.concatenate([matrices.ravel(), shown.ravel()])
+
+    @cached_property
+    def _boxes_mm(self) -> NDArray[np.float64]:
+        return self.reached()
 
     @cached_property
     def _matrices(self) -> NDArray[np.float64]:

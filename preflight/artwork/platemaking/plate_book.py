@@ -114,6 +114,7 @@ class PlateBook:
     shaded_bytes: int = 0
     solids: dict[str, float] = field(default_factory=dict)
     """Luminosity of solid spots that soft masks are painted in."""
+    _acting: tuple[object, NDArray[np.int8]] = (None, np.zeros(0, np.int8))
     _plain: dict[Rendering, PlainColours] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -143,7 +144,12 @@ class PlateBook:
         return self.made[value.objgen]
 
     def actions(self, content: Content, rendering: Rendering) -> NDArray[np.int8]:
-        """For each row of a stream what the rendering does with it."""
+        """For each row of a stream what the rendering does with it; not to be written to."""
+        if self._acting[0] != (content.number, rendering):  # a heavy stream is written in many pieces
+            self._acting = (content.number, rendering), self._actions_of(content, rendering)
+        return self._acting[1]
+
+    def _actions_of(self, content: Content, rendering: Rendering) -> NDArray[np.int8]:
         leave = LEAVE if content.isolated or self.isolated else SKIP
         if not len(content.colour):
             return np.zeros(0, np.int8)

@@ -22,7 +22,7 @@ MOST_MARKS, MOST_PIECES = 400, 4000
 """Objects in registration colour whose boxes are taken piece by piece, and the pieces."""
 _EVERYWHERE_MM = 1e6
 _WIDTH = 7
-_SET_MITRE = re.compile(rb"(?<=\s)M(?![\w*'\"])")
+_SET_MITRE = re.compile(rb"M(?![\w*'\"])")
 _NUMBER_LENGTH = 40
 
 
@@ -129,9 +129,12 @@ def largest_mitre(contents: Iterable[Content]) -> float:
     found = [USUAL_MITRE]
     for content in contents:
         for match in _SET_MITRE.finditer(content.data):
-            before = content.data[max(0, match.start() - _NUMBER_LENGTH) : match.start()].split()
+            before = content.data[max(0, match.start() - _NUMBER_LENGTH) : match.start()]
+            if not before[-1:].isspace():
+                continue
+            words = before.split()
             try:
-                found.append(float(before[-1]))
+                found.append(float(words[-1]))
             except (ValueError, IndexError):  # no number after all
                 continue
         found += [number(lookup(state, "ML")) or 0.0 for _, state in entries(lookup(content.resources, "ExtGState"))]

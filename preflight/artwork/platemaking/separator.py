@@ -148,7 +148,7 @@ class Separator:
 
     @cached_property
     def _alike(self) -> AlikeWindows:
-        return AlikeWindows(self.objects, boxes_reached(self.objects, self.owner.states))
+        return AlikeWindows(self.objects, lambda: boxes_reached(self.objects, self.owner.states))
 
     def _near(self, box_mm: Box, apart_mm: float) -> tuple[str, ...]:
         """Plates that may have ink in a part of the page: of thousands that share channels a window has few."""

@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.painted.content import EDIT_COLUMNS, Content, EditKind
+from preflight.artwork.painted.content import Content, EditKind
 
 _PLACED_NEXT: Final = re.compile(rb"\s*(?:ET\b|T\*|(?:[-+.\d]+\s+){2}T[dD]\b|(?:[-+.\d]+\s+){6}Tm\b)")
 """What comes behind a text that was shown and begins where it is told to, not where that text ended (9.4.2)."""
@@ -66,7 +66,7 @@ def without_vanished(content: Content, vanish: NDArray[np.bool_], loud: NDArray[
     gone = vanish | _set_for_nothing(edits[:, 2], vanish, close)
     first = np.flatnonzero(gone & ~(close & np.concatenate([[False], gone[:-1]])))
     last = np.flatnonzero(gone & ~np.concatenate([close[1:] & gone[1:], [False]]))
-    return _sorted(edits[~gone], _drops(begin[first], edits[last, 1]))
+    return _replaced(edits, gone, first, begin[first], edits[last, 1])[0]
 
 
 def _with_silent_blocks(
@@ -77,30 +77,34 @@ def _with_silent_blocks(
     blocks = np.array(sorted(content.saved), np.int64).reshape(-1, 2)
     before = np.concatenate([[0], np.cumsum(loud)])
     low, high = (np.searchsorted(edits[:, 0], blocks[:, side]) for side in (0, 1))
-    blocks = blocks[(before[high] == before[low]) & (high > low)]
+    silent = (before[high] == before[low]) & (high > low)
+    blocks, low, high = blocks[silent], low[silent], high[silent]
     if not len(blocks):
         return edits, vanish
     outermost = np.concatenate([[True], blocks[1:, 1] > np.maximum.accumulate(blocks[:, 1])[:-1]])
-    blocks = blocks[outermost]
-    block = np.searchsorted(blocks[:, 0], edits[:, 0], "right") - 1
-    inside = (block >= 0) & (edits[:, 0] < blocks[block, 1])
-    together = _sorted(edits[~inside], _drops(blocks[:, 0], blocks[:, 1]))
-    # An edit begins where none of the blocks does, so that places tell them apart.
-    kept = np.zeros(len(together), bool)
-    kept[np.searchsorted(together[:, 0], edits[~inside][vanish[~inside], 0])] = True
-    kept[np.searchsorted(together[:, 0], blocks[:, 0])] = True
-    return together, kept
+    blocks, low, high = blocks[outermost], low[outermost], high[outermost]
+    steps = np.zeros(len(edits) + 1, np.int8)
+    steps[low] += 1
+    steps[high] -= 1
+    inside = np.cumsum(steps[:-1]) > 0
+    found, kept = _replaced(edits, inside, low, blocks[:, 0], blocks[:, 1])
+    vanishing = vanish.copy()
+    vanishing[low] = True
+    return found, vanishing[kept]
 
 
-def _drops(begin: NDArray[np.int64], end: NDArray[np.int64]) -> NDArray[np.int64]:
-    found = np.zeros((len(begin), len(EDIT_COLUMNS)), np.int64)
-    found[:, 0], found[:, 1], found[:, 2] = begin, end, int(EditKind.DROP)
-    return found
-
-
-def _sorted(edits: NDArray[np.int64], drops: NDArray[np.int64]) -> NDArray[np.int64]:
-    together = np.concatenate([edits, drops])
-    return np.asarray(together[np.argsort(together[:, 0], kind="stable")])
+def _replaced(
+    edits: NDArray[np.int64], gone: NDArray[np.bool_], first: NDArray[np.intp], begin: NDArray[np.int64],
+    end: NDArray[np.int64],
+) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:  # fmt: skip
+    """Edits without those that are gone, of which the first of each stretch drops its bytes; and which are left."""
+    kept = ~gone
+    kept[first] = True
+    at = np.cumsum(kept)[first] - 1
+    found = edits[kept]
+    found[at] = 0
+    found[at, 0], found[at, 1], found[at, 2] = begin, end, int(EditKind.DROP)
+    return found, kept
 
 
 def _set_for_nothing(
