@@ -19,6 +19,11 @@ PLAIN = [
     "10 20 30 40 re f", "1 2 m 3 4 l 5 9 l h B", "7 7 m 9 9 20 30 8 8 c S", "0 0 m 5 5 l s", "3 3 4 4 re f*",
     "f", "n", "1 1 m 2 2 l n", "4 4 m 6 1 l 0.3 0.4 0.5 0.6 k b*", "8 8 m", "2 2 l", "50 50 20 20 re W n",
 ]  # fmt: skip
+NAMED = [
+    "/CS0 cs", "/CS1 cs", "/CS1 CS", "/CS2 CS", "/DeviceCMYK cs", "/DeviceGray CS", "/No cs", "cs", "0.4 scn",
+    "0.6 SCN", "0.1 0.2 scn", "0.3 0.4 SCN", "0.1 0.2 0.3 0.4 sc", "0.5 SC", "scn", "1 0.5 0 scn",
+]  # fmt: skip
+PATTERNED = ["/Pattern cs", "/CS3 cs", "/P scn", "0.5 /P scn", "/Pattern CS /P SCN"]
 OTHER = ["q", "Q", "2 0 0 2 5 5 cm", "0.3 w", "W", "W*", "/None gs", "/CS0 cs 0.4 scn", "nonsense", "1 2 3 4 v"]
 
 
@@ -26,6 +31,17 @@ def read(stream: str, shortest: int) -> tuple[Content, list[tuple[object, ...]]]
     """The page's content, and its colours as space and values."""
     pdf = pikepdf.new()
     page = pdf.add_blank_page(page_size=(170, 170))
+    function = pikepdf.Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0, 0, 0, 0], C1=[0, 0.5, 0.5, 0])
+    spot = pikepdf.Array([pikepdf.Name.Separation, pikepdf.Name.Leaf, pikepdf.Name.DeviceCMYK, function])
+    both = pikepdf.Object.parse(b"[/DeviceN [/Leaf /Moss] /DeviceCMYK null]")
+    both[3] = pdf.make_stream(b"{ 0 0 }", FunctionType=4, Domain=[0, 1] * 2, Range=[0, 1] * 4)
+    indexed = pikepdf.Array([pikepdf.Name.Indexed, pikepdf.Name.DeviceCMYK, 3, pikepdf.String(bytes(range(16)))])
+    spaces = pikepdf.Dictionary(CS0=spot, CS1=both, CS2=indexed, CS3=pikepdf.Array([pikepdf.Name.Pattern, spot]))
+    cell = pdf.make_stream(
+        b"0 0 5 5 re f", PatternType=1, PaintType=2, TilingType=1, BBox=[0, 0, 9, 9], XStep=9, YStep=9,
+        Resources=pikepdf.Dictionary(),
+    )  # fmt: skip
+    page.obj.Resources = pikepdf.Dictionary(ColorSpace=spaces, Pattern=pikepdf.Dictionary(P=cell))
     page.obj.Contents = pdf.make_stream(stream.encode())
     kept = plain_runs.SHORTEST_RUN
     plain_runs.SHORTEST_RUN = shortest
@@ -51,8 +67,14 @@ def assert_alike(stream: str) -> None:
 
 
 @settings(max_examples=150, deadline=None)
-@given(st.lists(st.sampled_from(PLAIN * 3 + OTHER), max_size=60))
+@given(st.lists(st.sampled_from(PLAIN * 3 + NAMED * 2 + OTHER), max_size=60))
 def test_a_run_leaves_what_its_operators_leave_one_by_one(operators):
+    assert_alike("\n".join(operators))
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.lists(st.sampled_from(PLAIN + NAMED + PATTERNED), max_size=40))
+def test_patterns_among_them_are_read_one_by_one(operators):
     assert_alike("\n".join(operators))
 
 

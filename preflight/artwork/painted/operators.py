@@ -23,6 +23,7 @@ from pikepdf import Array, Dictionary, Name, Object, Stream
 from preflight.artwork.colour.colours import ColourSpace
 from preflight.artwork.matrices import box_of, box_through, matrix_of, overlap, times
 from preflight.artwork.objects import Box, Painted
+from preflight.artwork.painted.colour_runs import RunReader
 from preflight.artwork.painted.content import Call, EditKind, ShadingFill, Undrawn
 from preflight.artwork.painted.fonts import is_font_dictionary, shown_parts
 from preflight.artwork.painted.images import ImageUse, image_use, inline_image
@@ -98,41 +99,27 @@ class StreamReader(TextOperators):
         """Plain operators all at once."""
         if not len(acting.code):
             return
-        state, colours = self.state, self._device_colours(acting)
+        state = self.state
+        reader = RunReader(self.chunk, self.owner.palette, self._name, self._space)
+        read = reader.read(acting, state.fill_space, state.stroke_space)
+        if read is None:
+            self._act(acting)
+            return
         settled = (self._state_number(), self.rows.frame_number(state.ctm), self.layer, self.hidden)
         run = read_run(
-            self.chunk, acting, colours, state.fill, state.stroke, self.path_from, self.path_byte, self.rows.count,
+            self.chunk, acting, read.colours, state.fill, state.stroke, self.path_from, self.path_byte, self.rows.count,
             settled,
         )  # fmt: skip
         self.owner.rows_read += len(run.rows)
         self.rows.add_run(run.rows, run.path_rows, run.edits, self.carried)
-        for stroke in (False, True):
-            of_kind = [code for code, (strokes, _, _) in DEVICE_COLOURS.items() if strokes == stroke]
-            setting = np.flatnonzero(np.isin(acting.code, of_kind) & (colours >= 0))
-            if len(setting):
-                space = self._space(DEVICE_COLOURS[int(acting.code[setting[-1]])][1])
-                if stroke:
-                    state.stroke, state.stroke_space = run.stroke, space
-                else:
-                    state.fill, state.fill_space = run.fill, space
+        state.fill, state.fill_space = run.fill, read.fill_space
+        state.stroke, state.stroke_space = run.stroke, read.stroke_space
         if run.last_painter >= 0:
             self.operator = int(acting.operator[run.last_painter])
             self._end_path()
         fresh = acting.drawn[run.last_painter + 1 : len(acting.code)]
         if self.path_byte < 0 and (fresh >= 0).any():
             self.path_byte = int(fresh[fresh >= 0][0])
-
-    def _device_colours(self, acting: Acting) -> NDArray[np.int64]:
-        """For each operator the number of the colour that it sets; -1 for none."""
-        colours = np.full(len(acting.code), -1, np.int64)
-        for code in np.unique(acting.code).tolist():
-            _, device, count = DEVICE_COLOURS.get(code, (False, "", 0))
-            if not count or self._space(device).components != count:  # a Default space of another kind
-                continue
-            at = np.flatnonzero((acting.code == code) & (acting.token - acting.first >= count))  # rule 4
-            values = self.chunk.values[acting.token[at][:, None] + np.arange(-count, 0)]
-            colours[at] = self.owner.palette.indices(self._space(device), values)
-        return colours
 
     # -- state ------------------------------------------------------------------------------------------------
 

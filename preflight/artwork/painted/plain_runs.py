@@ -1,4 +1,4 @@
-"""Long runs of plain operators, all at once: device colours set, paths painted, and nothing else of the state changed.
+"""Long runs of plain operators, all at once: colours set, paths painted, and nothing else of the state changed.
 
 Heavy vector artwork (traced pictures, expanded blends) is made of such runs, hundreds of thousands of objects long.
 What comes of them is what one operator at a time would leave; ``tests/test_plain_runs.py`` holds the two side by side.
@@ -38,7 +38,15 @@ PAINTERS = {
     for word in words
 }  # fmt: skip
 """Code to: fills, strokes."""
-_PLAIN = np.array([*DEVICE_COLOURS, *PAINTERS])
+CHOOSING = {False: operator_code(b"cs"), True: operator_code(b"CS")}
+"""By strokes: what chooses a colour space."""
+SETTING = {False: [operator_code(b"sc"), operator_code(b"scn")], True: [operator_code(b"SC"), operator_code(b"SCN")]}
+"""By strokes: what sets a colour in it."""
+_PLAIN = np.array([*DEVICE_COLOURS, *PAINTERS, *CHOOSING.values(), *SETTING[False], *SETTING[True]])
+_STROKE_COLOURS = [code for code, (strokes, _, _) in DEVICE_COLOURS.items() if strokes] + [
+    CHOOSING[True],
+    *SETTING[True],
+]
 _FILLERS = np.array([code for code, (fills, _) in PAINTERS.items() if fills])
 _STROKERS = np.array([code for code, (_, strokes) in PAINTERS.items() if strokes])
 
@@ -115,7 +123,7 @@ def read_run(
     """
     code = acting.code
     painter = np.isin(code, list(PAINTERS))
-    strokes_colour = np.isin(code, [c for c, (stroke_too, _, _) in DEVICE_COLOURS.items() if stroke_too])
+    strokes_colour = np.isin(code, _STROKE_COLOURS)
     fill_now = _last(np.where(strokes_colour, -1, colours), fill)
     stroke_now = _last(np.where(strokes_colour, colours, -1), stroke)
     at = np.flatnonzero(painter)

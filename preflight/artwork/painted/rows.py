@@ -173,7 +173,10 @@ class Rows:
         content.frame = np.array(self.frames, float).reshape(-1, 6)[column["frame"]]
         content.box = self._row_boxes(content)
         content.total_rows = n + sum(call.content.total_rows for call in content.calls)
-        content.edits = np.concatenate([np.zeros((0, len(EDIT_COLUMNS)), np.int64), *self.settled_edits])
+        # Column by column: writers ask for one of them at a time, of a million edits.
+        content.edits = np.asfortranarray(
+            np.concatenate([np.zeros((0, len(EDIT_COLUMNS)), np.int64), *self.settled_edits])
+        )
 
     def _row_boxes(self, content: Content) -> NDArray[np.float64]:
         """Boxes of all rows through their matrices: paths by the chunk, what chunks carried over, and the rest."""

@@ -117,6 +117,8 @@ class DerivedDocuments:
     blends: bool
     """Something on it has a blend mode."""
     _files: SampleFiles = field(default_factory=SampleFiles)
+    _can_vanish: dict[int, NDArray[np.bool_]] = field(default_factory=dict)
+    """Shared by all books: it is a matter of the streams alone."""
     _kept: dict[_Fit, Halves] = field(default_factory=dict)
     _ended: list[Halves] = field(default_factory=list)
     """Not closed before the page is let go of, because that takes longer than to forget them."""
@@ -139,7 +141,7 @@ class DerivedDocuments:
                 self.owner, self._page_mm, self._image_ppi() if self.many_samples else {}, without,
                 pixel_mm=25.4 / dpi if key.strokes_dpi else 0.0, files=self._files, left_out=left_out,
                 knocking_out=self._local(alteration.knocking_out), isolated=self.isolated,
-                in_window=key.window_mm is not None,
+                in_window=key.window_mm is not None, can_vanish=self._can_vanish,
             )  # fmt: skip
             if key.window_mm is not None and self._had_in_parts:
                 book.pictures.parts = self._parts.shown_in(key.window_mm, 25.4 / dpi, book.pictures.shrink_of)

@@ -73,7 +73,7 @@ class _StreamWriter(PatternPainter):
             out.append(self._colour(content.first_fill, False) + self._colour(content.first_stroke, True))
         fill_colour, stroke_colour = int(EditKind.FILL_COLOUR), int(EditKind.STROKE_COLOUR)
         paint, show, drop = int(EditKind.PAINT), int(EditKind.SHOW), int(EditKind.DROP)
-        actions = [*self.actions, SKIP]  # row -1 is none
+        actions = self.actions + bytes([SKIP])  # row -1 is none
         edits = self._left_to_write()
         fills, strokes = self._setting(edits, fill_colour, b"rg"), self._setting(edits, stroke_colour, b"RG")
         columns = (column.tolist() for column in edits[self._changes(edits)].T)
@@ -129,7 +129,7 @@ class _StreamWriter(PatternPainter):
     def _left_to_write(self) -> NDArray[np.int64]:
         """The edits of the stream, of what is not painted no more than where its bytes vanish."""
         edits, book = self.content.edits, self.book
-        gone = np.append(np.array(self.actions, np.int8) == SKIP, True)  # row -1 is none
+        gone = np.append(np.frombuffer(self.actions, np.uint8) == SKIP, True)  # row -1 is none
         if book.patterned()[self.content.colour].any():
             gone[:-1] &= ~book.patterned()[self.content.colour]
         if self._has_clipping_text:

@@ -114,7 +114,8 @@ class PlateBook:
     shaded_bytes: int = 0
     solids: dict[str, float] = field(default_factory=dict)
     """Luminosity of solid spots that soft masks are painted in."""
-    _acting: tuple[object, NDArray[np.int8]] = (None, np.zeros(0, np.int8))
+    _fainter: tuple[Content | None, Matrix | None, NDArray[np.float64]] = (None, None, np.zeros(0))
+    _acting: tuple[Content | None, Rendering | None, NDArray[np.int8]] = (None, None, np.zeros(0, np.int8))
     _plain: dict[Rendering, PlainColours] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -145,9 +146,11 @@ class PlateBook:
 
     def actions(self, content: Content, rendering: Rendering) -> NDArray[np.int8]:
         """For each row of a stream what the rendering does with it; not to be written to."""
-        if self._acting[0] != (content.number, rendering):  # a heavy stream is written in many pieces
-            self._acting = (content.number, rendering), self._actions_of(content, rendering)
-        return self._acting[1]
+        known, wanted, actions = self._acting  # a heavy stream is written in many pieces
+        if known is not content or wanted != rendering:
+            actions = self._actions_of(content, rendering)
+            self._acting = content, rendering, actions
+        return actions
 
     def _actions_of(self, content: Content, rendering: Rendering) -> NDArray[np.int8]:
         leave = LEAVE if content.isolated or self.isolated else SKIP
@@ -230,7 +233,15 @@ class PlateBook:
         """How much fainter each row's stroke is painted: its own width over PDFium's for it, at most 1.
 
         PDFium draws no stroke thinner than a pixel, by the mean of the lengths that the matrix gives the unit vectors.
+        The array is not to be written to.
         """
+        known, wanted, fainter = self._fainter
+        if known is not content or wanted != to_mm:
+            fainter = self._fainter_of(content, to_mm)
+            self._fainter = content, to_mm, fainter
+        return fainter
+
+    def _fainter_of(self, content: Content, to_mm: Matrix) -> NDArray[np.float64]:
         if not self.pixel_mm or not len(content.state):
             return np.ones(len(content.state))
         width = np.array([float(state[7]) for state in self.owner.states])[content.state]  # type: ignore[arg-type]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from array import array
 from functools import cached_property
 
 import numpy as np
@@ -48,8 +49,9 @@ class StreamTools:
             actions = np.where(part.rows, actions, SKIP).astype(np.int8)
         self.changed: NDArray[np.bool_] = (actions != PAINT) | (faint < 1)
         """Rows that are not painted as they stand."""
-        self.actions: list[int] = actions.tolist()
-        self.faint: list[float] = faint.tolist()
+        # Of a million rows bytes and arrays are there at once, and lists are not.
+        self.actions = actions.astype(np.uint8).tobytes()
+        self.faint = array("d", faint.tobytes())
         self.plain = book.plain_colours(rendering)
         self.names: dict[object, str] = {}
         self.alphas: dict[int, bytes] = {}
@@ -122,12 +124,11 @@ class StreamTools:
         return b" /PlW%d gs " % number, b" /" + usual.encode() + b" gs "
 
     def _has_pattern(self, row: int) -> bool:
-        return self._rows_in_patterns[row]
+        return bool(self._rows_in_patterns[row])
 
     @cached_property
-    def _rows_in_patterns(self) -> list[bool]:
-        found: list[bool] = self.book.patterned()[self.content.colour].tolist()
-        return found
+    def _rows_in_patterns(self) -> bytes:
+        return self.book.patterned()[self.content.colour].tobytes()
 
     def _is_pattern(self, colour: int) -> bool:
         return bool(self.book.patterned()[colour])
