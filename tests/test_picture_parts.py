@@ -222,3 +222,20 @@ def test_a_part_of_a_mask_lies_where_the_part_of_its_picture_does(tmp_path):
     part = parts.shown_in((24, 20, 34, 28), 25.4 / 300, lambda use: 1).parts[use.key]
     assert [side % step for side, step in zip(part, (2, 3, 2, 3), strict=True)] == [0, 0, 0, 0]
     assert of_mask(part, use, mask) == (part[0] // 2, part[1] // 3, part[2] // 2, part[3] // 3)
+
+
+@pytest.mark.parametrize("finer", [1, 2, 4])
+def test_a_part_lies_where_it_belongs(finer, tmp_path, monkeypatch):
+    """This test ensures that no sample is two pixels off: the renderer puts upright pictures on whole pixels."""
+    page = Drawing(80, 56)
+    ramps = np.zeros((TALL, WIDE, 4))
+    ramps[:, :, 0], ramps[:, :, 1] = np.arange(WIDE) * 255 / WIDE, (np.arange(TALL) * 255 / TALL)[:, None]
+    place(page, np.rint(ramps).astype(np.uint8).tobytes())
+    path = page.save(tmp_path / "art.pdf")
+    monkeypatch.setattr(derived_documents, "MOST_SAMPLES_KEPT", 1000)
+    box = (20.0, 18.0, 40.0, 38.0)
+    ink = read_artwork(path).pages[0].window(box, finer * 25.4 * 6).ink.astype(float)
+    samples = 59.5 + (np.arange(ink.shape[1]) + 0.5) / finer  # six a millimetre, the window begins at the sixtieth
+    for own, count in ((ink[0].mean(0), WIDE), (ink[1].mean(1), TALL)):
+        rounding = 0.5 * count / 255
+        assert np.abs(own * count / 255 - samples).max() < 1.5 / finer + rounding
