@@ -213,6 +213,7 @@ def _die(
         notes,
         tuple(doubts.says),
         () if doubts.everywhere else tuple(doubts.places),
+        left.open_cuts,
         left.shape,
         lines_in(cells.net, cut),
         lines_in(cells.net, folds),

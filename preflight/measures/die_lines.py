@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.objects import Box, ObjectTable, Painted
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import DIE_KINDS
+from preflight.carton.die import OpenCut
 from preflight.findings import Place, Reading
 from preflight.measures import masks, measure, needs, placing, rims
 from preflight.measures.job import Job
@@ -20,6 +21,9 @@ from preflight.measures.nearness import Pieces
 from preflight.setup.unit_plan import same_name
 
 MOST_LINES: Final = 5000
+MOST_ENDS: Final = 6
+"""Open ends of a cut that are named."""
+TWO_ENDS: Final = 2
 SAMPLE_MM: Final = 0.5
 CORNER_COS: Final = 0.94  # cosine of 20 degrees
 LOST_TINT: Final = 5
@@ -31,6 +35,40 @@ def blanks_found(job: Job) -> list[Reading]:
     """Blanks that the die shows."""
     needs.whole(job, "objects")
     return [Reading(float(len(job.die.blanks)), "blanks", facts={"because": job.die.because})]
+
+
+@measure("cut-left-open", unit="mm", rests_on=["objects"], within="page")
+def cut_left_open(job: Job) -> list[Reading]:
+    """Width of each opening of a cut that is not closed, so that the blank ends in a fold: mm between its open ends.
+
+    Where nobody can tell what two ends belong together it is the length of the fold.
+    """
+    needs.objects(job)
+    return [_opening(job, cut) for cut in job.die.open_cuts or needs.die(job).open_cuts]
+
+
+def _opening(job: Job, cut: OpenCut) -> Reading:
+    ends = np.array(cut.ends, float).reshape(-1, 2)
+    told = [f"({x:.0f}, {y:.0f})" for x, y in ends[:MOST_ENDS]]
+    fold = np.array(cut.fold.bounds).reshape(2, 2)
+    if len(ends) == TWO_ENDS:
+        width, where, boxes = float(np.hypot(*(ends[1] - ends[0]))), " to ".join(told), [_box_round(ends)]
+    else:
+        width, where = float(cut.fold.length), f"{'; '.join(told)}" if told else "beyond a fold"
+        boxes = [_box_round(end[None]) for end in ends[:MOST_ENDS]] or [_box_round(fold)]
+    lost = "what lay beyond the fold"
+    if cut.beyond is not None:
+        x0, y0, x1, y1 = cut.beyond
+        lost = f"what is drawn beyond the fold, {x1 - x0:.0f} x {y1 - y0:.0f} mm,"
+    places = tuple(Place(box, job.page.number, None, f"blank {cut.blank}") for box in boxes)
+    facts = {"blank": cut.blank, "ends": where, "lost": lost}
+    return Reading(round(width, 1), "mm", places, group=f"{cut.blank} {where}", facts=facts)
+
+
+def _box_round(points: NDArray[np.float64]) -> Box:
+    """Bounding box of points (k, 2) with half a millimetre round it."""
+    low, high = points.min(0) - 0.5, points.max(0) + 0.5
+    return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 
 
 @measure("die-that-prints", unit="%")

@@ -41,6 +41,8 @@ MOST_BARS: Final = 20_000
 SMALLEST_CODE_MM: Final = 4.0
 TOO_MANY: Final = "outlines left out"
 HIDDEN: Final = "it is on a glue or dust flap, which nobody sees on the finished carton"
+AT_A_FOLD_MM: Final = 0.3
+"""Where a cut is not closed its blank ends in a fold, and what lies so near that is no cut."""
 INSIDE_MM2: Final = 0.05
 """What has less than this inside the cut is a legend that touches it."""
 
@@ -105,7 +107,9 @@ def _cut_edges(job: Job) -> tuple[Pieces, list[tuple[str, str]]]:
     _ = job.plates
     if job.die.blanks:
         edges = [edge for blank in needs.die(job).blanks for edge in blank.edges]
+        folds = shapely.buffer(shapely.union_all([cut.fold for cut in job.die.open_cuts]), AT_A_FOLD_MM)
         lines = [shapely.union_all([e.line for e in edges if e.hidden == hidden]) for hidden in (False, True)]
+        lines = [shapely.difference(line, folds) for line in lines] if job.die.open_cuts else lines
         return Pieces.of(lines), [("cut", ""), ("cut", HIDDEN)]
     if job.artwork_is == "one-up" and job.page.boxes.trim:
         return Pieces.of([shapely.box(*job.page.boxes.trim).exterior]), [("trim box", "")]

@@ -61,6 +61,8 @@ def _uncounted(job: Job) -> str:
     if any(ink.prints is None and ink.separation.on_plate for ink in job.inks):
         if job.page.uncertain:
             return "a part of the page could not be drawn, so every ink that may print there is counted"
+        if job.die.open_cuts:
+            return "the cut is not closed, so every ink that prints beyond it is counted"
         return "the sheet has no die, so everything that prints on it is counted"
     return ""
 
