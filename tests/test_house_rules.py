@@ -95,6 +95,7 @@ LADDERS = {
     "glue-flap-coated": "fail warn",
     "code-area-inked": "fail",
     "code-area-coated": "fail",
+    "area-off-carton": "warn",
     "text-too-small": "warn",
     "line-too-thin": "fail warn",
     "live-matter-near-cut": "fail warn",

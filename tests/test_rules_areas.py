@@ -72,6 +72,14 @@ def case(rule, name, expect, draw, ticket=STATED, **more):
     return Case(rule, name, expect, lambda: with_die(draw()), ticket=ticket, **more)
 
 
+def cropped(turned: int) -> Drawing:
+    """A page that viewers show a part of, turned or not."""
+    page = blank_page()
+    page.box("CropBox", (5, 5, 200, 190))
+    page.page.obj.Rotate = turned
+    return page
+
+
 ONE_UP = {"artwork_is": "one-up"}
 COATED = {"kind": "uv", "area": "overall"}
 CASES = [
@@ -130,6 +138,22 @@ CASES = [
     case("code-area-inked", "ink free by a step", "fail", lambda: by_step("InkFree", in_code()), ticket=ONE_UP),
     case("code-area-inked", "nowhere stated", "not checked", in_code, ticket=ONE_UP),
     Case("code-area-inked", "on a page without a die", "fail", two_sheets, ticket=STATED, near=CODE),
+    case("area-off-carton", "beside the carton by most of it", "warn", blank_page, near=(0, 55, 12, 145),
+         ticket=ticket(("glue flap", (0, 55, 12, 145))), measured=15.7),
+    case("area-off-carton", "off the page", "warn", blank_page, ticket=ticket(("code", (300, 40, 330, 52)))),
+    case("area-off-carton", "in the waste between the flaps", "warn", blank_page,
+         ticket=ticket(("code", (12, 170, 22, 180)))),
+    case("area-off-carton", "boxes of the page as it is not turned", "warn", lambda: cropped(90),
+         ticket=ticket(("code", (195, 20, 210, 50)))),
+    case("area-off-carton", "one of two", "warn", blank_page,
+         ticket=ticket(("glue flap", FLAP), ("code", (300, 40, 330, 52)))),
+    case("area-off-carton", "both on the carton", "pass", blank_page),
+    case("area-off-carton", "drawn over the crease and past the cut", "pass", blank_page,
+         ticket=ticket(("glue flap", (2, 50, 40, 150)))),
+    case("area-off-carton", "boxes of the whole page, turned", "pass", lambda: cropped(90),
+         ticket=ticket(("glue flap", (55, 190, 145, 205)))),
+    case("area-off-carton", "none stated", "pass", blank_page, ticket=ONE_UP),
+    Case("area-off-carton", "no die", "not checked", blank_page, ticket=STATED),
     case("code-area-coated", "varnish over it", "fail", lambda: in_code("Gloss Varnish"), BARE, near=CODE, measured=10),
     case("code-area-coated", "varnish 1 mm from it", "fail", lambda: at_code(1.0, "Gloss Varnish"), BARE),
     case("code-area-coated", "varnish 2 mm from it", "pass", lambda: at_code(2.0, "Gloss Varnish"), BARE),

@@ -115,6 +115,26 @@ def _coats(job: Job, kinds: Sequence[str], areas: Sequence[str]) -> _Coats:
     return _Coats(plates, tuple(overall))
 
 
+@measure("stated-area-inside-cut", unit="%", rests_on=["objects"], within="page")
+def stated_area_inside_cut(job: Job) -> list[Reading]:
+    """Share of each area of the ticket that lies inside the cut; what lies beyond an open cut counts as inside."""
+    needs.objects(job)
+    areas = job.ticket.areas if job.ticket else ()
+    if not areas:
+        return []
+    lost = [shapely.box(*cut.beyond) for cut in job.die.open_cuts if cut.beyond is not None]
+    inside = shapely.union_all([needs.die(job).inside, *lost])
+    return [_inside_share(job, area.is_, shapely.box(*area.box), inside) for area in areas]
+
+
+def _inside_share(job: Job, kind: str, stated: BaseGeometry, inside: BaseGeometry) -> Reading:
+    box = tuple(map(float, stated.bounds))
+    share = 100 * shapely.intersection(stated, inside).area / stated.area if stated.area else 0.0
+    facts = {"area": kind, "box": f"[{', '.join(f'{side:.4g}' for side in box)}]"}
+    place = Place(box, job.page.number)  # type: ignore[arg-type]
+    return Reading(round(share, 1), "%", (place,), needs.die_known(job), group=f"{kind} {box}", facts=facts)
+
+
 @measure("ink-on-glue-flap", unit="mm", tolerance=0.1)
 def ink_on_glue_flap(
     job: Job, *, areas: tuple[str, ...], inks: tuple[str, ...], ink_from_percent: float, speck_mm2: float
