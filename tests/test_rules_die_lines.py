@@ -5,8 +5,9 @@ from shapely import LineString
 
 from preflight.judge import judge
 from tests.cartons import draw_die
+from tests.die_lines import in_pieces
 from tests.drawn import Drawing
-from tests.house import CARTON, SIX_UNITS, Case, blank_page, job_of, printed, prove, rulebook, with_die
+from tests.house import CARTON, SIX_UNITS, Case, blank_page, job_of, judged, printed, prove, rulebook, with_die
 
 ONE_UP = {"artwork_is": "one-up"}
 BLACK = (0, 0, 0, 1)
@@ -217,3 +218,34 @@ def test_a_legend_keeps_its_name_beside_an_open_cut(tmp_path):
     job = job_of(furnished(open_die("panel")), tmp_path, ONE_UP, SIX_UNITS)
     beyond, legend = "lines of the carton beyond an open cut", "1 legend box"
     assert any(beyond in note and legend in note for note in job.die.notes), job.die.notes
+
+
+def dashed_creases(how: str = "dashed") -> Drawing:
+    """Creases in dashes of 3 mm and gaps of 1.5 mm that knock out of a ground; the cut overprints."""
+    page = blank_page().fill("Mill Brown", rect=(5, 5, 210, 195)).gs(OP=True)
+    for line in CARTON.cut:
+        page.stroke("Cutting", line, close=False)
+    page.gs(OP=False)
+    for line in CARTON.crease:
+        if how == "loose":
+            for piece in in_pieces(line, 3, 1.5):
+                page.stroke("Creasing", [tuple(p) for p in piece.points], close=False)
+        else:
+            page.stroke("Creasing", line, close=False, dash_mm=(3, 1.5))
+    return turned(page, 90) if how == "turned" else page
+
+
+@pytest.mark.parametrize("how", ["dashed", "loose", "turned"])
+def test_dashes_of_one_crease_are_one_line_and_their_gaps_do_not_count(how, tmp_path):
+    drawn = case("die-knocks-out", "dashed", "fail", lambda: dashed_creases(how))
+    (finding,) = judged(drawn, tmp_path).findings
+    creases = [LineString(line).length for line in CARTON.crease]
+    assert f"({len(creases)} lines" in finding.says
+    assert finding.measured[0] == pytest.approx(sum(creases) * 2 / 3, rel=0.04)
+
+
+def test_a_solid_line_keeps_its_length(tmp_path):
+    drawn = case("die-knocks-out", "solid", "fail", lambda: knocking(ground=True, kinds="creases"))
+    (finding,) = judged(drawn, tmp_path).findings
+    assert "(4 lines)" in finding.says
+    assert finding.measured[0] == pytest.approx(2 * 90 + 60 + 5 + 5, abs=6)
