@@ -23,8 +23,8 @@ def text(up_mm: float, page: Drawing | None = None, ink: object = BLACK, words: 
     return (page or blank_page()).text(words, (40, CUT_Y + up_mm), 8, ink)  # type: ignore[arg-type]
 
 
-def text_under_fold(down_mm: float) -> Drawing:
-    return blank_page().text("ALPINE HERBS", (40, FOLD_Y - down_mm - 0.718 * 8 / MM), 8)
+def text_under_fold(down_mm: float, page: Drawing | None = None) -> Drawing:
+    return (page or blank_page()).text("ALPINE HERBS", (40, FOLD_Y - down_mm - 0.718 * 8 / MM), 8)
 
 
 def upright_text(gap_mm: float) -> Drawing:
@@ -121,6 +121,14 @@ def letters_on_dust_flap() -> Drawing:
     return blank_page().text("HERB", (96, 31.7), 8)
 
 
+def by_perforation(up_mm: float, *, turned: int = 0) -> Drawing:
+    """Capitals so far above a perforation across panel 1."""
+    page = blank_page().gs(OP=True)
+    page.stroke("Perforation", [(25, 100), (85, 100)], close=False, dash_mm=(2, 1)).gs(OP=False)
+    page.page.obj.Rotate = turned
+    return page.text("ALPINE HERBS", (40, 100 + up_mm), 8)
+
+
 def trimmed(up_mm: float) -> Drawing:
     page = Drawing(100, 80, trim=(10, 10, 90, 70))
     return page.text("ALPINE HERBS", (30, 10 + up_mm), 8)
@@ -180,6 +188,13 @@ CASES = [
     case(NEAR_FOLD, "dots and stars", "pass", ornaments),
     case(NEAR_FOLD, "frames, grounds and pictures", "pass", frames),
     case(NEAR_FOLD, "varnish lettering", "pass", lambda: blank_page().text("HERBS", (86, 100), 8, "Gloss Varnish")),
+    case(NEAR_FOLD, "text at 1 mm from a perforation", "warn", lambda: by_perforation(1.0), case="perforation",
+         measured=1.0),
+    case(NEAR_FOLD, "text over a perforation of a page that is turned", "warn", lambda: by_perforation(-1, turned=90),
+         case="perforation", measured=0.0),
+    case(NEAR_FOLD, "text at 1.7 mm from a perforation", "pass", lambda: by_perforation(1.7)),
+    case(NEAR_FOLD, "text at a crease of a carton with a perforation", "warn",
+         lambda: text_under_fold(1, by_perforation(5)), case="", measured=1.0),
     Case(NEAR_FOLD, "no die", "not checked", lambda: trimmed(3), ticket=ONE_UP),
 ]  # fmt: skip
 

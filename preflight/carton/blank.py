@@ -82,6 +82,9 @@ class Die:
     """Lines in a die ink that are no die (dimension lines, legends), shown grey."""
     cut_lines: BaseGeometry | None = None
     crease_lines: BaseGeometry | None = None
+    """All lines that fold: creases, perforations, half-cuts."""
+    folds: dict[str, BaseGeometry] = field(default_factory=dict)
+    """The same by role: ``crease``, ``perforate``, ``half-cut``; roles without a line are missing."""
     drawn_in: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """Role (cut, crease …) to the names of the separations or layers that its lines are drawn in."""
     lines_of: dict[str, tuple[int, ...]] = field(default_factory=dict)

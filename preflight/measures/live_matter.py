@@ -43,6 +43,7 @@ TOO_MANY: Final = "outlines left out"
 HIDDEN: Final = "it is on a glue or dust flap, which nobody sees on the finished carton"
 AT_A_FOLD_MM: Final = 0.3
 """Where a cut is not closed its blank ends in a fold, and what lies so near that is no cut."""
+FOLDS: Final = {"crease": "crease", "perforate": "perforation", "half-cut": "half-cut"}
 INSIDE_MM2: Final = 0.05
 """What has less than this inside the cut is a legend that touches it."""
 
@@ -88,13 +89,18 @@ def live_matter_to_cut(job: Job, *, inks: tuple[str, ...], look_mm: float) -> li
 
 @measure("live-matter-to-fold", unit="mm", tolerance=0.06)
 def live_matter_to_fold(job: Job, *, inks: tuple[str, ...], look_mm: float) -> list[Reading]:
-    """Distance of each text, line of outlined type and code to the nearest crease; see ``live-matter-to-cut``."""
+    """Distance of each text, line of outlined type and code to the nearest fold; see ``live-matter-to-cut``.
+
+    Case ``perforation`` where that is a perforation, which is torn.
+    """
     needs.objects(job, "text")
     _ = job.plates
-    folds = Pieces.of([blank.creases for blank in needs.die(job).blanks])
+    lines = needs.die(job).folds
+    folds = Pieces.of(list(lines.values()))
+    names = [FOLDS[role] for role in lines]
     matters = _near(job, folds, inks, look_mm)
     readings = [
-        _reading(job, matter, nearest.distance_mm, "crease")
+        _reading(job, matter, nearest.distance_mm, names[nearest.sort])
         for matter, nearest in zip(matters, folds.nearest([matter.parts for matter in matters]), strict=True)
         if nearest.distance_mm < look_mm
     ]
@@ -119,7 +125,9 @@ def _cut_edges(job: Job) -> tuple[Pieces, list[tuple[str, str]]]:
 def _reading(job: Job, matter: Matter, distance: float, where: str, only_warns: str = "") -> Reading:
     place = Place(matter.box, job.page.number)
     facts = {"what": matter.what, "kinds": [matter.what], "edge": where}
-    return Reading(round(distance, 2), "mm", (place,), needs.die_known(job), facts=facts, only_warns=only_warns)
+    case = where if where == FOLDS["perforate"] else ""
+    known = needs.die_known(job)
+    return Reading(round(distance, 2), "mm", (place,), known, case, facts=facts, only_warns=only_warns)
 
 
 def _or_gap(job: Job, readings: list[Reading]) -> list[Reading]:
