@@ -50,6 +50,8 @@ class Layer:
     """ISO 19593-1 GTS_ProcStepsType (``Cutting`` …)."""
     remark: str = ""
     """What is odd about its metadata (unknown type, keys in the wrong place)."""
+    seen: bool = True
+    """Shown on screen, once the automatic states of viewing are in effect (ISO 32000-2, 8.11.4.5)."""
 
 
 @dataclass(frozen=True)

@@ -83,6 +83,7 @@ from preflight.measures import (  # noqa: E402, F401
     files,
     fonts,
     ink_total,
+    layers,
     live_matter,
     metallics,
     one_up,
