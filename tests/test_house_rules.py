@@ -11,6 +11,7 @@ from preflight.loading import load_press, load_ticket
 from preflight.measures import MEASURES
 from preflight.measures.assemble import assemble_job
 from tests import (
+    test_rules_annotations,
     test_rules_areas,
     test_rules_bleed,
     test_rules_blending,
@@ -33,6 +34,7 @@ from tests import (
 from tests.house import SIX_UNITS, printed, rulebook
 
 PROOFS = [
+    *test_rules_annotations.CASES,
     *test_rules_areas.CASES,
     *test_rules_bleed.CASES,
     *test_rules_blending.CASES,
@@ -83,6 +85,7 @@ LADDERS = {
     "die-knocks-out": "fail",
     "ink-total-over": "fail warn",
     "font-not-embedded": "fail",
+    "annotation-prints": "warn",
     "layer-seen-otherwise": "warn",
     "image-coarse": "fail warn",
     "file-was-repaired": "warn",

@@ -55,6 +55,17 @@ class Layer:
 
 
 @dataclass(frozen=True)
+class Annotation:
+    """A note on the page, outside its content, whose appearance is printed with it (ISO 32000-2, 12.5)."""
+
+    kind: str
+    """Its subtype: ``Stamp``, ``FreeText``, ``Widget`` …"""
+    box_mm: Box
+    contents: str = ""
+    """What it says, or what is said of it."""
+
+
+@dataclass(frozen=True)
 class Repair:
     """Something that had to be put right before the file could be read."""
 
@@ -131,6 +142,8 @@ class Page:
     """Groups that blend in another space than the plates'; empty where all is well."""
     uncertain: list[UncertainPlace] = field(default_factory=list)
     """Where something is missing: what could not be read, and, once plates were drawn, what could not be drawn."""
+    annotations: list[Annotation] = field(default_factory=list)
+    """Those that are printed; what they paint is among the objects, behind all else."""
     label: str = ""
     """What the file calls the page (ISO 32000-2, 12.4.2); empty where it does not say."""
     plate_of: str = ""

@@ -91,6 +91,7 @@ from preflight.measures import (  # noqa: E402, F401
     pages,
     pictures,
     plate_pages,
+    printed_annotations,
     separations,
     sheet,
     spot_definitions,
