@@ -92,6 +92,7 @@ from preflight.measures import (  # noqa: E402, F401
     pictures,
     plate_pages,
     printed_annotations,
+    screened,
     separations,
     sheet,
     spot_definitions,
