@@ -78,6 +78,7 @@ from preflight.measures import (  # noqa: E402, F401
     areas,
     bleed,
     blending,
+    creases,
     die_knocking_out,
     die_lines,
     files,
