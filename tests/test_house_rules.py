@@ -114,6 +114,7 @@ LADDERS = {
     "line-too-thin": "fail warn",
     "live-matter-near-cut": "fail warn",
     "live-matter-near-fold": "warn",
+    "live-matter-cut-away": "warn",
     "blending-not-cmyk": "fail warn",
 }
 

@@ -107,6 +107,49 @@ def live_matter_to_fold(job: Job, *, inks: tuple[str, ...], look_mm: float) -> l
     return _or_gap(job, readings)
 
 
+@measure("live-matter-in-cut-out", unit="pieces")
+def live_matter_in_cut_out(job: Job, *, inks: tuple[str, ...]) -> list[Reading]:
+    """Texts, lines of outlined type and codes wholly within a cut-out of a blank; see ``live-matter-to-cut``.
+
+    What is only partly within one stands on the cut, and is measured there.
+    """
+    objects = needs.objects(job, "text")
+    _ = job.plates
+    holes = [shapely.Polygon(ring) for blank in needs.die(job).blanks for ring in blank.outline.interiors]
+    if not holes:
+        return []
+    names = [s.name for s in job.page.separations if s.on_plate and s.kind in inks]
+    rows = _printing_rows(job, inks, names)
+    found = [*_texts_in(objects, rows, holes), *_outlines_in(job, rows, holes)]
+    return [
+        Reading(1.0, "pieces", (Place(matter.box, job.page.number),), needs.die_known(job),
+                facts={"what": matter.what, "kinds": [matter.what]})
+        for matter in found
+    ]  # fmt: skip
+
+
+def _texts_in(objects: ObjectTable, rows: placing.Rows, holes: Sequence[BaseGeometry]) -> list[Matter]:
+    """Live text in shapes that no later artwork covers."""
+    texts = rows[objects.painted[rows] == Painted.TEXT]
+    covers = placing.Covers.of(objects)
+    boxes = objects.shown_mm[texts].astype(float)
+    within = np.unique(shapely.STRtree(shapely.box(*boxes.T)).query(holes, predicate="contains")[1])
+    return [
+        Matter.of_boxes("text", boxes[number : number + 1])
+        for number in within.tolist()
+        if not covers.hide(int(texts[number]), placing.boxes_of(objects, texts[number : number + 1])[0])
+    ]
+
+
+def _outlines_in(job: Job, rows: placing.Rows, holes: Sequence[BaseGeometry]) -> list[Matter]:
+    """Lines of outlined type and codes in shapes."""
+    reach = max(0.5 * max(hole.bounds[2] - hole.bounds[0], hole.bounds[3] - hole.bounds[1]) for hole in holes)
+    lines = Pieces.of([hole.exterior for hole in holes])
+    near = rows[lines.near(job.page.objects.shown_mm[rows].astype(float), reach)]
+    found = _outlines(job, rows, near, lines, reach)
+    return [matter for matter in found if any(hole.contains(shapely.box(*matter.box)) for hole in holes)]
+
+
 def _cut_edges(job: Job) -> tuple[Pieces, list[tuple[str, str]]]:
     """Cut lines; and for each sort of them what it is, and why it only warns. Without a die a one-up's trim box."""
     needs.objects(job, "text")
