@@ -87,6 +87,7 @@ from preflight.measures import (  # noqa: E402, F401
     layers,
     live_matter,
     metallics,
+    neighbours,
     one_up,
     overprint,
     pages,
