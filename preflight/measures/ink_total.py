@@ -58,8 +58,9 @@ def ink_total(
         inks = place.inks_at(level, level + steps)
         of_process = own is not None and set(inks) <= set(PROCESS)
         facts: dict[str, object] = {
-            "area": place.areas(start, steps),
-            "spot": f"{spot.pixels * cell_mm**2 / 100:.1f} cm2",
+            "over": place.areas(start, steps),
+            "area": f"{spot.pixels * cell_mm**2 / 100:.1f} cm2",
+            "peak": f"{place.totals.max() + steps:.0f} %",
             "inks": ", ".join(f"{name} {tint} %" for name, tint in inks.items()),
         }
         if of_process:
