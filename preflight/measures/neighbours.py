@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from preflight.artwork.objects import Painted
 from preflight.artwork.plates import Plates
-from preflight.carton.die import Blank, CutEdge
+from preflight.carton.die import Blank
 from preflight.findings import Place, Reading
 from preflight.measures import measure, needs, placing
 from preflight.measures.job import Job
@@ -59,59 +59,96 @@ def bleed_into_neighbour(
     Told where the ink at the edge of a blank is that of its neighbour, ends within ``deep``, and was painted last by an
     object of the neighbour. ``kinds`` are the inks that count.
     """
-    objects = needs.objects(job)
+    needs.objects(job)
     die = needs.die(job)
     names = [s.name for s in job.page.separations if s.on_plate and s.kind in kinds]
     if len(die.blanks) < 2 or not names:
         return []
-    shapes = [blank.outline for blank in die.blanks]
-    tree = shapely.STRtree(shapes)
-    readings = []
-    for blank in die.blanks:
-        for edge in blank.edges:
-            if edge.neighbour_mm is None or not 0 < edge.neighbour_mm <= gutter_mm or edge.edge != "outer":
-                continue
-            for run in _runs(job.plates, names, die.blanks, tree, blank, edge, deep_mm):
-                if len(run.at) * STEP_MM >= along_mm and _painted_by_neighbour(job, run, names):
-                    readings.append(_reading(job, run))
-    return readings if len(objects) else []
+    stations = _Stations.of(die.blanks, gutter_mm)
+    return [
+        _reading(job, run)
+        for run in _runs(job.plates, names, die.blanks, stations, deep_mm)
+        if len(run.at) * STEP_MM >= along_mm and _painted_by_neighbour(job, run, names)
+    ]
+
+
+@dataclass(frozen=True)
+class _Stations:
+    """Places (n, 2) along cut edges that face something near, and the directions out of their blanks."""
+
+    at: Floats
+    outward: Floats
+    gap_mm: Floats
+    blank: NDArray[np.int_]
+    """Index of its blank."""
+    edge: NDArray[np.int_]
+    """Number of the edge; its stations stand in order."""
+
+    @classmethod
+    def of(cls, blanks: Sequence[Blank], gutter_mm: float) -> _Stations:
+        """Stations along the outer edges with something within ``gutter`` beyond them."""
+        edges = [
+            (number, edge)
+            for number, blank in enumerate(blanks)
+            for edge in blank.edges
+            if edge.edge == "outer" and edge.neighbour_mm is not None and 0 < edge.neighbour_mm <= gutter_mm
+        ]
+        lines = np.array([edge.line for _, edge in edges], object)
+        counts = (
+            np.maximum(0, np.round(shapely.length(lines) / STEP_MM)).astype(int) if len(edges) else np.zeros(0, int)
+        )
+        owner = np.repeat(np.arange(len(edges)), counts)
+        along = (np.arange(len(owner)) - np.repeat(np.cumsum(counts) - counts, counts) + 0.5) * STEP_MM
+        at, behind, before = (
+            shapely.get_coordinates(shapely.line_interpolate_point(lines[owner], along + by)) for by in (0.0, -0.2, 0.2)
+        )
+        step = (before - behind) / np.maximum(np.hypot(*(before - behind).T), 1e-9)[:, None]
+        gaps = np.array([edge.neighbour_mm or 0.0 for _, edge in edges], float)
+        blank = np.array([number for number, _ in edges], int)
+        return cls(at, np.column_stack([step[:, 1], -step[:, 0]]), gaps[owner], blank[owner], owner)
+
+    def pick(self, mask: NDArray[np.bool_]) -> _Stations:
+        """Some of them."""
+        return _Stations(self.at[mask], self.outward[mask], self.gap_mm[mask], self.blank[mask], self.edge[mask])
+
+    def out(self, mm: float | Floats) -> Floats:
+        """Places so far out of the blank; in it where negative."""
+        places: Floats = self.at + self.outward * np.reshape(mm, (-1, 1))
+        return places
 
 
 def _runs(
-    plates: Plates, names: list[str], blanks: tuple[Blank, ...], tree: shapely.STRtree, blank: Blank, edge: CutEdge,
-    deep_mm: float,
-) -> Iterator[_Run]:  # fmt: skip
+    plates: Plates, names: list[str], blanks: Sequence[Blank], stations: _Stations, deep_mm: float
+) -> Iterator[_Run]:
     """Runs of stations at which the plates show a neighbour's ink at the edge, and other ink further in."""
-    gap = edge.neighbour_mm or 0.0
-    at, outward = _stations(edge)
-    far = at + outward * (gap + BEYOND_MM)
-    station, found = tree.query(shapely.points(far), predicate="within")
-    other = np.full(len(at), -1)
+    if not len(stations.at):
+        return
+    outlines = [blank.outline for blank in blanks]
+    far = stations.out(stations.gap_mm + BEYOND_MM)
+    station, found = shapely.STRtree(outlines).query(shapely.points(far), predicate="within")
+    other = np.full(len(far), -1)
     other[station] = found
-    depths = np.arange(FIRST_MM, deep_mm + DEPTH_MM, DEPTH_MM)
-    into = np.stack([_levels(plates, names, at - outward * depth) for depth in depths])  # (depths, names, stations)
     theirs = _levels(plates, names, far)
-    like = [np.abs(_levels(plates, names, at + outward * t) - theirs).max(0) for t in (-FIRST_MM, gap / 2)]
-    alike = (np.max(like, axis=0) <= SAME) & (theirs.max(0) >= OTHER) & (other >= 0) & (other != blank.number - 1)
+    alike = (theirs.max(0) >= OTHER) & (other >= 0) & (other != stations.blank)
+    for places in (stations.out(-FIRST_MM), stations.out(stations.gap_mm / 2)):
+        alike &= np.abs(_levels(plates, names, places) - theirs).max(0) <= SAME
+    if not alike.any():
+        return
+    number, own, other = np.flatnonzero(alike), stations.pick(alike), other[alike]
+    depths = np.arange(FIRST_MM, deep_mm + DEPTH_MM, DEPTH_MM)
+    into = np.stack([_levels(plates, names, own.out(-depth)) for depth in depths])  # (depths, names, stations)
     change = np.abs(into - into[:1]).max(1)
     changed = change >= OTHER
     depth = _depth(change, changed.argmax(0))
-    inside = shapely.contains_xy(blank.outline, at - outward * (depth + BEYOND_MM)[:, None])
-    hit = alike & changed.any(0) & inside
-    breaks = np.flatnonzero(~hit[1:] | ~hit[:-1] | (np.abs(np.diff(depth)) > STEADY_MM) | (np.diff(other) != 0)) + 1
-    for members in np.split(np.arange(len(at)), breaks):
+    deeper = shapely.points(own.out(-depth - BEYOND_MM))
+    hit = changed.any(0) & shapely.contains(np.array(outlines, object)[own.blank], deeper)
+    one_row = (np.diff(number) == 1) & (np.diff(own.edge) == 0) & (np.diff(other) == 0)
+    breaks = np.flatnonzero(~hit[1:] | ~hit[:-1] | ~one_row | (np.abs(np.diff(depth)) > STEADY_MM)) + 1
+    for members in np.split(np.arange(len(number)), breaks):
         if len(members) and hit[members[0]]:
-            yield _Run(blank, blanks[int(other[members[0]])], at[members], outward[members], depth[members], gap)
-
-
-def _stations(edge: CutEdge) -> tuple[Floats, Floats]:
-    """Places (n, 2) along an edge and the directions out of its blank, which lies on the left."""
-    along = np.arange(STEP_MM / 2, edge.line.length, STEP_MM)
-    at = shapely.get_coordinates(shapely.line_interpolate_point(edge.line, along))
-    ends = [shapely.get_coordinates(shapely.line_interpolate_point(edge.line, along + by)) for by in (-0.2, 0.2)]
-    step = ends[1] - ends[0]
-    step = step / np.maximum(np.hypot(*step.T), 1e-9)[:, None]
-    return at, np.column_stack([step[:, 1], -step[:, 0]])
+            first = members[0]
+            pair = blanks[int(own.blank[first])], blanks[int(other[first])]
+            yield _Run(*pair, own.at[members], own.outward[members], depth[members], float(own.gap_mm[first]))
 
 
 def _depth(change: Floats, first: NDArray[np.int_]) -> Floats:
