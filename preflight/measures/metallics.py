@@ -43,7 +43,11 @@ def ink_over_metallic(job: Job, *, inks: tuple[str, ...], trim_mm: float, ink_fr
             if other.separation.kind in inks and other not in metallics[: number + 1] and not _one(job, name, other)
         ]
         under = [other for other in others if _before(other, ink)]
-        for case, some in (("", [other for other in others if other not in under]), ("on ink", under)):
+        cases = {"": [other for other in others if other not in under], "on ink": under}
+        if all(cases.values()):  # most pages have no overlap at all, and one look tells
+            names = [other.separation.name for other in others]
+            cases = cases if _Looking(job, name, names, trim_mm, ink_from_percent).overlap()[0] > 0 else {}
+        for case, some in cases.items():
             names = [other.separation.name for other in some]
             area, boxes, names = _Looking(job, name, names, trim_mm, ink_from_percent).overlap()
             if area > 0:
