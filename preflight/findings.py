@@ -6,6 +6,7 @@ cause) that a rule objects to. Nothing in here decides anything.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import IntEnum
@@ -41,6 +42,21 @@ def listed(names: Iterable[str], most: int = 30) -> str:
 
 class Count(int):
     """A fact that counts things; the things of all readings of one finding are counted together."""
+
+
+@dataclass(frozen=True)
+class Beyond:
+    """A fact that is told for the limit that was tripped: how much lies above each of some levels."""
+
+    levels: tuple[float, ...]
+    """Rising, in the unit of the reading."""
+    amounts: tuple[float, ...]
+    unit: str
+
+    def above(self, limit: float) -> tuple[float, str]:
+        """How much lies above a limit, and its unit; of the next higher level that is known."""
+        at = bisect_left(self.levels, limit)
+        return (self.amounts[at] if at < len(self.amounts) else 0.0), self.unit
 
 
 @dataclass(frozen=True)

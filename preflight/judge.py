@@ -18,7 +18,7 @@ from preflight.errors import NotMeasured, WantOf
 from preflight.findings import Finding, Judgement, NotChecked, Place, Reading, Value, Verdict, Waived, listed
 from preflight.limits import Outcome, hold
 from preflight.measures import MEASURES, Job
-from preflight.measures.uncertainty import seen, unseen_places
+from preflight.measures.uncertainty import beyond_open_cuts, seen, unseen_places
 from preflight.phrases import Phrase, facts_of
 from preflight.references import is_guess, look_up
 from preflight.rulebook import Rule, Rulebook
@@ -146,6 +146,7 @@ class _Court:
             readings = seen(self.bench.readings(self.rule), unseen)
             self._rule_on([o for reading in readings if (o := self._objection(reading))])
             self._leave_places_open(unseen)
+            self._leave_open_beyond_cuts()
         except NotMeasured as gap:
             self._leave_open(gap.because, gap.would_help, gap.want_of)
         except Exception as error:  # said in the report, and the exit status shows it
@@ -205,6 +206,13 @@ class _Court:
         for because, places in by_reason.items():
             told = f"something is missing on the page and could not be looked at: {because}; the rest was checked"
             self._leave_open(told, "a mended or simpler file", places=tuple(places[:MOST_PLACES]))
+
+    def _leave_open_beyond_cuts(self) -> None:
+        """The rule was decided but for what lies beyond a cut that is not closed."""
+        places = tuple(beyond_open_cuts(self.job, MEASURES[self.rule.measure]))
+        if places:
+            told = "the cut is not closed, and what lies beyond it is not taken for the carton; the rest was checked"
+            self._leave_open(told, "a die whose cut is closed", places=places)
 
     def _rule_on(self, objections: list[_Objection]) -> None:
         """One finding for each verdict, case and group, and apart from those what waivers cover.

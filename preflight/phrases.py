@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from preflight.findings import Count, Place, Reading, Value, listed
+from preflight.findings import Beyond, Count, Place, Reading, Value, listed
 from preflight.limits import Outcome
 from preflight.quantities import Size, shown
 from preflight.rulebook import UNIT_SUFFIXES
@@ -65,7 +65,15 @@ def facts_of(members: Sequence[Reading], unit: str, outcome: Outcome, places: Se
         "separation": (first.separation or "") if first else "",
         "page": str(first.page) if first else "",
     }
-    return facts | {name: fact_text(name, _of_all(name, value, members)) for name, value in reading.facts.items()}
+    told = {name: _at(outcome, _of_all(name, value, members)) for name, value in reading.facts.items()}
+    return facts | {name: fact_text(name, value) for name, value in told.items()}
+
+
+def _at(outcome: Outcome, value: object) -> object:
+    """A fact as it is for the limit that was tripped."""
+    if isinstance(value, Beyond):
+        return value.above(float(outcome.limit)) if isinstance(outcome.limit, int | float) else value.above(0.0)
+    return value
 
 
 def _of_all(name: str, value: object, members: Sequence[Reading]) -> object:

@@ -33,6 +33,19 @@ def beside_the_flap() -> Drawing:
     return ground(1.5).fill(BROWN, rect=(8, 40, 14, 56))
 
 
+def along_the_taper(off_mm: float, broad_mm: float = 12, *, turned: int = 0, ink: str = BROWN) -> Drawing:
+    """Ink along both slanting knives of the flap, in the waste; from inside the cut on where ``off_mm`` is negative."""
+    page = ground(0 if ink == "Gloss Varnish" else 1.5, ink)
+    for low, high in ((141, 145), (59, 55)):
+        side = 1 if high > low else -1
+        near, far = side * off_mm * 1.035, side * (off_mm * 1.035 + broad_mm)  # across the slant, of 15 degrees
+        page.fill(ink, points=[(8, low - side * 8 / 15 + near), (24.6, high - side * 1.6 / 15 + near),
+                                 (24.6, high + far), (8, low + far)])  # fmt: skip
+    if turned:
+        page.page.obj.Rotate = turned
+    return page
+
+
 def at_code(gap_mm: float, ink: str = BROWN) -> Drawing:
     """Ink that ends so far above the code area."""
     return blank_page().fill(ink, rect=(118, CODE[3] + gap_mm, 152, 75))
@@ -59,6 +72,14 @@ def case(rule, name, expect, draw, ticket=STATED, **more):
     return Case(rule, name, expect, lambda: with_die(draw()), ticket=ticket, **more)
 
 
+def cropped(turned: int) -> Drawing:
+    """A page that viewers show a part of, turned or not."""
+    page = blank_page()
+    page.box("CropBox", (5, 5, 200, 190))
+    page.page.obj.Rotate = turned
+    return page
+
+
 ONE_UP = {"artwork_is": "one-up"}
 COATED = {"kind": "uv", "area": "overall"}
 CASES = [
@@ -71,6 +92,18 @@ CASES = [
     case("glue-flap-inked", "varnish is another rule's matter", "pass", lambda: ground(6, "Gloss Varnish")),
     case("glue-flap-inked", "a speck", "pass", speck),
     case("glue-flap-inked", "beside the flap", "pass", beside_the_flap),
+    *(case("glue-flap-inked", f"ink in the waste, {off} mm outside the slanting knife", "pass",
+           lambda off=off: along_the_taper(off)) for off in (0.3, 0.15, 0.02)),
+    case("glue-flap-inked", "ink in the waste of a page that is turned", "pass",
+         lambda: along_the_taper(0.3, turned=90), ticket=ONE_UP),
+    case("glue-flap-inked", "a strip inside the slanting knife", "fail", lambda: along_the_taper(-1.0, 0.8),
+         measured=14.5),
+    case("glue-flap-inked", "a strip inside the slanting knife of a page that is turned", "warn",
+         lambda: along_the_taper(-1.0, 0.8, turned=270), ticket=ONE_UP, measured=14.5),
+    case("glue-flap-coated", "varnish in the waste beside the flap", "pass",
+         lambda: along_the_taper(0.3, ink="Gloss Varnish"), BARE),
+    case("glue-flap-coated", "varnish along the slanting knife, on the flap", "fail",
+         lambda: along_the_taper(-1.0, 0.8, ink="Gloss Varnish"), BARE, measured=14.5),
     case("glue-flap-inked", "a box drawn over the crease", "pass", lambda: ground(1.5),
          ticket=ticket(("glue flap", (8, 50, 40, 150)))),
     case("glue-flap-inked", "guessed", "warn", lambda: ground(6), ticket=ONE_UP, measured=6),
@@ -105,6 +138,22 @@ CASES = [
     case("code-area-inked", "ink free by a step", "fail", lambda: by_step("InkFree", in_code()), ticket=ONE_UP),
     case("code-area-inked", "nowhere stated", "not checked", in_code, ticket=ONE_UP),
     Case("code-area-inked", "on a page without a die", "fail", two_sheets, ticket=STATED, near=CODE),
+    case("area-off-carton", "beside the carton by most of it", "warn", blank_page, near=(0, 55, 12, 145),
+         ticket=ticket(("glue flap", (0, 55, 12, 145))), measured=15.7),
+    case("area-off-carton", "off the page", "warn", blank_page, ticket=ticket(("code", (300, 40, 330, 52)))),
+    case("area-off-carton", "in the waste between the flaps", "warn", blank_page,
+         ticket=ticket(("code", (12, 170, 22, 180)))),
+    case("area-off-carton", "boxes of the page as it is not turned", "warn", lambda: cropped(90),
+         ticket=ticket(("code", (195, 20, 210, 50)))),
+    case("area-off-carton", "one of two", "warn", blank_page,
+         ticket=ticket(("glue flap", FLAP), ("code", (300, 40, 330, 52)))),
+    case("area-off-carton", "both on the carton", "pass", blank_page),
+    case("area-off-carton", "drawn over the crease and past the cut", "pass", blank_page,
+         ticket=ticket(("glue flap", (2, 50, 40, 150)))),
+    case("area-off-carton", "boxes of the whole page, turned", "pass", lambda: cropped(90),
+         ticket=ticket(("glue flap", (55, 190, 145, 205)))),
+    case("area-off-carton", "none stated", "pass", blank_page, ticket=ONE_UP),
+    Case("area-off-carton", "no die", "not checked", blank_page, ticket=STATED),
     case("code-area-coated", "varnish over it", "fail", lambda: in_code("Gloss Varnish"), BARE, near=CODE, measured=10),
     case("code-area-coated", "varnish 1 mm from it", "fail", lambda: at_code(1.0, "Gloss Varnish"), BARE),
     case("code-area-coated", "varnish 2 mm from it", "pass", lambda: at_code(2.0, "Gloss Varnish"), BARE),

@@ -1,11 +1,13 @@
 """Ink on one spot, averaged over 1 mm, on at least 1 cm2."""
 
+import re
+
 import pytest
 from pikepdf import Array, Dictionary, Name
 
 from preflight.measures.ink_limit import profile_limit_percent
 from tests.drawn import Drawing
-from tests.house import Case, blank_page, prove, with_die
+from tests.house import Case, blank_page, judged, prove, with_die
 from tests.profiles import cmyk_profile
 
 ONE_UP = {"artwork_is": "one-up"}
@@ -110,3 +112,46 @@ def test_ink_total(case, tmp_path):
 def test_limit_of_a_profile(profile, limit):
     found = profile_limit_percent(profile)
     assert found == limit if limit is None else abs(found - limit) <= 1
+
+
+def ring(page: Drawing | None = None) -> Drawing:
+    """A heavy frame 12 mm wide round plain yellow: most of its box is not heavy."""
+    page = (page or blank_page()).fill(BUILDS[352], rect=(30, 60, 84, 140))
+    return page.fill((0, 0, 0.3, 0), rect=(42, 72, 72, 128))
+
+
+def stepped() -> Drawing:
+    """A heavy core in a less heavy place that is over the limit too."""
+    return patch(345, (30, 70, 70, 110)).fill((0.95, 0.95, 0.9, 1.0), rect=(40, 80, 60, 100))
+
+
+def told(draw, tmp_path):
+    (finding,) = judged(case("told", "fail", draw), tmp_path).findings
+    inks = {name: int(tint) for name, tint in re.findall(r"(\w+) (\d+) %(?=[,)])", finding.says.split("(")[1])}
+    areas = [float(area) for area in re.findall(r"([\d.]+) cm2", finding.says)]
+    return finding, inks, areas
+
+
+@pytest.mark.parametrize(
+    ("draw", "inks", "areas"),
+    [
+        (ring, {"Cyan": 90, "Magenta": 81, "Yellow": 81, "Black": 100}, (25.0, 27.0)),
+        (stepped, {"Cyan": 95, "Magenta": 95, "Yellow": 90, "Black": 100}, (15.4, 16.2)),
+        (lambda: turned(stepped()), {"Cyan": 95, "Magenta": 95, "Yellow": 90, "Black": 100}, (15.4, 16.2)),
+        (lambda: overprinted(patch(300), "Copper", 1.0),
+         {"Copper": 100, "Cyan": 70, "Magenta": 65, "Yellow": 65, "Black": 100}, (3.6, 4.2)),
+    ],
+    ids=["a frame", "a core", "a core on a page that is turned", "a metallic"],
+)  # fmt: skip
+def test_the_inks_add_up_and_the_area_is_that_over_the_limit(draw, inks, areas, tmp_path):
+    finding, found, (over, spot) = told(draw, tmp_path)
+    assert sum(found.values()) == round(finding.measured[0])
+    assert set(found) == set(inks)
+    assert all(abs(found[name] - inks[name]) <= 1 for name in inks), found
+    assert areas[0] <= over <= areas[1]
+    assert spot <= over
+
+
+def turned(page: Drawing) -> Drawing:
+    page.page.obj.Rotate = 90
+    return page

@@ -8,6 +8,7 @@ import pytest
 from preflight.measures.type_lines import bar_codes, lines_of_type, matrix_code, without_holes
 from sample_jobs.drawing.letters import face
 from sample_jobs.drawing.outline import Outline, flattened
+from tests.cartons import draw_die, reverse_tuck
 from tests.drawn import MM, Drawing
 from tests.house import Case, blank_page, prove, with_die
 
@@ -23,8 +24,8 @@ def text(up_mm: float, page: Drawing | None = None, ink: object = BLACK, words: 
     return (page or blank_page()).text(words, (40, CUT_Y + up_mm), 8, ink)  # type: ignore[arg-type]
 
 
-def text_under_fold(down_mm: float) -> Drawing:
-    return blank_page().text("ALPINE HERBS", (40, FOLD_Y - down_mm - 0.718 * 8 / MM), 8)
+def text_under_fold(down_mm: float, page: Drawing | None = None) -> Drawing:
+    return (page or blank_page()).text("ALPINE HERBS", (40, FOLD_Y - down_mm - 0.718 * 8 / MM), 8)
 
 
 def upright_text(gap_mm: float) -> Drawing:
@@ -121,6 +122,14 @@ def letters_on_dust_flap() -> Drawing:
     return blank_page().text("HERB", (96, 31.7), 8)
 
 
+def by_perforation(up_mm: float, *, turned: int = 0) -> Drawing:
+    """Capitals so far above a perforation across panel 1."""
+    page = blank_page().gs(OP=True)
+    page.stroke("Perforation", [(25, 100), (85, 100)], close=False, dash_mm=(2, 1)).gs(OP=False)
+    page.page.obj.Rotate = turned
+    return page.text("ALPINE HERBS", (40, 100 + up_mm), 8)
+
+
 def trimmed(up_mm: float) -> Drawing:
     page = Drawing(100, 80, trim=(10, 10, 90, 70))
     return page.text("ALPINE HERBS", (30, 10 + up_mm), 8)
@@ -155,6 +164,36 @@ def case(rule, name, expect, draw, **more):
     return Case(rule, name, expect, lambda: with_die(draw()), **{"ticket": ONE_UP, **more})
 
 
+WINDOW = (30.0, 80.0, 80.0, 120.0)
+
+
+def windowed(page: Drawing, *, slit: bool = False) -> Drawing:
+    """A window in panel 1, or a slit in place of it."""
+    x0, y0, x1, y1 = WINDOW
+    points = [(x0, 100), (x1, 100)] if slit else [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+    return page.gs(OP=True).stroke("Cutting", points, close=not slit).gs(OP=False)
+
+
+def in_window(words: str = "ALPINE HERBS", at: tuple[float, float] = (40, 98), ink: object = BLACK) -> Drawing:
+    return windowed(blank_page().text(words, at, 8, ink))  # type: ignore[arg-type]
+
+
+def turned_page(page: Drawing) -> Drawing:
+    page.page.obj.Rotate = 90
+    return page
+
+
+def two_up_window() -> Drawing:
+    page = Drawing(430, 200)
+    draw_die(page, reverse_tuck(at=(220, 10)))
+    return in_window_of(page)
+
+
+def in_window_of(page: Drawing) -> Drawing:
+    return windowed(page.text("ALPINE HERBS", (40, 98), 8))
+
+
+CUT_AWAY = "live-matter-cut-away"
 NEAR_CUT, NEAR_FOLD = "live-matter-near-cut", "live-matter-near-fold"
 CASES = [
     case(NEAR_CUT, "text at 0.6 mm", "fail", lambda: text(0.6), measured=0.6, near=(40, 55, 62, 59)),
@@ -222,6 +261,28 @@ CASES = [
     case(NEAR_FOLD, "dots and stars", "pass", ornaments),
     case(NEAR_FOLD, "frames, grounds and pictures", "pass", frames),
     case(NEAR_FOLD, "varnish lettering", "pass", lambda: blank_page().text("HERBS", (86, 100), 8, "Gloss Varnish")),
+    case(NEAR_FOLD, "text at 1 mm from a perforation", "warn", lambda: by_perforation(1.0), case="perforation",
+         measured=1.0),
+    case(NEAR_FOLD, "text over a perforation of a page that is turned", "warn", lambda: by_perforation(-1, turned=90),
+         case="perforation", measured=0.0),
+    case(NEAR_FOLD, "text at 1.7 mm from a perforation", "pass", lambda: by_perforation(1.7)),
+    case(NEAR_FOLD, "text at a crease of a carton with a perforation", "warn",
+         lambda: text_under_fold(1, by_perforation(5)), case="", measured=1.0),
+    case(CUT_AWAY, "text in a window", "warn", in_window, near=WINDOW),
+    case(CUT_AWAY, "white text on a ground", "warn",
+         lambda: windowed(blank_page().fill(BROWN, rect=(20, 60, 90, 140)).text("HERBS", (40, 98), 8, WHITE))),
+    case(CUT_AWAY, "outlined type", "warn",
+         lambda: windowed(outlined(blank_page(), "ALPINE HERBS", (40, 98))), near=WINDOW),
+    case(CUT_AWAY, "a bar code", "warn", lambda: windowed(bars(blank_page(), (38, 90))), near=WINDOW),
+    case(CUT_AWAY, "on a page that is turned", "warn", lambda: turned_page(in_window()), near=(80, 135, 120, 185)),
+    case(CUT_AWAY, "on one blank of a sheet", "warn", two_up_window, ticket={"artwork_is": "sheet"}, near=WINDOW),
+    case(CUT_AWAY, "beside the window", "pass", lambda: in_window(at=(40, 124))),
+    case(CUT_AWAY, "across its edge", "pass", lambda: in_window(at=(65, 98))),
+    case(CUT_AWAY, "over a slit", "pass", lambda: windowed(blank_page().text("HERBS", (40, 98), 8), slit=True)),
+    case(CUT_AWAY, "no window", "pass", lambda: blank_page().text("HERBS", (40, 98), 8)),
+    case(CUT_AWAY, "covered", "pass", lambda: in_window().fill(BROWN, rect=(25, 70, 84, 130))),
+    case(CUT_AWAY, "in the die's ink", "pass", lambda: in_window(ink="Dimensions")),
+    case(CUT_AWAY, "a ground and ornaments", "pass", lambda: windowed(ornaments())),
     Case(NEAR_FOLD, "no die", "not checked", lambda: trimmed(3), ticket=ONE_UP),
 ]  # fmt: skip
 

@@ -3,7 +3,7 @@
 import pytest
 
 from tests.drawn import Drawing
-from tests.house import Case, blank_page, prove, with_die
+from tests.house import Case, blank_page, judged, prove, with_die
 
 ONE_UP = {"artwork_is": "one-up"}
 CYAN, BLACK = (1, 0, 0, 0), (0, 0, 0, 1)
@@ -54,6 +54,15 @@ def thin_line() -> Drawing:
     return over(copper()).stroke(BLACK, [(35, 80), (75, 120)], width_mm=0.25, close=False)
 
 
+def turned(page: Drawing) -> Drawing:
+    page.page.obj.Rotate = 180
+    return page
+
+
+def on_units(*names: str) -> dict[str, object]:
+    return {**ONE_UP, "units": list(names)}
+
+
 def case(name, expect, draw, **more):
     return Case(
         "ink-on-metallic", name, expect, lambda: with_die(draw().gs(OP=False, op=False)), **{"ticket": ONE_UP, **more}
@@ -81,6 +90,23 @@ CASES = [
          .fill("Copper", rect=PATCH)),
     case("printed over on purpose", "pass", lambda: over(copper()).fill(CYAN, rect=PATCH),
          ticket={**ONE_UP, "separations": {"Copper": {"printed_over": True}}}),
+    case("copper over a picture, on a unit behind it", "warn", lambda: metallic_over((0.6, 0.4, 0.4, 0.2)), near=PATCH,
+         ticket=on_units("Black", "Cyan", "Magenta", "Yellow", "Copper"), case="on ink", measured=400),
+    case("copper over a picture, on a page that is turned", "warn",
+         lambda: turned(metallic_over((0.6, 0.4, 0.4, 0.2)).gs(OP=False, op=False)), case="on ink", measured=400,
+         ticket=on_units("Black", "Cyan", "Magenta", "Yellow", "Copper")),
+    case("ink over copper, which stands first", "warn", lambda: over(copper()).fill(CYAN, rect=PATCH), case="",
+         ticket=on_units("Copper", "Cyan"), near=PATCH),
+    case("copper among the inks: over one and under another", "warn",
+         lambda: metallic_over((0.6, 0.4, 0, 0)), case="", ticket=on_units("Cyan", "Copper", "Magenta")),
+    case("copper twice, before and behind the ink", "warn", lambda: over(copper()).fill(CYAN, rect=PATCH), case="",
+         ticket=on_units("Copper", "Cyan", "Copper")),
+    case("an ink without a unit", "warn", lambda: metallic_over((0.6, 0, 0, 0)), case="",
+         ticket=on_units("Black", "Copper")),
+    case("knocked out, on a unit behind the inks", "pass", lambda: copper().fill(CYAN, rect=PATCH),
+         ticket=on_units("Cyan", "Copper")),
+    case("behind the inks, and printed over on purpose", "pass", lambda: metallic_over((0.6, 0, 0, 0)),
+         ticket={**on_units("Cyan", "Copper"), "separations": {"Copper": {"printed_over": True}}}),
     case("a silver-grey is no metallic", "pass",
          lambda: over(blank_page().fill("Silver Grey", rect=GROUND)).fill(CYAN, rect=PATCH)),
     case("a spot that the ticket calls metallic", "warn",
@@ -92,3 +118,10 @@ CASES = [
 @pytest.mark.parametrize("case", CASES, ids=str)
 def test_metallics(case, tmp_path):
     prove(case, tmp_path)
+
+
+def test_a_metallic_behind_the_inks_is_not_asked_to_be_printed_over(tmp_path):
+    drawn = case("told", "warn", lambda: metallic_over((0.6, 0.4, 0, 0)), ticket=on_units("Cyan", "Magenta", "Copper"))
+    (finding,) = judged(drawn, tmp_path).findings
+    assert finding.says.startswith("Copper prints on ink (Cyan, Magenta, 40")
+    assert "printed_over" not in finding.do

@@ -132,6 +132,23 @@ def in_registration(rect: tuple[float, float, float, float], tint: float = 1.0) 
     return printed("Cyan", "Mill Brown").fill("All", tint, rect=rect)
 
 
+IN_ZZZ = 39.5
+"""Ink of eight letters z of 20 pt, mm2, as Ghostscript (38.7) and PDFium (40.1) draw them; their box has 149."""
+
+
+def text_in_registration(tint: float = 1.0, *, form: bool = False) -> Drawing:
+    page = blank_page().fill("Mill Brown", rect=(30, 60, 35, 65)).text("zzzzzzzz", (40, 100), 20, "All", tint)
+    if form:
+        inner = page.ops.pop()
+        page.raw(f"/{page.form(inner, bbox_mm=(0, 0, 300, 300))} Do")
+    return with_die(page)
+
+
+def turned(page: Drawing, degrees: int) -> Drawing:
+    page.page.obj.Rotate = degrees
+    return page
+
+
 def registration_covered() -> Drawing:
     page = blank_page().fill("All", rect=(50, 100, 60, 110))
     page.fill("Mill Brown", rect=PANEL)
@@ -264,6 +281,13 @@ CASES = [
     case("registration-colour-in-art", "an Indexed picture in it", "fail", lambda: indexed(printed("Cyan"), "All"),
          near=(50, 100, 60, 104), measured=40),
     case("registration-colour-in-art", "a tint of it", "fail", lambda: in_registration((50, 100, 60, 104), 0.3)),
+    *(case("registration-colour-in-art", f"text in it, {name}", "fail", draw, measured=mm2) for name, draw, mm2 in (
+        ("as the area of its letters", lambda: text_in_registration(), IN_ZZZ),
+        ("at 40 %", lambda: text_in_registration(0.4), IN_ZZZ),
+        ("turned", lambda: turned(text_in_registration(), 90), IN_ZZZ),
+        ("inside a form", lambda: text_in_registration(form=True), IN_ZZZ))),
+    case("registration-colour-in-art", "text in black", "pass",
+         lambda: with_die(blank_page().text("zzzzzzzz", (40, 100), 20))),
     case("registration-colour-in-art", "beside the carton", "pass", lambda: in_registration((120, 2, 130, 8))),
     case("registration-colour-in-art", "at 0 %", "pass", lambda: in_registration((50, 100, 60, 104), 0.0)),
     case("registration-colour-in-art", "covered", "pass", registration_covered),

@@ -5,7 +5,7 @@ import pytest
 from preflight.errors import InvalidInput
 from preflight.measures.ink_names import needs_adhesive, one_ink_groups
 from tests.drawn import Drawing
-from tests.house import PROCESS, Case, blank_page, printed, prove, units, with_die
+from tests.house import PROCESS, Case, blank_page, judged, printed, prove, units, with_die
 
 ONE_UP = {"artwork_is": "one-up"}
 CMYK = ("Cyan", "Magenta", "Yellow", "Black")
@@ -174,6 +174,9 @@ ORDERS = [
          ticket=ticket("Cyan", "Opaque White", board={"surface": "metallised"}), case="board not white"),
     case("white-out-of-place", "first on metallised board, twice", "pass", lambda: white_job(8),
          ticket=ticket("Opaque White", "Opaque White", "Cyan", board={"surface": "metallised"})),
+    case("white-out-of-place", "over cyan on metallised board", "fail", lambda: white_job(8),
+         ticket=ticket("Cyan", "Opaque White", board={"surface": "metallised"}), case="board not white",
+         near=(40, 60, 48, 80)),
     case("white-out-of-place", "second of two, and nobody knows the board", "not checked", lambda: white_job(0),
          ticket=ticket("Cyan", "Opaque White")),
     case("varnish-not-last", "before the last ink", "fail", lambda: printed("Black", "Mill Brown", "Gloss Varnish"),
@@ -279,3 +282,15 @@ def test_a_wrong_table_of_inks_is_refused(text, tmp_path, monkeypatch):
 )
 def test_names_are_read_as_a_person_reads_them(one, other, same):
     assert one_ink_groups(["Black", one, other]) == ([(one, other)] if same else [])
+
+
+@pytest.mark.parametrize("units", [("Cyan", "Opaque White"), ("Cyan", "Opaque White", "Opaque White")], ids=["1", "2"])
+@pytest.mark.parametrize("surface", ["metallised", "grey", "white"])
+def test_white_behind_the_inks_is_one_fault(units, surface, tmp_path):
+    board = {"surface": surface}
+    judgement = judged(
+        case("white-out-of-place", "one", "fail", lambda: white_job(8), ticket=ticket(*units, board=board)), tmp_path
+    )
+    (finding,) = judgement.findings
+    assert finding.places
+    assert finding.units == tuple(range(2, len(units) + 1))

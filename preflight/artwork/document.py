@@ -52,6 +52,19 @@ class Layer:
     """What is odd about its metadata (unknown type, keys in the wrong place)."""
     switched_on: bool = True
     """Shown on screen in the default configuration, whatever is said of printing."""
+    seen: bool = True
+    """Shown on screen, once the automatic states of viewing are in effect (ISO 32000-2, 8.11.4.5)."""
+
+
+@dataclass(frozen=True)
+class Annotation:
+    """A note on the page, outside its content, whose appearance is printed with it (ISO 32000-2, 12.5)."""
+
+    kind: str
+    """Its subtype: ``Stamp``, ``FreeText``, ``Widget`` …"""
+    box_mm: Box
+    contents: str = ""
+    """What it says, or what is said of it."""
 
 
 @dataclass(frozen=True)
@@ -131,6 +144,8 @@ class Page:
     """Groups that blend in another space than the plates'; empty where all is well."""
     uncertain: list[UncertainPlace] = field(default_factory=list)
     """Where something is missing: what could not be read, and, once plates were drawn, what could not be drawn."""
+    annotations: list[Annotation] = field(default_factory=list)
+    """Those that are printed; what they paint is among the objects, behind all else."""
     label: str = ""
     """What the file calls the page (ISO 32000-2, 12.4.2); empty where it does not say."""
     plate_of: str = ""

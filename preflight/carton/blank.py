@@ -63,6 +63,19 @@ class Suspected:
 
 
 @dataclass(frozen=True)
+class OpenCut:
+    """A place where the cut is not closed, so that the blank ends in a fold."""
+
+    blank: int
+    ends: tuple[tuple[float, float], ...]
+    """Ends of cut lines that meet nothing, mm, from left to right; none where nothing is drawn beyond the fold."""
+    fold: BaseGeometry
+    """The folds that the blank ends in."""
+    beyond: Box | None
+    """Bounding box of the lines that hang on the fold and are no part of the blank."""
+
+
+@dataclass(frozen=True)
 class Die:
     """What was read of the die on a page."""
 
@@ -74,10 +87,15 @@ class Die:
     uncertain: tuple[str, ...] = ()
     """Where the outline is doubtful; rules on it are not checked: ``two cut lines disagree by 0.8 mm at (12, 40)``."""
     uncertain_places: tuple[Box, ...] = ()
+    open_cuts: tuple[OpenCut, ...] = ()
+    """Where the cut is not closed and something of the carton was left out for it."""
     left_out: BaseGeometry | None = None
     """Lines in a die ink that are no die (dimension lines, legends), shown grey."""
     cut_lines: BaseGeometry | None = None
     crease_lines: BaseGeometry | None = None
+    """All lines that fold: creases, perforations, half-cuts."""
+    folds: dict[str, BaseGeometry] = field(default_factory=dict)
+    """The same by role: ``crease``, ``perforate``, ``half-cut``; roles without a line are missing."""
     drawn_in: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """Role (cut, crease …) to the names of the separations or layers that its lines are drawn in."""
     lines_of: dict[str, tuple[int, ...]] = field(default_factory=dict)

@@ -9,18 +9,29 @@ from typing import Final, Literal
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.objects import Box
 from preflight.carton.areas import share_out
 from preflight.carton.blank import Area, Blank, Die
-from preflight.carton.cells import lines_in
+from preflight.carton.cells import Cells, lines_in
 from preflight.carton.choice import bounds_agree
 from preflight.carton.doubles import merge_doubles
 from preflight.carton.doubts import Doubts, at, box_of, knives, look_for_doubts, openings
 from preflight.carton.edges import cut_edges
 from preflight.carton.faces import Faces, faces_of
 from preflight.carton.leftover import LeftOut, left_out_of
-from preflight.carton.lines import MOST_SEGMENTS, DieLine, Segments, crossings, lengths_of, segments_of, usable
+from preflight.carton.lines import (
+    MOST_SEGMENTS,
+    ROLES,
+    Bools,
+    DieLine,
+    Segments,
+    crossings,
+    lengths_of,
+    segments_of,
+    usable,
+)
 from preflight.carton.reading import Prepared, Reading, prepare, read_lines, told_by_ink
 
 MOST_CROSSINGS: Final = 20_000
@@ -213,13 +224,21 @@ def _die(
         notes,
         tuple(doubts.says),
         () if doubts.everywhere else tuple(doubts.places),
+        left.open_cuts,
         left.shape,
         lines_in(cells.net, cut),
         lines_in(cells.net, folds),
+        _by_role(cells, folds),
         {role: tuple(sorted(filter(None, found_in))) for role, found_in in names.items()},
         {role: tuple(sorted(numbers - {-1})) for role, numbers in rows.items()},
         loose,
     )
+
+
+def _by_role(cells: Cells, folds: Bools) -> dict[str, BaseGeometry]:
+    """Lines of the chosen folds for each role that any of them has."""
+    role = cells.net.role
+    return {ROLES[number]: lines_in(cells.net, folds & (role == number)) for number in np.unique(role[folds]).tolist()}
 
 
 def _over_bound(why: str, areas: Sequence[Area]) -> Die:

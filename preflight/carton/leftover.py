@@ -11,17 +11,20 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from preflight.carton.blank import OpenCut
 from preflight.carton.cells import Cells
 from preflight.carton.choice import NEAREST_PARALLEL_MM, parallel_offset_mm
 from preflight.carton.lines import Bools, DieLine, Floats, Ints, Shapes, components
+from preflight.carton.open_cuts import ON_BLANK_MM, open_cuts_of
 
-ON_BLANK_MM: Final = 0.2
 WHOLLY: Final = 0.9
 CLIPPED_MM: Final = 0.3
 SMALLEST_BOX_MM2: Final = 50.0
 LONGEST_CROP_MARK_MM: Final = 15.0
 CROP_MARK_OFF_MM: Final = 6.0
+BEYOND: Final = "line of the carton beyond an open cut"
 PLURALS: Final = {
+    BEYOND: "lines of the carton beyond an open cut",
     "second outline": "second outlines", "legend box": "legend boxes", "dimension line": "dimension lines",
     "crop mark": "crop marks", "word": "words", "frame": "frames", "other line": "other lines",
 }  # fmt: skip
@@ -36,6 +39,7 @@ class LeftOut:
     used: Bools
     clipped: int
     """Creases that went past the cut."""
+    open_cuts: tuple[OpenCut, ...] = ()
 
 
 def left_out_of(
@@ -51,13 +55,14 @@ def left_out_of(
     rest[outside] = shapely.difference(shapes[outside], body)
     length, left = np.atleast_1d(shapely.length(shapes)), np.atleast_1d(shapely.length(rest))
     whole = left > WHOLLY * np.maximum(length, 1e-9)
-    counts = _counts(lines, np.flatnonzero(whole), cells, groups, outlines)
+    openings = open_cuts_of(cells, groups, outlines)
+    counts = _counts(lines, np.flatnonzero(whole), cells, groups, outlines, openings.beyond)
     counts["dimension line"] = counts.get("dimension line", 0) + sum(line.straight for line in aside)
     counts["word"] = words
     clipped = sum(line.role == "crease" for line in np.array(lines, object)[~whole & (left > CLIPPED_MM)])
     parts = [*rest[whole], *(shapely.LineString(line.points) for line in aside)]
     shape = shapely.union_all(parts) if parts else None
-    return LeftOut(shape, _says(counts), ~whole, clipped)
+    return LeftOut(shape, _says(counts), ~whole, clipped, openings.found)
 
 
 def _says(counts: dict[str, int]) -> str:
@@ -66,10 +71,14 @@ def _says(counts: dict[str, int]) -> str:
 
 
 def _counts(
-    lines: Sequence[DieLine], left: Ints, cells: Cells, groups: Sequence[int], outlines: Sequence[Polygon]
-) -> dict[str, int]:
-    boxes = _legend_boxes(cells, groups, outlines)
-    counts = {"legend box": len(boxes)}
+    lines: Sequence[DieLine], left: Ints, cells: Cells, groups: Sequence[int], outlines: Sequence[Polygon],
+    beyond: Bools,
+) -> dict[str, int]:  # fmt: skip
+    """``beyond``: segments of the net that belong to a carton whose cut is not closed."""
+    boxes = _legend_boxes(cells, groups, outlines, beyond)
+    lost = np.intersect1d(left, cells.net.line[beyond])
+    left = np.setdiff1d(left, lost)
+    counts = {"legend box": len(boxes), BEYOND: len(lost)}
     if not len(left):
         return counts
     tree = shapely.STRtree(boxes)
@@ -111,9 +120,12 @@ def _is_crop_mark(line: DieLine, bounds: Floats) -> bool:
     return bool(beyond and in_line)
 
 
-def _legend_boxes(cells: Cells, groups: Sequence[int], outlines: Sequence[Polygon]) -> list[Polygon]:
-    """Cells that hang together, touch no blank and hold none."""
+def _legend_boxes(
+    cells: Cells, groups: Sequence[int], outlines: Sequence[Polygon], beyond: Bools
+) -> list[Polygon]:  # fmt: skip
+    """Cells that hang together, touch no blank, hold none and are no flap beyond an open cut."""
     others = ~np.isin(cells.group, groups)
+    others[np.setdiff1d(cells.beside[beyond], [-1])] = False
     if not others.any():
         return []
     sides = cells.beside

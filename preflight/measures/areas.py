@@ -115,6 +115,26 @@ def _coats(job: Job, kinds: Sequence[str], areas: Sequence[str]) -> _Coats:
     return _Coats(plates, tuple(overall))
 
 
+@measure("stated-area-inside-cut", unit="%", rests_on=["objects"], within="page")
+def stated_area_inside_cut(job: Job) -> list[Reading]:
+    """Share of each area of the ticket that lies inside the cut; what lies beyond an open cut counts as inside."""
+    needs.objects(job)
+    areas = job.ticket.areas if job.ticket else ()
+    if not areas:
+        return []
+    lost = [shapely.box(*cut.beyond) for cut in job.die.open_cuts if cut.beyond is not None]
+    inside = shapely.union_all([needs.die(job).inside, *lost])
+    return [_inside_share(job, area.is_, shapely.box(*area.box), inside) for area in areas]
+
+
+def _inside_share(job: Job, kind: str, stated: BaseGeometry, inside: BaseGeometry) -> Reading:
+    box = tuple(map(float, stated.bounds))
+    share = 100 * shapely.intersection(stated, inside).area / stated.area if stated.area else 0.0
+    facts = {"area": kind, "box": f"[{', '.join(f'{side:.4g}' for side in box)}]"}
+    place = Place(box, job.page.number)  # type: ignore[arg-type]
+    return Reading(round(share, 1), "%", (place,), needs.die_known(job), group=f"{kind} {box}", facts=facts)
+
+
 @measure("ink-on-glue-flap", unit="mm", tolerance=0.1)
 def ink_on_glue_flap(
     job: Job, *, areas: tuple[str, ...], inks: tuple[str, ...], ink_from_percent: float, speck_mm2: float
@@ -180,20 +200,15 @@ def _past_the_crease(
     shape, folds = _flap(spot)
     window = cut_out(job.plates, shape)
     sees = rims.sharply(job, lambda seen: _any_ink(seen, names, np.ones(seen.ink.shape[1:], bool), tint_percent))
-    ink = _any_ink(window, names, shape_mask(window, shape), tint_percent)
-    mm, (x0, _, _, y1) = window.mm_per_px, window.box_mm
-
-    def centres_of(mask: masks.Mask) -> NDArray[np.float64]:
-        rows, columns = np.nonzero(mask)
-        return np.column_stack([x0 + (columns + 0.5) * mm, y1 - (rows + 0.5) * mm])
-
+    ink = _within_the_cut(window, _any_ink(window, names, shape_mask(window, shape), tint_percent), spot.blank)
+    mm = window.mm_per_px
     deep, strong = np.zeros(ink.shape, np.float64), _strong(window, names)
-    deep[ink] = _distances(centres_of(ink), folds)
+    deep[ink] = _distances(_centres(window, ink), folds)
     if deep.max(initial=0) > max(AT_THE_CREASE_MM, deep[strong].max(initial=0)):
         doubtful = deep > AT_THE_CREASE_MM
         ink = (ink & ~doubtful) | rims.without_rims(doubtful, window, sees, strong)
-    (rows, columns), centres = np.nonzero(ink), centres_of(ink)
-    depth = _distances(centres, folds) + (_covered_share(window, names)[rows, columns] - 0.5) * mm
+    rows, columns = np.nonzero(ink)
+    depth = _distances(_centres(window, ink), folds) + (_covered_share(window, names)[rows, columns] - 0.5) * mm
     speck = round(speck_mm2 / mm**2)
     if len(depth) <= speck:
         return nothing
@@ -203,6 +218,24 @@ def _past_the_crease(
     facts["inks"] = listed(n for n in names if (masks.inked(window.tint(n), tint_percent) & far).any())
     place = Place(_box_of(window, ink), job.page.number, None, str(facts["area"]))
     return Reading(round(reach, 2), "mm", (place,), spot.area.known, facts=facts)
+
+
+def _within_the_cut(plates: Plates, ink: masks.Mask, blank: Blank | None) -> masks.Mask:
+    """Inked pixels that stand wholly within the cut: a pixel across it shows ink of the waste beside the flap."""
+    if blank is None or not ink.any():
+        return ink
+    inner = shapely.buffer(blank.outline, -EDGE_MM)
+    shapely.prepare(inner)
+    within = np.zeros_like(ink)
+    within[ink] = shapely.contains_xy(inner, _centres(plates, ink))
+    return within
+
+
+def _centres(plates: Plates, mask: masks.Mask) -> NDArray[np.float64]:
+    """Centres (n, 2) of the pixels of a mask, in mm."""
+    rows, columns = np.nonzero(mask)
+    mm, (x0, _, _, y1) = plates.mm_per_px, plates.box_mm
+    return np.column_stack([x0 + (columns + 0.5) * mm, y1 - (rows + 0.5) * mm])
 
 
 def _covered_share(plates: Plates, names: Sequence[str]) -> NDArray[np.float32]:

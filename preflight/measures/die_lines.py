@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -11,19 +10,18 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.objects import Box, ObjectTable, Painted
-from preflight.artwork.plates import Plates
 from preflight.artwork.separations import DIE_KINDS
+from preflight.carton.die import OpenCut
 from preflight.findings import Count, Place, Reading
-from preflight.measures import masks, measure, needs, placing, rims
+from preflight.measures import measure, needs, placing
 from preflight.measures.job import Job
 from preflight.measures.nearness import Pieces
 from preflight.setup.unit_plan import same_name
 
 MOST_LINES: Final = 5000
-SAMPLE_MM: Final = 0.5
-CORNER_COS: Final = 0.94  # cosine of 20 degrees
-LOST_TINT: Final = 5
-"""A plate that loses this much of 255 (2 %) under a die line is knocked out."""
+MOST_ENDS: Final = 6
+"""Open ends of a cut that are named."""
+TWO_ENDS: Final = 2
 
 
 @measure("blanks-found", unit="blanks", rests_on=["objects"], within="page")
@@ -31,6 +29,40 @@ def blanks_found(job: Job) -> list[Reading]:
     """Blanks that the die shows."""
     needs.whole(job, "objects")
     return [Reading(float(len(job.die.blanks)), "blanks", facts={"because": job.die.because})]
+
+
+@measure("cut-left-open", unit="mm", rests_on=["objects"], within="page")
+def cut_left_open(job: Job) -> list[Reading]:
+    """Width of each opening of a cut that is not closed, so that the blank ends in a fold: mm between its open ends.
+
+    Where nobody can tell what two ends belong together it is the length of the fold.
+    """
+    needs.objects(job)
+    return [_opening(job, cut) for cut in job.die.open_cuts or needs.die(job).open_cuts]
+
+
+def _opening(job: Job, cut: OpenCut) -> Reading:
+    ends = np.array(cut.ends, float).reshape(-1, 2)
+    told = [f"({x:.0f}, {y:.0f})" for x, y in ends[:MOST_ENDS]]
+    fold = np.array(cut.fold.bounds).reshape(2, 2)
+    if len(ends) == TWO_ENDS:
+        width, where, boxes = float(np.hypot(*(ends[1] - ends[0]))), " to ".join(told), [_box_round(ends)]
+    else:
+        width, where = float(cut.fold.length), f"{'; '.join(told)}" if told else "beyond a fold"
+        boxes = [_box_round(end[None]) for end in ends[:MOST_ENDS]] or [_box_round(fold)]
+    lost = "what lay beyond the fold"
+    if cut.beyond is not None:
+        x0, y0, x1, y1 = cut.beyond
+        lost = f"what is drawn beyond the fold, {x1 - x0:.0f} x {y1 - y0:.0f} mm,"
+    places = tuple(Place(box, job.page.number, None, f"blank {cut.blank}") for box in boxes)
+    facts = {"blank": cut.blank, "ends": where, "lost": lost}
+    return Reading(round(width, 1), "mm", places, group=f"{cut.blank} {where}", facts=facts)
+
+
+def _box_round(points: NDArray[np.float64]) -> Box:
+    """Bounding box of points (k, 2) with half a millimetre round it."""
+    low, high = points.min(0) - 0.5, points.max(0) + 0.5
+    return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 
 
 @measure("die-that-prints", unit="%")
@@ -133,122 +165,3 @@ def _places(job: Job, name: str) -> tuple[Place, ...]:
     objects = job.page.objects
     rows = placing.painting(objects, objects.in_separation(name))
     return placing.places_of(objects, rows, job.page.number, name)
-
-
-@measure("die-line-knocking-out", unit="mm")
-def die_line_knocking_out(job: Job, *, kinds: tuple[str, ...], beyond_mm: float) -> list[Reading]:
-    """Length of the lines of each separation of these kinds that take ink away from the plates, inside the cut.
-
-    Lines up to ``beyond`` outside the cut belong to it, since the cut line itself lies half outside. The plates are
-    compared with plates that are made without these separations.
-    """
-    objects = needs.objects(job)
-    knocking, near = dict[str, placing.Rows](), shapely.Polygon()
-    for separation in job.page.separations:
-        if separation.kind in kinds:
-            rows = placing.painting(objects, objects.in_separation(separation.name) & ~objects.overprint)
-            if len(rows) and near.is_empty:
-                near = shapely.buffer(job.inside_shape, beyond_mm)
-            if len(rows := placing.reaching_inside(objects, rows, near)):
-                knocking[separation.name] = rows
-    if not knocking:
-        return []
-    clean = job.page.plates(job.plates.dpi, without=frozenset(knocking))
-    levels = _lost(clean, job.plates)
-    lost = levels >= LOST_TINT
-    if not lost.any():
-        return []
-    points = {name: _points_of(objects, rows) for name, rows in knocking.items()}
-    lost = _without_rims(job, frozenset(knocking), levels, np.concatenate([xy for xy, _ in points.values()]))
-    readings = []
-    for name, (xy, part) in points.items():
-        hit = shapely.covers(near, shapely.points(xy)) & _set_near(job.plates, lost, xy)
-        if hit.any():
-            readings.append(_knocked_out(job, name, xy[hit], part[hit]))
-    return readings
-
-
-def _lost(clean: Plates, here: Plates) -> NDArray[np.uint8]:
-    """How much less ink there is, on the plate that loses most."""
-    lost: NDArray[np.uint8] = (clean.ink - np.minimum(clean.ink, here.ink)).max(0)
-    return lost
-
-
-def _without_rims(
-    job: Job, separations: frozenset[str], levels: NDArray[np.uint8], xy: NDArray[np.float64]
-) -> NDArray[np.bool_]:
-    """Where ink is lost about points on the lines, and more than the rim of a shape that is painted over."""
-    about = np.zeros(levels.shape, bool)
-    column, row = np.floor(job.plates.to_px(xy)).astype(int).T
-    inside = (row >= 0) & (row < levels.shape[0]) & (column >= 0) & (column < levels.shape[1])
-    about[row[inside], column[inside]] = True
-
-    def sees(boxes: Sequence[Box], dpi: float) -> list[NDArray[np.bool_]]:
-        clean = [job.page.window(box, dpi, separations, "sharp") for box in boxes]
-        here = [job.page.window(box, dpi, edges="sharp") for box in boxes]
-        return [rims.no_edges(_lost(*both), 100 * LOST_TINT / 255) for both in zip(clean, here, strict=True)]
-
-    lost = (levels >= LOST_TINT) & masks.put_on(about, 1.5)
-    return rims.without_rims(lost, job.plates, sees, levels >= rims.STRONGEST_RIM)
-
-
-def _points_of(objects: ObjectTable, rows: placing.Rows) -> tuple[NDArray[np.float64], NDArray[np.int_]]:
-    """Points along the lines of objects, and for each the number of its line."""
-    lines = [_points_on(line) for line in _lines_of(objects, rows)]
-    part = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
-    return np.concatenate(lines) if lines else np.zeros((0, 2)), part
-
-
-def _knocked_out(job: Job, name: str, at: NDArray[np.float64], line: NDArray[np.int_]) -> Reading:
-    """``at``: points where ink is lost, in order along the lines whose numbers are in ``line``."""
-    length = len(at) * SAMPLE_MM
-    ends = np.flatnonzero((np.diff(line) != 0) | (np.hypot(*np.diff(at, axis=0).T) > 2 * SAMPLE_MM)) + 1
-    runs = sorted(np.split(at, ends), key=len, reverse=True)
-    boxes = [(*map(float, run.min(0)), *map(float, run.max(0))) for run in runs]
-    places = tuple(Place(box, job.page.number, name) for box in boxes)  # type: ignore[arg-type]
-    shown, _ = placing.shown_of(places)
-    rest = f", the {len(shown)} longest of them shown" if len(shown) < len(places) else ""
-    lines = f"{len(places)} line{'s' * (len(places) > 1)}{rest}"
-    facts = {"ink": name, "length": f"{length:.0f} mm", "lines": lines}
-    return Reading(length, "mm", shown, group=name, facts=facts)
-
-
-def _lines_of(objects: ObjectTable, rows: placing.Rows) -> list[BaseGeometry]:
-    """The lines of strokes and the outlines of all else, parted at their corners."""
-    lines: list[BaseGeometry] = []
-    for row, subpaths in zip(rows, objects.paths(rows), strict=True):
-        box = shapely.box(*objects.shown_mm[row].astype(float)).exterior
-        for points in subpaths or [np.asarray(box.coords)]:
-            if len(points) > 1:
-                lines += [shapely.linestrings(part) for part in _parted_at_corners(np.asarray(points, float))]
-    return lines
-
-
-def _parted_at_corners(points: NDArray[np.float64]) -> list[NDArray[np.float64]]:
-    """Lines between the corners of a polyline; curves stay whole."""
-    steps = np.diff(points, axis=0)
-    length = np.hypot(*steps.T)
-    turn = (steps[1:] * steps[:-1]).sum(1) / np.maximum(length[1:] * length[:-1], 1e-9)
-    corners = [0, *(np.flatnonzero(turn < CORNER_COS) + 1).tolist(), len(points) - 1]
-    return [points[a : b + 1] for a, b in zip(corners, corners[1:], strict=False)]
-
-
-def _points_on(line: BaseGeometry) -> NDArray[np.float64]:
-    steps = np.arange(SAMPLE_MM / 2, max(line.length, SAMPLE_MM), SAMPLE_MM)
-    return np.asarray(shapely.get_coordinates(shapely.line_interpolate_point(line, steps)))
-
-
-def _set_near(plates: Plates, mask: NDArray[np.bool_], xy: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """Whether a pixel of the mask is set at each place, or beside it."""
-    if not len(xy):
-        return np.zeros(0, bool)
-    column, row = np.floor(plates.to_px(xy)).astype(int).T
-    padded = np.pad(mask, 2)
-    found = np.zeros(len(xy), bool)
-    inside = (row >= 0) & (row < mask.shape[0]) & (column >= 0) & (column < mask.shape[1])
-    for down, across in _NEIGHBOURS:
-        found[inside] |= padded[row[inside] + 2 + down, column[inside] + 2 + across]
-    return found
-
-
-_NEIGHBOURS: Final[Sequence[tuple[int, int]]] = ((0, 0), (0, 1), (0, -1), (1, 0), (-1, 0))

@@ -13,10 +13,10 @@ from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
 from preflight.findings import Known, Place, Reading
 from preflight.measures import masks, measure, needs
+from preflight.measures.heavy_places import STEP_PERCENT, HeavyPlace
 from preflight.measures.ink_limit import profile_limit_percent
 from preflight.measures.job import Job
 
-STEP_PERCENT: Final = 1.0
 BLOCK_PX: Final = 1 << 18
 MOST_PLACES: Final = 20
 LOWEST_LIMIT: Final = 220.0
@@ -51,16 +51,17 @@ def ink_total(
         if region.pixels < least:
             break
         rows, columns = slice(*region.rows), slice(*region.columns)
-        part = np.where(own_cells, total[rows, columns], 0)
-        level, spot = _sustained(part, least, start)
-        box = _box(plates, cell_mm, region, spot)
-        steps = sum(_lost_in_steps(job, name, count, box) for name, count in hits.items())
-        tints = _tints(plates, hits, box)
-        of_process = own is not None and set(tints) <= set(PROCESS)
+        place = HeavyPlace(job, hits, region, np.where(own_cells, total[rows, columns], 0), cell_mm)
+        level, spot = _sustained(place.totals, least, start)
+        box = place.box(spot.rows, spot.columns)
+        steps = place.lost_in_steps(box)
+        inks = place.inks_at(level, level + steps)
+        of_process = own is not None and set(inks) <= set(PROCESS)
         facts: dict[str, object] = {
+            "over": place.areas(start, steps),
             "area": f"{spot.pixels * cell_mm**2 / 100:.1f} cm2",
-            "peak": f"{part.max() + steps:.0f} %",
-            "inks": ", ".join(f"{name} {tint:.0f} %" for name, tint in tints.items()),
+            "peak": f"{place.totals.max() + steps:.0f} %",
+            "inks": ", ".join(f"{name} {tint} %" for name, tint in inks.items()),
         }
         if of_process:
             facts |= {"allowed": f"{own:.0f} %", "condition": job.artwork.output_intent or "no name"}
@@ -120,42 +121,3 @@ def _sustained(total: NDArray[np.float32], least: int, start: float) -> tuple[fl
     region, cells = best
     low = float(total[slice(*region.rows), slice(*region.columns)][cells].min())
     return low, next(masks.parts(total > low - STEP_PERCENT))[0]
-
-
-def _box(plates: Plates, cell_mm: float, region: masks.Region, spot: masks.Region) -> tuple[float, float, float, float]:
-    x0, _, _, y1 = plates.box_mm
-    left, top = region.columns[0] + spot.columns[0], region.rows[0] + spot.rows[0]
-    right, bottom = region.columns[0] + spot.columns[1], region.rows[0] + spot.rows[1]
-    return (x0 + left * cell_mm, y1 - (bottom + 1) * cell_mm, x0 + (right + 1) * cell_mm, y1 - top * cell_mm)
-
-
-def _lost_in_steps(job: Job, name: str, count: int, box: tuple[float, float, float, float]) -> float:
-    """By how much a plate in whole steps of 255 is off in a box, in %: 90 % comes out as 230 steps, which is 90.2 %.
-
-    Only steps that stand for a single tint of the page's colours are told.
-    """
-    tints = [
-        family.tints[:, family.names.index(name)]
-        for family, _ in job.page.objects.colours.families()
-        if name in family.names and not family.varies
-    ]
-    if not tints:
-        return 0.0
-    percent = 100 * np.unique(np.concatenate(tints).round(6))
-    step = np.ceil(percent * 2.55 - 0.5 + 1e-4).astype(int)  # halves are rounded up
-    alone = np.bincount(step, minlength=256)[step] == 1
-    off = np.zeros(256)
-    off[step[alone]] = percent[alone] - step[alone] / 2.55
-    plate = _in_box(job.plates, job.plates.tint(name), box)
-    return float(off[plate].mean()) * count if plate.size else 0.0
-
-
-def _in_box(plates: Plates, plate: NDArray[np.uint8], box: tuple[float, float, float, float]) -> NDArray[np.uint8]:
-    (x0, y1), (x1, y0) = plates.to_px(np.array([[box[0], box[3]], [box[2], box[1]]]))
-    return plate[int(y1) : int(np.ceil(y0)), int(x0) : int(np.ceil(x1))]
-
-
-def _tints(plates: Plates, hits: Mapping[str, int], box: tuple[float, float, float, float]) -> dict[str, float]:
-    """Mean tints of 1 % and more in a box, in %, all hits of an ink together, heaviest first."""
-    means = {name: float(_in_box(plates, plates.tint(name), box).mean()) / 2.55 * count for name, count in hits.items()}
-    return {name: means[name] for name in sorted(means, key=lambda name: -means[name]) if means[name] >= 1}

@@ -78,9 +78,15 @@ def inks_on_job(job: Job) -> list[InkOnJob]:
 
 
 def _may_print_unseen(job: Job, name: str) -> bool:
-    """Whether something is missing on the page, inside the cut, that may put this ink there."""
+    """Whether something that may put this ink inside the cut is missing, or it stands beyond a cut that is open."""
     places = [place for place in job.page.uncertain if place.inks is None or name in place.inks]
-    return any(job.inside_shape.intersects(shapely.box(*place.box_mm)) for place in places)
+    if any(job.inside_shape.intersects(shapely.box(*place.box_mm)) for place in places):
+        return True
+    beyond = [shapely.box(*cut.beyond) for cut in job.die.open_cuts if cut.beyond is not None]
+    if not beyond or not any(separation.name == name for separation in job.page.separations):
+        return False
+    there = shape_mask(job.plates, shapely.MultiPolygon(beyond))
+    return bool(masks.inked(job.plates.tint(name)[there], PRINTS_FROM_TINT_PERCENT).any())
 
 
 def _only_on_ticket(ticket: Ticket | None, known: Sequence[Separation]) -> list[tuple[Separation, bool]]:

@@ -41,6 +41,9 @@ MOST_BARS: Final = 20_000
 SMALLEST_CODE_MM: Final = 4.0
 TOO_MANY: Final = "outlines left out"
 HIDDEN: Final = "it is on a glue or dust flap, which nobody sees on the finished carton"
+AT_A_FOLD_MM: Final = 0.3
+"""Where a cut is not closed its blank ends in a fold, and what lies so near that is no cut."""
+FOLDS: Final = {"crease": "crease", "perforate": "perforation", "half-cut": "half-cut"}
 INSIDE_MM2: Final = 0.05
 """What has less than this inside the cut is a legend that touches it."""
 
@@ -113,17 +116,65 @@ def live_matter_to_cut(
 
 @measure("live-matter-to-fold", unit="mm", tolerance=0.06)
 def live_matter_to_fold(job: Job, *, inks: tuple[str, ...], look_mm: float) -> list[Reading]:
-    """Distance of each text, line of outlined type and code to the nearest crease; see ``live-matter-to-cut``."""
+    """Distance of each text, line of outlined type and code to the nearest fold; see ``live-matter-to-cut``.
+
+    Case ``perforation`` where that is a perforation, which is torn.
+    """
     needs.objects(job, "text")
     _ = job.plates
-    folds = Pieces.of([blank.creases for blank in needs.die(job).blanks])
+    lines = needs.die(job).folds
+    folds = Pieces.of(list(lines.values()))
+    names = [FOLDS[role] for role in lines]
     matters = _near(job, folds, inks, look_mm)
     readings = [
-        _reading(job, matter, nearest.distance_mm, "crease")
+        _reading(job, matter, nearest.distance_mm, names[nearest.sort])
         for matter, nearest in zip(matters, folds.nearest([matter.parts for matter in matters]), strict=True)
         if nearest.distance_mm < look_mm
     ]
     return _or_gap(job, readings)
+
+
+@measure("live-matter-in-cut-out", unit="pieces")
+def live_matter_in_cut_out(job: Job, *, inks: tuple[str, ...]) -> list[Reading]:
+    """Texts, lines of outlined type and codes wholly within a cut-out of a blank; see ``live-matter-to-cut``.
+
+    What is only partly within one stands on the cut, and is measured there.
+    """
+    objects = needs.objects(job, "text")
+    _ = job.plates
+    holes = [shapely.Polygon(ring) for blank in needs.die(job).blanks for ring in blank.outline.interiors]
+    if not holes:
+        return []
+    names = [s.name for s in job.page.separations if s.on_plate and s.kind in inks]
+    rows = _printing_rows(job, inks, names)
+    found = [*_texts_in(objects, rows, holes), *_outlines_in(job, rows, holes)]
+    return [
+        Reading(1.0, "pieces", (Place(matter.box, job.page.number),), needs.die_known(job),
+                facts={"what": matter.what, "kinds": [matter.what]})
+        for matter in found
+    ]  # fmt: skip
+
+
+def _texts_in(objects: ObjectTable, rows: placing.Rows, holes: Sequence[BaseGeometry]) -> list[Matter]:
+    """Live text in shapes that no later artwork covers."""
+    texts = rows[objects.painted[rows] == Painted.TEXT]
+    covers = placing.Covers.of(objects)
+    boxes = objects.shown_mm[texts].astype(float)
+    within = np.unique(shapely.STRtree(shapely.box(*boxes.T)).query(holes, predicate="contains")[1])
+    return [
+        Matter.of_boxes("text", boxes[number : number + 1])
+        for number in within.tolist()
+        if not covers.hide(int(texts[number]), placing.boxes_of(objects, texts[number : number + 1])[0])
+    ]
+
+
+def _outlines_in(job: Job, rows: placing.Rows, holes: Sequence[BaseGeometry]) -> list[Matter]:
+    """Lines of outlined type and codes in shapes."""
+    reach = max(0.5 * max(hole.bounds[2] - hole.bounds[0], hole.bounds[3] - hole.bounds[1]) for hole in holes)
+    lines = Pieces.of([hole.exterior for hole in holes])
+    near = rows[lines.near(job.page.objects.shown_mm[rows].astype(float), reach)]
+    found = _outlines(job, rows, near, lines, reach)
+    return [matter for matter in found if any(hole.contains(shapely.box(*matter.box)) for hole in holes)]
 
 
 def _cut_edges(job: Job) -> tuple[Pieces, list[tuple[str, str]]]:
@@ -132,7 +183,9 @@ def _cut_edges(job: Job) -> tuple[Pieces, list[tuple[str, str]]]:
     _ = job.plates
     if job.die.blanks:
         edges = [edge for blank in needs.die(job).blanks for edge in blank.edges]
+        folds = shapely.buffer(shapely.union_all([cut.fold for cut in job.die.open_cuts]), AT_A_FOLD_MM)
         lines = [shapely.union_all([e.line for e in edges if e.hidden == hidden]) for hidden in (False, True)]
+        lines = [shapely.difference(line, folds) for line in lines] if job.die.open_cuts else lines
         return Pieces.of(lines), [("cut", ""), ("cut", HIDDEN)]
     if job.artwork_is == "one-up" and job.page.boxes.trim:
         return Pieces.of([shapely.box(*job.page.boxes.trim).exterior]), [("trim box", "")]
@@ -142,7 +195,9 @@ def _cut_edges(job: Job) -> tuple[Pieces, list[tuple[str, str]]]:
 def _reading(job: Job, matter: Matter, distance: float, where: str, only_warns: str = "") -> Reading:
     place = Place(matter.box, job.page.number)
     facts = {"what": matter.what, "kinds": [matter.what], "edge": where}
-    return Reading(round(distance, 2), "mm", (place,), needs.die_known(job), facts=facts, only_warns=only_warns)
+    case = where if where == FOLDS["perforate"] else ""
+    known = needs.die_known(job)
+    return Reading(round(distance, 2), "mm", (place,), known, case, facts=facts, only_warns=only_warns)
 
 
 def _or_gap(job: Job, readings: list[Reading]) -> list[Reading]:

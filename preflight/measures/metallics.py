@@ -28,7 +28,8 @@ def ink_over_metallic(job: Job, *, inks: tuple[str, ...], trim_mm: float, ink_fr
     """Area on which other inks overlap a metallic, one reading a metallic.
 
     ``inks`` are the kinds that count, from a tint of ``ink_from``. Within ``trim`` of where the other ink goes on
-    beyond the metallic an overlap is a trap. Silent where the ticket says that the metallic is printed over.
+    beyond the metallic an overlap is a trap. Silent where the ticket says that the metallic is printed over. Case ``on
+    ink``: inks that the ticket's unit list prints before the metallic, so that it lies on them and none on it.
     """
     found, readings = [i for i in needs.inks(job) if i.in_file and i.prints is not False], []
     metallics = [ink for ink in found if ink.separation.kind == "metallic"]
@@ -37,18 +38,25 @@ def ink_over_metallic(job: Job, *, inks: tuple[str, ...], trim_mm: float, ink_fr
         if printed_over(job, name):
             continue
         others = [
-            other.separation.name
+            other
             for other in found
             if other.separation.kind in inks and other not in metallics[: number + 1] and not _one(job, name, other)
         ]
-        area, boxes, names = _Looking(job, name, others, trim_mm, ink_from_percent).overlap()
-        if area > 0:
-            readings.append(
-                Reading(
-                    round(area, 2), "mm2", tuple(Place(box, job.page.number, name) for box in boxes),
-                    ink.separation.known, group=name, facts={"ink": name, "over": listed(names)},
-                )
-            )  # fmt: skip
+        under = [other for other in others if _before(other, ink)]
+        cases = {"": [other for other in others if other not in under], "on ink": under}
+        if all(cases.values()):  # most pages have no overlap at all, and one look tells
+            names = [other.separation.name for other in others]
+            cases = cases if _Looking(job, name, names, trim_mm, ink_from_percent).overlap()[0] > 0 else {}
+        for case, some in cases.items():
+            names = [other.separation.name for other in some]
+            area, boxes, names = _Looking(job, name, names, trim_mm, ink_from_percent).overlap()
+            if area > 0:
+                readings.append(
+                    Reading(
+                        round(area, 2), "mm2", tuple(Place(box, job.page.number, name) for box in boxes),
+                        ink.separation.known, case, name, {"ink": name, "over": listed(names)},
+                    )
+                )  # fmt: skip
     return readings
 
 
@@ -57,6 +65,11 @@ def printed_over(job: Job, name: str) -> bool:
     notes = job.ticket.separations if job.ticket else {}
     own = job.ticket.ink_of(name) if job.ticket else name
     return any(notes[key].printed_over is True for key in (name, own) if key in notes)
+
+
+def _before(ink: InkOnJob, metallic: InkOnJob) -> bool:
+    """Whether the unit list has all of an ink on the sheet before the metallic comes."""
+    return bool(ink.units and metallic.units) and max(ink.units) < min(metallic.units)
 
 
 def _one(job: Job, name: str, other: InkOnJob) -> bool:
@@ -79,6 +92,8 @@ class _Looking:
 
         The 100 dpi plates answer for what is large; letters and lines are looked at in windows of 600 dpi.
         """
+        if not self.others:
+            return 0.0, [], []
         plates = self.job.plates
         metal, other = self._inked(plates)
         both = metal & other & self.job.inside_mask

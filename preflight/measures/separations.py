@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.objects import ObjectTable
+from preflight.artwork.objects import ObjectTable, Painted
 from preflight.artwork.page_colours import Family
 from preflight.artwork.separations import PROCESS
 from preflight.findings import Count, Place, Reading
-from preflight.measures import measure, needs, placing
+from preflight.measures import masks, measure, needs, placing
 from preflight.measures.ink_names import one_ink_groups, process_inks_meant
 from preflight.measures.inks import PRINTS_FROM_TINT_PERCENT
 from preflight.measures.job import InkOnJob, Job, shape_mask
@@ -166,12 +168,27 @@ def registration_colour_inside(job: Job) -> list[Reading]:
         near = shape_mask(job.plates, shapely.buffer(shape, job.plates.mm_per_px))
         if (on_all is None or on_all[near].any()) and not covers.hide(row, shape.bounds, shape):
             seen.append(row)
-            area += float(shape.area)
+            area += float(shape.area) if on_all is None else _inked_part(job, row, shape, on_all[near])
     if not seen:
         return []
     places = placing.places_of(objects, np.array(seen), job.page.number, "All")
     facts = {"objects": Count(len(seen)), "plates": len(job.plates.names)}
     return [Reading(round(area, 2), "mm2", places, known=needs.die_known(job), facts=facts)]
+
+
+def _inked_part(job: Job, row: int, shape: BaseGeometry, levels: NDArray[np.uint8]) -> float:
+    """What of an object's shape is ink, in mm2: for text and pictures, whose shape is their box, as the plates tell.
+
+    ``levels`` are those of the plate that has least of it there.
+    """
+    objects = job.page.objects
+    if objects.painted[row] in (Painted.FILL, Painted.STROKE):
+        return float(shape.area)
+    pixels = float(np.count_nonzero(masks.inked(levels, PRINTS_FROM_TINT_PERCENT)))
+    if objects.painted[row] == Painted.TEXT:
+        tint = max((tint for _, tint in objects.colours[int(objects.colour[row])].tints), default=1.0)
+        pixels = float(levels.sum(dtype=np.int64)) / 255 / max(tint, 1 / 255)
+    return min(float(shape.area), pixels * job.plates.mm_per_px**2)
 
 
 @measure("colours-that-are-no-plate", unit="objects", rests_on=["objects"])

@@ -8,6 +8,7 @@ from dataclasses import replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from preflight.artwork.objects import Box
 from preflight.artwork.uncertain import UncertainPlace
 from preflight.findings import Place, Reading
 from preflight.measures import Measure, Zone
@@ -25,6 +26,19 @@ def unseen_places(job: Job, measure: Measure) -> list[UncertainPlace]:
         return []
     zone = _zone(job, measure.within)
     return [place for place in missing if zone.intersects(shapely.box(*place.box_mm))]
+
+
+def beyond_open_cuts(job: Job, measure: Measure) -> list[Place]:
+    """What of a carton lies beyond a cut that is open, where a measure looks inside the cut."""
+    if measure.within == "page" or not measure.rests_on:
+        return []
+    return [Place(cut.beyond or box_of(cut.fold), job.page.number) for cut in job.die.open_cuts]
+
+
+def box_of(shape: BaseGeometry) -> Box:
+    """Bounding box of a shape, mm, in plain numbers."""
+    x0, y0, x1, y1 = map(float, shape.bounds)
+    return (x0, y0, x1, y1)
 
 
 def _matters(place: UncertainPlace, measure: Measure) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Reading, listed
@@ -61,6 +62,8 @@ def _uncounted(job: Job) -> str:
     if any(ink.prints is None and ink.separation.on_plate for ink in job.inks):
         if job.page.uncertain:
             return "a part of the page could not be drawn, so every ink that may print there is counted"
+        if job.die.open_cuts:
+            return "the cut is not closed, so every ink that prints beyond it is counted"
         return "the sheet has no die, so everything that prints on it is counted"
     return ""
 
@@ -191,7 +194,8 @@ def inks_before_white(job: Job, *, trim_mm: float, ink_from_percent: float, over
     """Inks that stand before a white and should not.
 
     Case ``over ink``: those that the white overlaps on the plates (see ``process-units-around-metallic``). Case ``board
-    not white``: all of them before the first white, where the ticket says that the board's surface is not white.
+    not white``: all of them before the first white, where the ticket says that the board's surface is not white; one
+    reading a white.
     """
     standing = needs.unit_list(job)
     whites = _printing(standing, "white")
@@ -199,7 +203,11 @@ def inks_before_white(job: Job, *, trim_mm: float, ink_from_percent: float, over
     for place in whites:
         before = [p for p in _printing(standing, "process", "spot", "metallic") if p.unit < place.unit]
         over = [(p, overlap(job, place.name, p.name, trim_mm, ink_from_percent)) for p in before]
-        readings.append(_white_over(job, place, [(p, o) for p, o in over if o.area_mm2 >= overlap_from_mm2]))
+        covered = _white_over(job, place, [(p, o) for p, o in over if o.area_mm2 >= overlap_from_mm2])
+        if readings and readings[-1].facts == {**covered.facts, "unit": readings[-1].facts["unit"]}:
+            readings[-1] = replace(readings[-1], units=(*readings[-1].units, place.unit))  # a double hit is one fault
+        else:
+            readings.append(covered)
     if not whites:
         return []
     before = [p for p in _printing(standing, "process", "spot", "metallic") if p.unit < whites[0].unit]
@@ -207,22 +215,9 @@ def inks_before_white(job: Job, *, trim_mm: float, ink_from_percent: float, over
     if before and surface is None and not any(reading.value for reading in readings):
         needs.board_surface(job)
     if surface not in (None, "white"):
-        readings.append(
-            Reading(
-                float(len(before)),
-                "inks",
-                known=_known(job, whites[0].name),
-                case="board not white",
-                group=whites[0].name,
-                facts={
-                    "ink": whites[0].name,
-                    "unit": whites[0].unit,
-                    "before": listed(p.name for p in before),
-                    "surface": surface,
-                },
-                units=(whites[0].unit,),
-            )
-        )
+        facts = {"before": listed(p.name for p in before), "surface": surface}
+        first = readings[0]  # what the white covers is the same fault, and tells where
+        readings[0] = replace(first, value=float(len(before)), case="board not white", facts={**first.facts, **facts})
     return readings
 
 

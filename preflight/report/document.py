@@ -163,7 +163,9 @@ def _unseen(drawn: Sequence[str], matters: Sequence[Mapping[str, Any]]) -> str:
         which = "the page" if len(drawn) == 1 else f"page{'s' if len(blank) > 1 else ''} {', '.join(map(str, blank))}"
         return f"{which} could not be drawn"
     wanting = [entry for entry in matters if entry["for_want_of"] == "file"]
-    if wanting and (any(entry["places"] for entry in wanting) or "in part" in drawn):
+    if wanting and "in part" not in drawn and any(entry["places"] for entry in wanting):
+        return "a part of the carton could not be looked at"
+    if wanting and "in part" in drawn:
         return "a part of the page could not be drawn" if len(drawn) == 1 else "parts of the pages could not be drawn"
     *most, last = list(dict.fromkeys(entry["rule"] for entry in wanting)) or [""]
     rules = f"{', '.join(most)} and {last}" if most else last

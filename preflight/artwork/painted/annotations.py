@@ -7,9 +7,11 @@ from typing import Any
 import numpy as np
 from pikepdf import Dictionary, Name, Object, Stream
 
+from preflight.artwork.document import Annotation
 from preflight.artwork.matrices import Matrix, box_of, box_through, matrix_of
 from preflight.artwork.painted.scan import operator_code, scan
-from preflight.artwork.structure.values import entries, items, lookup, name_bytes, whole
+from preflight.artwork.structure.layers import LayerReader
+from preflight.artwork.structure.values import entries, items, lookup, name_bytes, text, whole
 
 MOST_ANNOTATIONS = 5000
 _HIDDEN, _PRINT = 1 << 1, 1 << 2
@@ -21,8 +23,7 @@ def with_annotations(page: Object, content: bytes, resources: Object) -> tuple[b
 
     An annotation prints with its Print flag set and its Hidden flag not (ISO 32000-2, 12.5.3).
     """
-    printed = [annotation for annotation in items(lookup(page, "Annots"), MOST_ANNOTATIONS) if _prints(annotation)]
-    shown = [(annotation, form) for annotation in printed if (form := _appearance(annotation)) is not None]
+    shown = _shown(page)
     if not shown:
         return content, resources
     forms, layers, painted = Dictionary(), Dictionary(), []
@@ -40,6 +41,24 @@ def with_annotations(page: Object, content: bytes, resources: Object) -> tuple[b
     before, after = _balance(content)
     joined = b"\n".join([b"q " * before, content, b"Q " * after, *painted])
     return joined, _joined(_joined(resources, "/XObject", forms), "/Properties", layers)
+
+
+def printed_annotations(page: Object, to_mm: Matrix, layers: LayerReader) -> list[Annotation]:
+    """Annotations that print, those on layers that do not print left out."""
+    found = []
+    for annotation, form in _shown(page):
+        rect = box_of(lookup(annotation, "Rect"))
+        if rect is None or _placed(form, rect) is None or not layers.state(lookup(annotation, "OC"))[1]:
+            continue
+        kind, contents = (text(lookup(annotation, key)) for key in ("Subtype", "Contents"))
+        found.append(Annotation(kind, box_through(to_mm, rect), contents))
+    return found
+
+
+def _shown(page: Object) -> list[tuple[Object, Stream]]:
+    """Annotations of a page that print, each with its appearance."""
+    printed = [annotation for annotation in items(lookup(page, "Annots"), MOST_ANNOTATIONS) if _prints(annotation)]
+    return [(annotation, form) for annotation in printed if (form := _appearance(annotation)) is not None]
 
 
 def _prints(annotation: Any) -> bool:

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageFile
+from PIL.JpegImagePlugin import JpegImageFile
 
 from preflight.artwork.painted.images import (
     BILEVEL,
@@ -62,7 +63,7 @@ def opened_jpeg(use: ImageUse, shrink: int) -> Iterator[tuple[Image.Image, bool]
     assert use.space is not None
     told = whole(lookup(parameters_of(use), "ColorTransform"))
     try:
-        picture = Image.open(io.BytesIO(marked(behind_outer_filters(use), told)))
+        picture = JpegImageFile(io.BytesIO(marked(behind_outer_filters(use), told)))
         if shrink >= 2:
             picture.draft(None, (max(1, picture.width // shrink), max(1, picture.height // shrink)))
         own, count = len(picture.getbands()), use.space.components
@@ -82,7 +83,7 @@ def opened_jpeg(use: ImageUse, shrink: int) -> Iterator[tuple[Image.Image, bool]
 def jpeg_size(use: ImageUse) -> tuple[int, int] | None:
     """Width and height that a JPEG itself says; None where it cannot be read."""
     try:
-        with Image.open(io.BytesIO(behind_outer_filters(use))) as picture:
+        with JpegImageFile(io.BytesIO(behind_outer_filters(use))) as picture:
             return picture.size
     except Exception:  # whatever a damaged file brings about: it is said where the picture is decoded
         return None

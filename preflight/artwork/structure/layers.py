@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from dataclasses import replace
 from typing import Any, Final
 
 import pikepdf
@@ -92,7 +93,7 @@ class LayerReader:
         self._on = {identity(group) for group in items(lookup(config, "ON"), MOST_MEMBERS)}
         self._off = {identity(group) for group in items(lookup(config, "OFF"), MOST_MEMBERS)}
         self._intents = _intents(lookup(config, "Intent"))
-        self._print_states = _print_states(lookup(config, "AS"))
+        self._print_states, self._view_states = (_states(lookup(config, "AS"), b) for b in ("Print", "View"))
         self._groups: dict[object, tuple[int, bool]] = {}
         self._memberships: dict[object, tuple[int, bool]] = {}
 
@@ -117,8 +118,8 @@ class LayerReader:
         key = identity(group)
         if key not in self._groups:
             switched_on = self._switched_on(group, key)
-            prints, remark = self._prints(group, key, switched_on)
-            self.layers.append(_read_layer(group, prints, remark, switched_on))
+            prints, seen, remark = self._prints(group, key, switched_on)
+            self.layers.append(replace(_read_layer(group, prints, remark, switched_on), seen=seen))
             self._groups[key] = len(self.layers) - 1, prints
         return self._groups[key]
 
@@ -130,15 +131,16 @@ class LayerReader:
         on, off = key in self._on, key in self._off
         return not self._has_a_say(group) or ((on or self._base_on) and (not off or (on and not self._base_on)))
 
-    def _prints(self, group: pikepdf.Dictionary, key: object, shown: bool) -> tuple[bool, str]:
+    def _prints(self, group: pikepdf.Dictionary, key: object, shown: bool) -> tuple[bool, bool, str]:
+        """Whether a group is printed, whether it is seen on screen, and what is odd about that."""
         if not self._has_a_say(group):
-            return True, ""
-        printed = self._print_states.get(key)
-        if printed is None and shown and _print_state(group) is False:
-            return True, "says that it is not to be printed, but the file does not put that into effect"
-        if printed is None or printed == shown:
-            return shown, ""
-        return printed, "hidden on screen, printed" if printed else "shown on screen, hidden for printing"
+            return True, True, ""
+        printed, seen = self._print_states.get(key, shown), self._view_states.get(key, shown)
+        if printed == seen:
+            idle = key not in self._print_states and shown and _state(group, "Print") is False
+            words = "says that it is not to be printed, but the file does not put that into effect"
+            return printed, seen, words if idle else ""
+        return printed, seen, "hidden on screen, printed" if printed else "shown on screen, hidden for printing"
 
     def _membership(self, oc: pikepdf.Dictionary) -> tuple[int, bool]:
         listed = lookup(oc, "OCGs")
@@ -188,22 +190,25 @@ def _intents(value: Any) -> frozenset[bytes]:
     return frozenset(name for name in map(name_bytes, names) if name is not None) or frozenset({b"View"})
 
 
-def _print_states(applications: Any) -> dict[object, bool]:
-    """Layers that the automatic states (AS) of printing switch: Usage/Print/PrintState, ISO 32000-2, 8.11.4.5."""
+def _states(applications: Any, event: str) -> dict[object, bool]:
+    """Layers that the automatic states (AS) of an event, ``Print`` or ``View``, switch by their usage dictionaries.
+
+    Usage/Print/PrintState and Usage/View/ViewState, ISO 32000-2, 8.11.4.4 and 8.11.4.5.
+    """
     states: dict[object, bool] = {}
     for application in items(applications, MOST_MEMBERS):
         categories = [name_bytes(name) for name in items(lookup(application, "Category"), MOST_MEMBERS)]
-        if name_bytes(lookup(application, "Event")) != b"Print" or b"Print" not in categories:
+        if name_bytes(lookup(application, "Event")) != event.encode() or event.encode() not in categories:
             continue
         for group in items(lookup(application, "OCGs"), MOST_MEMBERS):
-            state = _print_state(group)
+            state = _state(group, event)
             if state is not None:
                 states[identity(group)] = state
     return states
 
 
-def _print_state(group: Any) -> bool | None:
-    state = name_bytes(lookup(lookup(lookup(group, "Usage"), "Print"), "PrintState"))
+def _state(group: Any, event: str) -> bool | None:
+    state = name_bytes(lookup(lookup(lookup(group, "Usage"), event), f"{event}State"))
     return state == b"ON" if state in (b"ON", b"OFF") else None
 
 

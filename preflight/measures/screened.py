@@ -1,0 +1,115 @@
+"""Varnish and metallic at a tint, where they are neither solid nor bare: neither is what anybody gets on press."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+import numpy as np
+
+from preflight.artwork.objects import Box, Painted
+from preflight.artwork.plates import Plates
+from preflight.findings import Reading
+from preflight.measures import masks, measure, needs, placing
+from preflight.measures.job import InkOnJob, Job
+from preflight.setup.unit_plan import same_name
+
+EDGE_PX: Final = 1.5
+"""A pixel in which a solid ends has a tint too: what counts has such pixels all round it."""
+CLOSE_DPI: Final = 600.0
+CLOSE_SIDE_MM: Final = 12.0
+MOST_LOOKS: Final = 24
+
+
+@measure("screened-area", unit="mm2")
+def screened_area(
+    job: Job, *, kinds: tuple[str, ...], solid_from_percent: float, bare_below_percent: float,
+    but_in_pictures: tuple[str, ...],
+) -> list[Reading]:  # fmt: skip
+    """Area inside the cut on which each ink of these kinds is screened, at least: at a tint between bare and solid.
+
+    ``bare_below`` and ``solid_from`` are those tints. Edges, fine lines and patterns of a solid do not count, nor do
+    pictures in inks of the kinds ``but_in_pictures``. The separation that the ticket's coating stands in is a varnish.
+    """
+    found = [ink for ink in needs.inks(job) if ink.in_file and ink.prints is not False and _is_of(job, ink, kinds)]
+    readings = []
+    for ink in found:
+        name = ink.separation.name
+        low, high = (round(percent * 2.55) for percent in (bare_below_percent, solid_from_percent))
+
+        def at_a_tint(plates: Plates, name: str = name, low: int = low, high: int = high) -> masks.Mask:
+            tints = plates.tint(name)
+            return (tints >= low) & (tints < high)
+
+        between = at_a_tint(job.plates) & job.inside_mask
+        if ink.separation.kind in but_in_pictures:
+            _leave_out_pictures(job, name, between)
+        sure = _surely(job, between, at_a_tint)
+        if sure.any():
+            readings.append(_reading(job, ink, sure, between))
+    return readings
+
+
+def _is_of(job: Job, ink: InkOnJob, kinds: tuple[str, ...]) -> bool:
+    coating = job.ticket.coating if job.ticket else None
+    laid = coating is not None and coating.separation is not None and same_name(ink.separation.name, coating.separation)
+    return ink.separation.kind in kinds or (laid and "varnish" in kinds)
+
+
+def _leave_out_pictures(job: Job, name: str, mask: masks.Mask) -> None:
+    """Clears what lies under pictures that an ink is part of: duotones are made so on purpose."""
+    objects = job.page.objects
+    pictures = objects.in_separation(name) & np.isin(objects.painted, (Painted.IMAGE, Painted.SHADING))
+    for x0, y0, x1, y1 in placing.boxes_of(objects, placing.painting(objects, pictures)):
+        (left, top), (right, bottom) = np.ceil(job.plates.to_px(np.array([[x0, y1], [x1, y0]]))).astype(int)
+        mask[max(0, top - 1) : max(0, bottom), max(0, left - 1) : max(0, right)] = False
+
+
+def _surely(job: Job, between: masks.Mask, at_a_tint: Callable[[Plates], masks.Mask]) -> masks.Mask:
+    """Pixels at a tint that are no edges: on the plates of the page, and in close looks where these tell of some.
+
+    Looks go where the tint is even first; where one finds a tint, what nobody looked at is taken for it too.
+    """
+    inner = masks.taken_off(between, EDGE_PX)
+    plates, found = job.plates, False
+    side = max(1, round(CLOSE_SIDE_MM / plates.mm_per_px))
+    tiles = _tiles(inner, side)
+    for rows, columns in tiles[:MOST_LOOKS]:
+        box = _box(plates, rows, columns)
+        seen = masks.taken_off(at_a_tint(job.page.window(box, CLOSE_DPI)), EDGE_PX)
+        finer = round(CLOSE_DPI / plates.dpi)
+        here = masks.put_on(masks.coarse(seen, finer), EDGE_PX)
+        height, width = inner[rows, columns].shape
+        inner[rows, columns] &= here[:height, :width]
+        found = found or bool(inner[rows, columns].any())
+    for rows, columns in tiles[MOST_LOOKS:] if not found else []:
+        inner[rows, columns] = False
+    return inner
+
+
+def _tiles(mask: masks.Mask, side: int) -> list[tuple[slice, slice]]:
+    """Squares of so many pixels that hold some of a mask, those with most of it first."""
+    rows, columns = np.nonzero(mask)
+    squares, count = np.unique(np.column_stack([rows // side, columns // side]), axis=0, return_counts=True)
+    return [
+        (slice(row * side, (row + 1) * side), slice(column * side, (column + 1) * side))
+        for row, column in squares[np.argsort(-count, kind="stable")].tolist()
+    ]
+
+
+def _box(plates: Plates, rows: slice, columns: slice) -> Box:
+    mm, (x0, y0, x1, y1) = plates.mm_per_px, plates.box_mm
+    return (
+        x0 + columns.start * mm, max(y0, y1 - rows.stop * mm), min(x1, x0 + columns.stop * mm), y1 - rows.start * mm
+    )  # fmt: skip
+
+
+def _reading(job: Job, ink: InkOnJob, sure: masks.Mask, between: masks.Mask) -> Reading:
+    name, plates = ink.separation.name, job.plates
+    mask = masks.put_on(sure, EDGE_PX) & between
+    low, high = np.percentile(plates.tint(name)[sure] / 2.55, (5, 95)).round().astype(int).tolist()
+    facts = {"ink": name, "kind": ink.separation.kind, "tints": f"{low} %" if low == high else f"{low} to {high} %"}
+    pixels = (np.count_nonzero(mask) + np.count_nonzero(sure)) / 2  # those along its edge by half
+    area = round(float(pixels) * plates.mm_per_px**2, 1)
+    places = placing.places_in(plates, mask, name, job.page.number, placing.MOST_SHOWN)
+    return Reading(area, "mm2", places, ink.separation.known, group=name, facts=facts, units=ink.units)
