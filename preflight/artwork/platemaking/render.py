@@ -51,8 +51,9 @@ class DerivedDocument:
         opaque = not self._blends and all(isinstance(step, Paint) for step in steps)
         with _sheet(width, height, bare=True, opaque=opaque) as bitmap:
             self._draw(steps, bitmap, matrix)
-            channels: NDArray[np.uint8] = np.subtract(255, bitmap.to_numpy()[:, :, 2::-1])
-            return channels
+            # In the bitmap's own order, which is fast, and seen from the other end.
+            channels: NDArray[np.uint8] = np.subtract(255, bitmap.to_numpy()[:, :, :3])
+            return channels[:, :, ::-1]
 
     def _draw(self, steps: Sequence[Step], bitmap: pypdfium2.PdfBitmap, matrix: Matrix) -> None:
         for step in steps:

@@ -101,7 +101,7 @@ class Sibling:
             drawn = self._read(head["width"] * head["height"] * 3)
             if head["question"] == question:
                 shape = (head["height"], head["width"], 3)
-                return np.frombuffer(drawn, np.uint8).reshape(shape), places_from(head["uncertain"])
+                return np.frombuffer(drawn, np.uint8).reshape(shape)[:, :, ::-1], places_from(head["uncertain"])
 
     def _read(self, length: int) -> bytes:
         data = self._answers.read(length)
@@ -141,7 +141,7 @@ def _serve(derive: Callable[[], Derived], requests: int, tell: int) -> None:
                 question, number, matrix, width, height, sharp = json.loads(line)
                 drawn = document.render(number, tuple(matrix), width, height, sharp=sharp)
                 _tell(told, {"question": question, "width": width, "height": height, "uncertain": said})
-                told.write(np.ascontiguousarray(drawn).data)
+                told.write(np.ascontiguousarray(drawn[:, :, ::-1]).data)  # as it lies in memory
                 told.flush()
     finally:
         os._exit(0)
