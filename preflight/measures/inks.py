@@ -302,7 +302,8 @@ class _Look:
                 window, shape_mask(window, self.shape)
             )
             ink = masks.without_fringes(ink, int(FRINGE_MM / window.mm_per_px / 2))
-            if not self.sheet_without_die:
+            no_fringe = self.no_fringe[slice(*region.rows), slice(*region.columns)]
+            if not self.sheet_without_die and (part[~no_fringe] > 0).any():
                 ink = fringes.without_fringe(ink, window.tint(name), window, self.shape)
             area += float(ink.sum()) * window.mm_per_px**2
             if area >= PRINTS_FROM_MM2:
