@@ -1,9 +1,11 @@
 """Inks and metallics over each other: letters, grounds and lines, and the traps that are no overlap."""
 
+import pikepdf
 import pytest
 
+from preflight.measures import overlaps
 from tests.drawn import Drawing
-from tests.house import Case, blank_page, judged, prove, with_die
+from tests.house import Case, blank_page, job_of, judged, prove, with_die
 
 ONE_UP = {"artwork_is": "one-up"}
 CYAN, BLACK = (1, 0, 0, 0), (0, 0, 0, 1)
@@ -125,3 +127,26 @@ def test_a_metallic_behind_the_inks_is_not_asked_to_be_printed_over(tmp_path):
     (finding,) = judged(drawn, tmp_path).findings
     assert finding.says.startswith("Copper prints on ink (Cyan, Magenta, 40")
     assert "printed_over" not in finding.do
+
+
+FAINT = {"ca": 0.5, "CA": 0.5}
+
+
+@pytest.mark.parametrize(
+    ("draw", "may"),
+    [
+        (lambda page: page.fill("Copper", rect=PATCH), False),
+        (lambda page: over(page).fill("Copper", rect=PATCH), True),
+        (lambda page: over(page.fill("Copper", rect=PATCH)).fill("Gloss Varnish", rect=PATCH), False),
+        (lambda page: page.gs(**FAINT).fill("Copper", rect=PATCH), True),
+        (lambda page: page.gs(BM=pikepdf.Name.Multiply).fill("Copper", rect=PATCH), True),
+        (lambda page: page.fill("Copper", rect=PATCH).fill("All", rect=PATCH), True),
+        (lambda page: over(page.fill("Copper", rect=PATCH)).fill("Gloss Varnish", rect=(1, 1, 9, 9)), False),
+        (lambda page: over(page.fill("Copper", rect=PATCH)).fill(CYAN, rect=(1, 1, 9, 9)), False),
+    ],
+    ids=["knocked out", "overprinted", "under varnish", "faint", "multiplied", "registration", "varnish", "far away"],
+)
+def test_where_nothing_overprints_nothing_lies_over_a_metallic(draw, may, tmp_path):
+    """This test ensures that a close look is spared only where nothing can put one ink on another."""
+    job = job_of(draw(blank_page().fill(CYAN, rect=GROUND)), tmp_path, ONE_UP)
+    assert overlaps.may_overlap(job, (40, 85, 70, 115), "Copper", ["Cyan", "Black"]) == may

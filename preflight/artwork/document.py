@@ -146,6 +146,8 @@ class Page:
     """Where something is missing: what could not be read, and, once plates were drawn, what could not be drawn."""
     annotations: list[Annotation] = field(default_factory=list)
     """Those that are printed; what they paint is among the objects, behind all else."""
+    opaque: bool = False
+    """Whether nothing on it is faint, blended or masked, so that what does not overprint hides what lies below it."""
     label: str = ""
     """What the file calls the page (ISO 32000-2, 12.4.2); empty where it does not say."""
     plate_of: str = ""

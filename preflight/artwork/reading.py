@@ -17,7 +17,7 @@ from preflight.artwork.document import Alteration, Artwork, Edges, Layer, Page
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.annotations import printed_annotations
-from preflight.artwork.painted.blending import blend_modes, blend_spaces
+from preflight.artwork.painted.blending import blend_modes, blend_spaces, is_opaque
 from preflight.artwork.painted.content import Content
 from preflight.artwork.painted.flatten import PageObjects, flatten
 from preflight.artwork.painted.interpret import Interpreter
@@ -159,8 +159,8 @@ def _read_page(
         number=number, width_mm=geometry.width_mm, height_mm=geometry.height_mm, boxes=geometry.boxes,
         rotate=geometry.rotate, user_unit=geometry.user_unit, layers=layers, separations=separations,
         objects=objects, over_bounds=owner.over_bounds, blend_spaces=blend_spaces(owner, page, content, objects),
-        uncertain=list(objects.undrawn), annotations=annotations, label=page_label(pdf, number),
-        plate_of=plate_of(page),
+        uncertain=list(objects.undrawn), opaque=is_opaque(owner), annotations=annotations,
+        label=page_label(pdf, number), plate_of=plate_of(page),
     )  # fmt: skip
     read.separator = Separator(owner, content, objects, geometry, plates)
     return read

@@ -161,7 +161,9 @@ class _Looking:
         while len(found) < MOST_CLOSE_LOOKS and evidence.any():
             row, column = np.unravel_index(int(evidence.argmax()), evidence.shape)
             rows, columns = _around(int(row), half), _around(int(column), half)
-            found.append(self._box(plates, rows, columns))
+            box = self._box(plates, rows, columns)
+            if overlaps.may_overlap(self.job, box, self.metallic, self.others):
+                found.append(box)
             evidence[rows, columns] = 0
         return found
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -76,6 +77,25 @@ def surely_over(one: NDArray[np.uint8], other: NDArray[np.uint8]) -> masks.Mask:
     """Pixels in which two inks are more than side by side, and more than the rim of a shape that is painted over."""
     surely: masks.Mask = one.astype(np.uint16) + other >= SURELY
     return surely
+
+
+def may_overlap(job: Job, box: Box, one: str, others: Sequence[str]) -> bool:
+    """Whether anything in a box can put an ink on another: by overprint, by letting it show, or by naming both.
+
+    Where nothing can, what shares a pixel only meets there.
+    """
+    page, objects = job.page, job.page.objects
+    if not page.opaque:
+        return True
+    x0, y0, x1, y1 = objects.shown_mm.T
+    rows = np.flatnonzero(objects.visible & (x0 <= box[2]) & (x1 >= box[0]) & (y0 <= box[3]) & (y1 >= box[1]))
+    either = objects.colours.where(lambda family: family.names_any({one, *others}) or family.space == "Pattern")
+    both = objects.colours.where(
+        lambda family: family.registration or (one in family.names and family.names_any(others))
+        or family.space == "Pattern"
+    )  # fmt: skip
+    colour = objects.colour[rows]
+    return bool((objects.overprint[rows] & either[colour]).any() or both[colour].any())
 
 
 def _both(plates: Plates, one: str, other: str, tint_percent: float) -> NDArray[np.bool_]:

@@ -90,3 +90,9 @@ def blend_modes(owner: Interpreter, contents: Sequence[Content]) -> frozenset[st
     used = {int(number) for content in contents for number in np.unique(content.state)}
     used |= {call.state for content in contents for call in content.calls}
     return frozenset(str(owner.states[number][5]) for number in used)
+
+
+def is_opaque(owner: Interpreter) -> bool:
+    """Whether nothing that was read is faint, blended or masked, pictures included."""
+    plain = all(state[3] == state[4] == 1 and state[5] == "Normal" and not state[10] for state in owner.states)
+    return plain and not any(is_soft_masked(use) for content in owner.contents for use in content.images.values())
