@@ -11,6 +11,7 @@ from pikepdf import Array, Dictionary, Name, String
 from PIL import Image
 
 from preflight.artwork.document import Page
+from preflight.artwork.painted import sample_files
 from preflight.artwork.platemaking import derived_documents
 from preflight.artwork.platemaking.picture_parts import Parts, PictureParts, of_mask
 from preflight.artwork.reading import ReadPage, read_artwork
@@ -242,3 +243,15 @@ def test_a_part_lies_where_it_belongs(finer, tmp_path, monkeypatch):
     for own, count in ((ink[0].mean(0), WIDE), (ink[1].mean(1), TALL)):
         lies = np.polyval(np.polyfit(samples, own * count / 255, 1), samples[[0, -1]])
         assert np.abs(lies - samples[[0, -1]]).max() < 2.2 / finer
+
+
+@pytest.mark.parametrize("draw", [jpeg, grey_jpeg], ids=lambda draw: draw.__name__)
+def test_a_jpeg_too_large_for_memory_is_had_from_a_file(draw, tmp_path, monkeypatch):
+    page = Drawing(80, 56)
+    draw(page)
+    path = page.save(tmp_path / "art.pdf")
+    monkeypatch.setattr(derived_documents, "MOST_SAMPLES_KEPT", 1000)
+    held = [read_artwork(path).pages[0].window(box, 300).ink for box in WINDOWS]
+    monkeypatch.setattr(sample_files, "MOST_HELD_BYTES", 1000)
+    filed = [read_artwork(path).pages[0].window(box, 300).ink for box in WINDOWS]
+    assert all((one == other).all() for one, other in zip(held, filed, strict=True))

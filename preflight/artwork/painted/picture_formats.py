@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -47,14 +45,13 @@ def pictured(use: ImageUse, last: str, shrink: int) -> Samples:
         raise TooBig(f"a picture that cannot be decoded ({last})")
     if last == JPEG_2000:
         return _jpeg_2000(use)
-    with opened_jpeg(use, shrink) as (picture, turned):
-        samples = np.asarray(picture)
+    picture, turned = decoded_jpeg(use, shrink)
+    samples = np.asarray(picture)
     samples = samples[:, :, None] if samples.ndim == 2 else samples
     return Samples(samples, 8, turned)
 
 
-@contextmanager
-def opened_jpeg(use: ImageUse, shrink: int) -> Iterator[tuple[Image.Image, bool]]:
+def decoded_jpeg(use: ImageUse, shrink: int) -> tuple[Image.Image, bool]:
     """A JPEG, decoded at about 1/``shrink`` of its size, and whether its samples are ``turned``.
 
     Raises:
@@ -76,8 +73,7 @@ def opened_jpeg(use: ImageUse, shrink: int) -> Iterator[tuple[Image.Image, bool]
         raise
     except Exception as fault:
         raise TooBig("a picture that cannot be decoded (DCTDecode)") from fault
-    with picture:
-        yield picture, picture.mode == "CMYK"
+    return picture, picture.mode == "CMYK"
 
 
 def jpeg_size(use: ImageUse) -> tuple[int, int] | None:

@@ -1,7 +1,8 @@
-"""Samples of large pictures, decoded once and kept in a file without a name, so that a window costs only its part.
+"""Samples of large pictures, decoded once and kept, so that a window costs only its part.
 
-A photograph of a hundred million pixels is half a gigabyte of samples: kept in memory it would stand there for all of
-a run, and decoded for each window it would take seconds each time.
+A photograph of a hundred million pixels is half a gigabyte of samples, and decoding it for each window would take
+seconds each time. A JPEG stands in memory whole once it is decoded, and the last one stays there, since writing it to a
+file would take as long again; all others are unpacked into a file without a name.
 """
 
 from __future__ import annotations
@@ -14,12 +15,15 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image
 
 from preflight.artwork.painted.images import BILEVEL, MOST_SAMPLES_BYTES, PICTURES, ImageUse, TooBig
-from preflight.artwork.painted.picture_formats import Samples, jpeg_size, opened_jpeg, pictured
+from preflight.artwork.painted.picture_formats import Samples, decoded_jpeg, jpeg_size, pictured
 from preflight.artwork.painted.samples import packed_rows, row_bytes, unpacked
 
 STRIP_ROWS: Final = 256
+MOST_HELD_BYTES: Final = 600_000_000
+"""Of a JPEG that stays in memory."""
 Part = tuple[int, int, int, int]
 """Of a picture: left, top, right and bottom in its samples, from the upper-left corner."""
 
@@ -39,10 +43,19 @@ class _Kept(NamedTuple):
             self.mapped.madvise(mmap.MADV_DONTNEED)
 
 
+class _Held(NamedTuple):
+    """A decoded JPEG in memory."""
+
+    key: object
+    picture: Image.Image
+    turned: bool
+
+
 @dataclass
 class SampleFiles:
-    """The files of one page's pictures."""
+    """The samples of one page's pictures."""
 
+    _held: _Held | None = None
     _kept: dict[object, _Kept | None] = field(default_factory=dict)
     _fits: dict[object, bool] = field(default_factory=dict)
 
@@ -59,6 +72,8 @@ class SampleFiles:
             TooBig: over a bound, or in no form that can be decoded.
         """
         assert use.space is not None
+        if _is_held(use):
+            return self._of_held(use, part)
         if use.key not in self._kept:
             self._kept[use.key] = _kept(use)
         kept = self._kept[use.key]
@@ -69,9 +84,24 @@ class SampleFiles:
         finally:
             kept.let_go()
 
+    def _of_held(self, use: ImageUse, part: Part) -> Samples:
+        if self._held is None or self._held.key != use.key:
+            self._held = None  # two of them at once would be a gigabyte
+            picture, turned = decoded_jpeg(use, 1)
+            self._held = _Held(use.key, picture, turned)
+        samples = np.asarray(self._held.picture.crop(part))
+        return Samples(samples[:, :, None] if samples.ndim == 2 else samples, 8, self._held.turned)
+
     def close(self) -> None:
-        """Let go of the files."""
+        """Let go of them."""
+        self._held = None
         self._kept.clear()
+
+
+def _is_held(use: ImageUse) -> bool:
+    assert use.space is not None
+    size = use.facts.width_px * use.facts.height_px * max(use.space.components, 1)
+    return bool(use.filters) and use.filters[-1] == "DCTDecode" and size <= MOST_HELD_BYTES
 
 
 def _part(use: ImageUse, kept: _Kept, part: Part) -> Samples:
@@ -114,12 +144,12 @@ def _of_jpeg(use: ImageUse) -> _Kept:
     """A strip at a time, since the decoded picture is in memory once already."""
     assert use.space is not None
     count = use.space.components
-    with opened_jpeg(use, 1) as (picture, turned):
-        strips = (
-            np.asarray(picture.crop((0, top, picture.width, min(picture.height, top + STRIP_ROWS))))
-            for top in range(0, picture.height, STRIP_ROWS)
-        )
-        return _in_file(strips, (picture.width, count), 8, turned=turned)
+    picture, turned = decoded_jpeg(use, 1)
+    strips = (
+        np.asarray(picture.crop((0, top, picture.width, min(picture.height, top + STRIP_ROWS))))
+        for top in range(0, picture.height, STRIP_ROWS)
+    )
+    return _in_file(strips, (picture.width, count), 8, turned=turned)
 
 
 def _in_file(strips: Iterable[NDArray[Any]], shape: tuple[int, ...], bits: int, *, turned: bool = False) -> _Kept:
