@@ -114,8 +114,8 @@ class DerivedDocuments:
     plates: tuple[str, ...]
     isolated: bool
     """The page is composed on nothing and then laid on bare board."""
-    blends: bool
-    """Something on it has a blend mode."""
+    opaque: bool
+    """Nothing on it is faint, blended or masked."""
     _files: SampleFiles = field(default_factory=SampleFiles)
     _can_vanish: dict[int, NDArray[np.bool_]] = field(default_factory=dict)
     """Shared by all books: it is a matter of the streams alone."""
@@ -189,7 +189,7 @@ class DerivedDocuments:
         derived, drawings = derived_pdf(book, self.page, to_mm, media_pt, renderings, isolated=self.isolated)
         places = [place for missing in book.missing for place in self._places(missing)]
         keeps = book.in_window or not self._parts_content
-        return Derived(derived, drawings, list(dict.fromkeys(places)), self.blends, keeps)
+        return Derived(derived, drawings, list(dict.fromkeys(places)), self.opaque, keeps)
 
     def _places(self, missing: Missing) -> list[UncertainPlace]:
         """Where something shows that could not be written."""

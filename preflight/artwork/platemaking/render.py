@@ -29,12 +29,13 @@ class DerivedDocument:
     """A derived PDF, open; while its pages stay parsed a window costs only what shows in it."""
 
     def __init__(
-        self, derived: BinaryIO, drawings: Sequence[tuple[Step, ...]] = (), *, blends: bool = True,
+        self, derived: BinaryIO, drawings: Sequence[tuple[Step, ...]] = (), *, opaque: bool = False,
         keeps: bool = True,
     ) -> None:  # fmt: skip
         """``derived`` is closed; ``drawings``: for each rendering its steps, or none where each page is one.
 
-        ``blends``: there may be blend modes in it, for which PDFium wants a bitmap with alpha; others are faster.
+        ``opaque``: nothing of the page is faint, blended or masked, which PDFium wants a bitmap with alpha for to draw
+        it truly; one without is faster.
         ``keeps``: pages stay parsed; heavy ones are let go of once they are drawn.
         """
         self._document = _opened(derived)
@@ -42,13 +43,13 @@ class DerivedDocument:
         self._drawings = drawings or [(Paint(number),) for number in range(len(self._document))]
         self._pages: dict[int, pypdfium2.PdfPage] = {}
         self._flags = pdfium_c.FPDF_PRINTING
-        self._blends, self._keeps = blends, keeps
+        self._opaque, self._keeps = opaque, keeps
 
     def render(self, number: int, matrix: Matrix, width: int, height: int, *, sharp: bool = False) -> NDArray[np.uint8]:
         """A rendering as (height, width, 3) in channel order, 0 bare, 255 solid; ``sharp``: edges are not smoothed."""
         self._flags = pdfium_c.FPDF_PRINTING | (_SHARP if sharp else 0)
         steps = self._drawings[number]
-        opaque = not self._blends and all(isinstance(step, Paint) for step in steps)
+        opaque = self._opaque and all(isinstance(step, Paint) for step in steps)
         with _sheet(width, height, bare=True, opaque=opaque) as bitmap:
             self._draw(steps, bitmap, matrix)
             # In the bitmap's own order, which is fast, and seen from the other end.

@@ -12,7 +12,7 @@ import numpy as np
 from preflight.artwork.document import Alteration, Edges
 from preflight.artwork.matrices import times
 from preflight.artwork.objects import Box
-from preflight.artwork.painted.blending import blend_modes
+from preflight.artwork.painted.blending import blend_modes, is_opaque
 from preflight.artwork.painted.content import Content, TilingCell
 from preflight.artwork.painted.flatten import PageObjects
 from preflight.artwork.painted.interpret import Interpreter
@@ -77,7 +77,7 @@ class Separator:
         """Where a blend mode mixes plates that cannot be drawn together."""
         self._derived = DerivedDocuments(
             self.owner, self._contents, self.content, self.objects, self.geometry, self.plates,
-            isolated=bool(self._blend_modes & _DIFFERENT_ON_BARE_BOARD), blends=bool(self._blend_modes - {"Normal"}),
+            isolated=bool(self._blend_modes & _DIFFERENT_ON_BARE_BOARD), opaque=is_opaque(self.owner),
         )  # fmt: skip
 
     def render(

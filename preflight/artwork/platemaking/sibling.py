@@ -34,14 +34,14 @@ class Derived(NamedTuple):
     pdf: BinaryIO
     drawings: list[tuple[Step, ...]]
     uncertain: list[UncertainPlace]
-    blends: bool
-    """Whether there may be blend modes in it."""
+    opaque: bool
+    """Whether nothing of the page is faint, blended or masked."""
     keeps: bool
     """Whether its pages are worth keeping once they are drawn."""
 
     def opened(self) -> DerivedDocument:
         """Ready to be drawn."""
-        return DerivedDocument(self.pdf, self.drawings, blends=self.blends, keeps=self.keeps)
+        return DerivedDocument(self.pdf, self.drawings, opaque=self.opaque, keeps=self.keeps)
 
 
 def can_fork() -> bool:
