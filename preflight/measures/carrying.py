@@ -31,7 +31,7 @@ from preflight.measures.ends import Lengths, along, along_or_ragged, leading_awa
 from preflight.measures.ink_names import one_ink_groups
 from preflight.measures.job import Job
 from preflight.measures.keylines import looked_through
-from preflight.measures.lined_up import FINER, ends_of, finer, in_line, nothing_beyond, offsets_to
+from preflight.measures.lined_up import FINER, are_several, ends_of, finer, in_line, nothing_beyond, offsets_to
 from preflight.measures.motifs import Pattern
 from preflight.measures.strewn import OFFSETS, around, stand_around
 
@@ -345,8 +345,9 @@ class Looking:
             for start, stop in runs(nothing_beyond(last[ink], ways.threshold, wide)):
                 if stop - start < wide // 2 or not (touched[ink] & doubtful)[start:stop].any():
                     continue
-                rows = np.arange(start, stop)
-                close = finer(at.part(rows))
+                close = finer(at.part(np.arange(start, stop)))
+                if not are_several(self._tint_of(ink, close, np.array([TOUCH_MM[1]]))[:, 0]):
+                    continue
                 ends = ends_of(self._tint_of(ink, close, offsets), offsets, ways.threshold)
                 for first in range(0, max(1, len(ends) - FINER * wide), FINER * wide):
                     shapes, line = in_line(

@@ -56,6 +56,12 @@ def nothing_beyond(last: Tints, threshold: float, within: int) -> Bools:
     return bare
 
 
+def are_several(tints: Tints) -> bool:
+    """Whether the tints along a line inside the cut are those of enough shapes to line up, and not of one ground."""
+    low, high = float(tints.min(initial=255)), float(tints.max(initial=0))
+    return high > low and len(runs(tints > (low + high) / 2)) >= FEWEST
+
+
 def ends_of(tints: Tints, offsets_mm: Floats, threshold: float) -> Floats:
     """How far out the ink goes at each place that hangs together with ink that touches the cut; NaN without it."""
     ground = float(tints[:, -1].min())

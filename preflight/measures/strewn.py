@@ -11,7 +11,7 @@ from preflight.measures.edges import Floats, Stations
 
 AROUND_MM: Final = 25.0
 """So far to either side of a place, and inward from it, other shapes are looked for."""
-STEP_MM: Final = 0.5
+STEP_MM: Final = 0.75
 ENOUGH: Final = 3
 """Shapes that make an artwork one of strewn shapes."""
 ALIKE: Final = 0.5
