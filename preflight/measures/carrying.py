@@ -308,9 +308,12 @@ class Looking:
             at_fault = self._along_the_cut(own, here, follows, pictured, inside)
             for part in self._alone(own, runs(at_fault)):
                 at_fault[slice(*part)] = not (self._is_type(at, part, own) or self._is_strewn(ink, at, part))
-            rows.append(np.where(at_fault, np.maximum(own, 0.0), ways.look_mm))
-        ends = self._without_patterns(at, np.stack(rows), bare=reach <= TOUCH_MM[0] + 1e-6)
-        return np.stack([without_short_dips(own, ways.shortest, ways.look_mm) for own in ends])
+            ends = np.where(at_fault, np.maximum(own, 0.0), ways.look_mm)
+            for start, stop in runs(at_fault):  # where the rim of a shape meets the end of a ground it is no stretch
+                ends[start:stop] = without_short_dips(ends[start:stop], ways.shortest, ways.look_mm)
+            rows.append(ends)
+        found = self._without_patterns(at, np.stack(rows), bare=reach <= TOUCH_MM[0] + 1e-6)
+        return np.stack([without_short_dips(own, ways.shortest, ways.look_mm) for own in found])
 
     def _along_the_cut(
         self, own: Floats, touched: NDArray[np.bool_], follows: NDArray[np.float32], pictured: NDArray[np.bool_],
