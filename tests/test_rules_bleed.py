@@ -218,6 +218,44 @@ def in_a_form(page: Drawing) -> Drawing:
     return page.raw(f"/{page.form(inner, bbox_mm=(0, 0, 215, 200))} Do")
 
 
+REED, RUST, WHITE = (0.15, 0, 0.35, 0), "Rust", (0, 0, 0, 0)
+
+
+def reversed_out(ink: object, points: list[tuple[float, float]], past_mm: float = 4.0) -> Drawing:
+    """An ample ground in cyan with a shape in another colour on the top edge."""
+    return ground(past_mm, CYAN).fill(ink, points=points)  # type: ignore[arg-type]
+
+
+def leaf_on_the_edge(ink: object, out_mm: float) -> Drawing:
+    """A leaf of 14 mm that lies along the cut; its rim ends so far past it."""
+    rim = [(48 + i * 0.5, 4 * 1.5 * (i / 28) * (1 - i / 28)) for i in range(29)]
+    low = Y1 + out_mm - 2 * 1.5
+    return reversed_out(ink, [*((x, low + y) for x, y in rim), *((x, low - y) for x, y in rim[-2:0:-1])])
+
+
+def slanting(past_mm: float, ink: object = CYAN, on: object = None) -> Drawing:
+    """Stripes 1 mm wide at 45 degrees, cut off so far past the top edge; the ground goes on."""
+    page = ground(4.0, on) if on is not None else blank_page()
+    page.raw("q").path([(2, 150), (213, 150), (213, Y1 + past_mm), (2, Y1 + past_mm)]).raw("W n")
+    for x in range(-20, 110, 4):
+        page.fill(ink, points=[(x, 150), (x + 1.41, 150), (x + 61.41, 210), (x + 60, 210)])  # type: ignore[arg-type]
+    return page.raw("Q")
+
+
+def bar(wide_mm: float, past_mm: float, on: object = None) -> Drawing:
+    """An upright bar that ends square past the top edge."""
+    page = ground(4.0, on) if on is not None else blank_page()
+    return page.fill(RUST, rect=(50, 160, 50 + wide_mm, Y1 + past_mm))
+
+
+def torn() -> Drawing:
+    """A ground whose end goes up and down past the cut by less than 2 mm."""
+    from math import sin
+
+    top = [(20 + i * 0.25, Y1 + 1 + 0.8 * sin(i * 0.5)) for i in range(281)]
+    return blank_page().fill(CYAN, points=[(20, 150), (90, 150), *top[::-1]])
+
+
 def case(name, expect, draw, **more):
     return Case("bleed-short", name, expect, draw, ticket=TICKET, **more)
 
@@ -288,6 +326,23 @@ CASES = [
     case("a line on the cut and 1 mm of bleed", "fail", lambda: die(keyline(0.35, past_mm=1)), measured=1.0),
     case("a bar of 2 mm on the cut", "fail", lambda: die(keyline(2.0)), near=TOP_EDGE, measured=1.0),
     case("a white line on the cut", "fail", lambda: die(keyline(0.35, (0, 0, 0, 0))), near=TOP_EDGE, measured=0.0),
+    case("the rim of a leaf lies past the cut", "pass", lambda: die(leaf_on_the_edge(REED, 0.7))),
+    case("the rim of a leaf on the cut", "pass", lambda: die(leaf_on_the_edge(RUST, 0.0))),
+    case("the rim of a leaf in a form", "pass", lambda: die(in_a_form(leaf_on_the_edge(REED, 0.7)))),
+    case("a white leaf lies past the cut", "pass", lambda: die(leaf_on_the_edge(WHITE, 3.5))),
+    case(
+        "a bar of another colour ends along the cut", "fail", lambda: die(bar(10, 1, CYAN)), near=TOP_EDGE, measured=1
+    ),
+    case("another ground ends along the cut", "warn", lambda: die(bar(20, 2.5, REED)), near=TOP_EDGE, measured=2.5),
+    case("a bar of 3 mm ends past the cut", "fail", lambda: die(bar(3, 1)), near=TOP_EDGE, measured=1.0),
+    case("what follows a bar of 3 mm is faint", "fail", lambda: die(bar(3, 1, (0, 0, 0.05, 0))), measured=1.0),
+    case("a dot in a ground ends past the cut", "pass", lambda: die(reversed_out(RUST, _circle(55, 178.7, 12)))),
+    case("narrow slanting stripes", "pass", lambda: die(slanting(3))),
+    case("narrow slanting stripes on a ground", "pass", lambda: die(slanting(3, RUST, CYAN))),
+    case("narrow slanting stripes stop at the cut", "fail", lambda: die(slanting(0)), near=TOP_EDGE, measured=0.0),
+    case("narrow slanting stripes stop at 1 mm", "fail", lambda: die(slanting(1)), near=TOP_EDGE, measured=1.0),
+    case("they stop, the ground goes on", "fail", lambda: die(slanting(1, RUST, CYAN)), near=TOP_EDGE, measured=1.0),
+    case("a torn end", "fail", lambda: die(torn()), near=TOP_EDGE),
     case("varnish stops at the cut", "pass", lambda: die(ground(0.0, "Gloss Varnish"))),
 ]
 

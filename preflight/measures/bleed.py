@@ -84,6 +84,9 @@ def ink_past_cut(
     line_mm: float,
     motif_mm: float,
     pattern_to_mm: float,
+    change_mm: float,
+    another_percent: float,
+    rim_mm: float,
     slot_mm: float,
     narrow_mm: float,
 ) -> list[Reading]:
@@ -94,7 +97,10 @@ def ink_past_cut(
     the same, is none of it. Stretches under ``shortest`` are left alone, and so are shapes whose end is ``aslant`` to
     the cut by more than this slope (mm a mm): they cross the cut and do not stop at it. A line in another ink that
     knocks the ground out along the cut, up to ``line`` wide, is looked through. A pattern of shapes up to ``motif``
-    carries on if it does so as far as ``pattern_to``, wherever one of its shapes ends.
+    carries on if it does so as far as ``pattern_to``, wherever one of its shapes ends. Where another colour follows, of
+    a total of at least ``another``, an end shorter than ``change`` is the edge of a leaf or a letter. So is, whatever
+    follows, the rim of a shape that runs along the cut for less than ``rim``. Narrow shapes that all end in one line
+    along the cut are told of, however short each of them is.
 
     Half the way to the next cut is enough. Cases: ``slot``, between flaps of one blank less than ``slot`` apart;
     ``hidden flap``; ``common knife``; ``narrow gutter``, under ``narrow`` between blanks whose colours differ.
@@ -103,7 +109,7 @@ def ink_past_cut(
     edges = _edges(job)
     ways = Ways(
         names, look_mm, max(1.0, ink_from_percent * 2.55), carried_on_percent / 100, shortest_mm, aslant, line_mm,
-        Pattern(motif_mm, pattern_to_mm),
+        Pattern(motif_mm, pattern_to_mm), change_mm, another_percent * 2.55, rim_mm,
     )  # fmt: skip
     facing, readings = _Facing(slot_mm, narrow_mm), []
     cuts = _Cuts.of([blank.outline for blank in job.die.blanks])

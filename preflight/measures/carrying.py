@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, partial
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -16,11 +16,10 @@ from preflight.artwork.objects import Box, Painted
 from preflight.artwork.plates import Plates
 from preflight.measures import placing
 from preflight.measures.edges import (
+    LEVEL_MM,
     Floats,
     Stations,
-    along_the_cut,
     carried_mm,
-    crossing,
     kept_of,
     pieces_alike,
     runs,
@@ -28,10 +27,13 @@ from preflight.measures.edges import (
     tints_along,
     without_short_dips,
 )
+from preflight.measures.ends import Lengths, along, along_or_ragged, leading_away
 from preflight.measures.ink_names import one_ink_groups
 from preflight.measures.job import Job
 from preflight.measures.keylines import looked_through
+from preflight.measures.lined_up import FINER, are_several, ends_of, finer, in_line, nothing_beyond, offsets_to
 from preflight.measures.motifs import Pattern
+from preflight.measures.strewn import OFFSETS, around, stand_around
 
 SPACING_MM: Final = 0.5
 FEW_INKS: Final = 24
@@ -50,6 +52,8 @@ GLANCE_MARGIN: Final = 0.08
 """Kept by so much more than what has to be, at a glance: the page's pixels are coarse."""
 PLAIN_STEPS: Final = 3.0
 """A colour whose tints vary by no more than this many of 255 steps is plain, and no part of a picture's drawing."""
+EXACT_MM: Final = 0.05
+"""Ends that differ by no more are drawn along the cut; those of shapes that lie there by chance slant a little."""
 BEFORE_MM: Final = 0.25
 """So much further in than where ink touches lines on the cut are looked for."""
 
@@ -69,10 +73,23 @@ class Ways:
     """Lines in another ink that are no wider are looked through."""
     pattern: Pattern
 
+    change_mm: float
+    """An end that another colour follows is the edge of a shape where it is shorter."""
+    another: float
+    """A total of tints, of 255, from which on what follows is another colour, and not as good as bare board."""
+    rim_mm: float
+    """An end that goes on into slopes is the rim of a shape where its level part is shorter."""
+
     @property
     def shortest(self) -> int:
         """The shortest stretch in stations."""
         return max(1, round(self.shortest_mm / SPACING_MM))
+
+    @cached_property
+    def lengths(self) -> Lengths:
+        """How long an end has to run along the cut, in stations."""
+        change, rim, ragged = (round(mm / SPACING_MM) for mm in (self.change_mm, self.rim_mm, self.pattern.motif_mm))
+        return Lengths(self.shortest, change, rim, ragged, SPACING_MM, self.aslant)
 
 
 @dataclass(frozen=True)
@@ -122,18 +139,18 @@ class Looking:
         touched, doubtful = self._at_a_glance(at)
         wanted = np.concatenate([_not_too_short(part, self.ways.shortest - 1) for part in np.split(doubtful, parts)])
         reach = np.full(touched.shape, look_mm)
-        changed = np.zeros(touched.shape[1], bool)
+        follows = np.zeros(touched.shape[1], np.float32)
         inside = np.zeros(touched.shape, np.float32)
         for rows, offsets, tints in self._closely(at, wanted):
-            reach[:, rows], changed[rows], inside[:, rows] = self._through_lines(offsets, tints)
+            reach[:, rows], follows[rows], inside[:, rows] = self._through_lines(offsets, tints)
         reach[~touched] = look_mm
-        changed &= reach.min(0) < look_mm
-        reach[:, _in_an_angle(at, np.repeat(np.arange(len(edges)), counts), changed, look_mm)] = look_mm
+        follows[reach.min(0) >= look_mm] = 0
+        reach[:, _in_an_angle(at, np.repeat(np.arange(len(edges)), counts), follows > 0, look_mm)] = look_mm
         pictured = self._in_a_picture(at, reach)
         return [
-            self._tidied(edge, *columns)
-            for edge, *columns in zip(edges,
-                np.split(reach, parts, axis=1), np.split(touched, parts, axis=1), np.split(changed, parts),
+            np.minimum(self._tidied(edge, *columns), self._lined_up(edge, columns[1], unsure))
+            for edge, unsure, *columns in zip(edges, np.split(doubtful, parts),
+                np.split(reach, parts, axis=1), np.split(touched, parts, axis=1), np.split(follows, parts),
                 np.split(pictured, parts), np.split(inside, parts, axis=1), strict=True,
             )
         ]  # fmt: skip
@@ -230,20 +247,20 @@ class Looking:
 
     def _through_lines(
         self, offsets: Floats, tints: NDArray[np.float32]
-    ) -> tuple[Floats, NDArray[np.bool_], NDArray[np.float32]]:
+    ) -> tuple[Floats, NDArray[np.float32], NDArray[np.float32]]:
         """See ``_close_look``; where ink ends at a line that knocks it out, what is beyond the line counts too."""
         first = int(np.searchsorted(offsets, TOUCH_MM[0] - 1e-9))
-        reach, changed, inside = self._close_look(offsets[first:], tints[:-1, :, first:])
+        reach, follows, inside = self._close_look(offsets[first:], tints[:-1, :, first:])
         short = np.flatnonzero(reach.min(0) < self.ways.look_mm)
         if len(short):
             through = looked_through(tints[:, short], offsets, self.ways.line_mm)[:-1, :, first:]
-            reach[:, short], changed[short], inside[:, short] = self._close_look(offsets[first:], through)
-        return reach, changed, inside
+            reach[:, short], follows[short], inside[:, short] = self._close_look(offsets[first:], through)
+        return reach, follows, inside
 
     def _close_look(
         self, offsets: Floats, tints: NDArray[np.float32]
-    ) -> tuple[Floats, NDArray[np.bool_], NDArray[np.float32]]:
-        """Reaches (separations, stations), whether other ink follows where they end, and the tints inside."""
+    ) -> tuple[Floats, NDArray[np.float32], NDArray[np.float32]]:
+        """Reaches (separations, stations), the total of what other ink follows where they end, and the tints inside."""
         ways = self.ways
         zone = int(np.searchsorted(offsets, TOUCH_MM[1] + 1e-9))
         inside = standing_inside(tints[:, :, :zone])
@@ -255,8 +272,9 @@ class Looking:
         lost |= ~lost.any(0) & (inside == inside.max(0)) & (inside >= ways.threshold)
         bare = total < ways.threshold  # a shape ceases to touch here
         reach = np.where(lost & (end < ways.look_mm), end, ways.look_mm)
-        changed = ~bare & (beyond.sum(0) >= ways.threshold)
-        return np.where(bare, offsets[0], reach), changed, inside
+        other = beyond.sum(0)
+        follows = np.where(bare | (other < ways.threshold), 0, other).astype(np.float32)
+        return np.where(bare, offsets[0], reach), follows, inside
 
     def _in_a_picture(self, at: Stations, reach: Floats) -> NDArray[np.bool_]:
         """Stations where one picture or shading lies on both sides of where ink ends, by the boxes of what is shown."""
@@ -276,38 +294,128 @@ class Looking:
         return pictured
 
     def _tidied(
-        self, at: Stations, reach: Floats, touched: NDArray[np.bool_], changed: NDArray[np.bool_],
+        self, at: Stations, reach: Floats, touched: NDArray[np.bool_], follows: NDArray[np.float32],
         pictured: NDArray[np.bool_], inside: NDArray[np.float32],
     ) -> Floats:  # fmt: skip
         """Without shapes that cross the cut, changes of colour that do not run along it, and what is too short."""
         ways, rows = self.ways, []
         if reach.min(initial=ways.look_mm) >= ways.look_mm:
             return reach
-        for own, here in zip(reach, touched, strict=True):
+        for ink, (own, here) in enumerate(zip(reach, touched, strict=True)):
             if own.min(initial=ways.look_mm) >= ways.look_mm:
                 rows.append(own)
                 continue
-            passing = crossing(own, here, SPACING_MM, ways.aslant)
-            for piece in pieces_alike(own, changed & (own < ways.look_mm), SAME_REACH_MM):
-                part = slice(*piece)
-                drawn = pictured[part].any() and float(inside[:, part].std(1).max()) > PLAIN_STEPS
-                if drawn or not along_the_cut(own, piece, SPACING_MM, ways.aslant, ways.shortest):
-                    passing[part] = True
-            rows.append(np.where(passing, ways.look_mm, np.maximum(own, 0.0)))
-        ends = self._without_patterns(at, np.stack(rows), bare=reach <= TOUCH_MM[0] + 1e-6)
-        return np.stack([without_short_dips(own, ways.shortest, ways.look_mm) for own in ends])
+            at_fault = self._along_the_cut(own, here, follows, pictured, inside)
+            for part in self._alone(own, runs(at_fault)):
+                at_fault[slice(*part)] = not (self._is_type(at, part, own) or self._is_strewn(ink, at, part))
+            ends = np.where(at_fault, np.maximum(own, 0.0), ways.look_mm)
+            for start, stop in runs(at_fault):  # where the rim of a shape meets the end of a ground it is no stretch
+                ends[start:stop] = without_short_dips(ends[start:stop], ways.shortest, ways.look_mm)
+            rows.append(ends)
+        found = self._without_patterns(at, np.stack(rows), bare=reach <= TOUCH_MM[0] + 1e-6)
+        return np.stack([without_short_dips(own, ways.shortest, ways.look_mm) for own in found])
+
+    def _along_the_cut(
+        self, own: Floats, touched: NDArray[np.bool_], follows: NDArray[np.float32], pictured: NDArray[np.bool_],
+        inside: NDArray[np.float32],
+    ) -> NDArray[np.bool_]:  # fmt: skip
+        """Stations where one ink ends along the cut, neither aslant nor on the edge of a shape."""
+        ways, lengths = self.ways, self.ways.lengths
+        short, off, changed = own < ways.look_mm, own <= TOUCH_MM[0] + 1e-6, follows > 0
+        passing = leading_away(own, touched & ~off, lengths, ways.look_mm)
+        for start, stop in runs(off):
+            passing[start:stop] |= stop - start < lengths.rim  # it only seemed to touch
+        found = along_or_ragged(own, short & ~changed, passing, lengths.shortest, lengths, ways.pattern.to_mm - 0.1)
+        for piece in pieces_alike(own, changed & short, SAME_REACH_MM):
+            part = slice(*piece)
+            if not (pictured[part].any() and float(inside[:, part].std(1).max()) > PLAIN_STEPS):
+                faint = float(np.median(follows[part])) < ways.another
+                found += along(own, piece, lengths.shortest if faint else lengths.change, lengths)
+        at_fault = np.zeros(len(own), bool)
+        for start, stop in found:
+            at_fault[start:stop] = True
+        return at_fault
+
+    def _lined_up(self, at: Stations, touched: NDArray[np.bool_], doubtful: NDArray[np.bool_]) -> Floats:
+        """Reaches where narrow shapes of an ink, each too short to count, all end in a line along the cut."""
+        ways = self.ways
+        found = np.full(touched.shape, ways.look_mm)
+        if not (touched & doubtful).any():
+            return found
+        offsets, wide = offsets_to(ways.pattern.to_mm), ways.lengths.ragged
+        last = self._tints(self.plates, at, offsets[-1:])[:, :, 0]
+        for ink in np.flatnonzero((touched & doubtful).any(1)).tolist():
+            for start, stop in runs(nothing_beyond(last[ink], ways.threshold, wide)):
+                if stop - start < wide // 2 or not (touched[ink] & doubtful)[start:stop].any():
+                    continue
+                close = finer(at.part(np.arange(start, stop)))
+                if not are_several(self._tint_of(ink, close, np.array([TOUCH_MM[1]]))[:, 0]):
+                    continue
+                ends = ends_of(self._tint_of(ink, close, offsets), offsets, ways.threshold)
+                for first in range(0, max(1, len(ends) - FINER * wide), FINER * wide):
+                    shapes, line = in_line(
+                        ends[first : first + 2 * FINER * wide], close.spacing_mm, ways.shortest_mm, float(offsets[-1])
+                    )
+                    pieces = [(start + (first + a) // FINER, start + -(-(first + b) // FINER)) for a, b in shapes]
+                    if not pieces or self._is_type(at, pieces[len(pieces) // 2], np.full(len(at), line)):
+                        continue
+                    if not self._goes_on(ink, at, max(pieces, key=lambda piece: piece[1] - piece[0]), line):
+                        part = slice(pieces[0][0], pieces[-1][1])
+                        found[ink, part] = np.minimum(found[ink, part], max(line, 0.0))
+        return found
+
+    def _alone(self, own: Floats, parts: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+        """Short ends within an edge that no other end of the ink lines up with, and that are not quite level."""
+        lengths = self.ways.lengths
+        reach = [float(np.median(own[slice(*part)])) for part in parts]
+        found = []
+        for n, (start, stop) in enumerate(parts):
+            near = [
+                abs(reach[n] - reach[m]) < LEVEL_MM
+                for m, (a, b) in enumerate(parts)
+                if m != n and a - stop < 2 * lengths.ragged and start - b < 2 * lengths.ragged
+            ]
+            drawn_along = stop - start >= lengths.change and np.ptp(own[start:stop]) <= EXACT_MM
+            inside = start > 0 and stop < len(own) and stop - start < lengths.rim
+            if inside and not drawn_along and not any(near):
+                found.append((start, stop))
+        return found
+
+    def _is_strewn(self, ink: int, at: Stations, part: tuple[int, int]) -> bool:
+        """Whether an end of the ink is the side of a shape of which there are more inside the carton."""
+        tints = self._tint_of(ink, around(at, part), OFFSETS)
+        return stand_around(tints, (part[1] - part[0]) * at.spacing_mm, self.ways.pattern.motif_mm)
+
+    def _is_type(self, at: Stations, part: tuple[int, int], own: Floats) -> bool:
+        """Whether an end lies within type that goes on past it, by the boxes of what is shown."""
+        middle = (part[0] + part[1]) // 2
+        x, y = at.xy[middle] + at.outward[middle] * (own[middle] + BEYOND_MM[1])
+        x0, y0, x1, y1 = self._type_boxes.T
+        return bool(((x0 <= x) & (x <= x1) & (y0 <= y) & (y <= y1)).any())
+
+    @cached_property
+    def _type_boxes(self) -> Floats:
+        """Boxes of what shows of type, in mm: (n, 4)."""
+        objects = self.job.page.objects
+        boxes: Floats = objects.shown_mm[placing.painting(objects, objects.painted == Painted.TEXT)].astype(float)
+        return boxes
 
     @cached_property
     def _groups(self) -> dict[str, list[str]]:
         """All names of one ink by the first of them."""
         return {group[0]: list(group) for group in one_ink_groups(self.ways.names)}
 
-    def _tint_of(self, ink: int, at: Stations, rows: NDArray[np.int_]) -> NDArray[np.float32]:
-        """Tints of one ink, whatever its names, where patterns are looked for."""
+    def _tint_of(self, ink: int, at: Stations, offsets_mm: Floats) -> NDArray[np.float32]:
+        """Tints of one ink, whatever its names, on the page's plates."""
         name = self.ways.names[ink]
         names = self._groups.get(name, [name])
-        tints: NDArray[np.float32] = tints_along(self.plates, names, at.part(rows), self.ways.pattern.offsets).sum(0)
+        tints: NDArray[np.float32] = tints_along(self.plates, names, at, offsets_mm).sum(0)
         return tints
+
+    def _goes_on(self, ink: int, at: Stations, piece: tuple[int, int], reach_mm: float) -> bool:
+        """Whether what ends there is a shape of a pattern that goes on past the cut."""
+        pattern = self.ways.pattern
+        return pattern.goes_on(lambda rows: self._tint_of(ink, at.part(rows), pattern.offsets), at, piece, reach_mm)
 
     def _without_patterns(self, at: Stations, ends: Floats, bare: NDArray[np.bool_]) -> Floats:
         """Without the shapes of patterns that go on past the cut, whichever of them ends near it.
@@ -317,14 +425,13 @@ class Looking:
         look_mm = self.ways.look_mm
         if ends.min(initial=look_mm) >= look_mm:
             return ends
-        pattern, found = self.ways.pattern, ends.copy()
+        found = ends.copy()
         for ink, (own, off) in enumerate(zip(found, bare, strict=True)):
-            look = partial(self._tint_of, ink, at)
             for run in runs(own < look_mm - 0.05):
                 part = np.zeros(len(at), bool)
                 part[slice(*run)] = True
                 for piece in pieces_alike(own, part & ~off, SAME_REACH_MM) or [run]:
-                    if pattern.goes_on(look, at, piece, float(np.median(own[slice(*piece)]))):
+                    if self._goes_on(ink, at, piece, float(np.median(own[slice(*piece)]))):
                         own[slice(*piece)] = look_mm
                 if look_mm in own[slice(*run)]:
                     for start, stop in runs(part & off & (own < look_mm)):

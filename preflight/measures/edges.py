@@ -138,13 +138,13 @@ def without_short_dips(values: Floats, width: int, top: float) -> Floats:
         return np.full(len(values), top)
     if width < 2:
         return values
-    rims = _of_each(values, width, np.maximum)
+    rims = neighbouring(values, width, np.maximum)
     padded = np.full(len(rims) + 2 * (width - 1), np.inf)
     padded[width - 1 : width - 1 + len(rims)] = rims
-    return _of_each(padded, width, np.minimum)
+    return neighbouring(padded, width, np.minimum)
 
 
-def _of_each(values: Floats, width: int, extreme: np.ufunc) -> Floats:
+def neighbouring(values: Floats, width: int, extreme: np.ufunc) -> Floats:
     """The extreme of each ``width`` neighbours, from those of ever wider ones."""
     reached = 1
     while reached < width:
@@ -158,18 +158,24 @@ def crossing(reach: Floats, touched: NDArray[np.bool_], spacing_mm: float, steep
     """Stations where a shape leaves the cut aslant: it crosses the cut and does not stop at it.
 
     Where a stripe, a letter or a dot that runs off the carton ceases to touch, its reach falls to nothing, steeper than
-    the given slope; the end of a ground that lacks its bleed runs along the cut. The slope is taken over 1 mm.
+    the given slope; the end of a ground that lacks its bleed runs along the cut.
     """
     result = np.zeros(len(reach), bool)
+    for start, stop in runs(touched):
+        sides = (start > 0, stop < len(reach))
+        result[start:stop] = climbing(reach[start:stop], sides, spacing_mm, steeper_than)
+    return result
+
+
+def climbing(values: Floats, sides: tuple[bool, bool], spacing_mm: float, steeper_than: float) -> NDArray[np.bool_]:
+    """Where values climb from the first of a line, the last or both, steeper than a slope; it is taken over 1 mm."""
+    result = np.zeros(len(values), bool)
     ahead = max(1, round(1.0 / spacing_mm))
     rise = steeper_than * ahead * spacing_mm
-    for start, stop in runs(touched):
-        own, flags = reach[start:stop], result[start:stop]
-        for values, passing, leaves in ((own, flags, start > 0), (own[::-1], flags[::-1], stop < len(reach))):
-            if leaves and len(values) > ahead:
-                climbs = values[ahead:] - values[:-ahead] > rise
-                steps = len(climbs) if climbs.all() else int(climbs.argmin())
-                passing[:steps] = True
+    for own, flags, wanted in ((values, result, sides[0]), (values[::-1], result[::-1], sides[1])):
+        if wanted and len(own) > ahead:
+            climbs = own[ahead:] - own[:-ahead] > rise
+            flags[: len(climbs) if climbs.all() else int(climbs.argmin())] = True
     return result
 
 
@@ -220,16 +226,3 @@ def pieces_alike(values: Floats, mask: NDArray[np.bool_], step: float) -> list[t
         jumps = start + 1 + np.flatnonzero(np.abs(np.diff(values[start:stop])) > step)
         found += list(zip([start, *jumps.tolist()], [*jumps.tolist(), stop], strict=True))
     return found
-
-
-def along_the_cut(reach: Floats, piece: tuple[int, int], spacing_mm: float, steeper_than: float, shortest: int) -> bool:
-    """Whether an end runs along the cut: level for ``shortest`` stations once what leaves it aslant is taken off."""
-    own, touched = np.zeros(piece[1] - piece[0] + 2), np.zeros(piece[1] - piece[0] + 2, bool)
-    own[1:-1], touched[1:-1] = reach[slice(*piece)], True
-    left = touched & ~crossing(own, touched, spacing_mm, steeper_than)
-    for start, stop in runs(left):
-        if stop - start >= shortest:
-            part = own[start:stop]
-            if float((_of_each(part, shortest, np.maximum) - _of_each(part, shortest, np.minimum)).min()) <= LEVEL_MM:
-                return True
-    return False
