@@ -34,8 +34,8 @@ class DerivedDocument:
     ) -> None:  # fmt: skip
         """``derived`` is closed; ``drawings``: for each rendering its steps, or none where each page is one.
 
-        ``opaque``: nothing of the page is faint, blended or masked, which PDFium wants a bitmap with alpha for to draw
-        it truly; one without is faster.
+        ``opaque``: nothing of the page is faint, blended, masked or a pattern, which PDFium wants a bitmap with alpha
+        for to draw it truly; one without is faster.
         ``keeps``: pages stay parsed; heavy ones are let go of once they are drawn.
         """
         self._document = _opened(derived)
@@ -49,7 +49,7 @@ class DerivedDocument:
         """A rendering as (height, width, 3) in channel order, 0 bare, 255 solid; ``sharp``: edges are not smoothed."""
         self._flags = pdfium_c.FPDF_PRINTING | (_SHARP if sharp else 0)
         steps = self._drawings[number]
-        opaque = self._opaque and all(isinstance(step, Paint) for step in steps)
+        opaque = self._opaque and not sharp and all(isinstance(step, Paint) for step in steps)
         with _sheet(width, height, bare=True, opaque=opaque) as bitmap:
             self._draw(steps, bitmap, matrix)
             # In the bitmap's own order, which is fast, and seen from the other end.

@@ -77,7 +77,8 @@ class Separator:
         """Where a blend mode mixes plates that cannot be drawn together."""
         self._derived = DerivedDocuments(
             self.owner, self._contents, self.content, self.objects, self.geometry, self.plates,
-            isolated=bool(self._blend_modes & _DIFFERENT_ON_BARE_BOARD), opaque=is_opaque(self.owner),
+            isolated=bool(self._blend_modes & _DIFFERENT_ON_BARE_BOARD),
+            opaque=is_opaque(self.owner) and not bool(self.owner.palette.patterned().any()),
         )  # fmt: skip
 
     def render(
