@@ -75,7 +75,10 @@ def _judged(
 def _load(
     subject: Path, press: PathLike | None, ticket: PathLike | None, rulebook: Rulebook
 ) -> tuple[Path, Press | None, Ticket | None, RunFacts]:
-    ticket_path = subject if subject.suffix.lower() in (".yaml", ".yml") else Path(ticket) if ticket else None
+    is_ticket = subject.suffix.lower() in (".yaml", ".yml")
+    if is_ticket and ticket:
+        raise WrongUsage(f"{subject} is a ticket, and --ticket names {ticket} too: check the PDF with one of them")
+    ticket_path = subject if is_ticket else Path(ticket) if ticket else None
     press_path = Path(press) if press else None
     job_ticket, profile = None, None
     if ticket_path is not None:
