@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Object
 
 from preflight.artwork.objects import FontFacts
-from preflight.artwork.structure.values import text
+from preflight.artwork.structure.values import items, number, text, whole
 
 _ESCAPE = re.compile(rb"\\([nrtbf()\\]|[0-7]{1,3}|\r\n|\r|\n|.)", re.DOTALL)
 _PLAIN = {b"n": b"\n", b"r": b"\r", b"t": b"\t", b"b": b"\b", b"f": b"\f", b"\r\n": b"", b"\r": b"", b"\n": b""}
@@ -80,7 +80,7 @@ def _read(font: Object) -> Font:
 def _read_type3(font: Object, name: str) -> Font:
     matrix = tuple(float(v) for v in font.get("/FontMatrix", [0.001, 0, 0, 0.001, 0, 0]))
     first = int(font.get("/FirstChar", 0))
-    widths = {first + i: float(w) * matrix[0] for i, w in enumerate(font.get("/Widths", []))}
+    widths = _widths(first, font.get("/Widths", Array()), matrix[0])
     box = [float(v) for v in font.get("/FontBBox", [0, 0, 0, 0])]
     low, high = sorted((box[1] * matrix[3], box[3] * matrix[3]))
     if high - low <= 0:
@@ -104,21 +104,30 @@ def _extent(descriptor: Object) -> tuple[float, float]:
 
 def _simple_widths(font: Object) -> dict[int, float]:
     first = int(font.get("/FirstChar", 0))
-    return {first + i: float(w) / 1000 for i, w in enumerate(font.get("/Widths", []))}
+    return _widths(first, font.get("/Widths", Array()), 1 / 1000)
+
+
+def _widths(first: int, entries: Object, scale: float) -> dict[int, float]:
+    """Widths of the codes from ``first`` on; what is no number leaves its code without one."""
+    found = ((first + i, number(width)) for i, width in enumerate(items(entries)))
+    return {code: width * scale for code, width in found if width is not None}
 
 
 def _cid_widths(entries: Object) -> dict[int, float]:
     widths: dict[int, float] = {}
-    items = list(entries)
+    given = items(entries)
     i = 0
-    while i + 1 < len(items):
-        first = int(items[i])
-        if isinstance(items[i + 1], Array):
-            widths.update({first + j: float(w) / 1000 for j, w in enumerate(items[i + 1])})
+    while i + 1 < len(given):
+        first = whole(given[i])
+        if first is None:
+            i += 1
+        elif isinstance(given[i + 1], Array):
+            widths.update(_widths(first, given[i + 1], 1 / 1000))
             i += 2
-        elif i + 2 < len(items):
-            last = min(int(items[i + 1]), first + 65535)
-            widths.update(dict.fromkeys(range(first, last + 1), float(items[i + 2]) / 1000))
+        elif i + 2 < len(given):
+            last, width = whole(given[i + 1]), number(given[i + 2])
+            if last is not None and width is not None:
+                widths.update(dict.fromkeys(range(first, min(last, first + 65535) + 1), width / 1000))
             i += 3
         else:
             break
