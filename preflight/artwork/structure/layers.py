@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-from dataclasses import replace
 from typing import Any, Final
 
 import pikepdf
@@ -119,7 +118,10 @@ class LayerReader:
         if key not in self._groups:
             switched_on = self._switched_on(group, key)
             prints, seen, remark = self._prints(group, key, switched_on)
-            self.layers.append(replace(_read_layer(group, prints, remark, switched_on), seen=seen))
+            step_group, step_type, step_remark = _read_step(group)
+            remarks = "; ".join(filter(None, [remark, step_remark]))
+            name = text(lookup(group, "Name"))
+            self.layers.append(Layer(name, prints, step_group, step_type, remarks, switched_on, seen))
             self._groups[key] = len(self.layers) - 1, prints
         return self._groups[key]
 
@@ -210,13 +212,6 @@ def _states(applications: Any, event: str) -> dict[object, bool]:
 def _state(group: Any, event: str) -> bool | None:
     state = name_bytes(lookup(lookup(lookup(group, "Usage"), event), f"{event}State"))
     return state == b"ON" if state in (b"ON", b"OFF") else None
-
-
-def _read_layer(group: pikepdf.Dictionary, prints: bool, remark: str, switched_on: bool) -> Layer:
-    step_group, step_type, step_remark = _read_step(group)
-    name = text(lookup(group, "Name"))
-    remarks = "; ".join(filter(None, [remark, step_remark]))
-    return Layer(name, prints, step_group, step_type, remarks, switched_on)
 
 
 def _read_step(group: pikepdf.Dictionary) -> tuple[str, str, str]:
