@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from pikepdf import Dictionary, Name
 
 from preflight.artwork.document import Alteration, Page
 from preflight.artwork.platemaking.alike_windows import AlikeWindows
@@ -88,6 +89,18 @@ def test_alike_windows_are_drawn_once_and_others_by_themselves(page, most, tmp_p
     counted.clear()
     assert agree(windows(read_artwork(path).pages[0]), expected)
     assert len(counted) == most
+
+
+def test_blanks_under_one_mask_of_the_sheet_are_not_alike(tmp_path, monkeypatch):
+    """The mask stands where the sheet has it, whichever blank is seen through it (ISO 32000-2, 11.6.5.2)."""
+    page = sheet(calls=["/GS0 gs {cm} /{form} Do"] * 5)
+    light = page.form(f"1 g 0 0 {60 * MM} {80 * MM} re f", bbox_mm=(0, 0, 130, 80),
+                      group=Dictionary(S=Name.Transparency, CS=Name.DeviceGray))  # fmt: skip
+    page.raw("q").gs(SMask=Dictionary(S=Name.Luminosity, G=page.resources.XObject[Name("/" + light)])).raw("Q")
+    path = page.save(tmp_path / "art.pdf")
+    expected = true_windows(path, monkeypatch)
+    assert not agree(expected[:1], expected[1:2])
+    assert agree(windows(read_artwork(path).pages[0]), expected)
 
 
 def test_what_is_left_out_of_one_blank_is_not_left_out_of_the_others(tmp_path, monkeypatch):

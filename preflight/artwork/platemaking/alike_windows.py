@@ -1,7 +1,8 @@
 """Windows that show the same: on a sheet of alike blanks, drawn through one form, most close looks need no drawing.
 
 Two windows of one size are alike where the same rows of the same streams lie in both at the same places, and where
-whatever cuts them off on the way to the page is an upright rectangle, which shows in their boxes.
+nothing that stands still on the page is handed on to them: soft masks and patterns of a calling stream do not move with
+what it calls. What cuts them off on the way to the page has to be an upright rectangle, which shows in their boxes.
 """
 
 from __future__ import annotations
@@ -17,7 +18,10 @@ from numpy.typing import NDArray
 
 from preflight.artwork.document import Alteration
 from preflight.artwork.objects import Box
+from preflight.artwork.painted.content import Content
 from preflight.artwork.painted.flatten import PageObjects
+from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.platemaking.reaches import boxes_reached
 from preflight.artwork.plates import Plates
 
 SAME_MM: Final = 0.002
@@ -25,6 +29,7 @@ SAME_MM: Final = 0.002
 REACH_MM: Final = 0.5
 """So far round a window what is there may put ink into it: it is drawn finer, and turned a little."""
 MOST_BYTES: Final = 64_000_000
+_SOFT_MASK: Final = 10
 _CLIP, _UPRIGHT_CLIP = re.compile(rb"(?<![\w'\"/])W\*?(?=[\s/(<\[])"), re.compile(rb"\bre\s+W\*?\s+n\b")
 
 
@@ -38,44 +43,44 @@ class _Seen(NamedTuple):
 class AlikeWindows:
     """The windows of one page that were drawn, to be found again."""
 
+    owner: Interpreter
     objects: PageObjects
-    reached: Callable[[], NDArray[np.float64]]
-    """For every row the box that its ink stays within; asked for once, where it pays."""
     _kept: dict[Hashable, list[_Seen]] = field(default_factory=dict)
     _bytes: int = 0
 
     @cached_property
     def pays(self) -> bool:
-        """Whether any stream is placed more than once, and no calling stream cuts off other than by rectangles."""
+        """Whether any stream is placed more than once, and all that a stream hands on to those it calls moves along."""
         source, contents = self.objects.source, self.objects.contents
         placed = np.unique(source[:, [0, 2]], axis=0)[:, 0]
         again = np.unique(placed, return_counts=True)[1].max(initial=0) > 1
-        calling = [content for content in contents if content.calls]
-        return bool(again) and all(
-            len(_CLIP.findall(content.data)) == len(_UPRIGHT_CLIP.findall(content.data)) for content in calling
-        )
+        return bool(again) and all(self._hands_on_what_moves(content) for content in contents if content.calls)
 
-    def find(self, box_mm: Box, asked: Hashable, alteration: Alteration) -> Plates | None:
-        """Plates of a window that looks the same, as those of this one.
+    def _hands_on_what_moves(self, content: Content) -> bool:
+        if len(_CLIP.findall(content.data)) != len(_UPRIGHT_CLIP.findall(content.data)):
+            return False
+        states, patterned = self.owner.states, self.owner.palette.patterned()
+        masked = any(states[call.state][_SOFT_MASK] for call in content.calls)
+        colours = [[call.content.first_fill, call.content.first_stroke] for call in content.calls]
+        return not masked and not bool(patterned[colours].any())
+
+    def get(self, box_mm: Box, asked: Hashable, alteration: Alteration, draw: Callable[[], Plates]) -> Plates:
+        """Plates of a window: those of one that looks the same, or drawn, and kept unless something is missing in it.
 
         ``asked`` is all that they depend on but what lies there and what of that is altered.
         """
         rows, places = self._in(box_mm, alteration)
         size = box_mm[2] - box_mm[0], box_mm[3] - box_mm[1]
-        for seen in self._kept.get((asked, rows), ()):
+        alike = self._kept.setdefault((asked, rows), [])
+        for seen in alike:
             same_size = max(abs(one - other) for one, other in zip(size, seen.size, strict=True)) < SAME_MM
             if same_size and (np.abs(seen.places - places) < SAME_MM).all():
                 return replace(seen.plates, box_mm=box_mm)
-        return None
-
-    def keep(self, box_mm: Box, asked: Hashable, alteration: Alteration, plates: Plates) -> None:
-        """Remember a window, unless something is missing in it."""
-        if plates.uncertain or self._bytes + plates.ink.nbytes > MOST_BYTES:
-            return
-        rows, places = self._in(box_mm, alteration)
-        size = box_mm[2] - box_mm[0], box_mm[3] - box_mm[1]
-        self._kept.setdefault((asked, rows), []).append(_Seen(size, places, plates))
-        self._bytes += plates.ink.nbytes + places.nbytes
+        plates = draw()
+        if not plates.uncertain and self._bytes + plates.ink.nbytes <= MOST_BYTES:
+            alike.append(_Seen(size, places, plates))
+            self._bytes += plates.ink.nbytes + places.nbytes
+        return plates
 
     def _in(self, box_mm: Box, alteration: Alteration) -> tuple[bytes, NDArray[np.float64]]:
         """What may put ink into a window: rows by stream, and where they stand seen from its lower-left corner."""
@@ -96,7 +101,8 @@ class AlikeWindows:
 
     @cached_property
     def _boxes_mm(self) -> NDArray[np.float64]:
-        return self.reached()
+        """For every row the box that its ink stays within."""
+        return boxes_reached(self.objects, self.owner.states)
 
     @cached_property
     def _matrices(self) -> NDArray[np.float64]:

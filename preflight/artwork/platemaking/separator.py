@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 
@@ -35,7 +35,7 @@ from preflight.artwork.platemaking.passes import (
 )
 from preflight.artwork.platemaking.plate_book import sorts_of_rows
 from preflight.artwork.platemaking.plate_resources import NOT_ON_SPOTS
-from preflight.artwork.platemaking.reaches import boxes_of_plates, boxes_reached
+from preflight.artwork.platemaking.reaches import boxes_of_plates
 from preflight.artwork.platemaking.render import device_matrix, pixels
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
@@ -107,12 +107,8 @@ class Separator:
             return self.render(box_mm, fitting, without, alteration, edges)
         if box_mm == self._page_mm or self._packing or not self._alike.pays:
             return self._drawn(box_mm, dpi, without, alteration, edges)
-        asked = (dpi, without, edges)
-        found = self._alike.find(box_mm, asked, alteration)
-        if found is None:
-            found = self._drawn(box_mm, dpi, without, alteration, edges)
-            self._alike.keep(box_mm, asked, alteration, found)
-        return found
+        draw = partial(self._drawn, box_mm, dpi, without, alteration, edges)
+        return self._alike.get(box_mm, (dpi, without, edges), alteration, draw)
 
     @property
     def _page_mm(self) -> Box:
@@ -149,7 +145,7 @@ class Separator:
 
     @cached_property
     def _alike(self) -> AlikeWindows:
-        return AlikeWindows(self.objects, lambda: boxes_reached(self.objects, self.owner.states))
+        return AlikeWindows(self.owner, self.objects)
 
     def _near(self, box_mm: Box, apart_mm: float) -> tuple[str, ...]:
         """Plates that may have ink in a part of the page: of thousands that share channels a window has few."""
