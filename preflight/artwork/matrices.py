@@ -68,3 +68,10 @@ def matrix_of(array: Any) -> Matrix:
     except (TypeError, ValueError):
         return (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
     return (a, b, c, d, e, f)
+
+
+def meeting(boxes: NDArray[Any], box: Sequence[float], margin: float = 0.0) -> NDArray[np.bool_]:
+    """Which boxes (k, 4) meet another, or touch it, or come as near as a margin."""
+    x0, y0, x1, y1 = box
+    across = (boxes[:, 0] <= x1 + margin) & (boxes[:, 2] >= x0 - margin)
+    return np.asarray(across & (boxes[:, 1] <= y1 + margin) & (boxes[:, 3] >= y0 - margin))

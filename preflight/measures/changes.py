@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.document import Alteration, Edges
+from preflight.artwork.matrices import meeting
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.plates import Plates
 from preflight.measures import masks, placing, rims
@@ -232,8 +233,8 @@ def _images_aside(job: Job, boxes: Sequence[Box]) -> tuple[int, ...]:
         return ()
     shown = objects.shown_mm[rows]
     near = np.zeros(len(rows), bool)
-    for x0, y0, x1, y1 in boxes:
-        near |= (shown[:, 0] <= x1) & (shown[:, 2] >= x0) & (shown[:, 1] <= y1) & (shown[:, 3] >= y0)
+    for box in boxes:
+        near |= meeting(shown, box)
     kept = set(objects.image[rows[near]].tolist())
     return tuple(row for row in rows.tolist() if int(objects.image[row]) not in kept)
 

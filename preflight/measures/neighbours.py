@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from preflight.artwork.matrices import meeting
 from preflight.artwork.objects import Painted
 from preflight.artwork.plates import Plates
 from preflight.carton.die import Blank
@@ -185,7 +186,7 @@ def _painted_by_neighbour(job: Job, run: _Run, names: list[str]) -> bool:
     before, behind = (at - outward * max(FIRST_MM, depth + by) for by in (-ENDS_MM, ENDS_MM))
     objects = job.page.objects
     shown = objects.shown_mm
-    here = (shown[:, 0] <= edge[0]) & (shown[:, 2] >= edge[0]) & (shown[:, 1] <= edge[1]) & (shown[:, 3] >= edge[1])
+    here = meeting(shown, (*edge, *edge))
     inked = placing.of_colours(objects, lambda family: family.registration or family.names_any(frozenset(names)))
     rows = placing.painting(objects, here & inked & (objects.painted != Painted.STROKE))
     for row in rows[::-1][:MOST_LOOKED_THROUGH].tolist():

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from preflight.artwork.matrices import meeting
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.findings import Place
@@ -87,8 +88,7 @@ def may_overlap(job: Job, box: Box, one: str, others: Sequence[str]) -> bool:
     page, objects = job.page, job.page.objects
     if not page.opaque:
         return True
-    x0, y0, x1, y1 = objects.shown_mm.T
-    rows = np.flatnonzero(objects.visible & (x0 <= box[2]) & (x1 >= box[0]) & (y0 <= box[3]) & (y1 >= box[1]))
+    rows = np.flatnonzero(objects.visible & meeting(objects.shown_mm, box))
     either = objects.colours.where(lambda family: family.names_any({one, *others}) or family.space == "Pattern")
     both = objects.colours.where(
         lambda family: family.registration or (one in family.names and family.names_any(others))

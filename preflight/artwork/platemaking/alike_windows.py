@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.document import Alteration
+from preflight.artwork.matrices import meeting
 from preflight.artwork.objects import Box
 from preflight.artwork.painted.content import Content
 from preflight.artwork.painted.flatten import PageObjects
@@ -85,11 +86,7 @@ class AlikeWindows:
     def _in(self, box_mm: Box, alteration: Alteration) -> tuple[bytes, NDArray[np.float64]]:
         """What may put ink into a window: rows by stream, and where they stand seen from its lower-left corner."""
         x, y = box_mm[:2]
-        low, high = (x - REACH_MM, y - REACH_MM), (box_mm[2] + REACH_MM, box_mm[3] + REACH_MM)
-        boxes = self._boxes_mm
-        near = np.flatnonzero(
-            (boxes[:, 0] <= high[0]) & (boxes[:, 2] >= low[0]) & (boxes[:, 1] <= high[1]) & (boxes[:, 3] >= low[1])
-        )
+        near = np.flatnonzero(meeting(self._boxes_mm, box_mm, REACH_MM))
         source = self.objects.source[near]
         used, own = np.unique(source[:, 2], return_inverse=True)
         matrices = self._matrices[used] - np.array([0, 0, 0, 0, x, y])

@@ -16,6 +16,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from preflight.artwork.matrices import meeting
 from preflight.artwork.painted.content import Content, TilingCell, Type3Glyphs
 from preflight.artwork.painted.images import TooBig
 from preflight.artwork.painted.interpret import Interpreter
@@ -98,12 +99,10 @@ def meets_ink(
     """
     if content.depth and not content.own_isolated:
         return True
-    x0, y0, x1, y1 = own = tuple(sights[row].tolist())
+    own = tuple(sights[row].tolist())
     if any(call.row <= row and _meet(call.clip, own) for call in content.calls):
         return True
-    below = sights[:row]
-    near = (below[:, 0] <= x1) & (below[:, 2] >= x0) & (below[:, 1] <= y1) & (below[:, 3] >= y0)
-    near &= ~content.hidden[:row]
+    near = meeting(sights[:row], own) & ~content.hidden[:row]
     if mode in _BARE_WITH_ITSELF_IS_SOLID:
         return bool(near.any())
     sorts = np.column_stack([content.colour[:row][near], content.state[:row][near], content.stroked[:row][near]])

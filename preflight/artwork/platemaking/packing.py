@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from preflight.artwork.matrices import meeting
 from preflight.artwork.objects import Box
 
 Boxes = NDArray[np.float64]
@@ -30,15 +31,10 @@ class Parting:
 
     def near(self, box_mm: Box) -> set[str]:
         """Plates that may have ink in a part of the page."""
-        if _meeting(self.marks_mm, box_mm).any():
+        # A millimetre more, since boxes are parted at whole pixels.
+        if meeting(self.marks_mm, box_mm, 1.0).any():
             return set(self.plates)
-        return {self.plates[at] for at in np.flatnonzero(_meeting(self.boxes_mm, box_mm)).tolist()}
-
-
-def _meeting(boxes_mm: Boxes, box_mm: Box) -> NDArray[np.bool_]:
-    """Which boxes meet another; a millimetre more, since they are parted at whole pixels."""
-    low, high = np.array(box_mm[:2]) - 1, np.array(box_mm[2:]) + 1
-    return np.asarray(((boxes_mm[:, :2] <= high) & (boxes_mm[:, 2:] >= low)).all(1))
+        return {self.plates[at] for at in np.flatnonzero(meeting(self.boxes_mm, box_mm, 1.0)).tolist()}
 
 
 PACK_FROM = 24

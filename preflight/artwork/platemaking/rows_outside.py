@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from preflight.artwork.matrices import meeting
 from preflight.artwork.objects import Box
 from preflight.artwork.painted.flatten import PageObjects
 
@@ -25,8 +26,7 @@ class RowsOutside:
     def added_to(self, left_out: Mapping[int, NDArray[np.int32]], box_mm: Box) -> dict[int, NDArray[np.int32]]:
         """Rows by stream that may be left out, and those that are already."""
         found = dict(left_out)
-        low, high = np.array(box_mm[:2]) - 1, np.array(box_mm[2:]) + 1
-        meets = np.asarray(((self.boxes_mm[:, :2] <= high) & (self.boxes_mm[:, 2:] >= low)).all(1))
+        meets = meeting(self.boxes_mm, box_mm, 1.0)
         for number, (rows, local) in self._by_stream.items():
             seen = np.zeros(int(local.max()) + 1, bool)
             placed = np.zeros_like(seen)
