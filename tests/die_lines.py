@@ -8,8 +8,7 @@ import numpy as np
 from shapely import LineString
 from shapely.ops import substring
 
-from preflight.carton.die import DieLine
-from preflight.carton.lines import Role
+from preflight.carton.lines.drawn_lines import DieLine, Role
 from tests.cartons import CartonDrawing, Polyline
 from tests.drawn import Point
 

@@ -8,7 +8,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from preflight.carton.die import Die, DieLine, build_die
+from preflight.carton.build_die import build_die
+from preflight.carton.die import Die
+from preflight.carton.lines.drawn_lines import DieLine
 from tests.cartons import reverse_tuck
 from tests.die_lines import carton_lines, line, rectangle
 

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from shapely import LineString, Polygon
 
-from preflight.carton.die import Area, DieLine, build_die
-from preflight.carton.fills import edges_of_fills
-from preflight.carton.lines import components
+from preflight.carton.build_die import build_die
+from preflight.carton.die import Area
+from preflight.carton.lines.drawn_lines import DieLine, components
+from preflight.carton.lines.filled_shapes import edges_of_fills
 from tests.cartons import reverse_tuck
 from tests.die_lines import arrow, as_outline, carton_lines, circle, in_pieces, line, moved, rectangle, sleeve
 

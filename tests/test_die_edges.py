@@ -7,7 +7,9 @@ import pytest
 import shapely
 from shapely import Polygon
 
-from preflight.carton.die import Blank, CutEdge, DieLine, build_die
+from preflight.carton.build_die import build_die
+from preflight.carton.die import Blank, CutEdge
+from preflight.carton.lines.drawn_lines import DieLine
 from tests.cartons import reverse_tuck
 from tests.die_lines import carton_lines, circle, line, rectangle, sleeve
 

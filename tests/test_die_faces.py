@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 from shapely import Polygon, affinity
 
-from preflight.carton.die import Blank, DieLine, build_die
+from preflight.carton.build_die import build_die
+from preflight.carton.die import Blank
+from preflight.carton.lines.drawn_lines import DieLine
 from tests.cartons import reverse_tuck
 from tests.die_lines import carton_lines, line, moved, rectangle, sleeve
 

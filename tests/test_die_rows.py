@@ -12,7 +12,8 @@ import shapely
 from shapely import Polygon
 
 from preflight.artwork.reading import read_artwork
-from preflight.carton.die import Die, read_die
+from preflight.carton.die import Die
+from preflight.carton.read_die import read_die
 from preflight.ticket import Ticket
 from tests.cartons import draw_die, reverse_tuck
 from tests.die_lines import as_outline, carried_on, circle, in_pieces, rectangle

@@ -8,7 +8,7 @@ import pytest
 from pikepdf import Dictionary, Name
 
 from preflight.artwork.reading import read_artwork
-from preflight.carton.die import read_die
+from preflight.carton.read_die import read_die
 from preflight.measures.ink_total import ink_total
 from preflight.report.plate_files import write_plates
 from tests.drawn import MM, Drawing

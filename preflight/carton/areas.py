@@ -1,17 +1,28 @@
-"""Free and special areas: those stated go to the blank that they lie on."""
+"""Free and special areas: by the ticket, processing steps and glue separations, and the blank that each lies on."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon
 
-from preflight.carton.blank import Area
+from preflight.artwork.document import Page
+from preflight.artwork.objects import Painted
+from preflight.artwork.structure.layers import step_area
+from preflight.carton.die import Area
+from preflight.ticket import Ticket
 
 LEAST_OVERLAP_MM2: Final = 1.0
+
+
+def areas_of(page: Page, ticket: Ticket | None) -> list[Area]:
+    """The areas of a page: stated in the ticket first, then those of processing steps, then of glue separations."""
+    return [*_ticket_areas(ticket), *_step_areas(page), *_glue_areas(page)]
 
 
 def share_out(areas: Sequence[Area], outlines: Sequence[Polygon]) -> tuple[list[list[Area]], list[Area]]:
@@ -31,3 +42,39 @@ def share_out(areas: Sequence[Area], outlines: Sequence[Polygon]) -> tuple[list[
             if isinstance(part, Polygon) and part.area >= LEAST_OVERLAP_MM2:
                 shared[best].append(replace(area, shape=part))
     return shared, loose
+
+
+def _ticket_areas(ticket: Ticket | None) -> Iterator[Area]:
+    for area in ticket.areas if ticket is not None else ():
+        yield Area(area.is_, shapely.box(*area.box), "stated", "stated in the ticket")
+
+
+def _step_areas(page: Page) -> Iterator[Area]:
+    """Areas outlined or filled in layers with a processing step of ISO 19593-1."""
+    kinds = {n: kind for n, layer in enumerate(page.layers) if (kind := step_area(layer))}
+    for number, kind in kinds.items():
+        layer = page.layers[number]
+        words = f"processing step {layer.step_type} of layer {layer.name} (ISO 19593-1)"
+        for shape in shapes_of(page, page.objects.layer == number):
+            yield Area(kind, shape, "read", words)
+
+
+def _glue_areas(page: Page) -> Iterator[Area]:
+    for separation in page.separations:
+        if separation.kind == "glue":
+            for shape in shapes_of(page, page.objects.in_separation(separation.name)):
+                yield Area("glue", shape, separation.known, f"{separation.name}, {separation.because}")
+
+
+def shapes_of(page: Page, mask: NDArray[np.bool_]) -> list[Polygon]:
+    """Closed shapes of the rows, each once."""
+    objects = page.objects
+    rows = np.flatnonzero(mask & np.isin(objects.painted, (Painted.FILL, Painted.STROKE)))[:1000]
+    found = []
+    for subpaths in objects.paths(rows):
+        for points in subpaths:
+            if len(points) > 3 and np.isfinite(points).all() and np.abs(points[0] - points[-1]).max() < 0.01:
+                shape = shapely.make_valid(Polygon(points))
+                found += [part for part in shapely.get_parts(shape) if isinstance(part, Polygon) and part.area > 1.0]
+    merged = shapely.union_all(found) if found else Polygon()
+    return [part for part in shapely.get_parts(merged) if isinstance(part, Polygon) and not part.is_empty]

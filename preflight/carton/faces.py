@@ -9,8 +9,8 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from preflight.carton.cells import Cells
-from preflight.carton.lines import ROLES, Bools, Floats, Ints, components, lengths_of
+from preflight.carton.cells.closed_cells import Cells
+from preflight.carton.lines.drawn_lines import ROLES, Bools, Floats, Ints, components, lengths_of
 
 CREASE: Final = ROLES.index("crease")
 NARROW_FACE_MM: Final = 3.0

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from preflight.artwork.reading import read_artwork
-from preflight.carton.die import read_die
+from preflight.carton.read_die import read_die
 from preflight.errors import ExitStatus, NotMeasured, PageNotDrawn, WrongUsage
 from preflight.quantities import shown
 from preflight.report import words

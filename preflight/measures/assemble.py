@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from typing import Literal
 
 from preflight.artwork.document import Artwork, Page
-from preflight.carton.die import Die, read_die
+from preflight.carton.die import Die
+from preflight.carton.read_die import read_die
 from preflight.findings import Known
 from preflight.measures.ink_names import needs_adhesive
 from preflight.measures.inks import inks_on_job

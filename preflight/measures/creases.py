@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.objects import Painted
-from preflight.carton.lines import components
+from preflight.carton.lines.drawn_lines import components
 from preflight.findings import Place, Reading
 from preflight.measures import measure, needs
 from preflight.measures.job import Job

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.objects import ObjectTable, Painted
 from preflight.artwork.separations import PROCESS
-from preflight.carton.die import is_die_layer
+from preflight.carton.lines.die_objects import is_die_layer
 from preflight.findings import Count, Place, Reading, listed
 from preflight.measures import measure, needs, placing
 from preflight.measures.job import Job

@@ -14,7 +14,7 @@ from preflight.artwork.names import fold
 from preflight.artwork.objects import ObjectTable, Painted
 from preflight.artwork.page_colours import Colour, Family
 from preflight.artwork.separations import PROCESS, Separation, classify, load_names
-from preflight.carton.die import shapes_of
+from preflight.carton.areas import shapes_of
 from preflight.findings import Count, Reading, listed
 from preflight.measures import masks, measure, needs, placing, rims
 from preflight.measures.job import Job, shape_mask

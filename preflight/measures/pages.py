@@ -13,7 +13,8 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.document import Page
 from preflight.artwork.objects import Box, ObjectTable
 from preflight.artwork.page_colours import Family
-from preflight.carton.die import Die, read_die
+from preflight.carton.die import Die
+from preflight.carton.read_die import read_die
 from preflight.errors import NotMeasured
 from preflight.findings import Reading, listed
 from preflight.measures import measure, placing

@@ -17,7 +17,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from preflight.carton.lines import components
+from preflight.carton.lines.drawn_lines import components
 from preflight.measures.edges import runs
 
 Floats = NDArray[np.float64]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from preflight.artwork.separations import PROCESS
-from preflight.carton.called import nearest
+from preflight.carton.lines.stated_names import nearest
 from preflight.setup.unit_plan import same_name
 from preflight.ticket import Ticket
 

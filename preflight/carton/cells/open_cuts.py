@@ -11,9 +11,9 @@ import shapely
 from shapely import Polygon
 
 from preflight.artwork.objects import Box
-from preflight.carton.blank import OpenCut
-from preflight.carton.cells import Cells
-from preflight.carton.lines import CUT, Bools, Floats, Ints, as_linestrings, components, lengths_of
+from preflight.carton.cells.closed_cells import Cells
+from preflight.carton.die import OpenCut
+from preflight.carton.lines.drawn_lines import CUT, Bools, Floats, Ints, as_linestrings, components, lengths_of
 
 OPEN_EDGE_MM: Final = 2.0
 ON_BLANK_MM: Final = 0.2

@@ -16,14 +16,24 @@ from shapely import Polygon
 
 from preflight.artwork.document import Page
 from preflight.artwork.objects import Box
-from preflight.carton.blank import Suspected
-from preflight.carton.cells import Cells
-from preflight.carton.choice import bounds_agree
-from preflight.carton.doubles import merge_doubles
+from preflight.carton.cells.blank_choice import bounds_agree
+from preflight.carton.cells.closed_cells import Cells
+from preflight.carton.cells.net import build_net
+from preflight.carton.die import Suspected
 from preflight.carton.faces import SAME_WIDTH_MM
-from preflight.carton.lines import Bools, DieLine, Floats, Ints, components, crossings, lengths_of, segments_of, usable
-from preflight.carton.net import build_net
-from preflight.carton.reading import prepare
+from preflight.carton.lines.double_lines import merge_doubles
+from preflight.carton.lines.drawn_lines import (
+    Bools,
+    DieLine,
+    Floats,
+    Ints,
+    components,
+    crossings,
+    lengths_of,
+    segments_of,
+    usable,
+)
+from preflight.carton.lines.prepared_lines import prepare_lines
 
 LEAST_SHARE: Final = 0.4
 """Of the page's width and height that the outline has to span."""
@@ -49,7 +59,7 @@ def suspicion(lines: Sequence[DieLine], page: Page, trim: Box | None) -> Suspect
     pieces = segments_of(tidy)
     if _at_right_angles(pieces.xy) < LEAST_SQUARE_DRAWN or crossings(pieces) > MOST_CROSSINGS:
         return None
-    segments, _ = merge_doubles(segments_of(prepare(tidy).lines))
+    segments, _ = merge_doubles(segments_of(prepare_lines(tidy).lines))
     if not len(segments):
         return None
     cells = Cells.of(build_net(segments))

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 import shapely
 
-from preflight.carton.lines import Bools, DieLine, Floats, Ints, Shapes, components, pairs_near
+from preflight.carton.lines.drawn_lines import Bools, DieLine, Floats, Ints, Shapes, components, pairs_near
 
 LONGEST_ARROW_MM: Final = 6.0
 ARROW_TOUCHES_MM: Final = 0.3
@@ -19,7 +19,7 @@ MOST_PAIRS: Final = 2_000_000
 
 
 @dataclass(frozen=True)
-class Asides:
+class DimensionsAndLettering:
     """Masks over the lines they were found in."""
 
     dimension: Bools
@@ -37,18 +37,18 @@ class Asides:
         return mask
 
 
-def find_asides(lines: Sequence[DieLine]) -> Asides:
+def dimensions_and_lettering(lines: Sequence[DieLine]) -> DimensionsAndLettering:
     """Looks for arrow heads on the ends of straight lines, and for lettering."""
     boxes = np.array([[*line.points.min(0), *line.points.max(0)] for line in lines]).reshape(-1, 4)
     sizes = (boxes[:, 2:] - boxes[:, :2]).max(1) if len(boxes) else np.zeros(0)
     small = sizes <= LARGEST_LETTER_MM
     if not small.any():
         none = np.zeros(len(lines), bool)
-        return Asides(none, none, none, 0)
+        return DimensionsAndLettering(none, none, none, 0)
     shapes = np.array([shapely.LineString(line.points) for line in lines], object)
     dimension, arrows = _dimension_lines(lines, sizes, shapes)
     lettering, words = _lettering(lines, small & ~dimension & ~arrows, boxes, shapes)
-    return Asides(dimension, arrows, lettering, words)
+    return DimensionsAndLettering(dimension, arrows, lettering, words)
 
 
 def _dimension_lines(lines: Sequence[DieLine], sizes: Floats, shapes: Shapes) -> tuple[Bools, Bools]:

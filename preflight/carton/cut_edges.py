@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.polygon import orient
 
-from preflight.carton.blank import CutEdge
-from preflight.carton.lines import Bools, Floats, Ints, as_linestrings, lengths_of
+from preflight.carton.die import CutEdge
+from preflight.carton.lines.drawn_lines import Bools, Floats, Ints, as_linestrings, lengths_of
 
 CORNER_COS: Final = 0.94  # cosine of 20 degrees
 SHORTEST_RUN_MM: Final = 1.5

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 import shapely
 
-from preflight.carton.lines import Bools, Floats, Ints, Segments, lengths_of
+from preflight.carton.lines.drawn_lines import Bools, Floats, Ints, Segments, lengths_of
 
 SAME_LINE_MM: Final = 0.1
 LEAST_OVERLAP_MM: Final = 0.5

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from preflight.carton.lines import DieLine, Role
+from preflight.carton.lines.drawn_lines import DieLine, Role
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from preflight.carton.lines import (
+from preflight.carton.lines.drawn_lines import (
     CUT,
     Bools,
     Floats,

@@ -11,9 +11,9 @@ import shapely
 from shapely import Polygon
 
 from preflight.artwork.objects import Box
-from preflight.carton.cells import Cells
-from preflight.carton.gaps import WIDEST_GAP_MM
-from preflight.carton.lines import CUT, Bools, Floats, as_linestrings, components, lengths_of
+from preflight.carton.cells.closed_cells import Cells
+from preflight.carton.cells.gaps import WIDEST_GAP_MM
+from preflight.carton.lines.drawn_lines import CUT, Bools, Floats, as_linestrings, components, lengths_of
 
 DISAGREE_MM: Final = (0.3, 1.5)
 """Cut lines this far apart are one line that was drawn twice: nearer ones are one, farther ones a second outline."""

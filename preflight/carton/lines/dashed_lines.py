@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 import shapely
 
-from preflight.carton.lines import Bools, DieLine, Floats, Ints, components, pairs_near
+from preflight.carton.lines.drawn_lines import Bools, DieLine, Floats, Ints, components, pairs_near
 
 LONGEST_DASH_MM: Final = 8.0
 WIDEST_GAP_MM: Final = 4.0

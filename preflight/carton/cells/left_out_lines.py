@@ -11,11 +11,11 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from preflight.carton.blank import OpenCut
-from preflight.carton.cells import Cells
-from preflight.carton.choice import NEAREST_PARALLEL_MM, parallel_offset_mm
-from preflight.carton.lines import Bools, DieLine, Floats, Ints, Shapes, components
-from preflight.carton.open_cuts import ON_BLANK_MM, open_cuts_of
+from preflight.carton.cells.blank_choice import NEAREST_PARALLEL_MM, parallel_offset_mm
+from preflight.carton.cells.closed_cells import Cells
+from preflight.carton.cells.open_cuts import ON_BLANK_MM, open_cuts_of
+from preflight.carton.die import OpenCut
+from preflight.carton.lines.drawn_lines import Bools, DieLine, Floats, Ints, Shapes, components
 
 WHOLLY: Final = 0.9
 CLIPPED_MM: Final = 0.3

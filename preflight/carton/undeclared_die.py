@@ -21,10 +21,10 @@ from numpy.typing import NDArray
 from preflight.artwork.document import Page
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.page_colours import Wanted
-from preflight.carton.blank import Area, Die
-from preflight.carton.building import build_die
-from preflight.carton.lines import DieLine
-from preflight.carton.suspecting import LEAST_PANELS, LEAST_SHARE, NARROWEST_PANEL_MM, suspicion
+from preflight.carton.build_die import build_die
+from preflight.carton.die import Area, Die
+from preflight.carton.lines.drawn_lines import DieLine
+from preflight.carton.suspected_die import LEAST_PANELS, LEAST_SHARE, NARROWEST_PANEL_MM, suspicion
 
 THICKEST_MM: Final = 0.6
 MOST_ROWS: Final = 2000

@@ -8,9 +8,9 @@ import numpy as np
 from shapely import Polygon
 
 from preflight.artwork.objects import Box
-from preflight.carton.cells import Cells
-from preflight.carton.choice import SMALLEST_BLANK_MM2, Choice, bounds_agree, parallel_offset_mm
-from preflight.carton.lines import CUT, Ints, components
+from preflight.carton.cells.blank_choice import SMALLEST_BLANK_MM2, Choice, bounds_agree, parallel_offset_mm
+from preflight.carton.cells.closed_cells import Cells
+from preflight.carton.lines.drawn_lines import CUT, Ints, components
 
 CARTON_CELLS: Final = 4
 """From so many unlike cells that hang together it is a carton whose folds are drawn like its cuts."""

@@ -1,4 +1,4 @@
-"""From drawn lines to blanks: the inner door to reading a die, without a PDF."""
+"""From drawn lines to blanks: the inner door to chosen a die, without a PDF."""
 
 from __future__ import annotations
 
@@ -13,15 +13,16 @@ from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.objects import Box
 from preflight.carton.areas import share_out
-from preflight.carton.blank import Area, Blank, Die
-from preflight.carton.cells import Cells, lines_in
-from preflight.carton.choice import bounds_agree
-from preflight.carton.doubles import merge_doubles
-from preflight.carton.doubts import Doubts, at, box_of, knives, look_for_doubts, openings
-from preflight.carton.edges import cut_edges
+from preflight.carton.cells.blank_choice import bounds_agree
+from preflight.carton.cells.chosen_cells import ChosenCells, choose_cells, told_by_ink
+from preflight.carton.cells.closed_cells import Cells, lines_in
+from preflight.carton.cells.doubtful_cuts import Doubts, at, box_of, knives, look_for_doubts, openings
+from preflight.carton.cells.left_out_lines import LeftOut, left_out_of
+from preflight.carton.cut_edges import cut_edges
+from preflight.carton.die import Area, Blank, Die
 from preflight.carton.faces import Faces, faces_of
-from preflight.carton.leftover import LeftOut, left_out_of
-from preflight.carton.lines import (
+from preflight.carton.lines.double_lines import merge_doubles
+from preflight.carton.lines.drawn_lines import (
     MOST_SEGMENTS,
     ROLES,
     Bools,
@@ -32,7 +33,7 @@ from preflight.carton.lines import (
     segments_of,
     usable,
 )
-from preflight.carton.reading import Prepared, Reading, prepare, read_lines, told_by_ink
+from preflight.carton.lines.prepared_lines import PreparedLines, prepare_lines
 
 MOST_CROSSINGS: Final = 20_000
 MOST_BLANKS: Final = 500
@@ -66,38 +67,48 @@ def build_die(
     pieces = segments_of(tidy)
     if crossings(pieces) > MOST_CROSSINGS + 3 * len(pieces):  # a large die drawn twice touches itself that often
         return _over_bound(f"its lines cross each other more than {MOST_CROSSINGS:,} times", areas)
-    prepared = prepare(tidy)
+    prepared = prepare_lines(tidy)
     segments, doubled_mm = merge_doubles(segments_of(prepared.lines))
     if not len(segments):
         return Die("none", "nothing in the die inks is a line", notes=prepared.notes, loose_areas=tuple(areas))
-    reading = read_lines(segments, trim)
-    if reading.choice.alike:
-        prepared, segments, reading = told_by_ink(prepared, trim) or (prepared, segments, reading)
-    if len(reading.groups) > MOST_BLANKS:
+    chosen = choose_cells(segments, trim)
+    if chosen.choice.alike:
+        prepared, segments, chosen = told_by_ink(prepared, trim) or (prepared, segments, chosen)
+    if len(chosen.groups) > MOST_BLANKS:
         return _over_bound(f"it has more than {MOST_BLANKS} blanks", areas)
-    if not reading.groups:
-        return _nothing_found(prepared, reading, areas)
-    doubts = _doubts(prepared, reading, segments, trim)
-    blanks, loose, faults = _blanks(reading, areas)
+    if not chosen.groups:
+        return _nothing_found(prepared, chosen, areas)
+    doubts = _doubts(prepared, chosen, segments, trim)
+    blanks, loose, faults = _blanks(chosen, areas)
     sure = _outer_edge_is_sure(prepared, blanks, trim)
-    if reading.choice.alike and not sure:
+    if chosen.choice.alike and not sure:
         doubts.add(ALIKE)
     aside = [*prepared.dimension, *prepared.aside]
-    left = left_out_of(prepared.lines, aside, reading.cells, reading.groups, reading.outlines, prepared.words + texts)
+    left = left_out_of(prepared.lines, aside, chosen.cells, chosen.groups, chosen.outlines, prepared.words + texts)
     notes = [
         *prepared.notes,
-        *reading.choice.notes,
-        *_what_was_done(reading, left, doubled_mm, one_up),
+        *chosen.choice.notes,
+        *_what_was_done(chosen, left, doubled_mm, one_up),
         *faults,
         *(f"{area.kind} stated at {at(np.array(area.shape.centroid.coords[0]))} lies on no blank" for area in loose),
     ]
-    assumed = [*prepared.assumed, *reading.choice.assumed, *(reading.choice.alike if not sure else ())]
-    within = [*prepared.guessed_within, *(reading.choice.alike if sure else ())]
-    die = _die(prepared, reading, left, blanks, tuple(notes), doubts, assumed, because, tuple(loose))
-    return replace(die, because="; ".join([die.because, *within]), guessed_within=tuple(within)) if within else die
+    assumed = [*prepared.assumed, *chosen.choice.assumed, *(chosen.choice.alike if not sure else ())]
+    within = [*prepared.guessed_within, *(chosen.choice.alike if sure else ())]
+    used = [line for line, mine in zip(prepared.lines, left.used, strict=True) if mine]
+    return replace(
+        _lines_of_die(used, chosen, left),
+        found=_how_found(used, assumed),
+        because="; ".join(filter(None, [because, *assumed, *within])),
+        guessed_within=tuple(within),
+        blanks=tuple(blanks),
+        notes=tuple(notes),
+        uncertain=tuple(doubts.says),
+        uncertain_places=() if doubts.everywhere else tuple(doubts.places),
+        loose_areas=tuple(loose),
+    )
 
 
-def _outer_edge_is_sure(prepared: Prepared, blanks: Sequence[Blank], trim: Box | None) -> bool:
+def _outer_edge_is_sure(prepared: PreparedLines, blanks: Sequence[Blank], trim: Box | None) -> bool:
     """One outline in lines that are known to be a die, and a trim box or a row of panels with a glue flap bears it out.
 
     Where cuts and creases are drawn alike, only the lines within it are then in doubt.
@@ -108,18 +119,20 @@ def _outer_edge_is_sure(prepared: Prepared, blanks: Sequence[Blank], trim: Box |
     return flap or (trim is not None and bounds_agree(blanks[0].outline, trim))
 
 
-def _doubts(prepared: Prepared, reading: Reading, segments: Segments, trim: Box | None) -> Doubts:
+def _doubts(prepared: PreparedLines, chosen: ChosenCells, segments: Segments, trim: Box | None) -> Doubts:
     doubts = Doubts()
-    look_for_doubts(reading.cells, reading.groups, reading.outlines, doubts)
-    _through_lines(prepared, reading, segments, trim, doubts)
+    look_for_doubts(chosen.cells, chosen.groups, chosen.outlines, doubts)
+    _through_lines(prepared, chosen, segments, trim, doubts)
     return doubts
 
 
-def _through_lines(prepared: Prepared, reading: Reading, segments: Segments, trim: Box | None, doubts: Doubts) -> None:
+def _through_lines(
+    prepared: PreparedLines, chosen: ChosenCells, segments: Segments, trim: Box | None, doubts: Doubts
+) -> None:
     """Dimension lines that cross a blank: the outline is doubtful where it would be another one with them."""
     if not prepared.dimension:
         return
-    inside = shapely.buffer(shapely.union_all([*reading.outlines]), -0.5)
+    inside = shapely.buffer(shapely.union_all([*chosen.outlines]), -0.5)
     crossing = [
         line for line in prepared.dimension if shapely.intersection(shapely.LineString(line.points), inside).length > 1
     ]
@@ -132,17 +145,17 @@ def _through_lines(prepared: Prepared, reading: Reading, segments: Segments, tri
         np.concatenate([segments.role, more.role]),
         np.concatenate([segments.line, line_numbers]),
     )
-    other = read_lines(together, trim)
-    before, after = shapely.union_all([*reading.outlines]), shapely.union_all([*other.outlines])
-    if len(other.groups) == len(reading.groups) and shapely.symmetric_difference(before, after).area < 1.0:
+    other = choose_cells(together, trim)
+    before, after = shapely.union_all([*chosen.outlines]), shapely.union_all([*other.outlines])
+    if len(other.groups) == len(chosen.groups) and shapely.symmetric_difference(before, after).area < 1.0:
         return
     where = at(crossing[0].points.mean(0))
     places = [box_of(line.points) for line in crossing]
     doubts.add(f"cut outline uncertain at {where}: a dimension line left out there runs across a blank", places)
 
 
-def _what_was_done(reading: Reading, left: LeftOut, doubled_mm: float, one_up: bool) -> Iterable[str]:
-    cells, groups = reading.cells, reading.groups
+def _what_was_done(chosen: ChosenCells, left: LeftOut, doubled_mm: float, one_up: bool) -> Iterable[str]:
+    cells, groups = chosen.cells, chosen.groups
     if one_up and len(groups) > 1:
         yield f"{len(groups)} blanks found; the ticket says one-up. A sheet, or versions?"
     sharing = {group for pair in knives(cells, groups) for group in pair}
@@ -154,7 +167,7 @@ def _what_was_done(reading: Reading, left: LeftOut, doubled_mm: float, one_up: b
         yield left.says
     bridges = cells.net.bridges
     if bridges:
-        body = shapely.buffer(shapely.union_all([*reading.outlines]), 0.5)
+        body = shapely.buffer(shapely.union_all([*chosen.outlines]), 0.5)
         bridges = [bridge for bridge in bridges if shapely.contains_xy(body, *bridge.at)]
     gaps = [bridge.length_mm for bridge in bridges if not bridge.crease]
     carried = [bridge.length_mm for bridge in bridges if bridge.crease]
@@ -166,12 +179,12 @@ def _what_was_done(reading: Reading, left: LeftOut, doubled_mm: float, one_up: b
         yield f"{left.clipped} crease{'s' * (left.clipped > 1)} clipped at the cut"
 
 
-def _blanks(reading: Reading, areas: Sequence[Area]) -> tuple[list[Blank], list[Area], list[str]]:
-    cells = reading.cells
-    shared, loose = share_out(areas, reading.outlines)
+def _blanks(chosen: ChosenCells, areas: Sequence[Area]) -> tuple[list[Blank], list[Area], list[str]]:
+    cells = chosen.cells
+    shared, loose = share_out(areas, chosen.outlines)
     built: list[Faces] = []
     faults: list[str] = []
-    for number, (group, outline) in enumerate(zip(reading.groups, reading.outlines, strict=True), 1):
+    for number, (group, outline) in enumerate(zip(chosen.groups, chosen.outlines, strict=True), 1):
         short = [crease for crease in cells.net.short if shapely.contains_xy(outline, *crease.at)]
         if short:
             worst = max(crease.short_mm for crease in short)
@@ -181,16 +194,16 @@ def _blanks(reading: Reading, areas: Sequence[Area]) -> tuple[list[Blank], list[
     hidden = [[faces.panels[n] for n in (*faces.dust_flaps, *_flap(faces))] for faces in built]
     for places, mine in zip(hidden, shared, strict=True):
         places += [area.shape for area in mine if area.kind == "glue flap"]
-    edges = cut_edges(reading.outlines, hidden)
+    edges = cut_edges(chosen.outlines, hidden)
     blanks = []
-    for n, group in enumerate(reading.groups):
+    for n, group in enumerate(chosen.groups):
         mine = list(shared[n])
         if built[n].glue_flap is not None and not any(area.kind == "glue flap" for area in mine):
             mine += [
                 Area("glue flap", built[n].panels[i], "assumed", built[n].glue_flap_because) for i in _flap(built[n])
             ]
         creases = lines_in(cells.net, cells.folds_of(group))
-        blanks.append(Blank(n + 1, reading.outlines[n], creases, built[n].panels, tuple(edges[n]), tuple(mine)))
+        blanks.append(Blank(n + 1, chosen.outlines[n], creases, built[n].panels, tuple(edges[n]), tuple(mine)))
     return blanks, loose, faults
 
 
@@ -198,41 +211,33 @@ def _flap(faces: Faces) -> tuple[int, ...]:
     return () if faces.glue_flap is None else (faces.glue_flap,)
 
 
-def _die(
-    prepared: Prepared, reading: Reading, left: LeftOut, blanks: list[Blank], notes: tuple[str, ...], doubts: Doubts,
-    assumed: Sequence[str], because: str, loose: tuple[Area, ...],
-) -> Die:  # fmt: skip
-    cells = reading.cells
-    cut = cells.cuts_of(reading.groups)
-    folds = np.logical_or.reduce([cells.folds_of(group) for group in reading.groups])
-    used = [line for line, mine in zip(prepared.lines, left.used, strict=True) if mine]
+def _lines_of_die(used: Sequence[DieLine], chosen: ChosenCells, left: LeftOut) -> Die:
+    """A die as far as its lines tell: cuts, folds, the inks and rows that they are drawn in, and what is none of it."""
+    cells = chosen.cells
+    folds = np.logical_or.reduce([cells.folds_of(group) for group in chosen.groups])
     names: dict[str, set[str]] = defaultdict(set)
     rows: dict[str, set[int]] = defaultdict(set)
     for line in used:
         names[line.role].update(line.inks or (line.drawn_in,))
         rows[line.role].add(line.row)
-    known = {line.known for line in used if line.role == "cut"}
-    found: Literal["stated", "read", "assumed"] = "read"
-    if assumed or "assumed" in known:
-        found = "assumed"
-    elif known == {"stated"}:
-        found = "stated"
     return Die(
-        found,
-        "; ".join(filter(None, [because, *assumed])),
-        tuple(blanks),
-        notes,
-        tuple(doubts.says),
-        () if doubts.everywhere else tuple(doubts.places),
-        left.open_cuts,
-        left.shape,
-        lines_in(cells.net, cut),
-        lines_in(cells.net, folds),
-        _by_role(cells, folds),
-        {role: tuple(sorted(filter(None, found_in))) for role, found_in in names.items()},
-        {role: tuple(sorted(numbers - {-1})) for role, numbers in rows.items()},
-        loose,
+        "read",
+        "",
+        open_cuts=left.open_cuts,
+        left_out=left.shape,
+        cut_lines=lines_in(cells.net, cells.cuts_of(chosen.groups)),
+        crease_lines=lines_in(cells.net, folds),
+        folds=_by_role(cells, folds),
+        drawn_in={role: tuple(sorted(filter(None, found_in))) for role, found_in in names.items()},
+        lines_of={role: tuple(sorted(numbers - {-1})) for role, numbers in rows.items()},
     )
+
+
+def _how_found(used: Sequence[DieLine], assumed: Sequence[str]) -> Literal["stated", "read", "assumed"]:
+    known = {line.known for line in used if line.role == "cut"}
+    if assumed or "assumed" in known:
+        return "assumed"
+    return "stated" if known == {"stated"} else "read"
 
 
 def _by_role(cells: Cells, folds: Bools) -> dict[str, BaseGeometry]:
@@ -246,8 +251,8 @@ def _over_bound(why: str, areas: Sequence[Area]) -> Die:
     return Die("none", says, uncertain=(says,), loose_areas=tuple(areas))
 
 
-def _nothing_found(prepared: Prepared, reading: Reading, areas: Sequence[Area]) -> Die:
-    gaps = openings(reading.cells.net.loose_cuts)
+def _nothing_found(prepared: PreparedLines, chosen: ChosenCells, areas: Sequence[Area]) -> Die:
+    gaps = openings(chosen.cells.net.loose_cuts)
     names = ", ".join(sorted({line.drawn_in for line in prepared.lines if line.drawn_in}))
     says = f"the lines in {names or 'the die inks'} enclose no blank" + ("; " + ", ".join(gaps) if gaps else "")
     shape = shapely.union_all([shapely.LineString(line.points) for line in prepared.lines])

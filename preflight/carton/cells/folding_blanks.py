@@ -9,10 +9,10 @@ import shapely
 from shapely import Polygon
 
 from preflight.artwork.objects import Box
-from preflight.carton.cells import Cells, group_lengths
-from preflight.carton.choice import SMALLEST_BLANK_MM2, Choice, bounds_agree, parallel_offset_mm
-from preflight.carton.lines import CUT, Bools, Floats, Ints, components, lengths_of
-from preflight.carton.plain import choose_without_folds
+from preflight.carton.cells.blank_choice import SMALLEST_BLANK_MM2, Choice, bounds_agree, parallel_offset_mm
+from preflight.carton.cells.closed_cells import Cells, group_lengths
+from preflight.carton.cells.flat_cards import choose_without_folds
+from preflight.carton.lines.drawn_lines import CUT, Bools, Floats, Ints, components, lengths_of
 
 SMALLEST_SHARE: Final = 0.04
 """A group smaller than this share of the largest one is a sketch in a legend, not a blank."""

@@ -11,9 +11,9 @@ import numpy as np
 import shapely
 from shapely import MultiLineString, Polygon
 
-from preflight.carton.gaps import number_nodes
-from preflight.carton.lines import CUT, Bools, Floats, Ints, Shapes, as_linestrings, components, lengths_of
-from preflight.carton.net import Net
+from preflight.carton.cells.gaps import number_nodes
+from preflight.carton.cells.net import Net
+from preflight.carton.lines.drawn_lines import CUT, Bools, Floats, Ints, Shapes, as_linestrings, components, lengths_of
 
 SLIT_MM: Final = 0.6
 """An opening narrower than this is a slit or a line drawn as an outline: it has no edges of its own."""

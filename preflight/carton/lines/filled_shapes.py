@@ -12,8 +12,8 @@ import shapely
 from shapely import LineString, Polygon
 from shapely.ops import substring
 
-from preflight.carton.asides import is_arrow
-from preflight.carton.lines import DieLine, Floats
+from preflight.carton.lines.dimensions_and_lettering import is_arrow
+from preflight.carton.lines.drawn_lines import DieLine, Floats
 
 WIDEST_BAND_MM: Final = 0.6
 MOST_BANDS: Final = 2000

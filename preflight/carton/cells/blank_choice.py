@@ -10,7 +10,7 @@ import shapely
 from shapely import Polygon
 
 from preflight.artwork.objects import Box
-from preflight.carton.lines import Bools
+from preflight.carton.lines.drawn_lines import Bools
 
 SMALLEST_BLANK_MM2: Final = 200.0
 FARTHEST_PARALLEL_MM: Final = 12.0

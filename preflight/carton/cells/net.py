@@ -10,8 +10,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.carton.gaps import Bridge, ShortCrease, close_gaps, number_nodes, roles_at
-from preflight.carton.lines import (
+from preflight.carton.cells.gaps import Bridge, ShortCrease, close_gaps, number_nodes, roles_at
+from preflight.carton.lines.drawn_lines import (
     GRID_MM,
     ROLES,
     Bools,
