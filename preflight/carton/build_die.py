@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
@@ -78,19 +78,37 @@ def build_die(
         return _over_bound(f"it has more than {MOST_BLANKS} blanks", areas)
     if not chosen.groups:
         return _nothing_found(prepared, chosen, areas)
-    doubts = _doubts(prepared, chosen, segments, trim)
-    blanks, loose, faults = _blanks(chosen, areas)
-    sure = _outer_edge_is_sure(prepared, blanks, trim)
+    given = _Given(areas, trim, one_up, texts, because)
+    return _die_of(prepared, segments, chosen, given, doubled_mm)
+
+
+@dataclass(frozen=True)
+class _Given:
+    """What is known of the page beside its lines; see ``build_die``."""
+
+    areas: Sequence[Area]
+    trim: Box | None
+    one_up: bool
+    texts: int
+    because: str
+
+
+def _die_of(prepared: PreparedLines, segments: Segments, chosen: ChosenCells, given: _Given, doubled_mm: float) -> Die:
+    """The die that the chosen cells make, what was left out of it, and what is in doubt."""
+    doubts = _doubts(prepared, chosen, segments, given.trim)
+    blanks, loose, faults = _blanks(chosen, given.areas)
+    sure = _outer_edge_is_sure(prepared, blanks, given.trim)
     if chosen.choice.alike and not sure:
         doubts.add(ALIKE)
-    aside = [*prepared.dimension, *prepared.aside]
-    left = left_out_of(prepared.lines, aside, chosen.cells, chosen.groups, chosen.outlines, prepared.words + texts)
+    aside, words = [*prepared.dimension, *prepared.aside], prepared.words + given.texts
+    left = left_out_of(prepared.lines, aside, chosen.cells, chosen.groups, chosen.outlines, words)
+    nowhere = [at(np.array(area.shape.centroid.coords[0])) for area in loose]
     notes = [
         *prepared.notes,
         *chosen.choice.notes,
-        *_what_was_done(chosen, left, doubled_mm, one_up),
+        *_what_was_done(chosen, left, doubled_mm, given.one_up),
         *faults,
-        *(f"{area.kind} stated at {at(np.array(area.shape.centroid.coords[0]))} lies on no blank" for area in loose),
+        *(f"{area.kind} stated at {where} lies on no blank" for area, where in zip(loose, nowhere, strict=True)),
     ]
     assumed = [*prepared.assumed, *chosen.choice.assumed, *(chosen.choice.alike if not sure else ())]
     within = [*prepared.guessed_within, *(chosen.choice.alike if sure else ())]
@@ -98,7 +116,7 @@ def build_die(
     return replace(
         _lines_of_die(used, chosen, left),
         found=_how_found(used, assumed),
-        because="; ".join(filter(None, [because, *assumed, *within])),
+        because="; ".join(filter(None, [given.because, *assumed, *within])),
         guessed_within=tuple(within),
         blanks=tuple(blanks),
         notes=tuple(notes),
