@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from preflight.pipeline import check
-    from preflight.report.outcome import Report
+    from preflight.report.report import Report
 
 __all__ = ["Report", "check"]
 

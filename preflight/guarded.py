@@ -29,7 +29,7 @@ from preflight.errors import (
 from preflight.report.saving import Shortfall, write_aside
 
 if TYPE_CHECKING:
-    from preflight.report.outcome import Report
+    from preflight.report.report import Report
 
 
 @dataclass(frozen=True)

@@ -13,15 +13,15 @@ from preflight.artwork.document import Artwork
 from preflight.artwork.reading import read_artwork
 from preflight.errors import WrongUsage
 from preflight.findings import Judgement
-from preflight.judge import judge
-from preflight.loading import load_job, load_press
+from preflight.inputs.loading import load_job, load_press
+from preflight.inputs.press import Press
+from preflight.inputs.ticket import Ticket
+from preflight.judging.judge import judge
+from preflight.judging.rulebook import Rulebook, load_rules
 from preflight.measures.assemble import assemble_job, open_job
 from preflight.measures.job import Job
-from preflight.press import Press
 from preflight.report.document import RunFacts
-from preflight.report.outcome import Report
-from preflight.rulebook import Rulebook, load_rules
-from preflight.ticket import Ticket
+from preflight.report.report import Report
 
 PathLike = str | Path
 Progress = Callable[[str], None]

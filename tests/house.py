@@ -16,11 +16,11 @@ from typing import Any, Literal
 
 from preflight.artwork.reading import read_artwork
 from preflight.findings import Judgement
-from preflight.judge import judge
-from preflight.loading import load_press, load_ticket
+from preflight.inputs.loading import load_press, load_ticket
+from preflight.judging.judge import judge
+from preflight.judging.rulebook import Rulebook, load_rules
 from preflight.measures.assemble import assemble_job
 from preflight.measures.job import Job
-from preflight.rulebook import Rulebook, load_rules
 from tests.cartons import CartonDrawing, draw_die, reverse_tuck
 from tests.drawn import Drawing
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from preflight.rulebook import Rule, load_rules
+from preflight.judging.rulebook import Rule, load_rules
 
 README = Path(__file__).parent.parent / "README.md"
 _TABLE = re.compile(r"(<!-- checks: begin -->\n).*?(<!-- checks: end -->)", re.DOTALL)

@@ -16,10 +16,10 @@ from preflight.artwork.separations import Separation
 from preflight.carton.die import Area, Blank, Die
 from preflight.errors import NotMeasured
 from preflight.findings import Finding, Judgement, NotChecked, Place, Verdict, Waived
+from preflight.inputs.press import Press
+from preflight.inputs.ticket import Ticket
 from preflight.measures.job import InkOnJob, Job
-from preflight.press import Press
 from preflight.report.document import RunFacts
-from preflight.ticket import Ticket
 
 WIDTH, HEIGHT = 420.0, 346.0
 LEFT, BOTTOM = 13.0, 13.0

@@ -9,7 +9,7 @@ before).
 
 import pytest
 
-from preflight.judge import judge
+from preflight.judging.judge import judge
 from tests.bleed_artworks import artworks
 from tests.house import SIX_UNITS, job_of, rulebook
 

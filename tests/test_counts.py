@@ -7,13 +7,13 @@ import re
 import pytest
 
 from preflight.findings import Count, Finding, Reading
-from preflight.judge import judge
-from preflight.limits import hold, read_limit
-from preflight.phrases import Phrase, facts_of
+from preflight.judging.judge import judge
+from preflight.judging.limits import hold, read_limit
+from preflight.judging.phrases import Phrase, facts_of
+from preflight.judging.rule_keys import CaseKeys
 from preflight.quantities import NotUnderstood
 from preflight.report.document import build_document
 from preflight.report.words import figure, place_words
-from preflight.rule_keys import CaseKeys
 from tests.drawn import Drawing
 from tests.house import WRONG_COUNT, blank_page, job_of, rulebook, with_die
 from tests.report_jobs import RUN

@@ -14,7 +14,7 @@ from shapely import Polygon
 from preflight.artwork.reading import read_artwork
 from preflight.carton.die import Die
 from preflight.carton.read_die import read_die
-from preflight.ticket import Ticket
+from preflight.inputs.ticket import Ticket
 from tests.cartons import draw_die, reverse_tuck
 from tests.die_lines import as_outline, carried_on, circle, in_pieces, rectangle
 from tests.drawn import Drawing

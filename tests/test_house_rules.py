@@ -6,8 +6,8 @@ import pytest
 
 from preflight.artwork.document import OverBound
 from preflight.artwork.reading import read_artwork
-from preflight.judge import judge
-from preflight.loading import load_press, load_ticket
+from preflight.inputs.loading import load_press, load_ticket
+from preflight.judging.judge import judge
 from preflight.measures import MEASURES
 from preflight.measures.assemble import assemble_job
 from tests import (

@@ -11,14 +11,14 @@ import pytest
 from preflight.carton.die import Die
 from preflight.errors import NotMeasured
 from preflight.findings import Place, Reading, Verdict
-from preflight.judge import MOST_ALIKE, judge
-from preflight.limits import read_limit
+from preflight.inputs.press import Press
+from preflight.inputs.ticket import Ticket
+from preflight.judging.judge import MOST_ALIKE, judge
+from preflight.judging.limits import read_limit
+from preflight.judging.phrases import fact_text, reading_text
+from preflight.judging.references import reference
+from preflight.judging.rulebook import Case, Rule, Rulebook
 from preflight.measures import MEASURES, Job, Measure
-from preflight.phrases import fact_text, reading_text
-from preflight.press import Press
-from preflight.references import reference
-from preflight.rulebook import Case, Rule, Rulebook
-from preflight.ticket import Ticket
 
 DIGEST = "3f9a12" + "0" * 58
 TODAY = date(2026, 6, 1)

@@ -6,7 +6,7 @@ import time
 import pytest
 
 from preflight.errors import ExitStatus, InvalidInput
-from preflight.loading import load_job, load_press, load_ticket, load_yaml, rules_dir
+from preflight.inputs.loading import load_job, load_press, load_ticket, load_yaml, rules_dir
 from preflight.quantities import Size
 
 PRESS = """\

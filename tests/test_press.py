@@ -4,9 +4,9 @@ import pytest
 from jsonschema import Draft202012Validator
 from pydantic import ValidationError
 
-from preflight.press import Coater, Delivery, Dryer, Foil, Lamp, Press, Turn, Unit
+from preflight.cli.schemas import json_schema
+from preflight.inputs.press import Coater, Delivery, Dryer, Foil, Lamp, Press, Turn, Unit
 from preflight.quantities import NotUnderstood, Range, Size
-from preflight.schemas import json_schema
 
 SHEET = {"largest": "1050 x 750 mm"}
 LONG = {

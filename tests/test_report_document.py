@@ -16,12 +16,12 @@ import shapely
 
 from preflight.carton.die import Blank, Die
 from preflight.findings import Judgement, NotChecked, Place, Verdict
-from preflight.press import Press
+from preflight.inputs.press import Press
+from preflight.inputs.ticket import Ticket
 from preflight.report.document import build_document, build_opening, sentence
-from preflight.report.places import words_for
+from preflight.report.places_in_words import words_for
 from preflight.report.saving import json_text
 from preflight.report.schema import report_schema
-from preflight.ticket import Ticket
 from tests.report_jobs import PRESS, RUN, TICKET, carton_job, carton_judgement, drawn_page, finding, small_job
 
 SCHEMA = jsonschema.Draft202012Validator(report_schema())

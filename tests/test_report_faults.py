@@ -17,10 +17,6 @@ import numpy as np
 import pytest
 from PIL import Image
 
-import preflight.cli.checking
-import preflight.report.html
-import preflight.report.outcome
-import preflight.report.pictures  # noqa: F401  # each is broken by a test
 from preflight.cli.main import run
 from preflight.errors import ExitStatus
 from preflight.guarded import Limits, check_guarded
@@ -152,7 +148,7 @@ def test_a_page_goes_without_pictures_that_cannot_be_made(job, tmp_path, monkeyp
 
 def test_a_fault_of_the_terminal_report_leaves_the_verdict_and_the_files(job, tmp_path, monkeypatch, capsys):
     command, verdict = job
-    breaking(monkeypatch, "cli.checking.print_report")
+    breaking(monkeypatch, "cli.check_command.print_report")
     status = run([*command, "--report", str(tmp_path / "r.json")])
     out, err = capsys.readouterr()
     assert status == (verdict or 6)
@@ -167,7 +163,7 @@ def test_a_fault_of_the_terminal_report_leaves_the_verdict_and_the_files(job, tm
 
 def test_a_fault_of_the_document_leaves_the_verdict(job, tmp_path, monkeypatch, capsys):
     command, verdict = job
-    breaking(monkeypatch, "report.outcome.build_document")
+    breaking(monkeypatch, "report.report.build_document")
     status = run([*command, "--report", str(tmp_path / "r.json")])
     out, err = capsys.readouterr()
     assert status == (verdict or 6)
@@ -178,7 +174,7 @@ def test_a_fault_of_the_document_leaves_the_verdict(job, tmp_path, monkeypatch, 
 
 def test_a_fault_of_the_opening_does_not_stop_the_check(job, monkeypatch, capsys):
     command, verdict = job
-    breaking(monkeypatch, "cli.checking.print_opening")
+    breaking(monkeypatch, "cli.check_command.print_opening")
     assert run(command) == (verdict or 6)
     out, _ = capsys.readouterr()
     assert "SHA-256" in out  # the whole report then has what the opening had
@@ -230,7 +226,7 @@ def test_a_child_that_ends_over_its_reports_has_judged_all_the_same(job, press, 
     ending.write_text(
         "import json, os, sys\n"
         "from preflight import guarded\n"
-        "from preflight.report.outcome import Report\n"
+        "from preflight.report.report import Report\n"
         "Report.save_all = lambda self, paths: os._exit(9)\n"
         "guarded._child(json.load(sys.stdin))\n"
     )

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from preflight.report.markers import MOST_FRAMES, MOST_PINS, PHONE, lay_out, pin_radius_mm
+from preflight.report.place_markers import MOST_FRAMES, MOST_PINS, PHONE, lay_out, pin_radius_mm
 from preflight.report.scales import WIDTH, scale_of
 
 PAGE = (420.0, 346.0)

@@ -13,7 +13,7 @@ from pikepdf import Name
 from preflight.artwork.document import Alteration
 from preflight.artwork.platemaking.finer import brought_down
 from preflight.artwork.reading import read_artwork
-from preflight.judge import judge
+from preflight.judging.judge import judge
 from preflight.measures import masks, rims
 from preflight.measures.job import Job
 from tests.drawn import MM, Drawing

@@ -3,15 +3,15 @@
 import pytest
 from jsonschema import Draft202012Validator
 
+from preflight.cli.schemas import json_schema
 from preflight.errors import InvalidInput
 from preflight.findings import Reading, Verdict
-from preflight.limits import Limit, hold, read_limit
-from preflight.loading import load_yaml, rules_dir
+from preflight.inputs.loading import load_yaml, rules_dir
+from preflight.judging.limits import Limit, hold, read_limit
+from preflight.judging.references import Reference, reference
+from preflight.judging.rulebook import load_rules, parameter
 from preflight.measures import MEASURES, Measure
 from preflight.quantities import NotUnderstood, Range, Size
-from preflight.references import Reference, reference
-from preflight.rulebook import load_rules, parameter
-from preflight.schemas import json_schema
 
 RULE = """\
 - rule: gap-narrow

@@ -226,7 +226,7 @@ def test_a_hidden_die_is_used_where_the_visible_one_is_not_closed(tmp_path):
 
 
 def test_it_names_the_layer(tmp_path):
-    from preflight.judge import judge
+    from preflight.judging.judge import judge
     from tests.house import rulebook
 
     job = job_of(layered(artwork(), "Outline A", on=False), tmp_path, ONE_UP)

@@ -3,7 +3,7 @@
 import pytest
 from shapely import LineString
 
-from preflight.judge import judge
+from preflight.judging.judge import judge
 from tests import hairlines
 from tests.cartons import draw_die
 from tests.die_lines import in_pieces

@@ -4,7 +4,7 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.judge import judge
+from preflight.judging.judge import judge
 from tests.drawn import MM, Drawing
 from tests.house import Case, blank_page, job_of, printed, prove, rulebook, with_die
 

@@ -9,7 +9,7 @@ from pikepdf import Array, Dictionary, Name
 
 from preflight.artwork.reading import read_artwork
 from preflight.findings import Verdict
-from preflight.judge import judge
+from preflight.judging.judge import judge
 from preflight.measures.assemble import assemble_job
 from preflight.report.document import build_document
 from preflight.report.html import render_html

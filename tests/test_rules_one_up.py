@@ -2,7 +2,7 @@
 
 import pytest
 
-from preflight.judge import judge
+from preflight.judging.judge import judge
 from tests.cartons import reverse_tuck
 from tests.drawn import Drawing
 from tests.house import CARTON, Case, blank_page, job_of, prove, rulebook, units, with_die

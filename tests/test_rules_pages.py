@@ -11,7 +11,7 @@ from pikepdf import Array, Dictionary, Name
 
 from preflight.artwork.document import OverBound
 from preflight.artwork.reading import read_artwork
-from preflight.judge import judge
+from preflight.judging.judge import judge
 from preflight.measures.assemble import assemble_job
 from tests.books import Book, Plate, landscape, pre_separated
 from tests.cartons import reverse_tuck

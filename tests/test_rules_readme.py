@@ -4,13 +4,14 @@ import re
 
 import pytest
 
-from preflight import kinds, press, ticket
-from preflight.loading import load_yaml, rules_dir
-from preflight.press import Press
-from preflight.rule_keys import CaseKeys, RuleKeys
-from preflight.table import build
-from preflight.ticket import Ticket
-from preflight.wording import Part
+from preflight import kinds
+from preflight.inputs import press, ticket
+from preflight.inputs.fields import Part
+from preflight.inputs.loading import load_yaml, rules_dir
+from preflight.inputs.press import Press
+from preflight.inputs.ticket import Ticket
+from preflight.inputs.yaml_table import build
+from preflight.judging.rule_keys import CaseKeys, RuleKeys
 
 TEXT = (rules_dir() / "README.md").read_text("utf-8")
 BLOCKS = re.findall(r"```yaml\n(.*?)```", TEXT, re.DOTALL)

@@ -7,7 +7,7 @@ import pytest
 from pikepdf import Array, Dictionary, Name
 
 from preflight.artwork.reading import read_artwork
-from preflight.judge import judge
+from preflight.judging.judge import judge
 from preflight.measures.assemble import assemble_job
 from tests.cartons import reverse_tuck
 from tests.drawn import MM, Drawing, points_of_rect

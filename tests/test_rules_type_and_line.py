@@ -5,7 +5,7 @@ from math import cos, pi, sin
 import pytest
 from pikepdf import Dictionary, Name
 
-from preflight.judge import judge
+from preflight.judging.judge import judge
 from tests.cartons import draw_die
 from tests.drawn import MM, Drawing
 from tests.house import CARTON, SIX_UNITS, Case, blank_page, job_of, prove, rulebook, with_die

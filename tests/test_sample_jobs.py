@@ -7,7 +7,7 @@ import pikepdf
 import pytest
 import yaml
 
-from preflight.rulebook import load_rules
+from preflight.judging.rulebook import load_rules
 from sample_jobs.draw import HERE, JOBS, draw_job
 
 

@@ -4,7 +4,6 @@ from pathlib import Path
 
 import pytest
 
-from preflight.artwork.names import fold
 from preflight.artwork.separations import (
     KINDS,
     PRINTING_KINDS,
@@ -15,7 +14,8 @@ from preflight.artwork.separations import (
     process_ink_called,
 )
 from preflight.errors import InvalidInput
-from preflight.loading import load_yaml, rules_dir
+from preflight.inputs.loading import load_yaml, rules_dir
+from preflight.inputs.names import fold
 
 NAMES = load_names()
 

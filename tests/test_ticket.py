@@ -11,9 +11,9 @@ from pydantic import ValidationError
 
 from preflight import kinds
 from preflight.artwork import separations
+from preflight.cli.schemas import json_schema
+from preflight.inputs.ticket import Ticket, UnitEntry
 from preflight.quantities import NotUnderstood, Size
-from preflight.schemas import json_schema
-from preflight.ticket import Ticket, UnitEntry
 
 FULL = {
     "ticket": "4471-B",

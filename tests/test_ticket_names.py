@@ -2,9 +2,9 @@
 
 import pytest
 
-from preflight.report.stations import units_of
+from preflight.inputs.ticket import Ticket
+from preflight.report.press_line import units_of
 from preflight.setup.ticket_names import as_meant
-from preflight.ticket import Ticket
 from tests.drawn import Drawing
 from tests.house import job_of, printed, with_die
 

@@ -37,7 +37,7 @@ from preflight.artwork.structure.opening import document_facts, open_pdf, output
 from preflight.artwork.structure.page_names import page_label, plate_of
 from preflight.artwork.structure.values import entries, identity, lookup
 from preflight.errors import NotMeasured
-from preflight.ticket import Ticket
+from preflight.inputs.ticket import Ticket
 
 MOST_PAGES = 20
 

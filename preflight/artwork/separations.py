@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from preflight.artwork.names import NamesTable, classify, load_names, process_ink_called
 from preflight.findings import Known
+from preflight.inputs.names import NamesTable, classify, load_names, process_ink_called
 
 __all__ = [
     "DIE_KINDS",

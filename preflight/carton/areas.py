@@ -15,7 +15,7 @@ from preflight.artwork.document import Page
 from preflight.artwork.objects import Painted
 from preflight.artwork.structure.layers import step_area
 from preflight.carton.die import Area
-from preflight.ticket import Ticket
+from preflight.inputs.ticket import Ticket
 
 LEAST_OVERLAP_MM2: Final = 1.0
 

@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.document import Page
-from preflight.artwork.names import NamesTable, load_names
 from preflight.artwork.objects import Box, Painted
 from preflight.carton.areas import areas_of
 from preflight.carton.build_die import build_die
@@ -19,7 +18,8 @@ from preflight.carton.lines.die_objects import Reason, lines_of, rows_with_role,
 from preflight.carton.lines.drawn_lines import ROLES
 from preflight.carton.lines.stated_names import names_not_found
 from preflight.carton.undeclared_die import find_undeclared
-from preflight.ticket import Ticket
+from preflight.inputs.names import NamesTable, load_names
+from preflight.inputs.ticket import Ticket
 
 MOST_ROWS: Final = 60_000
 SAME_BOX_MM: Final = 0.5

@@ -58,7 +58,7 @@ def check(
     preflight check ticket.yaml --report report.html
     preflight check carton.pdf --press press.yaml --ticket ticket.yaml
     """
-    from preflight.cli.checking import run_check, run_guarded
+    from preflight.cli.check_command import run_check, run_guarded
 
     run = run_guarded if guarded else run_check
     return run(
@@ -78,7 +78,7 @@ def plates(artwork: Path, out: Path, resolution: float, page: int) -> int:
     \b
     preflight plates carton.pdf --out plates/
     """
-    from preflight.cli.plating import run_plates
+    from preflight.cli.plates_command import run_plates
 
     return run_plates(artwork, out, resolution, page)
 
@@ -93,7 +93,7 @@ def rules(rule: str | None, files: tuple[Path, ...]) -> int:
     preflight rules
     preflight rules bleed-short
     """
-    from preflight.cli.ruling import run_rules
+    from preflight.cli.rules_command import run_rules
 
     return run_rules(rule, files)
 
@@ -106,7 +106,7 @@ def schema(what: str) -> int:
     \b
     preflight schema press > press.schema.json
     """
-    from preflight.cli.ruling import run_schema
+    from preflight.cli.rules_command import run_schema
 
     return run_schema(what)
 

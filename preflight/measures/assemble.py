@@ -9,13 +9,13 @@ from preflight.artwork.document import Artwork, Page
 from preflight.carton.die import Die
 from preflight.carton.read_die import read_die
 from preflight.findings import Known
+from preflight.inputs.press import Press
+from preflight.inputs.ticket import Ticket
 from preflight.measures.ink_names import needs_adhesive
 from preflight.measures.inks import inks_on_job
 from preflight.measures.job import Job
-from preflight.press import Press
 from preflight.quantities import Size
 from preflight.setup.ticket_names import as_meant
-from preflight.ticket import Ticket
 
 ArtworkIs = Literal["one-up", "sheet", "plate"]
 _SAME_MM = 1.0

@@ -10,12 +10,12 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.names import fold
 from preflight.artwork.objects import ObjectTable, Painted
 from preflight.artwork.page_colours import Colour, Family
 from preflight.artwork.separations import PROCESS, Separation, classify, load_names
 from preflight.carton.areas import shapes_of
 from preflight.findings import Count, Reading, listed
+from preflight.inputs.names import fold
 from preflight.measures import masks, measure, needs, placing, rims
 from preflight.measures.job import Job, shape_mask
 from preflight.measures.overprint import taken_away

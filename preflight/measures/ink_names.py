@@ -14,11 +14,11 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
-from preflight.artwork.names import fold
 from preflight.artwork.separations import PROCESS, load_names, process_ink_called
 from preflight.errors import InvalidInput
-from preflight.loading import load_yaml, rules_dir
-from preflight.table import KeyPath, Table
+from preflight.inputs.loading import load_yaml, rules_dir
+from preflight.inputs.names import fold
+from preflight.inputs.yaml_table import KeyPath, Table
 
 TABLE: Final = "inks.yaml"
 PROCESS_NAMES: Final = frozenset(name.casefold() for name in PROCESS)

@@ -24,12 +24,12 @@ from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS, Separation, classify, load_names
 from preflight.errors import NotMeasured
+from preflight.inputs.ticket import Ticket
 from preflight.kinds import NON_PRINTING_KINDS
 from preflight.measures import fringes, masks, placing, rims
 from preflight.measures.fringes import FRINGE_MM
 from preflight.measures.job import InkOnJob, Job, shape_mask
 from preflight.setup.unit_plan import Ink, Standing, plan_units, same_name
-from preflight.ticket import Ticket
 
 PRINTS_FROM_MM2: Final = 0.1
 PRINTS_FROM_TINT_PERCENT: Final = 2.0

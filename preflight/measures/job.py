@@ -18,8 +18,8 @@ from preflight.artwork.plates import Plates
 from preflight.artwork.separations import Separation
 from preflight.carton.die import Die
 from preflight.findings import Known
-from preflight.press import Press
-from preflight.ticket import Ticket
+from preflight.inputs.press import Press
+from preflight.inputs.ticket import Ticket
 
 PLATE_DPI = 100.0
 CLOSE_DPIS = (300.0, 200.0, 150.0, PLATE_DPI)

@@ -6,10 +6,10 @@ from preflight.artwork.objects import ObjectTable
 from preflight.carton.die import Die
 from preflight.errors import NotMeasured, WantOf
 from preflight.findings import Known
+from preflight.inputs.press import Press
+from preflight.inputs.ticket import Ticket
 from preflight.measures.job import InkOnJob, Job
-from preflight.press import Press
 from preflight.setup.unit_plan import Ink, Standing, UnitPlan, plan_units
-from preflight.ticket import Ticket
 
 
 def press(job: Job) -> Press:

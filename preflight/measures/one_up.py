@@ -14,10 +14,10 @@ from preflight.artwork.document import Page
 from preflight.artwork.objects import Box
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Place, Reading
+from preflight.inputs.press import Press
 from preflight.measures import masks, measure, needs
 from preflight.measures.job import Job, cut_out, shape_mask
 from preflight.measures.sheet import printable_of
-from preflight.press import Press
 from preflight.quantities import Size
 
 SAME_BOX_MM: Final = 0.5

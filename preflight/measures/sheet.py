@@ -13,9 +13,9 @@ from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Place, Reading
+from preflight.inputs.press import Press
 from preflight.measures import masks, measure, needs, rims
 from preflight.measures.job import Job, cut_out, shape_mask
-from preflight.press import Press
 from preflight.quantities import Size
 
 CLOSE_DPI: Final = 300.0

@@ -21,9 +21,9 @@ from typing import TYPE_CHECKING, Any, Final
 
 from preflight.errors import NotMeasured
 from preflight.findings import Finding, Judgement, NotChecked, Place, Value, Verdict, Waived
-from preflight.report.places import words_for
+from preflight.report.places_in_words import words_for
+from preflight.report.press_line import line_of, press_facts, ticket_facts, units_of
 from preflight.report.simulation import shown_colours
-from preflight.report.stations import line_of, press_facts, ticket_facts, units_of
 
 if TYPE_CHECKING:
     from preflight.artwork.objects import Box

@@ -18,8 +18,8 @@ from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
 from preflight.report import words
-from preflight.report.markers import PHONE, lay_out, pin_radius_mm
 from preflight.report.pictures import PagePictures
+from preflight.report.place_markers import PHONE, lay_out, pin_radius_mm
 from preflight.report.scales import WIDTH as SCALE_WIDTH
 from preflight.report.scales import scale_of
 

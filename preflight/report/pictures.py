@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from preflight.errors import NotMeasured
-from preflight.report.drawing import DieDrawing, draw_die
-from preflight.report.markers import pin_radius_mm
+from preflight.report.die_drawing import DieDrawing, draw_die
 from preflight.report.picture_files import first_that_fits, jpeg, png
+from preflight.report.place_markers import pin_radius_mm
 from preflight.report.simulation import BOARD_LOOKS, PAPER, Rgb, composite, looks_alone, shown_colours
 
 if TYPE_CHECKING:

@@ -8,8 +8,8 @@ from typing import Final
 
 from preflight.artwork.separations import PROCESS
 from preflight.carton.lines.stated_names import nearest
+from preflight.inputs.ticket import Ticket
 from preflight.setup.unit_plan import same_name
-from preflight.ticket import Ticket
 
 LETTERS: Final = {"C": "Cyan", "M": "Magenta", "Y": "Yellow", "K": "Black"}
 

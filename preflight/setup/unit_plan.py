@@ -9,8 +9,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from preflight.artwork.separations import PROCESS
-from preflight.press import Coater, Press
-from preflight.ticket import Ticket
+from preflight.inputs.press import Coater, Press
+from preflight.inputs.ticket import Ticket
 
 
 @dataclass(frozen=True)

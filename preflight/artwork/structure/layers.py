@@ -8,8 +8,8 @@ from typing import Any, Final
 import pikepdf
 
 from preflight.artwork.document import Layer
-from preflight.artwork.names import NamesTable, classify
 from preflight.artwork.structure.values import identity, items, lookup, name_bytes, spelt, text
+from preflight.inputs.names import NamesTable, classify
 
 LISTED_TYPES: Final = frozenset(
     [

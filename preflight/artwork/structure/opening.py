@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import html
 import re
 from collections import deque
 from dataclasses import dataclass, field
@@ -272,7 +271,11 @@ def _described(packet: str, tag: str) -> str:
     match = re.search(rf"<{tag}[^>]*>(.{{0,2000}}?)</{tag}>", packet, re.DOTALL) or re.search(
         rf'{tag}="([^"]*)"', packet
     )
-    return html.unescape(re.sub(r"<[^>]*>", " ", match[1])).strip() if match else ""
+    if match is None:
+        return ""
+    import html  # files without such a packet do without
+
+    return html.unescape(re.sub(r"<[^>]*>", " ", match[1])).strip()
 
 
 def _restrictions(pdf: pikepdf.Pdf) -> str:

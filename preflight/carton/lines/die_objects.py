@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.document import Layer, Page
-from preflight.artwork.names import NamesTable, classify, load_names
 from preflight.artwork.objects import Painted
 from preflight.artwork.page_colours import Colour
 from preflight.artwork.separations import Separation
@@ -18,7 +17,8 @@ from preflight.artwork.structure.layers import step_kind
 from preflight.carton.lines.drawn_lines import MOST_SEGMENTS, ROLES, DieLine, Role
 from preflight.carton.lines.stated_names import is_registration
 from preflight.findings import Known
-from preflight.ticket import Ticket
+from preflight.inputs.names import NamesTable, classify, load_names
+from preflight.inputs.ticket import Ticket
 
 LEAST_TINT: Final = 0.01
 THICKEST_DIE_LINE_MM: Final = 1.0

@@ -6,7 +6,7 @@ from difflib import get_close_matches
 from typing import Final
 
 from preflight.artwork.document import Page
-from preflight.ticket import Ticket
+from preflight.inputs.ticket import Ticket
 
 REGISTRATION_NAMES: Final = ("all", "registration", "registration colour", "registration color")
 """What people call the colorant All (ISO 32000-2, 8.6.6.4)."""

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
-from preflight.report.places import blank_labels
+from preflight.report.places_in_words import blank_labels
 
 if TYPE_CHECKING:
     from preflight.carton.die import Die

@@ -22,9 +22,9 @@ from typing import Any, Final
 import yaml
 
 from preflight.errors import InputFault, InvalidInput
-from preflight.press import Press
-from preflight.table import KeyPath, Plain, Table, build, described, key_text, keys_at
-from preflight.ticket import Ticket
+from preflight.inputs.press import Press
+from preflight.inputs.ticket import Ticket
+from preflight.inputs.yaml_table import KeyPath, Plain, Table, build, described, key_text, keys_at
 
 MOST_BYTES: Final = 1_000_000
 MOST_ENTRIES: Final = 20_000
@@ -99,7 +99,7 @@ def rules_dir() -> Path:
         if not Path(named).is_dir():
             raise InvalidInput([InputFault(named, 0, "", "no folder", f"the folder that {RULES_VARIABLE} names")])
         return Path(named)
-    package = Path(__file__).parent
+    package = Path(__file__).parent.parent
     shipped = package / "_rules"
     return shipped if shipped.is_dir() else package.parent / "rules"
 

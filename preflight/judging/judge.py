@@ -16,13 +16,13 @@ from typing import Any
 from preflight.artwork.uncertain import UncertainPlace
 from preflight.errors import NotMeasured, WantOf
 from preflight.findings import Finding, Judgement, NotChecked, Place, Reading, Value, Verdict, Waived, listed
-from preflight.limits import Outcome, hold
+from preflight.judging.limits import Outcome, hold
+from preflight.judging.phrases import Phrase, facts_of
+from preflight.judging.references import is_guess, look_up
+from preflight.judging.rulebook import Rule, Rulebook
+from preflight.judging.waivers import Waivers
 from preflight.measures import MEASURES, Job
 from preflight.measures.uncertainty import beyond_open_cuts, seen, unseen_places
-from preflight.phrases import Phrase, facts_of
-from preflight.references import is_guess, look_up
-from preflight.rulebook import Rule, Rulebook
-from preflight.waivers import Waivers
 
 MOST_ALIKE, MOST_NAMED, MOST_PLACES = 20, 10, 100
 """Findings of one rule that are said one by one; names and places of the others that are said together."""

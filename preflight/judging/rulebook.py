@@ -15,14 +15,14 @@ from typing import Any, Final, get_args, get_origin, get_type_hints
 
 from preflight.errors import InputFault, InvalidInput
 from preflight.findings import Verdict
-from preflight.limits import Limit, check_unit
-from preflight.loading import by_line, read_table, rules_dir
+from preflight.inputs.fields import yes_or_no
+from preflight.inputs.loading import by_line, read_table, rules_dir
+from preflight.inputs.yaml_table import KeyPath, Table, build
+from preflight.judging.limits import Limit, check_unit
+from preflight.judging.references import Reference
+from preflight.judging.rule_keys import CaseKeys, RuleKeys
 from preflight.measures import MEASURES, Measure
 from preflight.quantities import NotUnderstood, count, in_own_unit, in_unit
-from preflight.references import Reference
-from preflight.rule_keys import CaseKeys, RuleKeys
-from preflight.table import KeyPath, Table, build
-from preflight.wording import yes_or_no
 
 FULL_RULE: Final = ("asks", "measure", "says", "why", "do", "source")
 UNIT_SUFFIXES: Final = {"_mm": "mm", "_mm2": "mm2", "_percent": "%", "_pt": "pt", "_ppi": "ppi", "_min": "min"}

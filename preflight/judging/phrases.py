@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 from preflight.findings import Beyond, Count, Place, Reading, Value, listed
-from preflight.limits import Outcome
+from preflight.judging.limits import Outcome
+from preflight.judging.rulebook import UNIT_SUFFIXES
 from preflight.quantities import Size, shown
-from preflight.rulebook import UNIT_SUFFIXES
 
 _QUOTED: Final = re.compile(r"\{\{|\}\}|\{(\w+)(?::([^{}|]*)\|([^{}|]*))?\}")
 

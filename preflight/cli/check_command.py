@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from preflight.cli.telling import Telling
-from preflight.guarded import check_guarded
+from preflight.cli.output import Telling
 from preflight.pipeline import check
 from preflight.report.saving import form_of, json_text
 from preflight.report.terminal import make_console, print_opening, print_report, progress
@@ -52,6 +51,8 @@ def run_guarded(
 ) -> int:  # fmt: skip
     """The same in a child process with limits; returns the exit status."""
     files, as_json = _wanted(reports)
+    from preflight.guarded import check_guarded
+
     guarded = check_guarded(
         subject,
         press=press,

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from preflight.press import Coater, Delivery, Dryer, Foil, Lamp, Station, Turn, Unit
+from preflight.inputs.press import Coater, Delivery, Dryer, Foil, Lamp, Station, Turn, Unit
 from preflight.quantities import Size
 from preflight.setup.unit_plan import same_name
 
 if TYPE_CHECKING:
+    from preflight.inputs.press import Press
+    from preflight.inputs.ticket import Coating
     from preflight.measures.job import Job
-    from preflight.press import Press
-    from preflight.ticket import Coating
 
 Document = dict[str, Any]
 

@@ -18,9 +18,9 @@ from pathlib import Path
 from typing import Any, Final
 
 from preflight.errors import InputFault, InvalidInput
+from preflight.inputs.loading import load_yaml, rules_dir
+from preflight.inputs.yaml_table import KeyPath, Table, unknown_key
 from preflight.kinds import KINDS, NON_PRINTING_KINDS
-from preflight.loading import load_yaml, rules_dir
-from preflight.table import KeyPath, Table, unknown_key
 
 FILE: Final = "names.yaml"
 SHOWN_FILE: Final = "rules/names.yaml"

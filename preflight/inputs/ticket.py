@@ -14,9 +14,7 @@ from typing import Annotated, Any, Final
 
 from pydantic import Field, ValidationInfo, field_validator
 
-from preflight.kinds import COATINGS, INK_SYSTEMS, KINDS, NON_PRINTING_KINDS
-from preflight.quantities import NotUnderstood, Size, length_mm
-from preflight.wording import (
+from preflight.inputs.fields import (
     AlsoWritten,
     Caliper,
     Count,
@@ -33,6 +31,8 @@ from preflight.wording import (
     spellings,
     word,
 )
+from preflight.kinds import COATINGS, INK_SYSTEMS, KINDS, NON_PRINTING_KINDS
+from preflight.quantities import NotUnderstood, Size, length_mm
 
 SURFACES: Final = ("white", "grey", "kraft", "metallised", "film")
 

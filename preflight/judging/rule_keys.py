@@ -9,10 +9,10 @@ from typing import Annotated, Any, Final
 
 from pydantic import Field
 
-from preflight.limits import Limit, read_limit
+from preflight.inputs.fields import SCALAR, Parsed, Part, Text, Texts, one_or_more, plain_text, word
+from preflight.judging.limits import Limit, read_limit
+from preflight.judging.references import Reference, reference
 from preflight.quantities import NotUnderstood
-from preflight.references import Reference, reference
-from preflight.wording import SCALAR, Parsed, Part, Text, Texts, one_or_more, plain_text, word
 
 STATUSES: Final = ("trial", "active", "retired")
 _LIMIT_SCHEMA: Final = {

@@ -14,10 +14,10 @@ from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin, 
 from pydantic import BaseModel
 
 from preflight.errors import NotMeasured, WantOf
+from preflight.inputs.press import Press
+from preflight.inputs.ticket import Ticket
 from preflight.measures.job import Job
-from preflight.press import Press
 from preflight.quantities import NotUnderstood, Range, Size
-from preflight.ticket import Ticket
 
 ROOTS: Final[dict[str, type]] = {"press": Press, "ticket": Ticket, "job": Job}
 WRITTEN_AS: Final = {

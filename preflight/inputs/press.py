@@ -14,9 +14,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
 
-from preflight.kinds import COATINGS, DRYERS, INK_SYSTEMS, PRINTING_KINDS, UV_LAMPS
-from preflight.quantities import NotUnderstood, Range, Size
-from preflight.wording import (
+from preflight.inputs.fields import (
     CaliperRange,
     Count,
     Length,
@@ -34,6 +32,8 @@ from preflight.wording import (
     spellings,
     word,
 )
+from preflight.kinds import COATINGS, DRYERS, INK_SYSTEMS, PRINTING_KINDS, UV_LAMPS
+from preflight.quantities import NotUnderstood, Range, Size
 
 LAYS: Final = ("overall", "cut blanket", "plate")
 

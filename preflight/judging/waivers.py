@@ -8,9 +8,9 @@ from difflib import get_close_matches
 from typing import Final
 
 from preflight.findings import Finding, Place, Reading, Waived
+from preflight.inputs.ticket import Waiver
+from preflight.judging.rulebook import Rule, Rulebook
 from preflight.measures import Job
-from preflight.rulebook import Rule, Rulebook
-from preflight.ticket import Waiver
 
 NEAR_MM: Final = 5.0
 """A waiver covers a place whose box is no further from its point than this."""

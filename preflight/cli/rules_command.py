@@ -9,9 +9,9 @@ from pathlib import Path
 
 import click
 
+from preflight.cli.schemas import json_schema
 from preflight.errors import ExitStatus, WrongUsage
-from preflight.rulebook import Rule, Rulebook, load_rules
-from preflight.schemas import json_schema
+from preflight.judging.rulebook import Rule, Rulebook, load_rules
 
 
 def run_rules(name: str | None, files: Sequence[Path]) -> int:

@@ -1,0 +1,32 @@
+"""The JSON Schemas that ``preflight schema`` prints: of what people write, and of the report."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Final
+
+from preflight.errors import WrongUsage
+from preflight.inputs.schemas import press_schema, schema_of, ticket_schema
+from preflight.judging.rule_keys import RuleKeys
+from preflight.report.schema import report_schema
+
+SCHEMAS: Final[dict[str, Callable[[], dict[str, Any]]]] = {
+    "press": press_schema,
+    "ticket": ticket_schema,
+    "rules": lambda: schema_of(list[RuleKeys], "House rules"),
+    "report": report_schema,
+}
+
+
+def json_schema(which: str) -> dict[str, Any]:
+    """The schema of one kind of file.
+
+    Args:
+        which: ``press``, ``ticket``, ``rules`` or ``report``.
+
+    Raises:
+        WrongUsage: any other word.
+    """
+    if which not in SCHEMAS:
+        raise WrongUsage(f"there is no schema of {which}; there is one of {', '.join(SCHEMAS)}")
+    return SCHEMAS[which]()
