@@ -29,9 +29,9 @@ Keys = Mapping[str, Any]
 
 SIX_UNITS: dict[str, Any] = {
     "press": "Six units and one coater",
-    "sheet": {"smallest": "400 x 300 mm", "largest": "1020 x 720 mm", "printable": "1010 x 704 mm"},
+    "sheet": {"smallest": "400 x 300 mm", "largest": "1040 x 740 mm", "printable": "1030 x 720 mm"},
     "edges": {"gripper": "10 mm", "tail": "6 mm", "sides": "5 mm"},
-    "plate": {"size": "1030 x 790 mm", "sheet_starts": "43 mm"},
+    "plate": {"size": "1060 x 820 mm", "sheet_starts": "44 mm"},
     "board": {"caliper": "0.2 mm to 1.0 mm"},  # common practice
     "line": [
         *({"unit": {"inks": "any"}} for _ in range(6)),

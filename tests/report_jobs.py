@@ -28,8 +28,8 @@ RUN = RunFacts(
 )
 
 PRESS: dict[str, Any] = {
-    "press": "Seven units and one coater, 1050 format",
-    "sheet": {"smallest": "500 x 350 mm", "largest": "1050 x 750 mm", "printable": "1040 x 734 mm"},
+    "press": "Seven units and one coater, 1000 format",
+    "sheet": {"smallest": "500 x 350 mm", "largest": "1000 x 700 mm", "printable": "990 x 684 mm"},
     "edges": {"gripper": "10 mm", "tail": "6 mm", "sides": "5 mm"},
     "board": {"caliper": "0.25 mm to 0.9 mm"},
     "line": [
@@ -55,7 +55,7 @@ TICKET: dict[str, Any] = {
     "artwork_is": "one-up",
     "ink_system": "uv",
     "board": {"grade": "GC2", "caliper": "0.45 mm", "weight": "295 g/m2", "grain": "across", "surface": "white"},
-    "sheet": {"size": "1040 x 740 mm"},
+    "sheet": {"size": "980 x 690 mm"},
     "units": ["Black", "Cyan", "Copper Glow", "Magenta", "Yellow", "Mill Brown", None],
     "coating": {"kind": "uv", "area": "overall", "clear": ["glue flap", "code"]},
     "quantity": "40000",

@@ -29,7 +29,7 @@ def float32(value) -> Any:
 
 
 def press(**keys):
-    return Press.model_validate({"press": "P", "sheet": {"largest": "1050 x 750 mm"}, "units": [{}, {}, {}], **keys})
+    return Press.model_validate({"press": "P", "sheet": {"largest": "1000 x 700 mm"}, "units": [{}, {}, {}], **keys})
 
 
 def job(*, press=None, ticket=None, pages=1, page=1, **more):
@@ -139,14 +139,14 @@ def test_why_a_fail_only_warns_is_said(measured):
 
 @pytest.mark.parametrize(
     ("value", "fail", "verdict"),
-    [((1050.0, 750.0), "above press.sheet.largest", "pass"), ((1060.0, 750.0), "above press.sheet.largest", "fail")],
+    [((1000.0, 700.0), "above press.sheet.largest", "pass"), ((1010.0, 700.0), "above press.sheet.largest", "fail")],
 )
 def test_limits_from_the_press(measured, value, fail, verdict):
     measured(Reading(value, "mm"))
     judgement = judge(job(press=press()), book(rule(fail=fail)))
     assert judgement.verdict.word == verdict
     for finding in judgement.findings:
-        assert finding.limit == ((1050.0, 750.0), "mm")
+        assert finding.limit == ((1000.0, 700.0), "mm")
 
 
 def test_a_word_has_no_scale(measured):
@@ -263,7 +263,7 @@ def test_nothing_of_the_kind_is_passed(measured):
         ({"job.artwork_is": "is one-up"}, "pass"),
         ({"job.artwork_is": "one of [sheet, plate]", "press.unit_count": "above 3"}, "pass"),
         ({"job.artwork_is": "is sheet", "press.unit_count": "above 2"}, "fail"),
-        ({"press.sheet.largest": "above 1000 x 700 mm"}, "fail"),
+        ({"press.sheet.largest": "above 990 x 690 mm"}, "fail"),
         ({"ticket.board.caliper": "above 0.4 mm"}, "fail"),
         ({"ticket.board.caliper": "above 500 um"}, "pass"),
         ({"ticket.nothing_coated": "is true"}, "pass"),
@@ -456,7 +456,7 @@ def test_facts_in_words(name, value, text):
         (0.2496, "mm", "0.25 mm", "0.2496 mm"),
         (340.4, "%", "340 %", "340.4 %"),
         (2.0, "mm", "2 mm", "2.0 mm"),
-        ((1060.0, 750.0), "mm", "1050 x 750 mm", "1060 x 750 mm"),
+        ((1010.0, 700.0), "mm", "1000 x 700 mm", "1010 x 700 mm"),
         (True, "", "", "yes"),
         ("kraft", "", "white", "kraft"),
     ],

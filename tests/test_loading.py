@@ -11,7 +11,7 @@ from preflight.quantities import Size
 
 PRESS = """\
 press: Seven units
-sheet: {largest: 1050 x 750 mm}
+sheet: {largest: 1000 x 700 mm}
 units: [{inks: any}, {inks: any}]
 """
 
@@ -175,7 +175,7 @@ def test_aliases_that_grow_without_end_are_stopped(write, width):
         ("edges: [10 mm]", (4, "edges", "")),
         ("edges: 10 mm", (4, "edges", "")),
         ("catliper: 0.25 mm", (4, "catliper", "board.caliper")),
-        ("top_sped: 15000 sheets/h", (4, "top_sped", "top_speed")),
+        ("top_sped: 14000 sheets/h", (4, "top_sped", "top_speed")),
         ("cures: [uv, [uv]]", (4, "cures", "")),
         ("ink_keys: {count: 32}", (4, "ink_keys.pitch", "")),
         ("press: Twice", (4, "press", "")),
@@ -238,7 +238,7 @@ def test_a_ticket_and_its_press(job):
     assert ticket.artwork.is_file()
     assert (ticket.title, ticket.ticket) == ("NO", "072")
     assert press is not None
-    assert press.sheet.largest == Size(1050, 750)
+    assert press.sheet.largest == Size(1000, 700)
 
 
 def test_a_ticket_without_press_has_none(job):

@@ -8,12 +8,12 @@ from preflight.cli.schemas import json_schema
 from preflight.inputs.press import Coater, Delivery, Dryer, Foil, Lamp, Press, Turn, Unit
 from preflight.quantities import NotUnderstood, Range, Size
 
-SHEET = {"largest": "1050 x 750 mm"}
+SHEET = {"largest": "1000 x 700 mm"}
 LONG = {
-    "press": "Seven units and one coater, 1050 format",
-    "sheet": {"smallest": "500 x 350 mm", "largest": "1050 x 750 mm", "printable": "1040 x 734 mm"},
+    "press": "Seven units and one coater, 1000 format",
+    "sheet": {"smallest": "500 x 350 mm", "largest": "1000 x 700 mm", "printable": "990 x 684 mm"},
     "edges": {"gripper": "10 mm", "tail": "6 mm", "sides": "5 mm"},
-    "plate": {"size": "1050 x 795 mm", "sheet_starts": "43 mm"},
+    "plate": {"size": "1020 x 780 mm", "sheet_starts": "40 mm"},
     "board": {"caliper": "0.25 mm to 0.9 mm"},
     "line": [
         {"unit": {"inks": "any"}},
@@ -28,8 +28,8 @@ LONG = {
         {"delivery": ["uv", "ir"]},
     ],
     "cures": ["uv"],
-    "top_speed": "15000 sheets/h",
-    "ink_keys": {"count": "32", "pitch": "32.5 mm"},
+    "top_speed": "14000 sheets/h",
+    "ink_keys": {"count": "31", "pitch": "33 mm"},
     "side_lay": "operator",
     "colour_bar": {"edge": "tail", "depth": "8 mm"},
 }
@@ -73,16 +73,16 @@ def test_the_line_is_numbered_from_the_feeder():
 
 def test_everything_else_of_the_profile():
     press = Press.model_validate(LONG)
-    assert press.name == "Seven units and one coater, 1050 format"
-    assert (press.sheet.smallest, press.sheet.largest) == (Size(500, 350), Size(1050, 750))
-    assert press.sheet.printable == Size(1040, 734)
+    assert press.name == "Seven units and one coater, 1000 format"
+    assert (press.sheet.smallest, press.sheet.largest) == (Size(500, 350), Size(1000, 700))
+    assert press.sheet.printable == Size(990, 684)
     assert (press.edges.gripper, press.edges.tail, press.edges.sides) == (10, 6, 5)
-    assert (press.plate.size, press.plate.sheet_starts) == (Size(1050, 795), 43)
+    assert (press.plate.size, press.plate.sheet_starts) == (Size(1020, 780), 40)
     assert press.board.caliper == Range(0.25, 0.9)
     assert press.cures == ("uv",)
-    assert press.top_speed == 15000
+    assert press.top_speed == 14000
     assert press.ink_keys is not None
-    assert (press.ink_keys.count, press.ink_keys.pitch) == (32, 32.5)
+    assert (press.ink_keys.count, press.ink_keys.pitch) == (31, 33)
     assert press.side_lay == "operator"
     assert press.colour_bar is not None
     assert (press.colour_bar.edge, press.colour_bar.depth) == ("tail", 8)

@@ -245,7 +245,7 @@ def test_the_opening_is_there_before_a_plate_is_drawn():
     job.inks = []
     opening = build_opening(job, RUN)
     assert [s["name"] for s in opening["separations"]][:2] == ["Cyan", "Magenta"]
-    assert opening["sheet"]["mm"] == [1040, 740]
+    assert opening["sheet"]["mm"] == [980, 690]
     assert opening["board"]["caliper_mm"] == 0.45
 
 

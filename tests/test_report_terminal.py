@@ -40,7 +40,7 @@ def test_the_parts_stand_in_their_order(document):
     parts = [
         document["sentence"],
         "420 x 346 mm, cut 394 x 320 mm",
-        "1040 x 740 mm",
+        "980 x 690 mm",
         "GC2",
         "Copper Glow metallic yes",
         "3 Copper Glow metallic fault 2",
@@ -83,7 +83,7 @@ def test_the_opening_needs_no_plates():
     out = io.StringIO()
     print_opening(job, RUN, Console(file=out, width=80))
     text = re.sub(r"\s+", " ", out.getvalue())
-    places = [text.index(part) for part in ("420 x 346 mm", "Mill Brown", "2 technical", "1040 x 740 mm", "GC2")]
+    places = [text.index(part) for part in ("420 x 346 mm", "Mill Brown", "2 technical", "980 x 690 mm", "GC2")]
     assert places == sorted(places)
     assert "trim" not in text
 

@@ -306,7 +306,7 @@ def test_a_decimal_comma_between_braces_is_named_by_its_rule(shop):
 
 # The language ------------------------------------------------------------------------------------------------------
 
-VALUES = {"press.sheet.largest": Size(1050, 750), "press.board.caliper": Range(0.25, 0.9), "press.cures": ("uv",)}
+VALUES = {"press.sheet.largest": Size(1000, 700), "press.board.caliper": Range(0.25, 0.9), "press.cures": ("uv",)}
 
 
 @pytest.mark.parametrize(
@@ -318,9 +318,9 @@ VALUES = {"press.sheet.largest": Size(1050, 750), "press.board.caliper": Range(0
         (341.0, "above 340 %", "%", True),
         (340.0, "above 340 %", "%", False),
         (8, "above 7 plates", "plates", True),
-        ((1050.0, 750.0), "above press.sheet.largest", "mm", False),
-        ((1051.0, 700.0), "above press.sheet.largest", "mm", True),
-        ((700.0, 751.0), "above press.sheet.largest", "mm", True),
+        ((1000.0, 700.0), "above press.sheet.largest", "mm", False),
+        ((1001.0, 650.0), "above press.sheet.largest", "mm", True),
+        ((650.0, 701.0), "above press.sheet.largest", "mm", True),
         ((500.0, 400.0), "below 510 x 350 mm", "mm", True),
         ((510.0, 350.0), "below 510 x 350 mm", "mm", False),
         (0.24, "outside press.board.caliper", "mm", True),
@@ -360,7 +360,7 @@ def test_values_held_against_limits(value, limit, unit, trips):
     [
         (1.9, "below 2 mm", 2.0, "at least 2 mm"),
         (341.0, "above 340 %", 340.0, "at most 340 %"),
-        ((1060.0, 700.0), "above press.sheet.largest", (1050.0, 750.0), "at most 1050 x 750 mm"),
+        ((1010.0, 650.0), "above press.sheet.largest", (1000.0, 700.0), "at most 1000 x 700 mm"),
         (0.24, "outside press.board.caliper", 0.25, "from 0.25 mm to 0.9 mm"),
         (0.95, "outside press.board.caliper", 0.9, "from 0.25 mm to 0.9 mm"),
         (3.0, "above 0 plates", 0.0, "none"),

@@ -241,7 +241,7 @@ CASES = [
          lambda: indexed(printed("Cyan"), "Moss Green")),
     case("spot-without-ink", "die separations are no spots", "pass", lambda: printed("Cyan")),
     case("spot-named-twice", "suffix and capitals", "warn", lambda: printed("Mill Brown", "MILL BROWN C"), measured=2),
-    case("spot-named-twice", "other digits", "pass", lambda: printed("Leaf 348 C", "Leaf 349 C")),
+    case("spot-named-twice", "other digits", "pass", lambda: printed("Leaf 77041 C", "Leaf 77042 C")),
     case("spot-named-twice", "one of them in the legend only", "pass",
          lambda: printed("Mill Brown").fill("MILL BROWN C", rect=(120, 4, 130, 8))),
     case("spot-named-twice", "merged by the ticket", "pass", lambda: printed("Mill Brown", "MILL BROWN C"),

@@ -231,7 +231,7 @@ def test_it_says_which_entry_it_was() -> None:
 @pytest.mark.parametrize(
     ("name", "words"),
     [
-        ("CutContour", ["cut", "contour"]),
+        ("CutLine", ["cut", "line"]),
         ("DIELine2", ["die", "line", "2"]),
         ("Heißfolie_Größe", ["heissfolie", "grosse"]),
         ("łączenie", ["laczenie"]),
@@ -293,7 +293,7 @@ def write(folder: Path, text: str) -> Path:
 def test_a_plant_may_have_its_own_table(tmp_path: Path) -> None:
     names = load_names(write(tmp_path, "silent: [job]\ncolours: [pink]\nkinds:\n  cut:\n    called: [Snipsnap]\n"))
     assert classify("SnipSnap job 12", names) == ("cut", "named in rules/names.yaml (Snipsnap)")
-    assert classify("CutContour", names) is None
+    assert classify("CutLine", names) is None
     again = load_names(write(tmp_path, "kinds:\n  crease:\n    called: [Snipsnap]\n#longer than before\n"))
     assert classify("snip-snap", again) == ("crease", "named in rules/names.yaml (Snipsnap)")
 

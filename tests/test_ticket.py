@@ -35,7 +35,7 @@ FULL = {
     "separations": {
         "Shade 9": "metallic",
         "Shade 10": {"kind": "metallic", "printed_over": True},
-        "FOREST 348C": {"same_as": "Forest 348 C"},
+        "FOREST 9K2C": {"same_as": "Forest 9K2 C"},
     },
     "coating": {"kind": "uv", "area": "overall", "clear": ["glue flap", "code"]},
     "goods": {"type": "food"},
@@ -100,7 +100,7 @@ def test_separations_say_what_names_do_not():
     ticket = read()
     assert ticket.separations["Shade 9"].kind == "metallic"
     assert ticket.separations["Shade 10"].printed_over is True
-    assert ticket.ink_of("FOREST 348C") == "Forest 348 C"
+    assert ticket.ink_of("FOREST 9K2C") == "Forest 9K2 C"
     assert ticket.ink_of("Shade 9") == "Shade 9"
 
 

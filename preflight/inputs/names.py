@@ -1,7 +1,7 @@
 """How names of separations and layers are recognised: rules/names.yaml and its matching.
 
-A name is taken apart into whole words, folded for case, accents, punctuation and camelCase, so that ``CutContour``,
-``CUT-CONTOUR`` and ``cut_contour`` are one. Words written together or apart are the same (``Stanz-Kontur``).
+A name is taken apart into whole words, folded for case, accents, punctuation and camelCase, so that ``CutLine``,
+``CUT-LINE`` and ``cut_line`` are one. Words written together or apart are the same (``Stanz-Kontur``).
 A phrase under ``called`` needs the whole name: what else stands in it must say nothing (``Cut line 2 mm``). A phrase
 under ``mentions`` may stand anywhere, unless a colour or one of ``not_with`` stands beside it; before one under
 ``coloured`` at the end of the name a colour may stand, and one under ``always`` may stand beside anything.

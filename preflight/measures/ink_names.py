@@ -1,4 +1,4 @@
-"""Reading the names of inks as a person does: ``FOREST 348C`` and ``Forest 348 C`` are one ink.
+"""Reading the names of inks as a person does: ``FOREST 9K2C`` and ``Forest 9K2 C`` are one ink.
 
 Case, blanks and punctuation are not looked at; endings (coated, uncoated …), the names of libraries and words that
 libraries put first are dropped by a table of the house rules. Digits are never dropped, a tint at the end is.
@@ -118,7 +118,7 @@ def needs_adhesive(name: str) -> bool:
 
 
 def _as_read(name: str, table: InkTable) -> _Read:
-    """The words and numbers of a name that matter: ``FOREST 348C`` is ``forest``, ``348``."""
+    """The words and numbers of a name that matter: ``LEAF 77041C`` is ``leaf``, ``77041``."""
     plain = _TINT.sub("", unicodedata.normalize("NFKC", name).casefold()) or name.casefold()
     words = re.findall(r"\d+|[^\W\d_]+", plain)
     library = table.libraries.get(words[0], "") if len(words) > 1 else ""

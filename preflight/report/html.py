@@ -121,7 +121,7 @@ def _pick_rules(index: int) -> str:
         f".pick{index}:checked~.stage .sheet-all{{display:none}}"
         f".pick{index}:checked~.stage .sheet{index}{{display:inline}}"
         f".pick{index}:checked~.strip .tab{index}{{border-color:#111;font-weight:600}}"
-        f".pick{index}:focus-visible~.strip .tab{index}{{outline:3px solid #1d5fbf;outline-offset:2px}}"
+        f".pick{index}:focus-visible~.strip .tab{index}{{outline:3px solid var(--focus);outline-offset:2px}}"
     )
 
 

@@ -19,6 +19,11 @@ from sample_jobs.drawing.pictures import Picture
 Ink = str | Sequence[float]
 """A spot by its name, or 4 numbers CMYK, 3 RGB, 1 grey; each 0..1."""
 
+CREATOR = "Sample artwork, drawn in millimetres"
+"""What the file says it was made with."""
+ABSENT_FONT = "Quillmere-Plain"
+"""An invented face, of which there is no program to be embedded."""
+
 BLACK = (0.0, 0.0, 0.0, 1.0)
 WHITE = (0.0, 0.0, 0.0, 0.0)
 
@@ -30,7 +35,7 @@ class Pen:
         self.pdf = pikepdf.new()
         self.page = self.pdf.add_blank_page(page_size=(round(width_mm / PT, 4), round(height_mm / PT, 4)))
         self.pdf.docinfo["/Title"] = title
-        self.pdf.docinfo["/Creator"] = "Drawn by hand for this demonstration"
+        self.pdf.docinfo["/Creator"] = CREATOR
         self.origin = origin_mm
         self.ops: list[str] = []
         parts = ("ColorSpace", "ExtGState", "XObject", "Font", "Properties")
@@ -153,13 +158,11 @@ class Pen:
         self._show(f"<{data}>", _font_key(style), at, size_pt, back, turned)
 
     def words_without_font(self, words: str, at: Point, size_pt: float, *, ink: Ink = BLACK) -> None:
-        """Text in Helvetica whose program is not put into the file."""
-        if "/Plain" not in self.resources.Font:
-            font = Dictionary(Type=Name.Font, Subtype=Name.Type1, BaseFont=Name.Helvetica)
-            font.Encoding = Name.WinAnsiEncoding
-            self.resources.Font.Plain = self.pdf.make_indirect(font)
+        """Text in ``ABSENT_FONT``, whose program is not put into the file: it is as wide as the regular face."""
+        if "/Absent" not in self.resources.Font:
+            self.resources.Font.Absent = self._font_without_program(face("regular"))
         self.ink(ink)
-        self._show(f"({words})", "Plain", at, size_pt, 0.0, 0)
+        self._show(f"({words})", "Absent", at, size_pt, 0.0, 0)
 
     def image(self, picture: Picture, box: tuple[float, float, float, float]) -> None:
         """An image into the box (x0, y0, x1, y1)."""
@@ -217,18 +220,8 @@ class Pen:
         widths = [round(used.width(chr(code))) for code in codes]
         tag = "".join(chr(65 + (sum(codes) // 26**i) % 26) for i in range(6))
         name = Name(f"/{tag}+{used.name}")
-        descriptor = Dictionary(
-            Type=Name.FontDescriptor,
-            FontName=name,
-            Flags=4,
-            FontBBox=list(used.ttf.bbox),
-            ItalicAngle=round(used.ttf.italicAngle),
-            Ascent=round(used.ttf.ascent),
-            Descent=round(used.ttf.descent),
-            CapHeight=round(used.ttf.capHeight),
-            StemV=round(used.ttf.stemV),
-            FontFile2=self.pdf.make_stream(program, Dictionary(Length1=len(program))),
-        )
+        descriptor = _descriptor(name, used, flags=4)
+        descriptor.FontFile2 = self.pdf.make_stream(program, Dictionary(Length1=len(program)))
         font = Dictionary(
             Type=Name.Font,
             Subtype=Name.TrueType,
@@ -240,6 +233,36 @@ class Pen:
             ToUnicode=self.pdf.make_stream(_unicode_map(codes)),
         )
         return self.pdf.make_indirect(font)
+
+    def _font_without_program(self, measured: Face) -> pikepdf.Object:
+        """A Type 1 font of Latin letters with a descriptor and widths, and nothing to draw them with."""
+        name = Name("/" + ABSENT_FONT)
+        font = Dictionary(
+            Type=Name.Font,
+            Subtype=Name.Type1,
+            BaseFont=name,
+            FirstChar=32,
+            LastChar=126,
+            Widths=[round(measured.width(chr(code))) for code in range(32, 127)],
+            Encoding=Name.WinAnsiEncoding,
+            FontDescriptor=self.pdf.make_indirect(_descriptor(name, measured, flags=32)),
+        )
+        return self.pdf.make_indirect(font)
+
+
+def _descriptor(name: Name, used: Face, *, flags: int) -> Dictionary:
+    """What a file says of a font beside its glyphs; flags 4 are for own codes, 32 for Latin letters."""
+    return Dictionary(
+        Type=Name.FontDescriptor,
+        FontName=name,
+        Flags=flags,
+        FontBBox=list(used.ttf.bbox),
+        ItalicAngle=round(used.ttf.italicAngle),
+        Ascent=round(used.ttf.ascent),
+        Descent=round(used.ttf.descent),
+        CapHeight=round(used.ttf.capHeight),
+        StemV=round(used.ttf.stemV),
+    )
 
 
 def _font_key(style: str) -> str:

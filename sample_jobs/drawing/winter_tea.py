@@ -122,7 +122,7 @@ def _sides(pen: Pen) -> None:
     for panel in (2, 4):
         left, low, right, _ = CARTON.panel(panel)
         middle = (left + right) / 2
-        _copper_sprigs(pen, middle, 214)
+        _copper_sprigs(pen, middle, 235)
         pieces.outlined(pen, NAME, (middle, 186), 31, COPPER, style="bold italic", align="centre")
         pen.fill(rect(left + 12, low + 62, right - 12, low + 76), COPPER)
         with pen.overprinting():
@@ -132,9 +132,10 @@ def _sides(pen: Pen) -> None:
 
 
 def _copper_sprigs(pen: Pen, x: float, y: float) -> None:
-    for turned in (18, 162):
-        pen.fill(_sprig().moved(x, y, scale=0.72, turned=turned), COPPER, even_odd=False)
-    pieces.dot(pen, (x, y + 0.6), 2.3, COPPER)
+    """Three sprigs hanging from a berry."""
+    for turned, scale in ((-52, 0.58), (-90, 0.7), (-128, 0.58)):
+        pen.fill(_sprig().moved(x, y, scale=scale, turned=turned), COPPER, even_odd=False)
+    pieces.dot(pen, (x, y), 2.3, COPPER)
 
 
 def _signature() -> NDArray[np.bool_]:

@@ -249,8 +249,8 @@ def draw_case(name: str, folder: Path) -> Path:
     press = (
         (SAMPLES / "presses" / "six-units.yaml")
         .read_text()
-        .replace("1020 x 720", "1050 x 750")
-        .replace("1010 x 704", "1040 x 740")
+        .replace("1000 x 700", "1040 x 740")
+        .replace("990 x 684", "1040 x 740")
     )
     (place / "press.yaml").write_text(press)
     lines = [
