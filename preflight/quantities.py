@@ -5,7 +5,7 @@ size and line width in points of 1/72 in. ``caliper_mm`` reads the first, everyt
 
 Every parser takes text (a plain number from Python is taken as if it had been written) and raises
 ``NotUnderstood``, a ``ValueError``, that says in words what was expected and, where a slip is likely, what was
-probably meant.
+probably meant. What is suggested can be read by the same parser.
 """
 
 from __future__ import annotations
@@ -16,7 +16,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from fractions import Fraction
-from typing import Final, TypeVar
+from functools import wraps
+from typing import Concatenate, Final, ParamSpec, TypeVar
 
 INCH_MM: Final = 25.4
 BOARD_POINT_MM: Final = 0.0254
@@ -48,6 +49,7 @@ TIMES: Final[Mapping[str, float]] = {"min": 1.0, "minutes": 1.0, "h": 60.0, "s":
 _NUMBER = re.compile(r"\d{1,12}(?:\.\d{1,12})?|\.\d{1,12}")
 _FRACTION = re.compile(r"(?:(\d{1,6})[ -])?(\d{1,4})/(\d{1,4})")
 _QUANTITY = re.compile(r"([+-]?[\d.,'/ -]*[\d.])\s*([^\d\s.,][^\d]*[2]?)?")
+_THOUSANDS = re.compile(r"(?<![\d.,'/])\d{1,3}(?:(?:[ ']\d{3})+|(?:\.\d{3}){2,})(?![\d/])")
 _TIMES_SIGN = re.compile(r"\s*[x×X*]\s*(?=[\d.,+-])")
 
 
@@ -79,11 +81,39 @@ class Range:
     high: float
 
 
+_T = TypeVar("_T")
+_P = ParamSpec("_P")
+_Parser = Callable[Concatenate[object, _P], _T]
+_SLIPS_AT_ONCE: Final = 3
+"""A suggestion that cannot be read either leads to another so many times: a decimal comma, then a missing unit."""
+
+
+def _suggests_what_it_reads(parse: _Parser[_P, _T]) -> _Parser[_P, _T]:
+    @wraps(parse)
+    def parsed(text: object, /, *args: _P.args, **kwargs: _P.kwargs) -> _T:
+        try:
+            return parse(text, *args, **kwargs)
+        except NotUnderstood as fault:
+            expected, suggestion = fault.expected, fault.suggestion
+        for _ in range(_SLIPS_AT_ONCE if suggestion else 0):
+            try:
+                parse(suggestion, *args, **kwargs)
+            except NotUnderstood as fault:
+                suggestion = fault.suggestion
+            else:
+                raise NotUnderstood(expected, suggestion)
+        raise NotUnderstood(expected)
+
+    return parsed
+
+
+@_suggests_what_it_reads
 def length_mm(text: object) -> float:
     """A length in mm, zero or more; a bare number is mm."""
     return _quantity(text, LENGTHS, "a length such as 10 mm", bare="mm")
 
 
+@_suggests_what_it_reads
 def caliper_mm(text: object) -> float:
     """Board thickness in mm; ``pt`` and ``thou`` are 0.001 in; the unit has to be given."""
     value = _quantity(text, {**LENGTHS, **BOARD_POINTS}, "a board thickness with its unit, such as 0.45 mm or 18 pt")
@@ -94,13 +124,14 @@ def caliper_mm(text: object) -> float:
     return value
 
 
+@_suggests_what_it_reads
 def size_mm(text: object) -> Size:
     """``1040 x 740 mm``: across, then along; a bare size is mm; each number may have its own unit."""
     if isinstance(text, Size):
         return text
     expected = "two lengths, across the press x along the travel, such as 1040 x 740 mm"
     tidy = _tidy(text)
-    _refuse_commas(tidy, expected)
+    _refuse_separators(tidy, expected)
     parts = _TIMES_SIGN.split(tidy)
     if len(parts) != 2:
         raise NotUnderstood(expected)
@@ -111,16 +142,19 @@ def size_mm(text: object) -> Size:
     return size
 
 
+@_suggests_what_it_reads
 def length_range_mm(text: object) -> Range:
     """``350 mm to 500 mm`` or ``350 to 500 mm``; bare numbers are mm."""
     return _range(text, length_mm, "a range such as 350 mm to 500 mm")
 
 
+@_suggests_what_it_reads
 def caliper_range_mm(text: object) -> Range:
     """``0.25 mm to 0.9 mm`` or ``10 to 36 pt``; the unit has to be given."""
     return _range(text, caliper_mm, "a range such as 0.25 mm to 0.9 mm")
 
 
+@_suggests_what_it_reads
 def weight_gsm(text: object) -> float:
     """Board weight in g/m2. Pounds depend on a trade's basis size and are refused."""
     if re.search(r"\d\s*(lb|lbs|#)\s*$", _tidy(text)):
@@ -128,35 +162,41 @@ def weight_gsm(text: object) -> float:
     return _above_zero(_quantity(text, WEIGHTS, "a weight such as 295 g/m2"), "a weight above 0")
 
 
+@_suggests_what_it_reads
 def sheets_per_hour(text: object) -> float:
     """A speed in sheets an hour."""
     return _above_zero(_quantity(text, SPEEDS, "a speed such as 15000 sheets/h"), "a speed above 0")
 
 
+@_suggests_what_it_reads
 def percent(text: object) -> float:
     """``2 %`` is 2.0."""
     return _quantity(text, {"%": 1.0}, "a percentage such as 2 %")
 
 
+@_suggests_what_it_reads
 def minutes(text: object) -> float:
     """A time in minutes."""
     return _quantity(text, TIMES, "a time such as 12 min")
 
 
+@_suggests_what_it_reads
 def count(text: object) -> int:
     """A whole number, zero or more."""
     tidy = _tidy(text)
     if not re.fullmatch(r"\d{1,9}", tidy):
-        _refuse_commas(tidy, "a whole number")
-        raise NotUnderstood("a whole number", re.sub(r"[ '.]", "", tidy) if _in_thousands(tidy) else "")
+        _refuse_separators(tidy, "a whole number")
+        raise NotUnderstood("a whole number", tidy.replace(".", "") if re.fullmatch(r"\d{1,3}\.\d{3}", tidy) else "")
     return int(tidy)
 
 
+@_suggests_what_it_reads
 def number(text: object) -> float:
     """A number without a unit."""
     return _quantity(text, {}, "a number without a unit", bare="")
 
 
+@_suggests_what_it_reads
 def in_unit(text: object, unit: str) -> float:
     """A limit in the unit of the reading it is held against: ``in_unit("1 cm2", "mm2")`` is 100.0.
 
@@ -173,6 +213,7 @@ def in_unit(text: object, unit: str) -> float:
     return _quantity(text, nouns, f"a number of {unit}" if unit else "a number without a unit", bare=unit)
 
 
+@_suggests_what_it_reads
 def in_own_unit(text: object) -> float:
     """A value whose unit says what it is: lengths in mm, areas in mm2, ``%``, ``pt`` (1/72 in), ``ppi`` and minutes as
     they are, and bare numbers too.
@@ -223,7 +264,7 @@ def _tidy(text: object) -> str:
 def _quantity(text: object, units: Mapping[str, float], expected: str, bare: str | None = None) -> float:
     """Number and unit; ``bare`` is the unit of a number without one, None where it has to be asked for."""
     tidy = _tidy(text)
-    _refuse_commas(tidy, expected)
+    _refuse_separators(tidy, expected)
     match = _QUANTITY.fullmatch(tidy)
     if not match:
         raise NotUnderstood(expected)
@@ -245,21 +286,17 @@ def _figure(text: str, expected: str, *, fractions: bool) -> float:
     if fraction and int(fraction.group(3)):
         whole, top, bottom = fraction.groups()
         return float(int(whole or 0) + Fraction(int(top), int(bottom)))
-    if _in_thousands(text):
-        raise NotUnderstood(expected, re.sub(r"[ ']", "", text))
     if text.startswith("-"):
         raise NotUnderstood(f"{expected}, not below 0")
     raise NotUnderstood(expected)
 
 
-def _in_thousands(text: str) -> bool:
-    return bool(re.fullmatch(r"\d{1,3}(?:[ '.]\d{3})+", text))
-
-
-def _refuse_commas(tidy: str, expected: str) -> None:
-    """A comma between digits is a decimal comma, or parts thousands: neither is read."""
-    match = re.search(r"\d,\d", tidy)
-    if not match:
+def _refuse_separators(tidy: str, expected: str) -> None:
+    """A comma between digits is a decimal comma, or parts thousands as spaces and points do: none of it is read."""
+    if not re.search(r"\d,\d", tidy):
+        together = _THOUSANDS.sub(lambda match: re.sub(r"[ '.]", "", match.group()), tidy)
+        if together != tidy:
+            raise NotUnderstood(f"{expected}, with the digits of a number written together", together)
         return
     grouped = re.fullmatch(r"([1-9]\d{0,2}(?:,\d{3})+)(\D.*)?", tidy)
     if grouped:
@@ -296,14 +333,11 @@ def _same_unit(first: str, second: str) -> tuple[str, str]:
     return first, second
 
 
-_T = TypeVar("_T")
-
-
 def _range(text: object, parse: Callable[[object], float], expected: str) -> Range:
     if isinstance(text, Range):
         return text
     tidy = _tidy(text)
-    _refuse_commas(tidy, expected)
+    _refuse_separators(tidy, expected)
     parts = re.split(r"\s+to\s+", tidy)
     if len(parts) != 2:
         dashed = re.fullmatch(r"([\d.]+ ?[^\d\s-]*) ?[-–—] ?([\d.]+ ?\D*)", tidy)

@@ -1,10 +1,21 @@
-"""What every test has in common: a cache folder of its own, so that no run leaves anything in the user's."""
+"""What every test has in common: a cache folder of its own, so that no run leaves anything in the user's.
+
+And what becomes of tests that do not run. Without the outside PDFs the first test that needs them is skipped for all of
+them. Where ``CI=true`` every other skip is a failure: a machine without a referee must not pass for one that asked it.
+"""
 
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 
 import pytest
+
+from tests.referees import CORPUS
+
+SKIPS_FAIL = os.environ.get("CI") == "true"
+SKIPPED_FOR_ALL = pytest.StashKey[bool]()
+"""Set on the test that is skipped in the place of all that need the outside PDFs."""
 
 
 @pytest.fixture(autouse=True)
@@ -12,3 +23,39 @@ def own_cache_folder(tmp_path_factory, monkeypatch):
     folder = tmp_path_factory.getbasetemp() / f"cache-{os.getpid()}"
     monkeypatch.setenv("XDG_CACHE_HOME", str(folder))
     return folder
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leaves one visible skip where the outside PDFs are absent; trylast, to count only what was asked for."""
+    needing = [item for item in items if item.get_closest_marker("corpus")]
+    if needing and not (CORPUS / "INDEX.tsv").exists():
+        first, *others = needing
+        reason = f"the outside PDFs are not here: {len(needing)} tests left out"
+        first.own_markers[:] = [pytest.mark.skip(reason=reason).mark]  # and not for want of a referee
+        first.stash[SKIPPED_FOR_ALL] = True
+        config.hook.pytest_deselected(items=others)
+        items[:] = [item for item in items if item not in others]
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Iterator[None]:
+    report = yield
+    if not item.stash.get(SKIPPED_FOR_ALL, False):
+        _fails_if_skipped(report)
+    return report
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_make_collect_report() -> Iterator[None]:
+    """A file that skips itself as a whole."""
+    report = yield
+    _fails_if_skipped(report)
+    return report
+
+
+def _fails_if_skipped(report: pytest.TestReport | pytest.CollectReport) -> None:
+    if SKIPS_FAIL and report.skipped and not hasattr(report, "wasxfail"):
+        reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else str(report.longrepr)
+        report.outcome = "failed"
+        report.longrepr = f"{reason} (where CI=true, a test that does not run is a failure)"

@@ -1,10 +1,13 @@
 """Referees outside the project: Ghostscript and MuPDF for plates, pdfinfo for page sizes, pypdf for separation names.
 
-Each has a mark that skips a test, and says so, where the referee is not installed.
+Each has a mark that skips a test, and says so, where the referee is not installed; where ``CI=true`` such a test fails
+(``conftest.py``). ``CORPUS`` is a folder of outside PDFs beside the checkout, or where the variable of that name says;
+without it one of the tests marked ``corpus`` is skipped for all of them.
 """
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 import struct
@@ -28,6 +31,9 @@ GHOSTSCRIPT, MUTOOL, PDFINFO = shutil.which("gs"), shutil.which("mutool"), shuti
 needs_ghostscript = pytest.mark.skipif(GHOSTSCRIPT is None, reason="no referee for plates: gs is not installed")
 needs_mupdf = pytest.mark.skipif(MUTOOL is None, reason="no second referee for plates: mutool is not installed")
 needs_pdfinfo = pytest.mark.skipif(PDFINFO is None, reason="no referee for page sizes: pdfinfo is not installed")
+
+CORPUS = Path(os.environ.get("CORPUS") or Path(__file__).parents[2] / "shared" / "corpus")
+needs_corpus = pytest.mark.corpus
 
 Tints = dict[str, NDArray[np.float32]]
 

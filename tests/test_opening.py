@@ -13,8 +13,7 @@ from preflight.artwork.structure.repairs import in_plain_words
 from preflight.artwork.structure.sniff import looks_like
 from preflight.errors import ArtworkNotThere, ArtworkUnreadable, ExitStatus
 from tests.drawn import Drawing
-
-CORPUS = Path(__file__).parents[2] / "shared" / "corpus"
+from tests.referees import CORPUS, needs_corpus
 
 
 def drawn(path: Path, filler: int = 0) -> Path:
@@ -266,7 +265,7 @@ def test_repairs_are_grouped_and_bounded() -> None:
     assert in_plain_words([]) == []
 
 
-@pytest.mark.skipif(not CORPUS.is_dir(), reason="the outside PDFs are not here")
+@needs_corpus
 def test_outside_files_are_read_or_refused() -> None:
     refused = set()
     for path in sorted(p for p in CORPUS.rglob("*.*") if p.is_file() and p.suffix in (".pdf", ".ai")):

@@ -25,8 +25,8 @@ from preflight.artwork.reading import read_artwork
 from preflight.artwork.separations import PROCESS
 from preflight.artwork.structure.values import spelt
 from preflight.errors import NotMeasured, PreflightError
+from tests.referees import CORPUS, needs_corpus
 
-CORPUS = Path(__file__).parents[2] / "shared" / "corpus"
 SAMPLE_PRESS = Path(__file__).parents[1] / "sample_jobs" / "presses" / "six-units.yaml"
 SECONDS = 20
 INDEX_DPI, FINER = 36, 5
@@ -44,8 +44,6 @@ def _index() -> dict[str, dict[str, str]]:
 
 
 INDEX = _index()
-needs_corpus = pytest.mark.skipif(not INDEX, reason="the outside PDFs are not here")
-
 
 ONE_PIXEL = "a line without width is a pixel wide for Ghostscript, and nothing to speak of on a plate"
 ONLY_ALL = (

@@ -26,8 +26,8 @@ from preflight.artwork.reading import read_artwork
 from preflight.artwork.separations import PROCESS
 from preflight.artwork.structure.values import spelt
 from preflight.errors import NotMeasured, PreflightError
-from tests.referees import Cover, ghostscript_cover, needs_ghostscript, without_crop
-from tests.test_oracle_corpus import CORPUS, INDEX, needs_corpus
+from tests.referees import CORPUS, Cover, ghostscript_cover, needs_corpus, needs_ghostscript, without_crop
+from tests.test_oracle_corpus import INDEX
 
 FIRST_PAGES = 3
 SECONDS = 60

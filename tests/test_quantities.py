@@ -159,6 +159,19 @@ def test_limits_come_in_the_unit_of_the_reading(text, unit, value):
         (quantities.count, "40,000", "40000"),
         (quantities.count, "40 000", "40000"),
         (quantities.count, "4.5", ""),
+        (quantities.count, "15.000", "15000"),
+        (quantities.count, "1 000 000 000", ""),  # more digits than any count has
+        (quantities.length_mm, "1 040.5 mm", "1040.5 mm"),
+        (quantities.length_mm, "10 100", "10100"),
+        (quantities.size_mm, "1 050 x 750 mm", "1050 x 750 mm"),
+        (quantities.size_mm, "750 x 1'050 mm", "750 x 1050 mm"),
+        (quantities.size_mm, "-1,5 x 750 mm", ""),
+        (quantities.caliper_range_mm, "1 000 to 2 000 um", "1000 to 2000 um"),
+        (quantities.caliper_range_mm, "0,25-0,9 mm", "0.25 to 0.9 mm"),
+        (quantities.sheets_per_hour, "15 000", "15000 sheets/h"),
+        (quantities.sheets_per_hour, "15 000 sheets/h", "15000 sheets/h"),
+        (quantities.sheets_per_hour, "15.000.000", "15000000 sheets/h"),
+        (quantities.sheets_per_hour, "1 00 sheets/h", ""),
     ],
 )
 def test_refusals_suggest_what_was_meant(parse, text, suggestion):
@@ -166,6 +179,43 @@ def test_refusals_suggest_what_was_meant(parse, text, suggestion):
         parse(text)
     assert refusal.value.suggestion == suggestion
     assert refusal.value.expected
+
+
+PARSERS = (
+    quantities.length_mm, quantities.caliper_mm, quantities.size_mm, quantities.length_range_mm,
+    quantities.caliper_range_mm, quantities.weight_gsm, quantities.sheets_per_hour, quantities.percent,
+    quantities.minutes, quantities.count, quantities.number, quantities.in_own_unit,
+)  # fmt: skip
+FIGURES = (
+    "15",
+    "1 050",
+    "15.000.000",
+    "1'050.5",
+    "0,45",
+    "1,050",
+    "12,345,678",
+    "-3",
+    "-0,5",
+    "1 00",
+    "1/2",
+    "1 000,5",
+)
+
+
+@pytest.mark.parametrize("parse", PARSERS, ids=lambda parse: parse.__name__)
+@pytest.mark.parametrize("written", ["{}", "{} mm", "{} x {} mm", "{}-{} pt", "{} to {}", "{} sheet/h", "{} g", "{} %"])
+def test_what_is_suggested_can_be_read(parse, written):
+    for figure in FIGURES:
+        try:
+            parse(written.format(figure, figure))
+        except NotUnderstood as refusal:
+            if refusal.suggestion:
+                parse(refusal.suggestion)
+
+
+def test_a_thousandth_is_no_thousand():
+    assert quantities.length_mm("28 125/1000 in") == pytest.approx(28.125 * INCH)
+    assert quantities.length_mm("15.000 mm") == 15
 
 
 @pytest.mark.parametrize(("text", "unit"), [("340", "%"), ("2", "mm"), ("2 %", "mm"), ("2 mm", "mm2"), ("2 mm", "ppi")])

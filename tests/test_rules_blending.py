@@ -6,7 +6,7 @@ from pikepdf import Array, Dictionary, Name
 from preflight.artwork.reading import read_artwork
 from tests.drawn import Drawing
 from tests.house import Case, blank_page, prove, with_die
-from tests.referees import GHOSTSCRIPT, ghostscript_plates
+from tests.referees import ghostscript_plates, needs_ghostscript
 
 ONE_UP = {"artwork_is": "one-up"}
 CYAN, BLACK, WHITE = (1, 0, 0, 0), (0, 0, 0, 1), (0, 0, 0, 0)
@@ -96,7 +96,7 @@ def test_rows_of_a_group(tmp_path):
     ]
 
 
-@pytest.mark.skipif(GHOSTSCRIPT is None, reason="Ghostscript is not installed")
+@needs_ghostscript
 @pytest.mark.parametrize(
     ("draw", "changes"),
     [
