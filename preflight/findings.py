@@ -7,12 +7,12 @@ cause) that a rule objects to. Nothing in here decides anything.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import Literal
 
-from preflight.errors import WantOf
+from preflight.errors import NotMeasured, WantOf
 
 Known = Literal["stated", "read", "assumed"]
 """How a place or a kind is known: from the ticket, from the file or rules/names.yaml, or a guess."""
@@ -100,6 +100,30 @@ class Reading:
 
 
 @dataclass(frozen=True)
+class Gap:
+    """What a measure has not looked at, or could not, beside what it found."""
+
+    because: str
+    would_help: str = ""
+    want_of: WantOf = "file"
+    places: tuple[Place, ...] = ()
+    """Where that is; empty where it has no place or nobody knows."""
+
+    @classmethod
+    def of(cls, reason: NotMeasured) -> Gap:
+        """What was raised by a part of a measure that can go on without it."""
+        return cls(reason.because, reason.would_help, reason.want_of)
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What a measure has found, said together with what it has not looked at."""
+
+    readings: Sequence[Reading]
+    gaps: Sequence[Gap] = ()
+
+
+@dataclass(frozen=True)
 class Finding:
     """What a rule objects to: one fault, however many places it has."""
 
@@ -137,7 +161,15 @@ class NotChecked:
     want_of: WantOf = "file"
     """In what something is missing or broken."""
     places: tuple[Place, ...] = ()
-    """It was decided but for these places; empty where it was not decided at all."""
+    """It was decided but for these places; empty where it was not decided at all, or nobody can tell where."""
+
+
+@dataclass(frozen=True)
+class NotAsked:
+    """A rule that is not for this job, and the condition that says so."""
+
+    rule: str
+    because: str
 
 
 @dataclass(frozen=True)
@@ -161,3 +193,4 @@ class Judgement:
     not_checked: tuple[NotChecked, ...] = ()
     passed: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    not_asked: tuple[NotAsked, ...] = ()

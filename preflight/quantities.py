@@ -14,10 +14,11 @@ import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from fractions import Fraction
 from functools import wraps
 from typing import Concatenate, Final, ParamSpec, TypeVar
+
+from preflight.suggest import AMONG_FEW, nearest
 
 INCH_MM: Final = 25.4
 BOARD_POINT_MM: Final = 0.0254
@@ -321,8 +322,8 @@ def _likely_caliper(figure: str) -> str:
 
 
 def _nearest_unit(figure: str, unit: str, units: Mapping[str, float]) -> str:
-    near = get_close_matches(unit, units, 1, 0.5) if len(unit) > 1 else []  # "10 m" is not "10 µm"
-    return f"{figure} {near[0]}" if near else ""
+    near = nearest(unit, units, at_least=AMONG_FEW) if len(unit) > 1 else ""  # "10 m" is not "10 µm"
+    return f"{figure} {near}" if near else ""
 
 
 def _same_unit(first: str, second: str) -> tuple[str, str]:

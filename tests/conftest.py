@@ -7,10 +7,11 @@ them. Where ``CI=true`` every other skip is a failure: a machine without a refer
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Generator
 
 import pytest
 
+from preflight.measures import Measure
 from tests.referees import CORPUS
 
 SKIPS_FAIL = os.environ.get("CI") == "true"
@@ -39,7 +40,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)
-def pytest_runtest_makereport(item: pytest.Item) -> Iterator[None]:
+def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
     report = yield
     if not item.stash.get(SKIPPED_FOR_ALL, False):
         _fails_if_skipped(report)
@@ -47,7 +48,7 @@ def pytest_runtest_makereport(item: pytest.Item) -> Iterator[None]:
 
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)
-def pytest_make_collect_report() -> Iterator[None]:
+def pytest_make_collect_report() -> Generator[None, pytest.CollectReport, pytest.CollectReport]:
     """A file that skips itself as a whole."""
     report = yield
     _fails_if_skipped(report)
@@ -59,3 +60,18 @@ def _fails_if_skipped(report: pytest.TestReport | pytest.CollectReport) -> None:
         reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else str(report.longrepr)
         report.outcome = "failed"
         report.longrepr = f"{reason} (where CI=true, a test that does not run is a failure)"
+
+
+@pytest.fixture(autouse=True)
+def readings_are_as_declared(monkeypatch):
+    """Every reading of every test is held against what its measure declares, so that no declaration rots."""
+    undeclared, run = [], Measure.run
+
+    def strict(measure, job, parameters):
+        measured = run(measure, job, parameters)
+        undeclared.extend(measure.undeclared(measured.readings))
+        return measured
+
+    monkeypatch.setattr(Measure, "run", strict)
+    yield
+    assert undeclared == []

@@ -15,7 +15,7 @@ from preflight.artwork.plates import Plates
 from preflight.artwork.separations import Separation
 from preflight.carton.die import Area, Blank, Die
 from preflight.errors import NotMeasured
-from preflight.findings import Finding, Judgement, NotChecked, Place, Verdict, Waived
+from preflight.findings import Finding, Judgement, NotAsked, NotChecked, Place, Verdict, Waived
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.measures.job import InkOnJob, Job
@@ -342,6 +342,9 @@ def carton_findings() -> tuple[Finding, ...]:
     )
 
 
+ONE_UPS_ONLY = "the rule is for jobs whose artwork is one-up (job.artwork_is); here it is sheet"
+
+
 def carton_judgement() -> Judgement:
     return Judgement(
         Verdict.FAIL,
@@ -387,6 +390,15 @@ def carton_judgement() -> Judgement:
             "varnish-not-last",
         ),
         ("trial rules are reported and do not change the verdict",),
+        (
+            NotAsked(
+                "trim-box-off-cut", "the rule is for jobs whose artwork is one-up (job.artwork_is); here it is sheet"
+            ),
+            NotAsked(
+                "die-line-missing", "the rule is for jobs whose artwork is one-up (job.artwork_is); here it is sheet"
+            ),
+            NotAsked("lamp-missing", "the rule is for jobs that are coated (ticket.nothing_coated)"),
+        ),
     )
 
 

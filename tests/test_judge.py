@@ -10,15 +10,15 @@ import pytest
 
 from preflight.carton.die import Die
 from preflight.errors import NotMeasured
-from preflight.findings import Place, Reading, Verdict
+from preflight.findings import Gap, Measured, Place, Reading, Verdict
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
-from preflight.judging.judge import MOST_ALIKE, judge
+from preflight.judging.judge import MOST_ALIKE, MOST_PLACES, judge
 from preflight.judging.limits import read_limit
 from preflight.judging.phrases import fact_text, reading_text
 from preflight.judging.references import reference
 from preflight.judging.rulebook import Case, Rule, Rulebook
-from preflight.measures import MEASURES, Job, Measure
+from preflight.measures import MEASURES, Job, declared
 
 DIGEST = "3f9a12" + "0" * 58
 TODAY = date(2026, 6, 1)
@@ -60,16 +60,20 @@ def book(*rules, **more):
 def measured(monkeypatch):
     """Makes a measure that gives readings or raises; returns the list of its calls."""
 
-    def _measured(*readings, name="gap", unit="mm", tolerance=0.0, raises=None):
+    def _measured(*readings, name="gap", unit="mm", tolerance=0.0, raises=None, gaps=()):
         calls = []
 
         def function(job, **parameters):
             calls.append(parameters)
             if raises is not None:
                 raise raises
-            return list(readings)
+            return Measured(readings, gaps) if gaps else list(readings)
 
-        monkeypatch.setitem(MEASURES, name, Measure(name, unit, tolerance, function, ()))
+        monkeypatch.setitem(MEASURES, name, declared(function, name=name, unit=unit, tolerance=tolerance,
+            cases=tuple({reading.case for reading in readings}),
+            facts=tuple({fact for reading in readings for fact in reading.facts}),
+            words=tuple(reading.value for reading in readings if isinstance(reading.value, str)),
+            sizes=any(isinstance(reading.value, tuple) for reading in readings)))  # fmt: skip
         return calls
 
     return _measured
@@ -275,8 +279,83 @@ def test_when(measured, when, verdict):
     judgement = judge(this, book(rule(fail="below 2 mm", when=when)))
     assert judgement.verdict.word == verdict
     assert len(calls) == (verdict == "fail")  # a rule that does not apply costs nothing
+    assert [item.rule for item in judgement.not_asked] == ["gap-narrow"] * (verdict == "pass")
     assert judgement.passed == ()
     assert judgement.not_checked == ()
+
+
+@pytest.mark.parametrize(
+    ("key", "condition", "because"),
+    [
+        (
+            "job.artwork_is",
+            "is one-up",
+            "the rule is for jobs whose artwork is one-up (job.artwork_is); here it is sheet",
+        ),
+        (
+            "job.artwork_is",
+            "one of [one-up, plate]",
+            "the rule is for jobs whose artwork is one-up or plate (job.artwork_is); here it is sheet",
+        ),
+        (
+            "ticket.board.caliper",
+            "above 0.5 mm",
+            "the rule is for jobs whose board caliper is above 0.5 mm (ticket.board.caliper); here it is 0.46 mm",
+        ),
+        (
+            "ticket.coating.kind",
+            "is not uv",
+            "the rule is for jobs whose coating is not uv (ticket.coating.kind); here it is uv",
+        ),
+        ("ticket.nothing_coated", "is true", "the rule is for jobs that are not coated (ticket.nothing_coated)"),
+        (
+            "press.cures",
+            "not one of [uv, led-uv]",
+            "the rule is for presses without uv or led-uv among the ink systems that they dry (press.cures); "
+            "here it is uv",
+        ),
+        (
+            "press.unit_count",
+            "above 3",
+            "the rule is for presses whose number of units is above 3 (press.unit_count); here it is 3",
+        ),
+    ],
+)
+def test_a_rule_that_is_not_asked_says_for_what_jobs_it_is(measured, key, condition, because):
+    calls = measured(Reading(1.0))
+    ticket = {"board": {"caliper": "18 pt"}, "coating": {"kind": "uv"}}
+    this = job(press=press(cures="uv"), ticket=ticket, artwork_is="sheet")
+    judgement = judge(this, book(rule(fail="below 2 mm", when={key: condition})))
+    assert [(item.rule, item.because) for item in judgement.not_asked] == [("gap-narrow", because)]
+    assert (judgement.passed, judgement.not_checked, calls) == ((), (), [])
+
+
+def test_one_condition_that_does_not_hold_settles_it_whatever_is_not_known(measured):
+    measured(Reading(1.0))
+    when = {"ticket.board.surface": "is white", "job.artwork_is": "is sheet"}
+    judgement = judge(job(artwork_is="one-up"), book(rule(fail="below 2 mm", when=when)))
+    assert [item.rule for item in judgement.not_asked] == ["gap-narrow"]
+    assert judgement.not_checked == ()
+
+
+def test_what_was_found_is_said_together_with_what_was_not_looked_at(measured):
+    where = tuple(at(10 * i, 0) for i in range(MOST_PLACES + 5))
+    gaps = [Gap("too many shapes", "a simpler file", places=where), Gap("nobody says", want_of="ticket")]
+    measured(Reading(1.0), gaps=gaps)
+    judgement = judge(job(), book(rule(fail="below 2 mm", if_not_checked=Verdict.WARN)))
+    assert verdicts(judgement) == [("gap-narrow", "fail")]
+    assert [(item.because, item.want_of) for item in judgement.not_checked] == [
+        ("too many shapes", "file"),
+        ("nobody says", "ticket"),
+    ]
+    assert judgement.not_checked[0].places == where[:MOST_PLACES]
+    assert judgement.verdict is Verdict.FAIL
+
+
+def test_a_rule_with_a_gap_has_not_passed(measured):
+    measured(Reading(3.0), gaps=[Gap("too many shapes")])
+    judgement = judge(job(), book(rule(fail="below 2 mm")))
+    assert (judgement.passed, [item.rule for item in judgement.not_checked]) == ((), ["gap-narrow"])
 
 
 def test_a_condition_on_what_is_not_there_is_not_checked(measured):

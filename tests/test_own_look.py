@@ -7,7 +7,7 @@ import pikepdf
 import pytest
 import yaml
 
-from preflight.loading import load_press
+from preflight.inputs.loading import load_press
 from preflight.quantities import Size
 from sample_jobs.draw import HERE, JOBS
 from sample_jobs.drawing.pen import ABSENT_FONT, CREATOR

@@ -15,7 +15,7 @@ import pytest
 import shapely
 
 from preflight.carton.die import Blank, Die
-from preflight.findings import Judgement, NotChecked, Place, Verdict
+from preflight.findings import Judgement, NotAsked, NotChecked, Place, Verdict
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.report.document import build_document, build_opening, sentence
@@ -211,6 +211,14 @@ def test_complete_is_false_when_anything_was_not_checked(missing):
     document = one(Judgement(Verdict.PASS, (), not_checked=missing))
     assert document["complete"] is (not missing)
     assert document["verdict"] == "pass"
+
+
+def test_rules_that_are_not_for_the_job_are_listed_with_the_condition():
+    why = "the rule is for jobs whose artwork is sheet (job.artwork_is); here it is one-up"
+    document = one(Judgement(Verdict.PASS, (), not_asked=(NotAsked("ink-in-gripper", why),)))
+    SCHEMA.validate(document)
+    assert document["not_asked"] == [{"rule": "ink-in-gripper", "because": why}]
+    assert document["complete"] is True
 
 
 def test_pages_over_the_bound_are_not_checked():

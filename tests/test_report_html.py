@@ -83,6 +83,9 @@ def test_everything_a_finding_says_stands_in_the_text(page, document):
     for entry in document["not_checked"]:
         assert entry["because"] in text
         assert entry["would_help"] in text
+    for entry in document["not_asked"]:
+        assert entry["rule"] in text
+        assert entry["because"] in text
     for words in (*document["passed"], *document["assumed"], *document["notes"], *document["cautions"]):
         assert words in text
 

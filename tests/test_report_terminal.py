@@ -48,6 +48,8 @@ def test_the_parts_stand_in_their_order(document):
         document["findings"][0]["do"],
         document["findings"][-1]["why"],
         document["not_checked"][0]["because"],
+        "Passed 9 rules",
+        "Not asked 3 rules",
         document["cautions"][0],
     ]
     places = [text.index(part) for part in parts]

@@ -1,5 +1,7 @@
 """Rules: reading, layering, and stopping on anything that refers to what is not there."""
 
+from typing import Any
+
 import pytest
 from jsonschema import Draft202012Validator
 
@@ -8,9 +10,11 @@ from preflight.errors import InvalidInput
 from preflight.findings import Reading, Verdict
 from preflight.inputs.loading import load_yaml, rules_dir
 from preflight.judging.limits import Limit, hold, read_limit
+from preflight.judging.phrases import facts_of
 from preflight.judging.references import Reference, reference
+from preflight.judging.rule_keys import ALWAYS_QUOTED
 from preflight.judging.rulebook import load_rules, parameter
-from preflight.measures import MEASURES, Measure
+from preflight.measures import MEASURES, declared
 from preflight.quantities import NotUnderstood, Range, Size
 
 RULE = """\
@@ -42,10 +46,16 @@ def shop(tmp_path, monkeypatch):
     house = tmp_path / "house"
     house.mkdir()
     monkeypatch.setenv("PREFLIGHT_RULES", str(house))
-    named = {"kinds", "area_mm2", "look", "twice"}
-    monkeypatch.setitem(MEASURES, "gap", Measure("gap", "mm", 0.1, lambda job, **_: [], ()))
-    monkeypatch.setitem(MEASURES, "wide-gap", Measure("wide-gap", "mm", 0.1, gap, tuple(sorted(named))))
-    monkeypatch.setitem(MEASURES, "word", Measure("word", "", 0.0, word, ()))
+    plain: dict[str, Any] = {
+        "unit": "mm",
+        "tolerance": 0.1,
+        "cases": ("slot", "flap", "a"),
+        "facts": ("side", "gap_mm"),
+    }
+    monkeypatch.setitem(MEASURES, "gap", declared(lambda job: [], name="gap", **plain))
+    monkeypatch.setitem(MEASURES, "wide-gap", declared(gap, name="wide-gap", **plain))
+    monkeypatch.setitem(MEASURES, "size", declared(lambda job: [], name="size", unit="mm", sizes=True))
+    monkeypatch.setitem(MEASURES, "word", declared(word, name="word", unit="", words=("taken", "refused")))
 
     def write(text, name="house/gaps.yaml"):
         path = tmp_path / name
@@ -144,6 +154,7 @@ def test_every_further_key(shop):
         (changed(when="{artwork_is: is x}"), 10, "gap-narrow.when.artwork_is", ""),
         (changed(when="{ticket.board.caliper: above 18 pt}"), 10, "gap-narrow.when.ticket.board.caliper", ""),
         (changed(when="{ticket.board.caliper: above thick}"), 10, "gap-narrow.when.ticket.board.caliper", ""),
+        (changed(when="{ticket.coatin.kind: is uv}"), 10, "gap-narrow.when.ticket.coatin.kind", "ticket.coating.kind"),
         (changed(with_="{kinds: x}"), 10, "gap-narrow.with.kinds", ""),
         (changed(says='"{a.b}"'), 9, "gap-narrow.says", ""),
         (changed(says='"{reading:.3f}"'), 9, "gap-narrow.says", ""),
@@ -206,6 +217,134 @@ def test_parameters_are_typed_by_their_annotation(text, name, kind, value):
     assert parameter(text, name, kind) == value
 
 
+# Slips that no reading and no job could ever bear out -----------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("condition", "key", "suggestion"),
+    [
+        ("ticket.coating.kind: is uvv", "ticket.coating.kind", "uv"),
+        ("ticket.board.surface: is wite", "ticket.board.surface", "white"),
+        ("ticket.artwork_is: 'one of [shet, plate]'", "ticket.artwork_is", "sheet"),
+        ("job.artwork_is: is not one up", None, None),
+        ("job.artwork_is: is oneup", "job.artwork_is", "one-up"),
+        ("job.die.found: is stted", "job.die.found", "stated"),
+        ("press.cures: is ledd-uv", "press.cures", "led-uv"),
+        ("ticket.nothing_coated: is ture", "ticket.nothing_coated", "true"),
+        ("ticket.nothing_coated: above 3", "ticket.nothing_coated", ""),
+        ("ticket.ink_system: above 3 mm", "ticket.ink_system", ""),
+        ("ticket.quantity: above 4 mm", "ticket.quantity", ""),
+        ("ticket.quantity: is many", "ticket.quantity", ""),
+        ("ticket.quantity: outside 3 to 5 mm", "ticket.quantity", ""),
+        ("ticket.board.weight: above 300 mm", "ticket.board.weight", ""),
+        ("ticket.board.weight: above 300", "ticket.board.weight", "300 g/m2"),
+        ("ticket.board.caliper: is not thick", "ticket.board.caliper", ""),
+        ("ticket.board.caliper: above 400 x 300 mm", "ticket.board.caliper", ""),
+        ("ticket.sheet: above 700 mm", "ticket.sheet", ""),
+        ("press.top_speed: below 2 mm", "press.top_speed", ""),
+        ("press.board.caliper: is 0.4 mm", "press.board.caliper", ""),
+        ("ticket.board.caliper: outside press.sheet.largest", "ticket.board.caliper", ""),
+        ("ticket.board.caliper: above press.top_speed", "ticket.board.caliper", ""),
+        ("ticket.ink_system: is press.unit_count", "ticket.ink_system", ""),
+        ("ticket.ink_system: is not one of press.cures", "ticket.ink_system", "not one of press.cures"),
+        ("ticket.coating.kind: is soft-touch", None, None),  # a plant may use others of its own
+        ("ticket.board.grade: is GC2", None, None),
+        ("ticket.quantity: above 5000", None, None),
+        ("ticket.board.weight: above 300 gsm", None, None),
+        ("ticket.board.caliper: 'one of [0.4 mm, 450 um]'", None, None),
+        ("ticket.sheet: above 1000 x 700 mm", None, None),
+        ("ticket.board.caliper: outside press.board.caliper", None, None),
+        ("ticket.ink_system: not one of press.cures", None, None),
+        ("ticket.nothing_coated: is not true", None, None),
+    ],
+)
+def test_a_condition_that_can_never_hold_is_refused(shop, condition, key, suggestion):
+    shop(changed(when=f"{{{condition}}}"))
+    if key is None:
+        assert len(load_rules().rules["gap-narrow"].when) == 1
+    else:
+        assert [(f.line, f.key, f.suggestion) for f in faults()] == [(10, f"gap-narrow.when.{key}", suggestion)]
+
+
+@pytest.mark.parametrize(
+    ("measure", "limit", "suggestion"),
+    [
+        ("word", "is refusd", "refused"),
+        ("word", "one of [taken, refusd]", "refused"),
+        ("word", "below 2", ""),
+        ("word", "is press.sheet.largest", ""),
+        ("word", "is not one of [taken, refused]", "not one of [taken, refused]"),
+        ("word", "is one of [taken, refused]", "one of [taken, refused]"),
+        ("word", "is [taken, refused]", "one of [taken, refused]"),
+        ("word", "is not [taken, refused]", "not one of [taken, refused]"),
+        ("gap", "is below 2 mm", "below 2 mm"),
+        ("gap", "is not below 2 mm", ""),
+        ("gap", "is true", ""),
+        ("gap", "is ticket.ink_system", ""),
+        ("gap", "one of [2 mm, 3 %]", ""),
+        ("gap", "above press.sheet.largest", ""),
+        ("gap", "above press.top_speed", ""),
+        ("gap", "above 500 x 350 mm", ""),
+        ("size", "above 500 mm", ""),
+        ("size", "above press.edges.gripper", ""),
+        ("size", "outside press.board.caliper", ""),
+    ],
+)
+def test_a_limit_that_no_reading_can_be_held_against_is_refused(shop, measure, limit, suggestion):
+    shop(changed(measure=measure, warn=None, fail=limit))
+    (fault,) = faults()
+    assert (fault.key, fault.suggestion) == ("gap-narrow.fail", suggestion)
+    assert fault.line == 8
+
+
+@pytest.mark.parametrize(
+    ("measure", "limit", "held"),
+    [
+        ("word", "is Refused", "is refused"),
+        ("word", "not one of ticket.coating.clear", "not one of ticket.coating.clear"),
+        ("gap", "one of [2 mm, 1 cm]", "one of [2 mm, 1 cm]"),
+        ("gap", "below press.edges.gripper", "below press.edges.gripper"),
+        ("size", "above press.sheet.largest", "above press.sheet.largest"),
+        ("size", "below 500 x 350 mm", "below 500 x 350 mm"),
+        ("size", "below 20 x 14 in", "below 508 x 355.6 mm"),
+    ],
+)
+def test_a_limit_as_it_is_held(shop, measure, limit, held):
+    shop(changed(measure=measure, warn=None, fail=limit))
+    assert str(load_rules().rules["gap-narrow"].fail) == held
+
+
+def test_words_of_conditions_are_those_used_everywhere(shop):
+    shop(changed(when="{ticket.ink_system: 'one of [conventional, UV]'}"))
+    ((_, limit),) = load_rules().rules["gap-narrow"].when
+    assert limit == Limit("one of", ("oxidising", "uv"))
+
+
+@pytest.mark.parametrize(
+    ("change", "key", "suggestion"),
+    [
+        ({"cases": "{slott: {warn: below 1 mm}}"}, "cases.slott", "slot"),
+        ({"cases": "{gutter: {why: It is narrow.}}"}, "cases.gutter", ""),
+        ({"cases": "{slot: {why: 'The gap at the {sid} closes.'}}"}, "cases.slot.why", "side"),
+        ({"says": '"The gap is {readings}."'}, "says", "reading"),
+        ({"do": "Widen it at {place} by {gap}."}, "do", "gap_mm"),
+        ({"customer": "See {whatever}."}, "customer", ""),
+    ],
+)
+def test_a_case_or_a_fact_that_no_reading_has_is_refused(shop, change, key, suggestion):
+    shop(changed(**change))
+    (fault,) = faults()
+    assert (fault.key, fault.suggestion) == (f"gap-narrow.{key}", suggestion)
+
+
+def test_what_may_be_quoted_of_any_reading(shop):
+    outcome = hold(1.0, read_limit("below 2 mm"), "mm", lambda ref: None)
+    told = facts_of([Reading(1.0, "mm", facts={"side": "left"})], "mm", outcome, [])
+    assert set(told) == {*ALWAYS_QUOTED, "side"}
+    shop(changed(says=f'"{" ".join(f"{{{name}}}" for name in ALWAYS_QUOTED)} {{side}}"'))
+    assert load_rules().rules
+
+
 # Layers ------------------------------------------------------------------------------------------------------------
 
 
@@ -264,8 +403,32 @@ def test_tables_beside_the_rules_are_left_alone(shop):
     shop(RULE)
     shop("silent: {en: [line]}\n", "house/names.yaml")
     shop("- {name: GC2, caliper: 0.45 mm}\n", "house/boards.yaml")
+    shop("- {row: B01, asks: Is there bleed?}\n", "house/checks.yaml")
     shop("not yaml: [", "house/notes.txt")
     assert len(load_rules().files) == 1
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "suggestion"),
+    [
+        ("bleed.yaml", "rule: bleed-short\nwarn: below 4 mm\n", ""),
+        ("name.yaml", "silent: {en: [line]}\n", "names.yaml"),
+        ("more.yml", "rule: bleed-short\n", ""),
+        ("word.yaml", "just words\n", ""),
+    ],
+)
+def test_a_file_of_the_folder_that_holds_no_list_of_rules_is_refused(shop, name, text, suggestion):
+    shop(RULE)
+    path = shop(text, f"house/{name}")
+    (fault,) = faults()
+    assert (fault.file, fault.line, fault.suggestion) == (str(path), 1, suggestion)
+    assert "a list of rules" in fault.expected
+
+
+def test_rules_in_a_file_that_is_called_like_a_table_do_not_vanish(shop):
+    shop(RULE)
+    shop(RULE.replace("gap-narrow", "ink-wide"), "house/inks.yaml")
+    assert set(load_rules().rules) == {"gap-narrow", "ink-wide"}
 
 
 @pytest.mark.parametrize("text", ["- rul: gap\n  fail: below 2 mm\n", "- fail: below 2 mm\n  says: x\n", "- rule: ["])

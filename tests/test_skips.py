@@ -61,7 +61,7 @@ def outcome(folder: Path, source: str, *, ci: str, corpus: bool = False, referee
     last = ended.stdout.splitlines()[-1]
     assert REASON in ended.stdout or REASON not in source
     counts = {what: int(number) for number, what in re.findall(r"(\d+) (\w+)", last.split(" in ")[0])}
-    assert (ended.returncode == 0) is not ({"failed", "error", "errors"} & counts.keys()), ended.stdout
+    assert (ended.returncode == 0) is not bool({"failed", "error", "errors"} & counts.keys()), ended.stdout
     return counts
 
 

@@ -24,7 +24,7 @@ def cover(page: Drawing, folder, ink: str, ticket=ONE_UP) -> float:
 
 def totals(page: Drawing, folder, ticket=ONE_UP):
     job = job_of(page, folder, ticket)
-    readings = ink_total(job, over_mm=1, area_mm2=100, start_percent=140, not_counted=())
+    readings = ink_total(job, over_mm=1, area_mm2=100, start_percent=140, not_counted=()).readings
     return [
         (reading.value, reading.facts["peak"], float(str(reading.facts["area"]).split()[0])) for reading in readings
     ]

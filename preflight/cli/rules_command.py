@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from difflib import get_close_matches
 from pathlib import Path
 
 import click
@@ -12,6 +11,7 @@ import click
 from preflight.cli.schemas import json_schema
 from preflight.errors import ExitStatus, WrongUsage
 from preflight.judging.rulebook import Rule, Rulebook, load_rules
+from preflight.suggest import nearest
 
 
 def run_rules(name: str | None, files: Sequence[Path]) -> int:
@@ -40,7 +40,7 @@ def _list(book: Rulebook) -> None:
 
 def _show(book: Rulebook, name: str) -> None:
     if name not in book.rules:
-        hint = next(iter(get_close_matches(name, book.rules, 1)), "")
+        hint = nearest(name, book.rules)
         raise WrongUsage(f"there is no rule {name}" + (f"; did you mean {hint}?" if hint else ""))
     for label, text in _lines(book.rules[name]):
         if text:

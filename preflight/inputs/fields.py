@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import Annotated, Any, Final
 
 from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -17,6 +16,7 @@ from pydantic_core import CoreSchema, core_schema
 from preflight import quantities
 from preflight.kinds import SAME_WORD
 from preflight.quantities import NotUnderstood, Range, Size
+from preflight.suggest import AMONG_FEW, SLIP, nearest
 
 LONGEST_TEXT: Final = 2000
 NO_DECIMAL_COMMA: Final = r"^(?!.*\d,\d)"
@@ -65,10 +65,10 @@ def known_word(value: object, words: Sequence[str], *, open_list: bool = False) 
     for known in words:
         if given in (known, known.replace("-", " ")):
             return known
-    near = get_close_matches(given, words, 1, 0.8 if open_list else 0.5)
+    near = nearest(given, words, at_least=SLIP if open_list else AMONG_FEW)
     if open_list and not near:
         return given
-    raise NotUnderstood("one of " + ", ".join(words), near[0] if near else "")
+    raise NotUnderstood("one of " + ", ".join(words), near)
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,6 +77,8 @@ class Parsed:
 
     parse: Callable[[Any], Any]
     schema: Mapping[str, Any]
+    unit: str = ""
+    """Of the value, where it is a quantity; each length of a size or a range has it."""
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(self.parse)
@@ -133,10 +135,10 @@ def spellings(words: Sequence[str]) -> list[str]:
     return [*words, *(other for other, word in SAME_WORD.items() if word in words)]
 
 
-def _quantity(parse: Callable[[object], Any], *examples: str, bare: bool = False) -> Parsed:
+def _quantity(parse: Callable[[object], Any], *examples: str, unit: str = "mm", bare: bool = False) -> Parsed:
     """``bare``: a number without a unit is read too."""
     kinds: str | list[str] = ["string", "number"] if bare else "string"
-    return Parsed(parse, {"type": kinds, "pattern": NO_DECIMAL_COMMA, "examples": list(examples)})
+    return Parsed(parse, {"type": kinds, "pattern": NO_DECIMAL_COMMA, "examples": list(examples)}, unit)
 
 
 SCALAR: Final = {"type": ["string", "number", "boolean"]}
@@ -148,11 +150,11 @@ Caliper = Annotated[float, _quantity(quantities.caliper_mm, "0.45 mm", "18 pt")]
 CaliperRange = Annotated[Range, _quantity(quantities.caliper_range_mm, "0.25 mm to 0.9 mm")]
 LengthRange = Annotated[Range, _quantity(quantities.length_range_mm, "350 mm to 500 mm")]
 SheetSize = Annotated[Size, _quantity(quantities.size_mm, "1040 x 740 mm", "40 x 28 1/8 in")]
-Weight = Annotated[float, _quantity(quantities.weight_gsm, "295 g/m2")]
-Speed = Annotated[float, _quantity(quantities.sheets_per_hour, "15000 sheets/h")]
-Percent = Annotated[float, _quantity(quantities.percent, "2 %")]
-Minutes = Annotated[float, _quantity(quantities.minutes, "12 min")]
-Count = Annotated[int, _quantity(quantities.count, "32", bare=True)]
+Weight = Annotated[float, _quantity(quantities.weight_gsm, "295 g/m2", unit="g/m2")]
+Speed = Annotated[float, _quantity(quantities.sheets_per_hour, "15000 sheets/h", unit="sheets/h")]
+Percent = Annotated[float, _quantity(quantities.percent, "2 %", unit="%")]
+Minutes = Annotated[float, _quantity(quantities.minutes, "12 min", unit="min")]
+Count = Annotated[int, _quantity(quantities.count, "32", unit="", bare=True)]
 
 OrEmpty: Final = AlsoWritten(lambda value: {} if value is None else value, {"type": "null"})
 """``edges:`` with nothing after it is the same as leaving the key out."""

@@ -15,7 +15,6 @@ import os
 import re
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
 
@@ -25,6 +24,7 @@ from preflight.errors import InputFault, InvalidInput
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.inputs.yaml_table import KeyPath, Plain, Table, build, described, key_text, keys_at
+from preflight.suggest import nearest
 
 MOST_BYTES: Final = 1_000_000
 MOST_ENTRIES: Final = 20_000
@@ -172,8 +172,8 @@ def _near_file(folder: Path, value: str) -> str:
         names = [entry.name for entry in place.iterdir()][:2000]
     except (OSError, ValueError):
         return ""
-    near = get_close_matches(Path(value).name, names, 1, 0.7)
-    return str(Path(value).parent / near[0]) if near else ""
+    near = nearest(Path(value).name, names)
+    return str(Path(value).parent / near) if near else ""
 
 
 def by_line(faults: list[InputFault]) -> list[InputFault]:

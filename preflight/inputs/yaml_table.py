@@ -8,7 +8,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from difflib import SequenceMatcher, get_close_matches
 from typing import Annotated, Any, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
@@ -16,6 +15,7 @@ from pydantic_core import ErrorDetails
 
 from preflight.errors import InputFault
 from preflight.quantities import NotUnderstood
+from preflight.suggest import SLIP, likeness, nearest
 
 KeyPath = tuple[str | int, ...]
 Plain = Any
@@ -110,15 +110,13 @@ def _fault_of(model: Any, table: Table, detail: ErrorDetails, at: KeyPath) -> In
 
 def unknown_key(table: Table, path: KeyPath, known: list[str], deeper: Sequence[str] = ()) -> InputFault:
     """A key that nobody knows, with the nearest known one, here or further in (``board.caliper``)."""
-    given, last = str(path[-1]).lower(), {key.rpartition(".")[2]: key for key in deeper}
-    near = [
-        *((last[key], key) for key in get_close_matches(given, last, 1, 0.8)),
-        *((key, key) for key in get_close_matches(given, known, 1, 0.6)),
-    ]
-    nearest = max(near, key=lambda found: SequenceMatcher(None, given, found[1]).ratio(), default=("", ""))[0]
+    given, last = str(path[-1]), {key.rpartition(".")[2]: key for key in deeper}
+    near = filter(None, (nearest(given, last, at_least=SLIP), nearest(given, known)))
+    closest = max(near, key=lambda key: likeness(given, key), default="")
+    meant = closest if closest in known else last.get(closest, "")
     expected = f"one of {', '.join(known)}" if known else "no key here"
     where = (table.file, table.line(path), table.key(path))
-    return InputFault(*where, f"the unknown key {described(path[-1])}", expected, nearest)
+    return InputFault(*where, f"the unknown key {described(path[-1])}", expected, meant)
 
 
 def _deeper(model: Any, path: KeyPath) -> Iterator[str]:

@@ -15,7 +15,20 @@ from typing import Any
 
 from preflight.artwork.uncertain import UncertainPlace
 from preflight.errors import NotMeasured, WantOf
-from preflight.findings import Finding, Judgement, NotChecked, Place, Reading, Value, Verdict, Waived, listed
+from preflight.findings import (
+    Finding,
+    Judgement,
+    Measured,
+    NotAsked,
+    NotChecked,
+    Place,
+    Reading,
+    Value,
+    Verdict,
+    Waived,
+    listed,
+)
+from preflight.judging.conditions import why_not_asked
 from preflight.judging.limits import Outcome, hold
 from preflight.judging.phrases import Phrase, facts_of
 from preflight.judging.references import is_guess, look_up
@@ -55,6 +68,7 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
         waived=tuple(item for court in courts for item in court.waived),
         not_checked=not_checked,
         passed=tuple(court.rule.rule for court in courts if court.passed),
+        not_asked=tuple(NotAsked(court.rule.rule, court.not_asked) for court in courts if court.not_asked),
         notes=(
             *_switched_off(rulebook, only),
             *job.notes,
@@ -84,15 +98,15 @@ class _Bench:
     """Runs each measure once for each set of parameters."""
 
     job: Job
-    kept: dict[str, list[Reading] | NotMeasured | Exception] = field(default_factory=dict)
+    kept: dict[str, Measured | Exception] = field(default_factory=dict)
 
-    def readings(self, rule: Rule) -> list[Reading]:
-        """Readings of the rule's measure; raises what the measure raised, as often as it is asked."""
+    def measured(self, rule: Rule) -> Measured:
+        """What the rule's measure gives; raises what the measure raised, as often as it is asked."""
         key = f"{rule.measure} {sorted(rule.parameters.items())!r}"
         if key not in self.kept:
             try:
-                found = MEASURES[rule.measure].function(self.job, **rule.parameters)
-                self.kept[key] = [_plain(reading) for reading in found]
+                found = MEASURES[rule.measure].run(self.job, rule.parameters)
+                self.kept[key] = Measured([_plain(reading) for reading in found.readings], found.gaps)
             except Exception as error:  # one broken measure must not spoil the rest
                 self.kept[key] = error
         result = self.kept[key]
@@ -135,6 +149,8 @@ class _Court:
     not_checked: list[NotChecked] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     passed: bool = False
+    not_asked: str = ""
+    """Why it is not for this job; empty where it is."""
     guessed: str = ""
 
     def sit(self) -> None:
@@ -143,12 +159,15 @@ class _Court:
             if not self._applies():
                 return
             unseen = unseen_places(self.job, MEASURES[self.rule.measure])
-            readings = seen(self.bench.readings(self.rule), unseen)
+            measured = self.bench.measured(self.rule)
+            readings = seen(measured.readings, unseen)
             self._rule_on([o for reading in readings if (o := self._objection(reading))])
+            for gap in measured.gaps:
+                self._leave_open(gap.because, gap.would_help, gap.want_of, places=gap.places[:MOST_PLACES])
             self._leave_places_open(unseen)
             self._leave_open_beyond_cuts()
-        except NotMeasured as gap:
-            self._leave_open(gap.because, gap.would_help, gap.want_of)
+        except NotMeasured as reason:
+            self._leave_open(reason.because, reason.would_help, reason.want_of)
         except Exception as error:  # said in the report, and the exit status shows it
             _log.debug("rule %s broke", self.rule.rule, exc_info=True)
             because = f"the tool broke on it ({type(error).__name__}: {error})"
@@ -156,12 +175,22 @@ class _Court:
         self.passed = not (self.findings or self.waived or self.not_checked)
 
     def _applies(self) -> bool:
+        """Whether all conditions hold; one that does not settles it, whatever the others are for want of."""
+        missing: NotMeasured | None = None
         for reference, limit in self.rule.when:
-            value = look_up(self.job, reference)
-            if not hold(value, limit, "", partial(look_up, self.job)).trips:
+            try:
+                value = look_up(self.job, reference)
+                holds = hold(value, limit, reference.unit, partial(look_up, self.job)).trips
+            except NotMeasured as reason:
+                missing = missing or reason
+                continue
+            if not holds:
+                self.not_asked = why_not_asked(reference, limit, value)
                 return False
             if is_guess(self.job, reference):
                 self.guessed = f"{reference.text.partition('.')[2]} ({value}) is a guess"
+        if missing:
+            raise missing
         return True
 
     def _objection(self, reading: Reading) -> _Objection | None:

@@ -22,7 +22,7 @@ _EPSILON: Final = 1e-9
 _FORM: Final = "a limit: below, above, outside, is, is not, one of [..] or not one of [..], and a value"
 
 LookUp = Callable[[Reference], Any]
-Operand = float | str | bool | Size | Range | tuple[str, ...]
+Operand = float | str | bool | Size | Range | tuple[str, ...] | tuple[float, ...]
 
 
 @dataclass(frozen=True)
@@ -62,6 +62,7 @@ def read_limit(text: object) -> Limit:
     if comparison is None:
         raise NotUnderstood(_FORM)
     right = tidy.removeprefix(comparison).strip()
+    _refuse_two_in_one(comparison, right)
     if is_reference(right):
         return Limit(comparison, reference(right))
     if comparison.endswith("one of"):
@@ -73,14 +74,15 @@ def read_limit(text: object) -> Limit:
     return Limit(comparison, right)
 
 
-def check_unit(limit: Limit, unit: str) -> None:
-    """Raises NotUnderstood where the value cannot be held against readings of this unit."""
-    if not isinstance(limit.right, Reference):
-        _typed(limit, unit)
+def _refuse_two_in_one(comparison: str, right: str) -> None:
+    """Raises NotUnderstood, with what is meant, on ``is not one of [..]``, ``is below 2 mm`` and ``is [..]``."""
+    second = "one of" if right.startswith("[") else next((w for w in COMPARISONS if right.startswith(f"{w} ")), "")
+    if comparison not in ("is", "is not") or not second:
         return
-    wanted = {"below": (int, float, Size), "above": (int, float, Size), "outside": (Range,)}.get(limit.comparison)
-    if wanted and limit.right.kind not in wanted:
-        raise NotUnderstood(f"a reference to {'a range' if limit.comparison == 'outside' else 'a number or a size'}")
+    rest = right.removeprefix(second).strip()
+    if comparison == "is":
+        raise NotUnderstood(_FORM, f"{second} {rest}")
+    raise NotUnderstood(_FORM, f"not one of {rest}" if second == "one of" else "")
 
 
 def hold(
@@ -100,7 +102,7 @@ def hold(
         NotMeasured: the limit refers to what is not there.
         TypeError: a word is compared with a number.
     """
-    right = look_up(limit.right) if isinstance(limit.right, Reference) else _typed(limit, unit)
+    right = look_up(limit.right) if isinstance(limit.right, Reference) else typed(limit, unit)
     if limit.comparison in ("below", "above"):
         return _beyond(value, right, limit.comparison, unit, tolerance, cap)
     if limit.comparison == "outside":
@@ -108,11 +110,11 @@ def hold(
     return _word(value, right, limit.comparison, unit)
 
 
-def _typed(limit: Limit, unit: str) -> Operand:
-    """The right-hand side of a limit that is no reference."""
+def typed(limit: Limit, unit: str) -> Operand:
+    """The right-hand side of a limit that is no reference; raises NotUnderstood where it has another unit."""
     right = limit.right
     if isinstance(right, tuple):
-        return right
+        return tuple(in_unit(word, unit) for word in right) if unit else right
     text = str(right)
     if limit.comparison == "outside":
         ends = re.split(r"\s+to\s+", text)

@@ -8,16 +8,17 @@ from __future__ import annotations
 import re
 import types
 from dataclasses import dataclass, field, fields, is_dataclass
-from difflib import get_close_matches
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin, get_type_hints
 
 from pydantic import BaseModel
 
 from preflight.errors import NotMeasured, WantOf
+from preflight.inputs.fields import Parsed
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.measures.job import Job
 from preflight.quantities import NotUnderstood, Range, Size
+from preflight.suggest import nearest
 
 ROOTS: Final[dict[str, type]] = {"press": Press, "ticket": Ticket, "job": Job}
 WRITTEN_AS: Final = {
@@ -38,11 +39,18 @@ class Reference:
     text: str
     kind: Any = field(default=object, compare=False)
     """Type of the value: str, int, float, bool, Size, Range, a Literal or a tuple of texts."""
+    parsed: Parsed | None = field(default=None, compare=False, repr=False)
+    """How the value is read where somebody writes it; None where nobody does."""
 
     @property
     def root(self) -> str:
         """``press``, ``ticket`` or ``job``."""
         return self.text.partition(".")[0]
+
+    @property
+    def unit(self) -> str:
+        """Unit of the value, empty where it has none."""
+        return self.parsed.unit if self.parsed else "mm" if self.kind in (Size, Range) else ""
 
     @property
     def written_as(self) -> str:
@@ -65,13 +73,13 @@ def reference(text: object) -> Reference:
         inner = _fields(here)
         if step not in inner:
             so_far = ".".join([root, *steps[:number]])
-            near = get_close_matches(step, inner, 1, 0.6)
-            hint = ".".join([so_far, near[0], *steps[number + 1 :]]) if near else ""
+            near = nearest(step, inner)
+            hint = ".".join([so_far, near, *steps[number + 1 :]]) if near else ""
             raise NotUnderstood(f"a field of {so_far} ({', '.join(sorted(inner)) or 'it has none'})", hint)
         here = inner[step]
     if not _is_value(here):
         raise NotUnderstood(f"a single value ({text} holds {', '.join(sorted(_fields(here))) or 'more than one'})")
-    return Reference(text, _bare(here))
+    return Reference(text, _bare(here), _parsed(here))
 
 
 def look_up(job: Job, ref: Reference) -> Any:
@@ -109,7 +117,7 @@ def _fields(kind: Any) -> dict[str, Any]:
     if not isinstance(kind, type) or not (issubclass(kind, BaseModel) or is_dataclass(kind)) or kind in _VALUES:
         return {}
     try:
-        hints = get_type_hints(kind)
+        hints = get_type_hints(kind, include_extras=True)
     except NameError:  # types that are imported for the type checker only: nothing to refer to
         return {}
     names = kind.model_fields if issubclass(kind, BaseModel) else [column.name for column in fields(kind)]
@@ -117,7 +125,7 @@ def _fields(kind: Any) -> dict[str, Any]:
     for name in dir(kind):
         value = getattr(kind, name, None)
         if isinstance(value, property) and not name.startswith(("_", "model_")) and value.fget is not None:
-            found[name] = get_type_hints(value.fget).get("return", object)
+            found[name] = get_type_hints(value.fget, include_extras=True).get("return", object)
     return found
 
 
@@ -129,6 +137,16 @@ def _bare(kind: Any) -> Any:
         inner = [option for option in get_args(kind) if option is not type(None)]
         return _bare(inner[0]) if len(inner) == 1 else kind
     return kind
+
+
+def _parsed(kind: Any) -> Parsed | None:
+    """How a field is read, by its annotation."""
+    if get_origin(kind) is Annotated:
+        inner, *notes = get_args(kind)
+        return next((note for note in notes if isinstance(note, Parsed)), None) or _parsed(inner)
+    if get_origin(kind) in (Union, types.UnionType):
+        return next((found for option in get_args(kind) if (found := _parsed(option))), None)
+    return None
 
 
 def _is_value(kind: Any) -> bool:

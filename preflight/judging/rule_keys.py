@@ -14,6 +14,9 @@ from preflight.judging.limits import Limit, read_limit
 from preflight.judging.references import Reference, reference
 from preflight.quantities import NotUnderstood
 
+ALWAYS_QUOTED: Final = ("reading", "limit", "asked", "count", "places", "place", "separation", "page")
+"""What ``says``, ``why``, ``do`` and ``customer`` may quote of any reading."""
+WORDED: Final = ("says", "why", "do", "customer")
 STATUSES: Final = ("trial", "active", "retired")
 _LIMIT_SCHEMA: Final = {
     "type": "string",
@@ -48,6 +51,11 @@ def _quoting(value: object) -> str:
             f"{{places:# line|# lines}}, not {{{name}{':' * bool(more)}{more or ''}}}"
         )
     return text
+
+
+def quoted(text: str) -> list[str]:
+    """Names of the facts that a wording quotes in braces."""
+    return [name for _, name, _, _ in Formatter().parse(text) if name is not None]
 
 
 def _parameter(value: object) -> str | tuple[str, ...]:

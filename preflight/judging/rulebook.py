@@ -6,27 +6,28 @@ given. Loading stops, with every fault at once, on a measure, parameter, referen
 
 from __future__ import annotations
 
-import inspect
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from pathlib import Path
-from typing import Any, Final, get_args, get_origin, get_type_hints
+from typing import Any, Final, get_args, get_origin
 
 from preflight.errors import InputFault, InvalidInput
 from preflight.findings import Verdict
 from preflight.inputs.fields import yes_or_no
 from preflight.inputs.loading import by_line, read_table, rules_dir
 from preflight.inputs.yaml_table import KeyPath, Table, build
-from preflight.judging.limits import Limit, check_unit
+from preflight.judging.conditions import of_measure, of_reference
+from preflight.judging.limits import Limit
 from preflight.judging.references import Reference
-from preflight.judging.rule_keys import CaseKeys, RuleKeys
+from preflight.judging.rule_keys import ALWAYS_QUOTED, WORDED, CaseKeys, RuleKeys, quoted
 from preflight.measures import MEASURES, Measure
 from preflight.quantities import NotUnderstood, count, in_own_unit, in_unit
+from preflight.suggest import SLIP, nearest
 
 FULL_RULE: Final = ("asks", "measure", "says", "why", "do", "source")
 UNIT_SUFFIXES: Final = {"_mm": "mm", "_mm2": "mm2", "_percent": "%", "_pt": "pt", "_ppi": "ppi", "_min": "min"}
-_MARKS_OF_A_RULE: Final = {"rule", "asks", "measure", "fail", "warn", "says"}
+TRADE_TABLES: Final = ("boards.yaml", "checks.yaml", "inks.yaml", "names.yaml", "unit_order.yaml")
+"""Files of a folder of rules that hold no rules and are read by whoever needs them."""
 
 
 @dataclass(frozen=True)
@@ -122,25 +123,26 @@ def load_rules(extra: Sequence[str | Path] = ()) -> Rulebook:
 
 
 def _tables_of(path: Path) -> list[Table]:
-    """A file, or the rule files of a folder; a folder's trade tables are left out."""
+    """A file, or the files of rules of a folder: all its YAML files but the trade tables, which are known by name."""
     if not path.is_dir():
         return [read_table(path)]
-    tables = [read_table(file) for file in sorted(path.glob("*.yaml"))]
-    tables = [table for table in tables if table.faults or _holds_rules(table.data)]
+    files = sorted(file for file in path.iterdir() if file.suffix in (".yaml", ".yml"))
+    tables = [read_table(file) for file in files if not (file.name in TRADE_TABLES and not _names_rules(file))]
     nothing = InputFault(str(path), 0, "", "a folder without rules", "files of rules, *.yaml")
     return tables or [Table(str(path), None, faults=[nothing])]
 
 
-def _holds_rules(data: Any) -> bool:
-    """A list with anything in it that looks like a rule; one without ``rule:`` must not vanish unseen."""
-    return isinstance(data, list) and any(isinstance(entry, dict) and _MARKS_OF_A_RULE & set(entry) for entry in data)
+def _names_rules(file: Path) -> bool:
+    """Whether a file that bears the name of a trade table holds rules all the same, which must not vanish unseen."""
+    data = read_table(file).data
+    return isinstance(data, list) and any(isinstance(entry, dict) and "rule" in entry for entry in data)
 
 
 def _lay(table: Table, drafts: dict[str, _Draft], seen: dict[str, str]) -> list[InputFault]:
     """Lay the rules of one file over the drafts; ``seen`` are the rules of the same layer."""
     faults = list(table.faults)
     if not isinstance(table.data, list):
-        return faults or [table.fault((), table.data, "a list of rules, each beginning with - rule:")]
+        return faults or [_no_rules(table)]
     table.called = {
         place: entry["rule"]
         for place, entry in enumerate(table.data)
@@ -159,6 +161,16 @@ def _lay(table: Table, drafts: dict[str, _Draft], seen: dict[str, str]) -> list[
         seen[name] = table.file
         drafts.setdefault(name, _Draft(name)).lay(keys, table, place)
     return by_line(faults)
+
+
+def _no_rules(table: Table) -> InputFault:
+    """A file that holds something else than a list of rules; a mapping may be a trade table of another name."""
+    expected = "a list of rules, each beginning with - rule:"
+    if not isinstance(table.data, dict):
+        return table.fault((), table.data, expected)
+    stem = nearest(Path(table.file).stem, [Path(name).stem for name in TRADE_TABLES], at_least=SLIP)
+    expected = f"{expected} (trade tables are {', '.join(TRADE_TABLES)})"
+    return table.fault((), table.data, expected, f"{stem}.yaml" if stem else "")
 
 
 @dataclass
@@ -212,25 +224,24 @@ class _Draft:
         if self.broken or self.keys.get("status") == "retired":
             return None
         mine = [*self._incomplete(names), *self._limits_missing(), *self._from_memory()]
-        mine += self._units(
-            (f"when.{reference.text}", limit, "") for reference, limit in self.keys.get("when", {}).items()
-        )
+        when = self._conditions(mine)
         measure, parameters = MEASURES.get(str(self.keys.get("measure"))), dict[str, object]()
         if measure is None and "measure" in self.keys:
-            near = get_close_matches(self.keys["measure"], MEASURES, 1, 0.6)
-            mine.append(self.fault("measure", self.keys["measure"], "a measure there is", near[0] if near else ""))
+            name = self.keys["measure"]
+            mine.append(self.fault("measure", name, "a measure there is", nearest(name, MEASURES)))
         if measure is not None:
-            mine += self._units((key, limit, measure.unit) for key, limit in self._all_limits() if limit)
+            self._fit_limits(measure, mine)
+            mine += [*self._undeclared_cases(measure), *self._undeclared_facts(measure)]
             parameters = self._parameters(measure, mine)
         faults += mine
-        return None if mine else self._rule(parameters)
+        return None if mine else self._rule(when, parameters)
 
     def _incomplete(self, names: list[str]) -> Iterator[InputFault]:
         missing = [key for key in FULL_RULE if key not in self.keys]
         if missing:
-            near = get_close_matches(self.name, [name for name in names if name != self.name], 1, 0.7)
+            near = nearest(self.name, [name for name in names if name != self.name])
             expected = f"a rule that exists, or a full rule (without {', '.join(missing)} it is none)"
-            yield self.fault("", self.name, expected, near[0] if near else "")
+            yield self.fault("", self.name, expected, near)
 
     def _limits_missing(self) -> Iterator[InputFault]:
         if not any(limit for _, limit in self._all_limits()):
@@ -248,40 +259,72 @@ class _Draft:
         for name, case in self.keys.get("cases", {}).items():
             yield from ((f"cases.{name}.fail", case.fail), (f"cases.{name}.warn", case.warn))
 
-    def _units(self, limits: Iterable[tuple[str, Limit, str]]) -> Iterator[InputFault]:
-        for key, limit, unit in limits:
+    def _conditions(self, faults: list[InputFault]) -> tuple[tuple[Reference, Limit], ...]:
+        """``when:`` with the words that are used everywhere; a condition that can never hold is a fault."""
+        fitted = []
+        for ref, limit in self.keys.get("when", {}).items():
             try:
-                check_unit(limit, unit)
+                fitted.append((ref, of_reference(limit, ref)))
             except NotUnderstood as wrong:
-                yield self.fault(key, str(limit), wrong.expected, wrong.suggestion)
+                faults.append(self.fault(f"when.{ref.text}", str(limit), wrong.expected, wrong.suggestion))
+        return tuple(fitted)
+
+    def _fit_limits(self, measure: Measure, faults: list[InputFault]) -> None:
+        """Limits as the measure's readings can be held against them; one that never can be is a fault."""
+        cases = dict(self.keys.get("cases", {}))
+        for key, limit in self._all_limits():
+            try:
+                fitted = of_measure(limit, measure) if limit else None
+            except NotUnderstood as wrong:
+                faults.append(self.fault(key, str(limit), wrong.expected, wrong.suggestion))
+                continue
+            *of_case, verdict = key.removeprefix("cases.").rsplit(".", 1)
+            if of_case:
+                cases[of_case[0]] = cases[of_case[0]].model_copy(update={verdict: fitted})
+            elif fitted:
+                self.keys[verdict] = fitted
+        self.keys |= {"cases": cases} if cases else {}
+
+    def _undeclared_cases(self, measure: Measure) -> Iterator[InputFault]:
+        for name in self.keys.get("cases", {}):
+            if name not in measure.cases:
+                expected = f"a case of {measure.name} ({', '.join(measure.cases) or 'it has none'})"
+                yield self.fault(f"cases.{name}", name, expected, nearest(name, measure.cases))
+
+    def _undeclared_facts(self, measure: Measure) -> Iterator[InputFault]:
+        known = (*ALWAYS_QUOTED, *measure.facts)
+        wordings = [(key, self.keys.get(key)) for key in WORDED]
+        for name, case in self.keys.get("cases", {}).items():
+            wordings += [(f"cases.{name}.{key}", getattr(case, key)) for key in WORDED]
+        for key, text in wordings:
+            for fact in dict.fromkeys(quoted(text or "")):
+                if fact not in known:
+                    expected = f"a fact of {measure.name} ({', '.join(known)})"
+                    yield self.fault(key, f"{{{fact}}}", expected, nearest(fact, known))
 
     def _parameters(self, measure: Measure, faults: list[InputFault]) -> dict[str, object]:
-        """``with:`` typed by the annotations of the measure's keyword parameters."""
-        hints, typed = get_type_hints(measure.function), dict[str, object]()
-        written = {_written(name): name for name in measure.parameters} | {name: name for name in measure.parameters}
+        """``with:`` typed by what the measure declares of its parameters."""
+        typed = dict[str, object]()
+        written = {_written(one.name): one for one in measure.parameters} | {
+            one.name: one for one in measure.parameters
+        }
         for key, text in self.keys.get("with", {}).items():
-            name = written.get(key)
-            if name is None or name in typed:
-                near = get_close_matches(key, written, 1, 0.6)
-                known = ", ".join(_written(parameter) for parameter in measure.parameters) or "it takes none"
-                expected = f"a parameter of {measure.name} ({known}), given once"
-                faults.append(self.fault(f"with.{key}", key, expected, near[0] if near else ""))
+            known = written.get(key)
+            if known is None or known.name in typed:
+                names = ", ".join(_written(one.name) for one in measure.parameters) or "it takes none"
+                expected = f"a parameter of {measure.name} ({names}), given once"
+                faults.append(self.fault(f"with.{key}", key, expected, nearest(key, written)))
                 continue
             try:
-                typed[name] = parameter(text, name, hints[name])
+                typed[known.name] = parameter(text, known.name, known.kind)
             except NotUnderstood as wrong:
                 faults.append(self.fault(f"with.{key}", text, wrong.expected, wrong.suggestion))
-        signature = inspect.signature(measure.function).parameters
-        left = [
-            _written(n)
-            for n in measure.parameters
-            if n not in typed and signature[n].default is inspect.Parameter.empty
-        ]
+        left = [_written(one.name) for one in measure.parameters if one.required and one.name not in typed]
         if left and not any(fault.key.endswith(tuple(left)) for fault in faults):
             faults.append(self.fault("with", None, f"with: {{{', '.join(f'{name}: …' for name in left)}}}"))
         return typed
 
-    def _rule(self, parameters: dict[str, object]) -> Rule:
+    def _rule(self, when: tuple[tuple[Reference, Limit], ...], parameters: dict[str, object]) -> Rule:
         taken = {k: v for k, v in self.keys.items() if k not in ("with", "cases", "off", "if_not_checked", "when")}
         counts = {"note": Verdict.PASS, "warn": Verdict.WARN, "fail": Verdict.FAIL}
         fields = CaseKeys.model_fields
@@ -293,7 +336,7 @@ class _Draft:
             rule=self.name,
             parameters=parameters,
             cases=cases,
-            when=tuple(self.keys.get("when", {}).items()),
+            when=when,
             if_not_checked=counts[self.keys.get("if_not_checked", "note")],
             file=self.files[-1].file,
             **taken,

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date
-from difflib import get_close_matches
 from typing import Final
 
 from preflight.findings import Finding, Place, Reading, Waived
 from preflight.inputs.ticket import Waiver
 from preflight.judging.rulebook import Rule, Rulebook
 from preflight.measures import Job
+from preflight.suggest import nearest
 
 NEAR_MM: Final = 5.0
 """A waiver covers a place whose box is no further from its point than this."""
@@ -81,8 +81,8 @@ class Waivers:
             return "the rule is retired"
         if rule in book.rules:
             return ""
-        near = get_close_matches(rule, book.rules, 1, 0.7)
-        return "there is no such rule" + (f"; did you mean {near[0]}?" if near else "")
+        near = nearest(rule, book.rules)
+        return "there is no such rule" + (f"; did you mean {near}?" if near else "")
 
 
 def _near(waiver: Waiver, place: Place) -> bool:

@@ -2,79 +2,27 @@
 
 A measure is a function of the job that returns readings::
 
-    @measure("ink-past-cut", unit="mm", tolerance=0.1)
+    @measure("ink-past-cut", unit="mm", tolerance=0.1, cases=("slot",), facts=("separations", "where"))
     def ink_past_cut(job: Job, *, ink_from: float) -> list[Reading]:
         \"\"\"How far ink carries on past each stretch of cut line that it touches, in mm.\"\"\"
 
-Keyword parameters are given by the rule's ``with:`` and typed by their annotation. A measure that cannot
-decide raises ``NotMeasured``; an empty list means: looked, and there is nothing of the kind.
+It declares the unit of its readings, the cases and facts that they may have and, where they are words, the list of
+them: rules are held against that when they are loaded, and readings in the tests. Keyword parameters are given by the
+rule's ``with:`` and typed by their annotation; of many a ``record`` is made, a frozen dataclass.
+
+An empty list means: looked, and there is nothing of the kind. What was not looked at is said together with what was
+found, ``Measured(readings, gaps)``; a measure that can say nothing at all raises ``NotMeasured``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Literal
-
-from preflight.findings import Reading
 from preflight.measures.job import Job
+from preflight.measures.registry import MEASURES, Measure, Zone, declared, measure
 
-RestsOn = Literal["plates", "objects", "inks"]
-"""Plates as they are drawn, the table of objects, or only which inks print."""
-Zone = Literal["page", "inside", "cut"]
-"""All of the page, what is inside the cut and its bleed, or the neighbourhood of the cut."""
-
-
-@dataclass(frozen=True)
-class Measure:
-    """A registered measure."""
-
-    name: str
-    unit: str
-    """Unit of its readings, or empty where they are words."""
-    tolerance: float
-    """Measuring tolerance in ``unit``: a reading that misses its limit by no more than this passes."""
-    function: Callable[..., list[Reading]]
-    parameters: tuple[str, ...]
-    rests_on: frozenset[RestsOn] = frozenset({"plates", "objects"})
-    within: Zone = "inside"
-
-    @property
-    def summary(self) -> str:
-        """First line of the docstring."""
-        return (self.function.__doc__ or "").strip().splitlines()[0]
-
-
-MEASURES: dict[str, Measure] = {}
-
-
-def measure(
-    name: str, *, unit: str, tolerance: float = 0.0, rests_on: Sequence[RestsOn] = ("plates", "objects"),
-    within: Zone = "inside",
-) -> Callable[[Callable[..., list[Reading]]], Callable[..., list[Reading]]]:  # fmt: skip
-    """Register a measure; raises ValueError on a name used twice or a missing docstring.
-
-    ``rests_on``: what of the page it looks at, and ``within`` what part, so that a rule is not taken for decided where
-    something of that is missing.
-    """
-
-    def register(function: Callable[..., list[Reading]]) -> Callable[..., list[Reading]]:
-        if name in MEASURES:
-            raise ValueError(f"two measures are called {name}")
-        if not (function.__doc__ or "").strip():
-            raise ValueError(f"measure {name} has no docstring")
-        code = function.__code__
-        keywords = code.co_varnames[code.co_argcount : code.co_argcount + code.co_kwonlyargcount]
-        MEASURES[name] = Measure(name, unit, tolerance, function, tuple(keywords), frozenset(rests_on), within)
-        return function
-
-    return register
-
-
-__all__ = ["MEASURES", "Job", "Measure", "measure"]
+__all__ = ["MEASURES", "Job", "Measure", "Zone", "declared", "measure"]
 
 # The measures: one module a topic; each is proved both ways in tests/test_house_rules.py.
-from preflight.measures import (  # noqa: E402, F401
+from preflight.measures import (  # noqa: F401
     areas,
     bleed,
     blending,

@@ -15,7 +15,7 @@ from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.carton.die import Area, Blank
 from preflight.errors import NotMeasured
-from preflight.findings import Place, Reading, listed
+from preflight.findings import Gap, Measured, Place, Reading, listed
 from preflight.measures import masks, measure, needs, rims
 from preflight.measures.job import Job, close_dpi, cut_out, shape_mask
 from preflight.measures.overlaps import PLAIN_MM2
@@ -115,7 +115,7 @@ def _coats(job: Job, kinds: Sequence[str], areas: Sequence[str]) -> _Coats:
     return _Coats(plates, tuple(overall))
 
 
-@measure("stated-area-inside-cut", unit="%", rests_on=["objects"], within="page")
+@measure("stated-area-inside-cut", unit="%", rests_on=["objects"], within="page", facts=("area", "box"))
 def stated_area_inside_cut(job: Job) -> list[Reading]:
     """Share of each area of the ticket that lies inside the cut; what lies beyond an open cut counts as inside."""
     needs.objects(job)
@@ -135,7 +135,7 @@ def _inside_share(job: Job, kind: str, stated: BaseGeometry, inside: BaseGeometr
     return Reading(round(share, 1), "%", (place,), needs.die_known(job), group=f"{kind} {box}", facts=facts)
 
 
-@measure("ink-on-glue-flap", unit="mm", tolerance=0.1)
+@measure("ink-on-glue-flap", unit="mm", tolerance=0.1, facts=("area", "inks", "because"))
 def ink_on_glue_flap(
     job: Job, *, areas: tuple[str, ...], inks: tuple[str, ...], ink_from_percent: float, speck_mm2: float
 ) -> list[Reading]:
@@ -148,10 +148,10 @@ def ink_on_glue_flap(
     return [_past_the_crease(job, spot, names, ink_from_percent, speck_mm2, "ink") for spot in _spots(job, areas)]
 
 
-@measure("coating-on-glue-flap", unit="mm", tolerance=0.1)
+@measure("coating-on-glue-flap", unit="mm", tolerance=0.1, facts=("area", "inks", "because"))
 def coating_on_glue_flap(
     job: Job, *, areas: tuple[str, ...], coats: tuple[str, ...], ink_from_percent: float, speck_mm2: float
-) -> list[Reading]:
+) -> Measured:
     """How far varnish or coating reaches past the crease on to each glue flap; see ``ink-on-glue-flap``.
 
     ``coats`` are the kinds of separation that count; the ticket's coating counts too. An overall coating reaches all of
@@ -160,24 +160,27 @@ def coating_on_glue_flap(
     spots = _spots(job, areas)
     found, gap = _coats_or_gap(job, coats, areas)
     readings = [_past_the_crease(job, spot, found.plates, ink_from_percent, speck_mm2, "coating") for spot in spots]
-    if gap is not None and not any(reading.value for reading in readings):
-        raise gap
-    return [
-        _overall(job, spot, reading, found.overall) if found.overall else reading
-        for spot, reading in zip(spots, readings, strict=True)
-    ]
+    return _with_overall(job, spots, readings, found, gap)
 
 
-def _coats_or_gap(job: Job, coats: Sequence[str], areas: Sequence[str]) -> tuple[_Coats, NotMeasured | None]:
+def _with_overall(
+    job: Job, spots: Sequence[_Spot], readings: Sequence[Reading], found: _Coats, gap: Gap | None
+) -> Measured:
+    """The readings by the plates, and what an overall coating makes of them."""
+    if found.overall:
+        readings = [_overall(job, *both, found.overall) for both in zip(spots, readings, strict=True)]
+    return Measured(readings, [gap] if gap else [])
+
+
+def _coats_or_gap(job: Job, coats: Sequence[str], areas: Sequence[str]) -> tuple[_Coats, Gap | None]:
     """What coats, and what is not known of it: a plate of the file may be wrong whatever else is laid."""
     try:
         found, gap = _coats(job, coats, areas), None
     except NotMeasured as unknown:
-        plates = tuple(_inks(job, coats))
-        return _Coats(plates, ()), unknown
+        return _Coats(tuple(_inks(job, coats)), ()), Gap.of(unknown)
     if job.ticket is None or (job.ticket.coating is None and not job.ticket.nothing_coated):
         helps = "coating: on the ticket, with kind, area and clear"
-        gap = NotMeasured("the ticket does not say what is coated", helps, "ticket")
+        gap = Gap("the ticket does not say what is coated", helps, "ticket")
     return found, gap
 
 
@@ -321,7 +324,7 @@ def _strong(plates: Plates, names: Iterable[str]) -> masks.Mask:
     return rims.is_no_rim(np.max([plates.tint(name) for name in names], axis=0))
 
 
-@measure("ink-in-code-area", unit="mm2")
+@measure("ink-in-code-area", unit="mm2", facts=("area", "inks", "because"))
 def ink_in_code_area(
     job: Job, *, areas: tuple[str, ...], margin_mm: float, inks: tuple[str, ...], ink_from_percent: float
 ) -> list[Reading]:
@@ -330,20 +333,15 @@ def ink_in_code_area(
     return [_covered(job, spot, names, ink_from_percent) for spot in _spots(job, areas, margin_mm)]
 
 
-@measure("coating-in-code-area", unit="mm2")
+@measure("coating-in-code-area", unit="mm2", facts=("area", "inks", "because"))
 def coating_in_code_area(
     job: Job, *, areas: tuple[str, ...], margin_mm: float, coats: tuple[str, ...], ink_from_percent: float
-) -> list[Reading]:
+) -> Measured:
     """Varnished or coated part of each code area with ``margin`` round it; see ``coating-on-glue-flap``."""
     spots = _spots(job, areas, margin_mm)
     found, gap = _coats_or_gap(job, coats, areas)
     readings = [_covered(job, spot, found.plates, ink_from_percent) for spot in spots]
-    if gap is not None and not any(reading.value for reading in readings):
-        raise gap
-    return [
-        _overall(job, spot, reading, found.overall) if found.overall else reading
-        for spot, reading in zip(spots, readings, strict=True)
-    ]
+    return _with_overall(job, spots, readings, found, gap)
 
 
 def _covered(job: Job, spot: _Spot, names: Sequence[str], tint_percent: float) -> Reading:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from preflight.artwork.objects import Box
 from preflight.carton.die import CutEdge
 from preflight.errors import NotMeasured
-from preflight.findings import Place, Reading
+from preflight.findings import Measured, Place, Reading
 from preflight.measures import measure, needs, placing
 from preflight.measures.carrying import SAME_REACH_MM, SPACING_MM, Looking, Unseen, Ways
 from preflight.measures.edges import Floats, Stations, pieces_alike, runs, stations_on
@@ -71,60 +71,89 @@ class _Facing:
     narrow_mm: float
 
 
-@measure("ink-past-cut", unit="mm", tolerance=TOLERANCE_MM, within="cut")
-def ink_past_cut(
-    job: Job,
-    *,
-    kinds: tuple[str, ...],
-    look_mm: float,
-    ink_from_percent: float,
-    carried_on_percent: float,
-    shortest_mm: float,
-    aslant: float,
-    line_mm: float,
-    motif_mm: float,
-    pattern_to_mm: float,
-    change_mm: float,
-    another_percent: float,
-    rim_mm: float,
-    slot_mm: float,
-    narrow_mm: float,
-) -> list[Reading]:
+@dataclass(frozen=True)
+class Asked:
+    """What a rule's ``with:`` may ask of ``ink-past-cut``."""
+
+    kinds: tuple[str, ...]
+    """Kinds of separation that are looked at."""
+    look_mm: float
+    """How far out."""
+    ink_from_percent: float
+    """Ink counts from this tint."""
+    carried_on_percent: float
+    """A colour carries on while its plates keep so much of what they hold inside the cut; another ink, or a faint tint
+    of the same, is none of it."""
+    shortest_mm: float
+    """Shorter stretches are left alone."""
+    aslant: float
+    """Slope (mm a mm) from which on the end of a shape crosses the cut and does not stop at it."""
+    line_mm: float
+    """A line in another ink that knocks the ground out along the cut, up to this wide, is looked through."""
+    motif_mm: float
+    """Greatest size of the shapes of a pattern."""
+    pattern_to_mm: float
+    """A pattern carries on if it does so as far as this, wherever one of its shapes ends."""
+    change_mm: float
+    """Where another colour follows, a shorter end is the edge of a leaf or a letter."""
+    another_percent: float
+    """The least total of tints that is another colour."""
+    rim_mm: float
+    """The rim of a shape, whatever follows, runs along the cut for less than this."""
+    slot_mm: float
+    """Flaps of one blank that are nearer than this face each other across a slot."""
+    narrow_mm: float
+    """Between blanks whose colours differ, a gutter under this is narrow."""
+
+
+@measure(
+    "ink-past-cut",
+    unit="mm",
+    tolerance=TOLERANCE_MM,
+    within="cut",
+    record=Asked,
+    cases=("slot", "common knife", "narrow gutter", "hidden flap"),
+    facts=("separations", "where", "length", "gap_mm"),
+)
+def ink_past_cut(job: Job, asked: Asked) -> Measured:
     """How far ink carries on past each stretch of cut line that it touches.
 
-    ``kinds`` of separation are looked at, as far out as ``look``; ink counts from a tint of ``ink_from``. A colour
-    carries on while its plates keep ``carried_on`` of what they hold inside the cut; another ink, or a faint tint of
-    the same, is none of it. Stretches under ``shortest`` are left alone, and so are shapes whose end is ``aslant`` to
-    the cut by more than this slope (mm a mm): they cross the cut and do not stop at it. A line in another ink that
-    knocks the ground out along the cut, up to ``line`` wide, is looked through. A pattern of shapes up to ``motif``
-    carries on if it does so as far as ``pattern_to``, wherever one of its shapes ends. Where another colour follows, of
-    a total of at least ``another``, an end shorter than ``change`` is the edge of a leaf or a letter. So is, whatever
-    follows, the rim of a shape that runs along the cut for less than ``rim``. Narrow shapes that all end in one line
-    along the cut are told of, however short each of them is.
-
-    Half the way to the next cut is enough. Cases: ``slot``, between flaps of one blank less than ``slot`` apart;
-    ``hidden flap``; ``common knife``; ``narrow gutter``, under ``narrow`` between blanks whose colours differ.
+    Narrow shapes that all end in one line along the cut are told of, however short each of them is. Half the way to the
+    next cut is enough. Cases: ``slot``, between flaps of one blank; ``hidden flap``; ``common knife``; ``narrow
+    gutter``. Places where the die is uncertain are left out and told.
     """
-    names = tuple(i.separation.name for i in needs.inks(job) if i.separation.kind in kinds and i.prints is not False)
+    names = tuple(
+        i.separation.name for i in needs.inks(job) if i.separation.kind in asked.kinds and i.prints is not False
+    )
     edges = _edges(job)
-    ways = Ways(
-        names, look_mm, max(1.0, ink_from_percent * 2.55), carried_on_percent / 100, shortest_mm, aslant, line_mm,
-        Pattern(motif_mm, pattern_to_mm), change_mm, another_percent * 2.55, rim_mm,
-    )  # fmt: skip
-    facing, readings = _Facing(slot_mm, narrow_mm), []
+    ways, facing, readings = _ways(asked, names), _Facing(asked.slot_mm, asked.narrow_mm), []
     cuts = _Cuts.of([blank.outline for blank in job.die.blanks])
-    looking = Looking(job, ways, _unseen(job, edges, look_mm))
+    looking = Looking(job, ways, _unseen(job, edges, ways.look_mm))
     for edge, reaches in zip(edges, looking.reaches([edge.at for edge in edges]), strict=True):
-        short: NDArray[np.bool_] = reaches.min(0, initial=look_mm) < look_mm
+        short: NDArray[np.bool_] = reaches.min(0, initial=ways.look_mm) < ways.look_mm
         if not short.any():
             continue
         across = _across(job, edge, short, cuts)
-        reaches = np.where(_enough(edge, reaches, across, facing), look_mm, reaches)
-        for stretch in _stretches(reaches, names, look_mm, ways.shortest):
+        reaches = np.where(_enough(edge, reaches, across, facing), ways.look_mm, reaches)
+        for stretch in _stretches(reaches, names, ways.look_mm, ways.shortest):
             readings.append(_reading(job, edge, stretch, across.part(stretch.start, stretch.stop), facing))
-    if not readings and job.die.uncertain:
-        raise NotMeasured("; ".join(job.die.uncertain), "a die with one clear cut line")
-    return readings
+    return Measured(readings, needs.gaps_of_the_die(job))
+
+
+def _ways(asked: Asked, names: tuple[str, ...]) -> Ways:
+    return Ways(
+        names=names,
+        look_mm=asked.look_mm,
+        threshold=max(1.0, asked.ink_from_percent * 2.55),
+        share=asked.carried_on_percent / 100,
+        shortest_mm=asked.shortest_mm,
+        aslant=asked.aslant,
+        line_mm=asked.line_mm,
+        pattern=Pattern(asked.motif_mm, asked.pattern_to_mm),
+        change_mm=asked.change_mm,
+        another=asked.another_percent * 2.55,
+        rim_mm=asked.rim_mm,
+    )
 
 
 def _edges(job: Job) -> list[_Edge]:

@@ -26,7 +26,7 @@ LEAVES_ALONE: Final = (
 )
 
 
-@measure("process-ink-blended-elsewhere", unit="objects", rests_on=["objects"])
+@measure("process-ink-blended-elsewhere", unit="objects", rests_on=["objects"], facts=("space", "where"))
 def process_ink_blended_elsewhere(job: Job, *, spaces: tuple[str, ...]) -> list[Reading]:
     """Objects inside the cut whose process inks are converted because their group blends in one of these spaces.
 

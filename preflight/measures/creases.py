@@ -27,7 +27,7 @@ ON_THE_CUT: Final = 0.5
 Floats = NDArray[np.float64]
 
 
-@measure("creases-side-by-side", unit="mm", rests_on=["objects"])
+@measure("creases-side-by-side", unit="mm", rests_on=["objects"], facts=("length", "pieces"))
 def creases_side_by_side(job: Job, *, same_mm: float, look_mm: float, along_mm: float) -> list[Reading]:
     """Distance of each two creases that run beside each other for at least ``along``, within ``look``.
 

@@ -29,7 +29,7 @@ DASH_PX: Final = 3
 """Half the side of the field in which the strongest loss is that of a dash, in pixels."""
 
 
-@measure("die-line-knocking-out", unit="mm")
+@measure("die-line-knocking-out", unit="mm", facts=("ink", "length", "lines"))
 def die_line_knocking_out(job: Job, *, kinds: tuple[str, ...], beyond_mm: float) -> list[Reading]:
     """Length of the lines of each separation of these kinds that take ink away from the plates, inside the cut.
 

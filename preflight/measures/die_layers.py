@@ -24,7 +24,7 @@ MOST_ROWS: Final = 20_000
 """Objects of one layer that are looked at by their paths."""
 
 
-@measure("die-lines-on-hidden-layers", unit="lines", rests_on=["objects"], within="page")
+@measure("die-lines-on-hidden-layers", unit="lines", rests_on=["objects"], within="page", facts=("layer", "roles"))
 def die_lines_on_hidden_layers(job: Job) -> list[Reading]:
     """Lines of the die that was read which stand on a layer that is switched off, one reading a layer."""
     objects, layers = needs.objects(job), job.page.layers
@@ -44,7 +44,7 @@ def die_lines_on_hidden_layers(job: Job) -> list[Reading]:
     return readings
 
 
-@measure("artwork-on-die-layers", unit="objects", rests_on=["objects"])
+@measure("artwork-on-die-layers", unit="objects", rests_on=["objects"], facts=("layer", "inks", "objects"))
 def artwork_on_die_layers(job: Job, *, inks: tuple[str, ...], thinner_than_mm: float) -> list[Reading]:
     """Objects in printing inks that stand inside the cut on a layer of the die, one reading a layer.
 

@@ -12,7 +12,8 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.objects import Box, ObjectTable, Painted
 from preflight.artwork.separations import DIE_KINDS
 from preflight.carton.die import OpenCut
-from preflight.findings import Count, Place, Reading
+from preflight.errors import NotMeasured
+from preflight.findings import Count, Gap, Measured, Place, Reading
 from preflight.measures import measure, needs, placing
 from preflight.measures.job import Job
 from preflight.measures.nearness import Pieces
@@ -24,14 +25,14 @@ MOST_ENDS: Final = 6
 TWO_ENDS: Final = 2
 
 
-@measure("blanks-found", unit="blanks", rests_on=["objects"], within="page")
+@measure("blanks-found", unit="blanks", rests_on=["objects"], within="page", facts=("because",))
 def blanks_found(job: Job) -> list[Reading]:
     """Blanks that the die shows."""
     needs.whole(job, "objects")
     return [Reading(float(len(job.die.blanks)), "blanks", facts={"because": job.die.because})]
 
 
-@measure("cut-left-open", unit="mm", rests_on=["objects"], within="page")
+@measure("cut-left-open", unit="mm", rests_on=["objects"], within="page", facts=("blank", "ends", "lost"))
 def cut_left_open(job: Job) -> list[Reading]:
     """Width of each opening of a cut that is not closed, so that the blank ends in a fold: mm between its open ends.
 
@@ -65,26 +66,45 @@ def _box_round(points: NDArray[np.float64]) -> Box:
     return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 
 
-@measure("die-that-prints", unit="%")
-def die_that_prints(job: Job, *, within_mm: float, thinner_than_mm: float) -> list[Reading]:
+@measure(
+    "die-that-prints",
+    unit="%",
+    cases=("in an ink", "on a unit", "perhaps"),
+    facts=("role", "inks", "length", "ink", "kind", "unit", "panels"),
+)
+def die_that_prints(job: Job, *, within_mm: float, thinner_than_mm: float) -> Measured:
     """Share of the die's lines that would be printed.
 
     Case ``in an ink``: thin strokes in printing inks that follow the cut or crease lines ``within`` a distance. Case
     ``on a unit``: a die separation that the ticket's unit list gives a unit, so that all of it prints.
     Case ``perhaps``: no die was found, and thin lines in printing inks may be it.
     """
-    readings = [*_on_a_unit(job), *_perhaps(job)]
+    told = [*_on_a_unit(job), *_perhaps(job)]
+    try:
+        drawn = _in_an_ink(job, within_mm, thinner_than_mm, creases=not told)
+    except NotMeasured as reason:
+        return Measured(told, [Gap.of(reason)])
+    return Measured([*told, *drawn.readings], drawn.gaps)
+
+
+def _in_an_ink(job: Job, within_mm: float, thinner_than_mm: float, *, creases: bool) -> Measured:
+    """Strokes in printing inks that follow the cut; and the creases, where nothing is found before them."""
     objects = needs.objects(job)
     if job.die.cut_lines is None or job.die.cut_lines.is_empty:
-        return readings
+        return Measured([])
     stroked = (objects.painted == Painted.STROKE) & (objects.line_width_mm <= thinner_than_mm)
     printing = frozenset(s.name for s in job.page.separations if s.on_plate)
     wanted = placing.of_colours(objects, lambda family: family.registration or family.most(printing) > 0)
     rows = placing.painting(objects, stroked & wanted)
+    readings, gaps = list[Reading](), list[Gap]()
     for role, lines in (("cut", job.die.cut_lines), ("crease", job.die.crease_lines)):
-        if lines is None or lines.is_empty or (role == "crease" and readings):
+        if lines is None or lines.is_empty or (role == "crease" and (readings or not creases)):
             continue
-        drawn, inks = _drawn_over(objects, rows, lines, within_mm)
+        near = _strokes_near(objects, rows, lines, within_mm)
+        if len(near) > MOST_LINES:
+            because = f"more than {MOST_LINES:,} lines are drawn near the {role} lines, and not all were looked at"
+            gaps.append(Gap(because, "a simpler file"))
+        drawn, inks = _drawn_over(objects, near[:MOST_LINES], lines, within_mm)
         share = 100 * drawn / lines.length if lines.length else 0.0
         if inks:
             readings.append(
@@ -96,7 +116,7 @@ def die_that_prints(job: Job, *, within_mm: float, thinner_than_mm: float) -> li
                     facts={"role": role, "inks": ", ".join(inks), "length": f"{drawn:.0f} mm"},
                 )
             )
-    return readings
+    return Measured(readings, gaps)
 
 
 def _perhaps(job: Job) -> list[Reading]:
@@ -109,15 +129,23 @@ def _perhaps(job: Job) -> list[Reading]:
     return [Reading(100.0, "%", (place,), "assumed", "perhaps", facts=facts)]
 
 
-def _drawn_over(
+def _strokes_near(
     objects: ObjectTable, rows: placing.Rows, lines: BaseGeometry, within_mm: float
-) -> tuple[float, list[str]]:
-    """Length of lines that strokes follow, in mm, and the separations that these strokes are in."""
+) -> placing.Rows:  # fmt: skip
+    """Those of the rows whose boxes come near to lines."""
     boxes = objects.shown_mm[rows].astype(float)
     likely = np.flatnonzero(Pieces.of([lines]).near(boxes, within_mm + 0.01))
     band = shapely.buffer(lines, within_mm, cap_style="flat")
     shapely.prepare(band)
-    near = rows[likely[shapely.intersects(band, shapely.box(*boxes[likely].T))]][:MOST_LINES]
+    near: placing.Rows = rows[likely[shapely.intersects(band, shapely.box(*boxes[likely].T))]]
+    return near
+
+
+def _drawn_over(
+    objects: ObjectTable, near: placing.Rows, lines: BaseGeometry, within_mm: float
+) -> tuple[float, list[str]]:
+    """Length of lines that strokes follow, in mm, and the separations that these strokes are in."""
+    band = shapely.buffer(lines, within_mm, cap_style="flat")
     parts = shapely.get_parts(band)  # one a blank, and a stroke is near one of them
     tree = shapely.STRtree(parts)
     following, names = [], dict[str, float]()

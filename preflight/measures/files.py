@@ -9,7 +9,7 @@ from preflight.measures.job import Job
 MOST_TOLD = 5
 
 
-@measure("repairs", unit="repairs", rests_on=[])
+@measure("repairs", unit="repairs", rests_on=[], facts=("repairs", "producer"))
 def repairs(job: Job) -> list[Reading]:
     """Sorts of repair by which something of the file may be lost; said of the first page, for all of the file.
 

@@ -30,7 +30,7 @@ MOST_ROWS: Final = 2000
 """Objects that are held against each other one by one; of more their common box has to do."""
 
 
-@measure("varnish-taken-away", unit="mm2")
+@measure("varnish-taken-away", unit="mm2", facts=("ink", "share", "by"))
 def varnish_taken_away(
     job: Job, *, coats: tuple[str, ...], trim_mm: float, ink_from_percent: float, areas: tuple[str, ...],
     margin_mm: float, reserves: tuple[str, ...],
@@ -145,7 +145,12 @@ def _lost(
     return Reading(area, "mm2", places, varnish.known, group=varnish.name, facts=facts)
 
 
-@measure("grey-in-place-of-finishes", unit="objects", rests_on=["objects"])
+@measure(
+    "grey-in-place-of-finishes",
+    unit="objects",
+    rests_on=["objects"],
+    facts=("space", "ink", "kind", "objects"),
+)
 def grey_in_place_of_finishes(job: Job, *, kinds: tuple[str, ...], area_mm2: float) -> list[Reading]:
     """Objects in grey inside the cut for each finish that the ticket names and the file does not have.
 

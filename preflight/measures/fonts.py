@@ -10,7 +10,7 @@ from preflight.measures import measure, needs, placing
 from preflight.measures.job import Job
 
 
-@measure("texts-without-font-program", unit="texts", rests_on=["objects"])
+@measure("texts-without-font-program", unit="texts", rests_on=["objects"], facts=("font",))
 def texts_without_font_program(job: Job) -> list[Reading]:
     """Texts inside the cut whose font has no program in the file, one reading a font."""
     objects = needs.objects(job, "text")

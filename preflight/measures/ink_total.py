@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from itertools import islice
 from typing import Final
 
 import numpy as np
@@ -11,7 +10,7 @@ from numpy.typing import NDArray
 
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
-from preflight.findings import Known, Place, Reading
+from preflight.findings import Gap, Known, Measured, Place, Reading
 from preflight.measures import masks, measure, needs
 from preflight.measures.heavy_places import STEP_PERCENT, HeavyPlace
 from preflight.measures.ink_limit import profile_limit_percent
@@ -23,10 +22,16 @@ LOWEST_LIMIT: Final = 220.0
 """No usual printing condition asks for less ink than this at most; a profile is only unpacked above it."""
 
 
-@measure("ink-total", unit="%", tolerance=1.0)  # plates hold whole steps of 0.4 %, five of them
+@measure(
+    "ink-total",
+    unit="%",
+    tolerance=1.0,
+    cases=("output profile",),
+    facts=("over", "area", "peak", "inks", "allowed", "condition"),
+)  # plates hold whole steps of 0.4 %, five of them
 def ink_total(
     job: Job, *, over_mm: float, area_mm2: float, start_percent: float, not_counted: tuple[str, ...]
-) -> list[Reading]:
+) -> Measured:
     """The greatest total of ink that joined places of at least ``area`` stay above, one reading a heavy place.
 
     The plates are averaged over squares of ``over``; an ink that the ticket puts on two units counts twice, kinds in
@@ -43,12 +48,16 @@ def ink_total(
     own = _own_limit(job, most)
     start = start_percent if own is None else min(start_percent, own)
     if most <= start:
-        return []
+        return Measured([])
     total, cell_mm = _averaged(plates, hits, job.inside_mask, over_mm)
     least = max(1, round(area_mm2 / cell_mm**2))
-    readings = []
-    for region, own_cells in islice(masks.parts(total > start), MOST_PLACES):
+    readings, gaps = list[Reading](), list[Gap]()
+    for region, own_cells in masks.parts(total > start):
         if region.pixels < least:
+            break
+        if len(readings) == MOST_PLACES:
+            because = f"more than {MOST_PLACES} places carry over {start:.0f} % of ink; only the largest were looked at"
+            gaps.append(Gap(because, "artwork with less ink in these places"))
             break
         rows, columns = slice(*region.rows), slice(*region.columns)
         place = HeavyPlace(job, hits, region, np.where(own_cells, total[rows, columns], 0), cell_mm)
@@ -72,7 +81,7 @@ def ink_total(
                 case="output profile" if of_process else "", facts=facts, limit_cap=own if of_process else None,
             )
         )  # fmt: skip
-    return readings
+    return Measured(readings, gaps)
 
 
 def _own_limit(job: Job, most_percent: float) -> float | None:

@@ -13,7 +13,13 @@ from preflight.measures import measure, needs, placing
 from preflight.measures.job import Job
 
 
-@measure("layers-seen-otherwise", unit="objects", rests_on=["objects"])
+@measure(
+    "layers-seen-otherwise",
+    unit="objects",
+    rests_on=["objects"],
+    cases=("not printed", "not seen"),
+    facts=("layer",),
+)
 def layers_seen_otherwise(job: Job, *, within_mm: float) -> list[Reading]:
     """Objects on layers that are not printed as they are seen, inside the cut or ``within`` outside it.
 

@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.objects import Box, ObjectTable, Painted
 from preflight.artwork.separations import PROCESS
 from preflight.errors import NotMeasured
-from preflight.findings import Place, Reading
+from preflight.findings import Gap, Measured, Place, Reading
 from preflight.measures import measure, needs, placing
 from preflight.measures.job import Job
 from preflight.measures.nearness import Pieces
@@ -39,7 +39,6 @@ MOST_OUTLINES: Final = 800
 MOST_TEXTS: Final = 1500
 MOST_BARS: Final = 20_000
 SMALLEST_CODE_MM: Final = 4.0
-TOO_MANY: Final = "outlines left out"
 HIDDEN: Final = "it is on a glue or dust flap, which nobody sees on the finished carton"
 AT_A_FOLD_MM: Final = 0.3
 """Where a cut is not closed its blank ends in a fold, and what lies so near that is no cut."""
@@ -94,10 +93,10 @@ class Large:
         return high >= CAPITALS * self.size_pt * placing.MM_PER_PT and self.is_past(matter.parts, inside)
 
 
-@measure("live-matter-to-cut", unit="mm", tolerance=0.06)
+@measure("live-matter-to-cut", unit="mm", tolerance=0.06, facts=("what", "kinds", "edge"))
 def live_matter_to_cut(
     job: Job, *, inks: tuple[str, ...], look_mm: float, large_pt: float, runs_off_mm: float
-) -> list[Reading]:
+) -> Measured:
     """Distance of each text, line of outlined type and code inside the cut to the nearest cut edge, within ``look``.
 
     What is painted in inks of these kinds, or left open in them, counts; live text is measured on the
@@ -105,17 +104,17 @@ def live_matter_to_cut(
     more, that goes on for ``runs_off`` past the cut runs off the carton on purpose and is left out.
     """
     lines, words = _cut_edges(job)
-    matters = _near(job, lines, inks, look_mm, Large(large_pt, runs_off_mm))
+    matters, gaps = _near(job, lines, inks, look_mm, Large(large_pt, runs_off_mm))
     readings = [
         _reading(job, matter, nearest.distance_mm, *words[nearest.sort])
         for matter, nearest in zip(matters, lines.nearest([matter.parts for matter in matters]), strict=True)
         if nearest.distance_mm < look_mm
     ]
-    return _or_gap(job, readings)
+    return Measured(readings, gaps)
 
 
-@measure("live-matter-to-fold", unit="mm", tolerance=0.06)
-def live_matter_to_fold(job: Job, *, inks: tuple[str, ...], look_mm: float) -> list[Reading]:
+@measure("live-matter-to-fold", unit="mm", tolerance=0.06, cases=("perforation",), facts=("what", "kinds", "edge"))
+def live_matter_to_fold(job: Job, *, inks: tuple[str, ...], look_mm: float) -> Measured:
     """Distance of each text, line of outlined type and code to the nearest fold; see ``live-matter-to-cut``.
 
     Case ``perforation`` where that is a perforation, which is torn.
@@ -125,17 +124,17 @@ def live_matter_to_fold(job: Job, *, inks: tuple[str, ...], look_mm: float) -> l
     lines = needs.die(job).folds
     folds = Pieces.of(list(lines.values()))
     names = [FOLDS[role] for role in lines]
-    matters = _near(job, folds, inks, look_mm)
+    matters, gaps = _near(job, folds, inks, look_mm)
     readings = [
         _reading(job, matter, nearest.distance_mm, names[nearest.sort])
         for matter, nearest in zip(matters, folds.nearest([matter.parts for matter in matters]), strict=True)
         if nearest.distance_mm < look_mm
     ]
-    return _or_gap(job, readings)
+    return Measured(readings, gaps)
 
 
-@measure("live-matter-in-cut-out", unit="pieces")
-def live_matter_in_cut_out(job: Job, *, inks: tuple[str, ...]) -> list[Reading]:
+@measure("live-matter-in-cut-out", unit="pieces", facts=("what", "kinds"))
+def live_matter_in_cut_out(job: Job, *, inks: tuple[str, ...]) -> Measured:
     """Texts, lines of outlined type and codes wholly within a cut-out of a blank; see ``live-matter-to-cut``.
 
     What is only partly within one stands on the cut, and is measured there.
@@ -144,15 +143,17 @@ def live_matter_in_cut_out(job: Job, *, inks: tuple[str, ...]) -> list[Reading]:
     _ = job.plates
     holes = [shapely.Polygon(ring) for blank in needs.die(job).blanks for ring in blank.outline.interiors]
     if not holes:
-        return []
+        return Measured([])
     names = [s.name for s in job.page.separations if s.on_plate and s.kind in inks]
     rows = _printing_rows(job, inks, names)
-    found = [*_texts_in(objects, rows, holes), *_outlines_in(job, rows, holes)]
-    return [
+    gaps = list[Gap]()
+    found = [*_texts_in(objects, rows, holes), *_outlines_in(job, rows, holes, gaps)]
+    readings = [
         Reading(1.0, "pieces", (Place(matter.box, job.page.number),), needs.die_known(job),
                 facts={"what": matter.what, "kinds": [matter.what]})
         for matter in found
     ]  # fmt: skip
+    return Measured(readings, gaps)
 
 
 def _texts_in(objects: ObjectTable, rows: placing.Rows, holes: Sequence[BaseGeometry]) -> list[Matter]:
@@ -168,12 +169,12 @@ def _texts_in(objects: ObjectTable, rows: placing.Rows, holes: Sequence[BaseGeom
     ]
 
 
-def _outlines_in(job: Job, rows: placing.Rows, holes: Sequence[BaseGeometry]) -> list[Matter]:
-    """Lines of outlined type and codes in shapes."""
+def _outlines_in(job: Job, rows: placing.Rows, holes: Sequence[BaseGeometry], gaps: list[Gap]) -> list[Matter]:
+    """Lines of outlined type and codes in shapes; what is too much to be looked at is added to the gaps."""
     reach = max(0.5 * max(hole.bounds[2] - hole.bounds[0], hole.bounds[3] - hole.bounds[1]) for hole in holes)
     lines = Pieces.of([hole.exterior for hole in holes])
     near = rows[lines.near(job.page.objects.shown_mm[rows].astype(float), reach)]
-    found = _outlines(job, rows, near, lines, reach)
+    found = _outlines(job, rows, near, lines, reach, gaps)
     return [matter for matter in found if any(hole.contains(shapely.box(*matter.box)) for hole in holes)]
 
 
@@ -200,29 +201,37 @@ def _reading(job: Job, matter: Matter, distance: float, where: str, only_warns: 
     return Reading(round(distance, 2), "mm", (place,), known, case, facts=facts, only_warns=only_warns)
 
 
-def _or_gap(job: Job, readings: list[Reading]) -> list[Reading]:
-    """The readings; where there is none and not everything was looked at, that is said."""
-    if not readings and job.shared.get(TOO_MANY):
-        because = f"more than {MOST_OUTLINES} larger shapes stand near the cut and the folds; not all were looked at"
-        raise NotMeasured(because, "a simpler file")
-    return readings
+def _near(
+    job: Job, lines: Pieces, inks: Sequence[str], look_mm: float, large: Large | None = None
+) -> tuple[list[Matter], list[Gap]]:
+    """Live matter inside the cut that stands within a distance of lines of the die; large type that runs off is not.
 
-
-def _near(job: Job, lines: Pieces, inks: Sequence[str], look_mm: float, large: Large | None = None) -> list[Matter]:
-    """Live matter inside the cut that stands within a distance of lines of the die; large type that runs off is not."""
+    And what was too much to be looked at.
+    """
+    gaps = list[Gap]()
     if not len(lines):
-        return []
+        return [], gaps
     names = [s.name for s in job.page.separations if s.on_plate and s.kind in inks]
     rows = _printing_rows(job, inks, names)
     near = rows[lines.near(job.page.objects.shown_mm[rows].astype(float), look_mm)]
-    outlines = _outlines(job, rows, near, lines, look_mm)
+    outlines = _outlines(job, rows, near, lines, look_mm, gaps)
     if large:
         near = near[~_running_off(job, near, names, large)]
         outlines = [matter for matter in outlines if not large.in_outlines(matter, job.inside_shape)]
-    found = [*_texts(job, near, lines, look_mm, names), *outlines]
+    texts = near[job.page.objects.painted[near] == Painted.TEXT]
+    if len(texts) > MOST_TEXTS:
+        gaps.append(_too_many(job, f"{MOST_TEXTS:,} pieces of text", texts[MOST_TEXTS:]))
+    live = letters_near(job, texts[:MOST_TEXTS], lines, look_mm, names)
+    found = [*(Matter.of_points("text", xy) for xy in live), *outlines]
     inside = job.inside_shape
     shapely.prepare(inside)
-    return [matter for matter in found if _counts(matter, inside)]
+    return [matter for matter in found if _counts(matter, inside)], gaps
+
+
+def _too_many(job: Job, what: str, rows: placing.Rows) -> Gap:
+    """That there are more things than are looked at; ``rows``: those that were not."""
+    because = f"more than {what} stand near the die's lines, and not all were looked at"
+    return Gap(because, "a simpler file", places=placing.places_of(job.page.objects, rows, job.page.number))
 
 
 def _running_off(job: Job, rows: placing.Rows, names: Sequence[str], large: Large) -> NDArray[np.bool_]:
@@ -252,22 +261,16 @@ def _printing_rows(job: Job, inks: Sequence[str], names: Sequence[str]) -> placi
     return placing.painting(objects, wanted)
 
 
-# Live text ---------------------------------------------------------------------------------------------------------
-
-
-def _texts(job: Job, near: placing.Rows, lines: Pieces, look_mm: float, names: Sequence[str]) -> list[Matter]:
-    """Live text as what it puts on the plates, or leaves open there."""
-    rows = near[job.page.objects.painted[near] == Painted.TEXT]
-    if len(rows) > MOST_TEXTS:
-        raise NotMeasured(f"more than {MOST_TEXTS:,} pieces of text stand near the cut or a fold", "a simpler file")
-    return [Matter.of_points("text", xy) for xy in letters_near(job, rows, lines, look_mm, names)]
-
-
 # Type turned into outlines, and codes -----------------------------------------------------------------------------
 
 
-def _outlines(job: Job, rows: placing.Rows, near: placing.Rows, lines: Pieces, look_mm: float) -> list[Matter]:
-    """Lines of outlined type and codes of which a part stands within a distance of the lines."""
+def _outlines(
+    job: Job, rows: placing.Rows, near: placing.Rows, lines: Pieces, look_mm: float, gaps: list[Gap]
+) -> list[Matter]:
+    """Lines of outlined type and codes of which a part stands within a distance of the lines.
+
+    What is too much to be looked at is added to the gaps.
+    """
     objects = job.page.objects
     fills = rows[objects.painted[rows] == Painted.FILL]
     close = near[np.isin(objects.painted[near], (Painted.FILL, Painted.STROKE))]
@@ -276,11 +279,12 @@ def _outlines(job: Job, rows: placing.Rows, near: placing.Rows, lines: Pieces, l
     boxes = objects.shown_mm[close].astype(float)
     single = _letter_sized(boxes)
     filled = objects.painted[close] == Painted.FILL
-    parsed, owner, codes = _shapes_of(job, close[~single & filled])
-    codes += _shapes_of(job, close[single & filled & ((boxes[:, 2:] - boxes[:, :2]).min(1) >= SMALLEST_CODE_MM)])[2]
+    parsed, owner, codes = _shapes_of(job, close[~single & filled], gaps)
+    squares = single & filled & ((boxes[:, 2:] - boxes[:, :2]).min(1) >= SMALLEST_CODE_MM)
+    codes += _shapes_of(job, close[squares], gaps)[2]
     letters = fills[_letter_sized(objects.shown_mm[fills].astype(float))] if single.any() or len(parsed) else fills[:0]
     letters = letters[lines.near(objects.shown_mm[letters].astype(float), look_mm + NEIGHBOURS_MM)]
-    bars = np.setdiff1d(_bar_rows(job, rows, close), owner)
+    bars = np.setdiff1d(_bar_rows(job, rows, close, gaps), owner)
     shapes = np.vstack([parsed, objects.shown_mm[letters].astype(float), objects.shown_mm[bars].astype(float)])
     owners = np.concatenate([owner, letters, bars])
     colour = objects.colour[owners].astype(np.int_)
@@ -310,11 +314,14 @@ def _letter_sized(boxes: Floats) -> NDArray[np.bool_]:
     return sized
 
 
-def _bar_rows(job: Job, rows: placing.Rows, close: placing.Rows) -> placing.Rows:
+def _bar_rows(job: Job, rows: placing.Rows, close: placing.Rows, gaps: list[Gap]) -> placing.Rows:
     """Bars that are objects of their own, fills and strokes, where any of them stands close."""
     objects = job.page.objects
     found = _bar_sized(objects, rows) if len(_bar_sized(objects, close)) else close[:0]
-    return found if len(found) <= MOST_BARS else found[:0]
+    if len(found) > MOST_BARS:
+        gaps.append(_too_many(job, f"{MOST_BARS:,} lines that may be bars of a code", found))
+        return found[:0]
+    return found
 
 
 def _bar_sized(objects: ObjectTable, rows: placing.Rows) -> placing.Rows:
@@ -327,13 +334,14 @@ def _bar_sized(objects: ObjectTable, rows: placing.Rows) -> placing.Rows:
     return found
 
 
-def _shapes_of(job: Job, rows: placing.Rows) -> tuple[Floats, NDArray[np.int_], list[Matter]]:
+def _shapes_of(job: Job, rows: placing.Rows, gaps: list[Gap]) -> tuple[Floats, NDArray[np.int_], list[Matter]]:
     """Boxes of the shapes that larger paths are made of, their rows, and two-dimensional codes among the paths."""
     objects = job.page.objects
     if len(rows) > MOST_OUTLINES:
-        job.shared[TOO_MANY] = True
         sides = objects.shown_mm[rows, 2:] - objects.shown_mm[rows, :2]
-        rows = rows[np.sort(np.argsort(sides.max(1), kind="stable")[:MOST_OUTLINES])]
+        by_size = rows[np.argsort(sides.max(1), kind="stable")]
+        gaps.append(_too_many(job, f"{MOST_OUTLINES:,} larger shapes", by_size[MOST_OUTLINES:]))
+        rows = np.sort(by_size[:MOST_OUTLINES])
     boxes, owners, codes = [np.zeros((0, 4))], [np.zeros(0, np.int_)], list[Matter]()
     for row, own in zip(rows.tolist(), _subpath_boxes(job, rows), strict=True):
         if matrix_code(own):

@@ -23,7 +23,7 @@ SHARED: Final = 0.15
 looked at closely. Tints are whole steps, and the page is turned a little."""
 
 
-@measure("ink-over-metallic", unit="mm2")
+@measure("ink-over-metallic", unit="mm2", cases=("on ink",), facts=("ink", "over"))
 def ink_over_metallic(job: Job, *, inks: tuple[str, ...], trim_mm: float, ink_from_percent: float) -> list[Reading]:
     """Area on which other inks overlap a metallic, one reading a metallic.
 

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from preflight.artwork.objects import ObjectTable
 from preflight.carton.die import Die
 from preflight.errors import NotMeasured, WantOf
-from preflight.findings import Known
+from preflight.findings import Gap, Known, Place
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.measures.job import InkOnJob, Job
 from preflight.setup.unit_plan import Ink, Standing, UnitPlan, plan_units
+
+ONE_CLEAR_CUT: Final = "a die with one clear cut line"
 
 
 def press(job: Job) -> Press:
@@ -68,8 +72,16 @@ def die(job: Job) -> Die:
     if not job.die.blanks:
         raise NotMeasured(f"no blank is known: {job.die.because}", "a die in its own separation, or die: on the ticket")
     if job.die.uncertain and not job.die.uncertain_places:
-        raise NotMeasured("; ".join(job.die.uncertain), "a die with one clear cut line")
+        raise NotMeasured("; ".join(job.die.uncertain), ONE_CLEAR_CUT)
     return job.die
+
+
+def gaps_of_the_die(job: Job) -> list[Gap]:
+    """What nobody can tell of the cut, for a measure that leaves those places out and goes on with the rest."""
+    if not job.die.uncertain:
+        return []
+    places = tuple(Place(box, job.page.number) for box in job.die.uncertain_places)
+    return [Gap("; ".join(job.die.uncertain), ONE_CLEAR_CUT, places=places)]
 
 
 def sure_inside(job: Job) -> None:

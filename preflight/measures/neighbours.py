@@ -14,7 +14,7 @@ from preflight.artwork.matrices import meeting
 from preflight.artwork.objects import Painted
 from preflight.artwork.plates import Plates
 from preflight.carton.die import Blank
-from preflight.findings import Place, Reading
+from preflight.findings import Gap, Measured, Place, Reading
 from preflight.measures import measure, needs, placing
 from preflight.measures.job import Job
 
@@ -51,10 +51,10 @@ class _Run:
     gap_mm: float
 
 
-@measure("bleed-into-neighbour", unit="mm", within="cut")
+@measure("bleed-into-neighbour", unit="mm", within="cut", facts=("blank", "other", "gutter"))
 def bleed_into_neighbour(
     job: Job, *, kinds: tuple[str, ...], gutter_mm: float, deep_mm: float, along_mm: float
-) -> list[Reading]:
+) -> Measured:
     """How far ink of a blank is printed into another one beyond a gutter of up to ``gutter``, along at least ``along``.
 
     Told where the ink at the edge of a blank is that of its neighbour, ends within ``deep``, and was painted last by an
@@ -64,13 +64,18 @@ def bleed_into_neighbour(
     die = needs.die(job)
     names = [s.name for s in job.page.separations if s.on_plate and s.kind in kinds]
     if len(die.blanks) < 2 or not names:
-        return []
+        return Measured([])
     stations = _Stations.of(die.blanks, gutter_mm)
-    return [
-        _reading(job, run)
-        for run in _runs(job.plates, names, die.blanks, stations, deep_mm)
-        if len(run.at) * STEP_MM >= along_mm and _painted_by_neighbour(job, run, names)
+    runs = _runs(job.plates, names, die.blanks, stations, deep_mm)
+    told = [
+        (_reading(job, run), _painted_by_neighbour(job, run, names))
+        for run in runs
+        if len(run.at) * STEP_MM >= along_mm
     ]
+    unknown = tuple(place for reading, painted in told if painted is None for place in reading.places)
+    because = f"more than {MOST_LOOKED_THROUGH} objects lie over each other there, and not all were looked at"
+    gaps = [Gap(because, "a simpler file", places=unknown)] if unknown else []
+    return Measured([reading for reading, painted in told if painted], gaps)
 
 
 @dataclass(frozen=True)
@@ -178,8 +183,11 @@ def _levels(plates: Plates, names: list[str], xy: Floats) -> Floats:
     return found
 
 
-def _painted_by_neighbour(job: Job, run: _Run, names: list[str]) -> bool:
-    """Whether what was painted last at the edge reaches into the neighbour, and ends where the ink does."""
+def _painted_by_neighbour(job: Job, run: _Run, names: list[str]) -> bool | None:
+    """Whether what was painted last at the edge reaches into the neighbour, and ends where the ink does.
+
+    None where too many objects would have to be looked through.
+    """
     middle = len(run.at) // 2
     at, outward, depth = run.at[middle], run.outward[middle], float(run.depth_mm[middle])
     edge, theirs = at - outward * FIRST_MM, at + outward * (run.gap_mm + BEYOND_MM)
@@ -193,7 +201,7 @@ def _painted_by_neighbour(job: Job, run: _Run, names: list[str]) -> bool:
         shape = placing.shape_of(objects, row)
         if shape.intersects(shapely.Point(edge)):
             return [bool(shape.intersects(shapely.Point(p))) for p in (theirs, before, behind)] == [True, True, False]
-    return False
+    return None if len(rows) > MOST_LOOKED_THROUGH else False
 
 
 def _reading(job: Job, run: _Run) -> Reading:

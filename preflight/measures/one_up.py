@@ -42,7 +42,12 @@ class _OneUp:
         return self.box[2] - self.box[0], self.box[3] - self.box[1]
 
 
-@measure("one-up-past-sheet", unit="mm")
+@measure(
+    "one-up-past-sheet",
+    unit="mm",
+    cases=("printable",),
+    facts=("one_up", "by", "sheet", "size", "printed", "printable"),
+)
 def one_up_past_sheet(job: Job, *, ink_from_percent: float) -> list[Reading]:
     """By how much the one-up is too large for the sheet, the better way round; nought where it fits.
 
@@ -167,7 +172,13 @@ def _words(width_mm: float, height_mm: float) -> str:
 # The trim box ------------------------------------------------------------------------------------------------------
 
 
-@measure("trim-box-off-cut", unit="mm", rests_on=["objects"])
+@measure(
+    "trim-box-off-cut",
+    unit="mm",
+    rests_on=["objects"],
+    cases=("moved",),
+    facts=("trim", "cut", "sides", "moved"),
+)
 def trim_box_off_cut(job: Job, *, same_size_mm: float) -> list[Reading]:
     """How far the trim box's sides lie from those of the box round the cut, at most; of several blanks one will do.
 

@@ -16,7 +16,7 @@ from preflight.artwork.objects import Box, ObjectTable, Painted
 from preflight.artwork.page_colours import Family, Wanted
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
-from preflight.findings import Count, Place, Reading, listed
+from preflight.findings import Count, Gap, Measured, Place, Reading, listed
 from preflight.measures import masks, measure, needs, placing, rims
 from preflight.measures.changes import Change, change, over_something
 from preflight.measures.job import Job
@@ -51,7 +51,7 @@ def _places(job: Job, found: Change) -> tuple[Place, ...]:
     return tuple(Place(box, job.page.number, separation) for box in found.boxes())
 
 
-@measure("white-art-that-overprints", unit="mm2")
+@measure("white-art-that-overprints", unit="mm2", facts=("plates", "objects"))
 def white_art_that_overprints(
     job: Job, *, inks: tuple[str, ...], white_to_percent: float, ink_from_percent: float
 ) -> list[Reading]:
@@ -74,7 +74,7 @@ def white_art_that_overprints(
     return [Reading(round(found.area_mm2, 2), "mm2", _places(job, found), facts=facts)]
 
 
-@measure("spot-at-nought", unit="mm2")
+@measure("spot-at-nought", unit="mm2", facts=("ink", "plates", "objects"))
 def spot_at_nought(
     job: Job, *, spots: tuple[str, ...], inks: tuple[str, ...], nought_to_percent: float, ink_from_percent: float
 ) -> list[Reading]:
@@ -107,7 +107,7 @@ def spot_at_nought(
     return readings
 
 
-@measure("ink-under-finishes", unit="mm2")
+@measure("ink-under-finishes", unit="mm2", facts=("finish", "kind", "plates"))
 def ink_under_finishes(
     job: Job, *, finishes: tuple[str, ...], inks: tuple[str, ...], ink_from_percent: float
 ) -> list[Reading]:
@@ -144,7 +144,7 @@ def ink_under_finishes(
     return readings
 
 
-@measure("white-missing-under-art", unit="mm2")
+@measure("white-missing-under-art", unit="mm2", facts=("ink", "surface", "share"))
 def white_missing_under_art(
     job: Job, *, art: tuple[str, ...], trim_mm: float, ink_from_percent: float
 ) -> list[Reading]:
@@ -211,7 +211,7 @@ def _box(plates: Plates, region: masks.Region) -> Box:
     )  # fmt: skip
 
 
-@measure("black-text-knocking-out", unit="pt")
+@measure("black-text-knocking-out", unit="pt", facts=("plates", "texts"))
 def black_text_knocking_out(
     job: Job,
     *,
@@ -220,7 +220,7 @@ def black_text_knocking_out(
     not_over: tuple[str, ...],
     ink_from_percent: float,
     area_mm2: float,
-) -> list[Reading]:
+) -> Measured:
     """Size of live text in black alone that takes other inks away, one reading a size.
 
     Black counts from ``black_from``; ``inks`` are the kinds that it may take away, from ``ink_from`` and on ``area`` of
@@ -235,10 +235,15 @@ def black_text_knocking_out(
     rows = rows[[_ink_about(plates, names, box, ink_from_percent) for box in placing.boxes_of(objects, rows)]]
     found = change(job, rows, "left out", names, ink_from_percent, not_over=_named(job, not_over))
     if not found.looks:
-        return []
+        return Measured([])
     sizes = np.round(objects.text_size_pt[rows].astype(float), 1)
-    readings = []
-    for size in np.unique(sizes).tolist()[:MOST_SIZES]:
+    readings, gaps = [], list[Gap]()
+    several = np.unique(sizes).tolist()
+    if len(several) > MOST_SIZES:
+        beyond = placing.places_of(objects, rows[sizes > several[MOST_SIZES - 1]], job.page.number)
+        because = f"there is black text in more than {MOST_SIZES} sizes, and only the smallest were looked at"
+        gaps.append(Gap(because, "a simpler file", places=beyond))
+    for size in several[:MOST_SIZES]:
         own = rows[sizes == size]
         boxes = placing.boxes_of(objects, own)
         hit = own[found.touched(boxes)]
@@ -246,7 +251,7 @@ def black_text_knocking_out(
             continue
         facts = {"plates": listed(found.plates()), "texts": Count(len(hit))}
         readings.append(Reading(size, "pt", placing.places_of(objects, hit, job.page.number, "Black"), facts=facts))
-    return readings
+    return Measured(readings, gaps)
 
 
 def _black_alone(colours: Family, from_percent: float) -> bool | NDArray[np.bool_]:

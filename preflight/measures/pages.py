@@ -15,8 +15,7 @@ from preflight.artwork.objects import Box, ObjectTable
 from preflight.artwork.page_colours import Family
 from preflight.carton.die import Die
 from preflight.carton.read_die import read_die
-from preflight.errors import NotMeasured
-from preflight.findings import Reading, listed
+from preflight.findings import Gap, Measured, Reading, listed
 from preflight.measures import measure, placing
 from preflight.measures.assemble import assemble_job
 from preflight.measures.inks import PRINTS_FROM_TINT_PERCENT
@@ -38,8 +37,15 @@ class _Shown:
     """What prints on it, in the order of the file."""
 
 
-@measure("pages-unlike-the-first", unit="pages", rests_on=["inks"], within="page")
-def pages_unlike_the_first(job: Job, *, same_size_mm: float) -> list[Reading]:
+@measure(
+    "pages-unlike-the-first",
+    unit="pages",
+    rests_on=["inks"],
+    within="page",
+    cases=("inks", "size"),
+    facts=("sizes", "inks"),
+)
+def pages_unlike_the_first(job: Job, *, same_size_mm: float) -> Measured:
     """Pages whose carton has another size than that of the first page, or that print in other inks.
 
     Sizes are those of the cut where both pages have a die, and agree within ``same_size``; else any of trim box and
@@ -47,19 +53,19 @@ def pages_unlike_the_first(job: Job, *, same_size_mm: float) -> list[Reading]:
     pages are plates are not compared.
     """
     if job.page is not job.artwork.pages[0] or len(job.artwork.pages) < 2:
-        return []
+        return Measured([])
     shown = _all_shown(job)
     sizes = _alike(shown, lambda one, other: _is_one_size(one.sizes, other.sizes, same_size_mm))
     inks = [shown] if said_to_be_plates(job.artwork) else _alike(shown, _in_one_set_of_inks)
     unlike = {page.number for groups in (sizes, inks) for group in groups[1:] for page in group}
-    if not unlike and any(bound.hits & {"objects"} for page in job.artwork.pages for bound in page.over_bounds):
-        raise NotMeasured("not all pages could be read whole", "simpler or mended pages")
+    in_part = [page for page in job.artwork.pages if any(bound.hits & {"objects"} for bound in page.over_bounds)]
     facts = {
         "sizes": "; ".join(f"{_said(group, 'is', 'are')} {_size_words(group[0], shown)}" for group in sizes),
         "inks": "; ".join(f"{_said(group, 'prints', 'print')} {listed(group[0].inks) or 'nothing'}" for group in inks),
     }
     case = "inks" if len(sizes) < 2 else "size" if len(inks) < 2 else ""
-    return [Reading(float(len(unlike)), "pages", case=case, facts=facts)]
+    gaps = [Gap("not all pages could be read whole", "simpler or mended pages")] if in_part else []
+    return Measured([Reading(float(len(unlike)), "pages", case=case, facts=facts)], gaps)
 
 
 def _all_shown(job: Job) -> list[_Shown]:

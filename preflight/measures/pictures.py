@@ -15,7 +15,7 @@ FLAT_STEPS: Final = 3
 """Steps of 255 that a plate of flat colour may differ by, from rendering."""
 
 
-@measure("picture-resolution", unit="ppi", rests_on=["objects"])
+@measure("picture-resolution", unit="ppi", rests_on=["objects"], cases=("one-bit",), facts=("pixels", "size"))
 def picture_resolution(job: Job, *, smallest_mm: float, soft_percent: float) -> list[Reading]:
     """Resolution as placed of each picture inside the cut, the lesser of both ways; case ``one-bit`` for line art.
 

@@ -38,7 +38,14 @@ Tones = NDArray[np.float32]
 """Tint 0..1, (height, width)."""
 
 
-@measure("pages-that-are-plates", unit="pages", rests_on=["objects"], within="page")
+@measure(
+    "pages-that-are-plates",
+    unit="pages",
+    rests_on=["objects"],
+    within="page",
+    cases=("stated", "called", "one ink each"),
+    facts=("numbers", "how"),
+)
 def pages_that_are_plates(job: Job, *, meeting_percent: float) -> list[Reading]:
     """Pages that seem to be plates of one drawing. Said of the first page, for all of the file.
 

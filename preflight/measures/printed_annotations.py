@@ -20,7 +20,7 @@ INK_IN_RECT_MM: Final = 0.1
 MOST_WORDS: Final = 40
 
 
-@measure("annotations-that-print", unit="annotations", rests_on=["objects"])
+@measure("annotations-that-print", unit="annotations", rests_on=["objects"], facts=("kind", "words"))
 def annotations_that_print(job: Job) -> list[Reading]:
     """Annotations that are printed and paint something inside the cut, one reading for each."""
     objects = needs.objects(job)

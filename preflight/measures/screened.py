@@ -21,7 +21,7 @@ CLOSE_SIDE_MM: Final = 12.0
 MOST_LOOKS: Final = 24
 
 
-@measure("screened-area", unit="mm2")
+@measure("screened-area", unit="mm2", facts=("ink", "kind", "tints"))
 def screened_area(
     job: Job, *, kinds: tuple[str, ...], solid_from_percent: float, bare_below_percent: float,
     but_in_pictures: tuple[str, ...],

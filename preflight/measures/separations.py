@@ -18,7 +18,7 @@ from preflight.measures.job import InkOnJob, Job, shape_mask
 from preflight.measures.unseen import why_not_painted, why_not_seen
 
 
-@measure("ink-of-each-spot", unit="mm2")
+@measure("ink-of-each-spot", unit="mm2", facts=("ink", "kind", "where"))
 def ink_of_each_spot(job: Job) -> list[Reading]:
     """Area that each separation other than process inks inks inside the cut, and where its name occurs."""
     spots = [i for i in needs.inks(job) if i.in_file and i.separation.on_plate and i.separation.kind != "process"]
@@ -98,7 +98,7 @@ def _places_named(job: Job, ink: InkOnJob) -> tuple[Place, ...]:
     return placing.places_of(objects, rows, job.page.number, ink.separation.name)
 
 
-@measure("names-of-one-ink", unit="names", rests_on=["objects"])
+@measure("names-of-one-ink", unit="names", rests_on=["objects"], facts=("names", "areas"))
 def names_of_one_ink(job: Job) -> list[Reading]:
     """Printing separations whose names a person reads as one ink; names that the ticket merges count once.
 
@@ -128,7 +128,7 @@ def names_of_one_ink(job: Job) -> list[Reading]:
     ]
 
 
-@measure("units-of-process-names", unit="units", rests_on=["inks"])
+@measure("units-of-process-names", unit="units", rests_on=["inks"], facts=("ink", "process", "colour"))
 def units_of_process_names(job: Job) -> list[Reading]:
     """Units that each separation takes which is no process ink and bears the name of one (``Schwarz``, ``K``).
 
@@ -152,7 +152,7 @@ def units_of_process_names(job: Job) -> list[Reading]:
     ]
 
 
-@measure("registration-colour-inside", unit="mm2", rests_on=["objects"])
+@measure("registration-colour-inside", unit="mm2", rests_on=["objects"], facts=("objects", "plates"))
 def registration_colour_inside(job: Job) -> list[Reading]:
     """Area that registration colour covers inside the cut, where it is still seen on the plates."""
     objects = needs.objects(job)
@@ -191,7 +191,7 @@ def _inked_part(job: Job, row: int, shape: BaseGeometry, levels: NDArray[np.uint
     return min(float(shape.area), pixels * job.plates.mm_per_px**2)
 
 
-@measure("colours-that-are-no-plate", unit="objects", rests_on=["objects"])
+@measure("colours-that-are-no-plate", unit="objects", rests_on=["objects"], facts=("space",))
 def colours_that_are_no_plate(job: Job) -> list[Reading]:
     """Objects inside the cut whose colour is no plate (RGB, Lab …), one reading for each such colour."""
     objects = needs.objects(job)

@@ -24,7 +24,7 @@ SAME_SIZE_MM: Final = 1.0
 Edge = Literal["bottom", "top", "left", "right"]
 
 
-@measure("sheet-size", unit="mm", rests_on=[])
+@measure("sheet-size", unit="mm", sizes=True, rests_on=[], facts=("across", "along"))
 def sheet_size(job: Job) -> list[Reading]:
     """The sheet's size, across the press and along the travel."""
     size, known = _size(job)
@@ -50,7 +50,7 @@ def _gripper_edge(job: Job) -> tuple[Edge, Known]:
     return edge or "bottom", known  # type: ignore[return-value]
 
 
-@measure("caliper", unit="mm", rests_on=[])
+@measure("caliper", unit="mm", rests_on=[], cases=("near an end",), facts=("caliper", "tolerance", "end"))
 def caliper(job: Job, *, tolerance_percent: float) -> list[Reading]:
     """The board's caliper; case ``near an end``: what ``tolerance`` may make of it towards that end of the range.
 
@@ -135,7 +135,7 @@ def _on_page(job: Job) -> tuple[_SheetOnPage, Size]:
     return _SheetOnPage(box, edge, known), size
 
 
-@measure("ink-into-gripper", unit="mm", within="page")
+@measure("ink-into-gripper", unit="mm", within="page", facts=("inks", "edge"))
 def ink_into_gripper(job: Job, *, ink_from_percent: float) -> list[Reading]:
     """How far ink of at least ``ink_from`` reaches into the gripper edge, of marks too; nought where it stays out."""
     press = needs.press(job)
@@ -154,7 +154,7 @@ def ink_into_gripper(job: Job, *, ink_from_percent: float) -> list[Reading]:
     return [Reading(round(depth, 2), "mm", places, sheet.known, facts={"inks": inks, "edge": sheet.edge})]
 
 
-@measure("ink-past-printable-area", unit="mm", within="page")
+@measure("ink-past-printable-area", unit="mm", within="page", facts=("inks", "printable", "press"))
 def ink_past_printable_area(job: Job, *, ink_from_percent: float, bleed_mm: float) -> list[Reading]:
     """How far ink of the job runs past the printable area at the sides and the tail; nought where it stays inside.
 

@@ -8,8 +8,7 @@ from typing import Final
 import numpy as np
 
 from preflight.artwork.separations import SHOWN_AT, Alternate
-from preflight.errors import NotMeasured
-from preflight.findings import Place, Reading
+from preflight.findings import Gap, Measured, Place, Reading
 from preflight.measures import measure, needs
 from preflight.measures.job import Job
 
@@ -19,8 +18,14 @@ PERCENT: Final = {"CMYK": 100.0, "RGB": 100.0, "Lab": 1.0}
 """From the values of a colour to hundredths of their range; L* runs to 100, and a* and b* are as fine."""
 
 
-@measure("definitions-of-each-spot", unit="definitions", rests_on=["objects"], within="page")
-def definitions_of_each_spot(job: Job, *, same_within_percent: float) -> list[Reading]:
+@measure(
+    "definitions-of-each-spot",
+    unit="definitions",
+    rests_on=["objects"],
+    within="page",
+    facts=("ink", "definitions"),
+)
+def definitions_of_each_spot(job: Job, *, same_within_percent: float) -> Measured:
     """How many different alternate colours each spot of the file has; said of the first page, for all of the file.
 
     Alternate colours are one where no component differs by more than ``same_within`` of its range at any tint, however
@@ -28,7 +33,7 @@ def definitions_of_each_spot(job: Job, *, same_within_percent: float) -> list[Re
     """
     needs.whole(job, "objects")
     if job.page is not job.artwork.pages[0]:
-        return []
+        return Measured([])
     spots = {s.name for page in job.artwork.pages for s in page.separations if s.on_plate and s.kind != "process"}
     readings, unreadable = [], list[str]()
     for name, alternates in job.artwork.alternates.items():
@@ -39,9 +44,8 @@ def definitions_of_each_spot(job: Job, *, same_within_percent: float) -> list[Re
             readings.append(_reading(job, name, different))
         elif not all(one.space for one in alternates):
             unreadable.append(name)
-    if unreadable and not readings:
-        raise NotMeasured(f"{', '.join(unreadable)}: one of several alternate colours cannot be read", "a mended file")
-    return readings
+    because = f"{', '.join(unreadable)}: one of several alternate colours cannot be read"
+    return Measured(readings, [Gap(because, "a mended file")] if unreadable else [])
 
 
 def _different(alternates: Sequence[Alternate], within_percent: float) -> list[list[Alternate]]:

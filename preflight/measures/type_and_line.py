@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from preflight.artwork.objects import Painted
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
-from preflight.findings import Count, Reading
+from preflight.findings import Count, Gap, Measured, Place, Reading
 from preflight.measures import masks, measure, needs, placing
 from preflight.measures.job import Job
 
@@ -136,10 +136,10 @@ class _Ink:
         return ground >= GROUND_FROM and own < LIGHTER * ground
 
 
-@measure("type-size", unit="pt", tolerance=0.02)
+@measure("type-size", unit="pt", tolerance=0.02, cases=("reversed", "several inks"), facts=("objects",))
 def type_size(
     job: Job, *, inks: tuple[str, ...], up_to_pt: float, several_inks_from: float, ink_from_percent: float
-) -> list[Reading]:
+) -> Measured:
     """Size of live type inside the cut as drawn, after every matrix; case ``reversed`` where it is left open.
 
     Type in inks of these kinds, or in paper white, up to a size is looked at. Type 3 fonts say nothing of their size.
@@ -183,10 +183,16 @@ def _any_set(plates: Plates, mask: masks.Mask, boxes: NDArray[np.float64]) -> ND
     return np.array([mask[a:b, c:d].any() for a, b, c, d in ranges], bool)
 
 
-@measure("line-width", unit="mm", tolerance=0.004)  # widths are given in points and rounded to hundredths of a mm
+@measure(
+    "line-width",
+    unit="mm",
+    tolerance=0.004,
+    cases=("hairline", "reversed", "fine detail", "reversed fine detail"),
+    facts=("objects",),
+)  # widths are given in points and rounded to hundredths of a mm
 def line_width(
     job: Job, *, inks: tuple[str, ...], thinner_than_mm: float, detail_mm: float, detail_area_mm2: float
-) -> list[Reading]:
+) -> Measured:
     """Width of thin lines inside the cut as drawn; one reading a width, case ``reversed`` where a line is left open,
     ``hairline`` where it has no width.
 
@@ -301,7 +307,7 @@ def _beside(subpaths: Sequence[NDArray[np.float64]], *, fill: bool) -> NDArray[n
     return np.vstack(found) if found else np.zeros((0, 2))
 
 
-def _readings(job: Job, cases: dict[int, str], sizes: NDArray[np.float64], unit: str) -> list[Reading]:
+def _readings(job: Job, cases: dict[int, str], sizes: NDArray[np.float64], unit: str) -> Measured:
     """One reading for each case and size, the smallest first."""
     rows = np.array(list(cases), int)
     each = list(zip(sizes[rows].tolist(), cases.values(), strict=True))
@@ -309,13 +315,21 @@ def _readings(job: Job, cases: dict[int, str], sizes: NDArray[np.float64], unit:
     number = {group: at for at, group in enumerate(groups)}
     group = np.array([number.get(one, -1) for one in each], int)
     members = [rows[group == at] for at in range(len(groups))]
-    return [
+    readings = [
         Reading(
             size,
             unit,
-            placing.places_of(job.page.objects, own, job.page.number),
+            _places(job, own),
             case=case,
             facts={"objects": Count(len(own))},
         )
         for (size, case), own in zip(groups, members, strict=True)
     ]
+    if not (group < 0).any():
+        return Measured(readings)
+    because = f"there are more than {MOST_SIZES} sizes, and only the smallest were looked at"
+    return Measured(readings, [Gap(because, "a simpler file", places=_places(job, rows[group < 0]))])
+
+
+def _places(job: Job, rows: placing.Rows) -> tuple[Place, ...]:
+    return placing.places_of(job.page.objects, rows, job.page.number)

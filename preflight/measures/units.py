@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Reading, listed
+from preflight.kinds import INK_SYSTEMS
 from preflight.measures import measure, needs, placing
 from preflight.measures.ink_names import names_to_merge
 from preflight.measures.job import Job
@@ -16,7 +17,13 @@ from preflight.setup.unit_plan import Plates, Standing, lays_area, ways_to_fit
 INKS = ("process", "spot", "metallic", "white")
 
 
-@measure("plates-in-one-pass", unit="plates", rests_on=["inks"])
+@measure(
+    "plates-in-one-pass",
+    unit="plates",
+    rests_on=["inks"],
+    cases=("varnish to the coater", "names merged", "varnish to the coater and names merged", "does not fit"),
+    facts=("varnish", "names", "left", "plates", "units", "on_coater"),
+)
 def plates_in_one_pass(job: Job) -> list[Reading]:
     """Plates that the job needs in one pass: separations that print, double hits and overall varnishes included.
 
@@ -68,7 +75,13 @@ def _uncounted(job: Job) -> str:
     return ""
 
 
-@measure("units-of-each-ink", unit="units", rests_on=["inks"])
+@measure(
+    "units-of-each-ink",
+    unit="units",
+    rests_on=["inks"],
+    cases=("no unit", "overall only", "over the press", "not in the file", "prints nothing"),
+    facts=("ink", "kind", "unit", "given", "units"),
+)
 def units_of_each_ink(job: Job) -> list[Reading]:
     """Units that the ticket gives each ink, and unit numbers against the press.
 
@@ -115,7 +128,13 @@ def units_of_each_ink(job: Job) -> list[Reading]:
     return readings
 
 
-@measure("ink-against-its-unit", unit="", rests_on=["inks"])
+@measure(
+    "ink-against-its-unit",
+    unit="",
+    rests_on=["inks"],
+    words=("taken", "refused"),
+    facts=("ink", "kind", "unit", "kept"),
+)
 def ink_against_its_unit(job: Job) -> list[Reading]:
     """Whether each unit takes the kind of ink that the ticket puts on it: ``taken`` or ``refused``."""
     press, readings = needs.press(job), []
@@ -151,7 +170,13 @@ def _printing(standing: Sequence[Standing], *kinds: str) -> list[Standing]:
     return [place for place in standing if place.kind in kinds and place.prints is not False]
 
 
-@measure("process-units-around-metallic", unit="units", rests_on=["inks"])
+@measure(
+    "process-units-around-metallic",
+    unit="units",
+    rests_on=["inks"],
+    cases=("apart",),
+    facts=("ink", "unit", "over", "area", "order"),
+)
 def process_units_around_metallic(
     job: Job, *, trim_mm: float, ink_from_percent: float, overlap_from_mm2: float
 ) -> list[Reading]:
@@ -189,7 +214,12 @@ def process_units_around_metallic(
     return readings
 
 
-@measure("inks-before-white", unit="inks")
+@measure(
+    "inks-before-white",
+    unit="inks",
+    cases=("over ink", "board not white"),
+    facts=("ink", "unit", "before", "surface"),
+)
 def inks_before_white(job: Job, *, trim_mm: float, ink_from_percent: float, overlap_from_mm2: float) -> list[Reading]:
     """Inks that stand before a white and should not.
 
@@ -234,7 +264,7 @@ def _white_over(job: Job, place: Standing, over: Sequence[tuple[Standing, Overla
     )
 
 
-@measure("inks-after-varnish", unit="inks", rests_on=["inks"])
+@measure("inks-after-varnish", unit="inks", rests_on=["inks"], facts=("ink", "unit", "after"))
 def inks_after_varnish(job: Job) -> list[Reading]:
     """Inks on a unit after each varnish; a primer is no ink and no varnish here."""
     standing = needs.unit_list(job)
@@ -254,7 +284,13 @@ def inks_after_varnish(job: Job) -> list[Reading]:
     return readings
 
 
-@measure("coaters-for-the-coating", unit="coaters", rests_on=[])
+@measure(
+    "coaters-for-the-coating",
+    unit="coaters",
+    rests_on=[],
+    cases=("no coater",),
+    facts=("coating", "area", "coaters"),
+)
 def coaters_for_the_coating(job: Job) -> list[Reading]:
     """Coaters of the press that take the ticket's coating and lay it where the ticket wants it.
 
@@ -290,7 +326,7 @@ def coaters_for_the_coating(job: Job) -> list[Reading]:
     ]
 
 
-@measure("ink-system", unit="", rests_on=[])
+@measure("ink-system", unit="", rests_on=[], words=INK_SYSTEMS, facts=("cures",))
 def ink_system(job: Job) -> list[Reading]:
     """The ink system that the ticket asks for."""
     press, ticket = needs.press(job), needs.ticket(job, "ink_system")

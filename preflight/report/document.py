@@ -1,8 +1,8 @@
 """The one document of a run, ``preflight-report/1``: plain JSON, and the only thing that the renderings show.
 
     {"format", "verdict", "complete", "sentence", "run", "artwork", "press", "ticket", "sheet", "board",
-     "separations", "die", "findings", "waived", "not_checked", "passed", "assumed", "notes", "cautions",
-     "units", "line", "repaired", "pages"}
+     "separations", "die", "findings", "waived", "not_checked", "passed", "not_asked", "assumed", "notes",
+     "cautions", "units", "line", "repaired", "pages"}
 
 Values at the top are those of page 1, except ``verdict``, ``complete`` and ``sentence``, which are those of all pages
 together: a program that reads nothing else must not release a job for its first page. ``pages`` has every page.
@@ -195,6 +195,7 @@ def _page(job: Job, judgement: Judgement, first_number: int) -> Document:
         "waived": [_waived(entry, job) for entry in judgement.waived],
         "not_checked": not_checked,
         "passed": list(judgement.passed),
+        "not_asked": [{"rule": entry.rule, "because": entry.because} for entry in judgement.not_asked],
         "assumed": list(dict.fromkeys(job.assumed)),
         "notes": list(dict.fromkeys([*judgement.notes, *job.die.notes, *job.page.boxes.remarks])),
         "units": units_of(job, findings),

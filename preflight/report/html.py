@@ -87,6 +87,7 @@ def _page_view(page: Mapping[str, Any], pictures: PagePictures | None) -> dict[s
         "columns": strip_columns(len(plates) + 1),
         "rows": [_row(finding, shown_pins.get(finding["number"], 0)) for finding in page["findings"]],
         "missing": words.missing_by_reason(page["not_checked"]),
+        "not_asked": words.not_asked_by_reason(page["not_asked"]),
         "colours": colours,
     }
 

@@ -238,9 +238,10 @@ def _rest(page: Document, console: Console) -> None:
         reason = "; ".join(word for word in (waiver["reason"] or "no reason given", by) if word)
         told = f"{entry['rule']}: {words.full(entry['says'])} ({reason})"
         _print(console, _hanging(f"{told} {words.full(waiver['remark'])}".rstrip()))
-    if page["passed"]:
+    counts = [("Passed", page["passed"]), ("Not asked", page["not_asked"])]
+    if any(rules for _, rules in counts):
         _heading("", console)
-        _print(console, _labelled([("Passed", shown(len(page["passed"]), "rules"))]))
+        _print(console, _labelled([(label, shown(len(rules), "rules")) for label, rules in counts if rules]))
 
 
 def _called(finding: Document) -> str:

@@ -221,6 +221,14 @@ def missing_by_reason(entries: Sequence[Document]) -> list[Document]:
     return list(groups.values())
 
 
+def not_asked_by_reason(entries: Sequence[Document]) -> list[Document]:
+    """``not_asked`` with the rules of one reason together."""
+    groups: dict[str, list[str]] = {}
+    for entry in entries:
+        groups.setdefault(entry["because"], []).append(entry["rule"])
+    return [{"because": because, "rules": rules} for because, rules in groups.items()]
+
+
 def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from preflight.artwork.separations import PROCESS
-from preflight.carton.lines.stated_names import nearest
 from preflight.inputs.ticket import Ticket
 from preflight.setup.unit_plan import same_name
+from preflight.suggest import nearest
 
 LETTERS: Final = {"C": "Cyan", "M": "Magenta", "Y": "Yellow", "K": "Black"}
 
@@ -81,7 +81,7 @@ def _unknown_names(ticket: Ticket, names: Sequence[str]) -> Iterator[str]:
 
 
 def _hint(name: str, names: Sequence[str]) -> str:
-    near = nearest(name, list(names))
+    near = nearest(name, names)
     return f"; did you mean {near}?" if near else ""
 
 

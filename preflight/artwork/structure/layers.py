@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from typing import Any, Final
 
 import pikepdf
@@ -10,6 +9,7 @@ import pikepdf
 from preflight.artwork.document import Layer
 from preflight.artwork.structure.values import identity, items, lookup, name_bytes, spelt, text
 from preflight.inputs.names import NamesTable, classify
+from preflight.suggest import nearest
 
 LISTED_TYPES: Final = frozenset(
     [
@@ -246,5 +246,5 @@ def _word(value: Any) -> str:
 def _unlisted(what: str, word: str, known: Any) -> str:
     if len(word) > 5 and word[3:5] == "__" or word[4:5] == "_":
         return f"{word} is a {what} of somebody's own"
-    near = difflib.get_close_matches(word, list(known), 1)
-    return f"{word} is no processing-step {what} of ISO 19593-1" + (f"; {near[0]}, perhaps" if near else "")
+    near = nearest(word, sorted(known))
+    return f"{word} is no processing-step {what} of ISO 19593-1" + (f"; {near}, perhaps" if near else "")

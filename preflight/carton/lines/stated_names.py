@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from typing import Final
 
 from preflight.artwork.document import Page
 from preflight.inputs.ticket import Ticket
+from preflight.suggest import nearest
 
 REGISTRATION_NAMES: Final = ("all", "registration", "registration colour", "registration color")
 """What people call the colorant All (ISO 32000-2, 8.6.6.4)."""
@@ -29,10 +29,3 @@ def names_not_found(page: Page, ticket: Ticket | None) -> list[str]:
         hint = f"; did you mean {' or '.join(near)}?" if near else ""
         said.append(f"the ticket has the {role} lines in {', '.join(names)}, and the page has no such name{hint}")
     return said
-
-
-def nearest(name: str, known: list[str]) -> str:
-    """The known name that is spelt most like this one; empty where none is near."""
-    folded = {other.casefold(): other for other in reversed(known)}
-    near = get_close_matches(name.casefold(), folded, 1, 0.6)
-    return folded[near[0]] if near else ""
