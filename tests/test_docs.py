@@ -10,6 +10,9 @@ import pytest
 
 from preflight.cli.main import cli
 from preflight.errors import ExitStatus
+from preflight.inputs.loading import load_press, load_ticket
+from preflight.judging.catalogue import load_catalogue
+from preflight.judging.rulebook import load_rules
 from tests.readme_tables import README, readme_with_table
 
 ROOT = README.parent
@@ -34,6 +37,35 @@ def test_every_option_is_in_the_readme(name):
 @pytest.mark.parametrize("status", list(ExitStatus))
 def test_every_exit_status_is_in_the_readme(status):
     assert re.search(rf"^\| {int(status)} \|", README.read_text(), re.MULTILINE)
+
+
+EXAMPLES = [
+    (guide, example)
+    for guide in ("README.md", "rules/README.md")
+    for example in re.findall(r"```yaml\n(.*?)```", (ROOT / guide).read_text(), re.DOTALL)
+]
+
+
+@pytest.mark.parametrize(("guide", "example"), EXAMPLES, ids=[f"{g} {e.split(':')[0]}" for g, e in EXAMPLES])
+def test_examples_of_the_guides_are_taken(guide, example, tmp_path, monkeypatch):
+    file = tmp_path / "checks.yaml"
+    file.write_text(example)
+    if example.startswith("press:"):
+        load_press(file)
+    elif example.startswith("ticket:"):
+        load_ticket(file, given=("artwork", "press"))
+    elif example.startswith("- rule:"):
+        load_rules([file])
+    else:
+        assert example.startswith("- section:")
+        monkeypatch.setenv("PREFLIGHT_RULES", str(tmp_path))
+        assert load_catalogue().rows
+
+
+@pytest.mark.parametrize("option", ["--coverage", "--json"])
+def test_coverage_is_in_the_readme(option):
+    assert option in {p.opts[0] for p in cli.commands["rules"].params}
+    assert option in README.read_text()
 
 
 @pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md", "rules/README.md", "sample_jobs/README.md"])

@@ -9,6 +9,7 @@ import yaml
 
 from preflight.inputs.loading import load_press
 from preflight.quantities import Size
+from preflight.report import simulation
 from sample_jobs.draw import HERE, JOBS
 from sample_jobs.drawing.pen import ABSENT_FONT, CREATOR
 
@@ -97,6 +98,23 @@ def test_words_in_every_colour_can_be_read(name):
 
 def test_no_colour_is_a_palettes():
     assert PUBLISHED & set(re.findall(r"#[0-9a-f]{6}\b", "".join(PAGE.values()))) == set()
+
+
+TOLD_APART = {
+    (0, 114, 178),
+    (213, 94, 0),
+    (0, 158, 115),
+    (204, 121, 167),
+    (230, 159, 0),
+    (86, 180, 233),
+    (240, 228, 66),
+}
+"""A palette that is published for colour-blind readers."""
+
+
+def test_no_likeness_of_an_ink_is_a_palettes():
+    inks = {*simulation.SPOT_LOOKS, *simulation.PROCESS_LOOKS.values()}
+    assert inks & (TOLD_APART | {(0, 158, 224), (0, 159, 227), (230, 0, 126), (255, 237, 0)}) == set()
 
 
 def test_each_verdict_has_a_shape_of_its_own():

@@ -86,22 +86,31 @@ def plates(artwork: Path, out: Path, resolution: float, page: int) -> int:
 @cli.command()
 @click.argument("rule", required=False)
 @click.option("--rules", "files", type=FILE, multiple=True, help="Rule file or folder laid over the shipped rules.")
-def rules(rule: str | None, files: tuple[Path, ...]) -> int:
-    """List the rules, or show all of one rule.
+@click.option("--coverage", is_flag=True, help="Show what answers each row of the catalogue of checks.")
+@click.option("--json", "as_json", is_flag=True, help="With --coverage: print it as JSON.")
+def rules(rule: str | None, files: tuple[Path, ...], coverage: bool, as_json: bool) -> int:
+    """List the rules, show all of one rule, or show which checks the rules cover.
 
     \b
     preflight rules
     preflight rules bleed-short
+    preflight rules --coverage
     """
+    if coverage and rule is None:
+        from preflight.cli.coverage_table import run_coverage
+
+        return run_coverage(files, as_json=as_json)
+    if coverage or as_json:
+        raise click.UsageError("--coverage goes without a rule, and --json with --coverage")
     from preflight.cli.rules_command import run_rules
 
     return run_rules(rule, files)
 
 
 @cli.command()
-@click.argument("what", type=click.Choice(["press", "ticket", "rules", "report"]))
+@click.argument("what", type=click.Choice(["press", "ticket", "rules", "checks", "report"]))
 def schema(what: str) -> int:
-    """Print the JSON Schema of a press profile, a ticket, a rule file or the JSON report, for editors.
+    """Print the JSON Schema of a press, a ticket, a rule file, the catalogue of checks or the report, for editors.
 
     \b
     preflight schema press > press.schema.json

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from preflight.errors import WrongUsage
 from preflight.inputs.schemas import press_schema, schema_of, ticket_schema
+from preflight.judging.catalogue import SectionKeys
 from preflight.judging.rule_keys import RuleKeys
 from preflight.report.schema import report_schema
 
@@ -14,6 +15,7 @@ SCHEMAS: Final[dict[str, Callable[[], dict[str, Any]]]] = {
     "press": press_schema,
     "ticket": ticket_schema,
     "rules": lambda: schema_of(list[RuleKeys], "House rules"),
+    "checks": lambda: schema_of(list[SectionKeys], "Catalogue of checks"),
     "report": report_schema,
 }
 
@@ -22,7 +24,7 @@ def json_schema(which: str) -> dict[str, Any]:
     """The schema of one kind of file.
 
     Args:
-        which: ``press``, ``ticket``, ``rules`` or ``report``.
+        which: ``press``, ``ticket``, ``rules``, ``checks`` or ``report``.
 
     Raises:
         WrongUsage: any other word.

@@ -99,6 +99,11 @@ def rules_dir() -> Path:
         if not Path(named).is_dir():
             raise InvalidInput([InputFault(named, 0, "", "no folder", f"the folder that {RULES_VARIABLE} names")])
         return Path(named)
+    return shipped_rules_dir()
+
+
+def shipped_rules_dir() -> Path:
+    """Folder of the rules that come with the package, else the checkout's."""
     package = Path(__file__).parent.parent
     shipped = package / "_rules"
     return shipped if shipped.is_dir() else package.parent / "rules"

@@ -6,7 +6,7 @@ given. Loading stops, with every fault at once, on a measure, parameter, referen
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final, get_args, get_origin
@@ -16,6 +16,7 @@ from preflight.findings import Verdict
 from preflight.inputs.fields import yes_or_no
 from preflight.inputs.loading import by_line, read_table, rules_dir
 from preflight.inputs.yaml_table import KeyPath, Table, build
+from preflight.judging.catalogue import load_catalogue
 from preflight.judging.conditions import of_measure, of_reference
 from preflight.judging.limits import Limit
 from preflight.judging.references import Reference
@@ -90,6 +91,8 @@ class Rulebook:
     rules: Mapping[str, Rule]
     off: Mapping[str, str] = field(default_factory=dict)
     """Rules that a file switched off, and its reason."""
+    off_covers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Rows of the catalogue that those would decide."""
     retired: frozenset[str] = frozenset()
     files: tuple[str, ...] = ()
 
@@ -108,12 +111,14 @@ def load_rules(extra: Sequence[str | Path] = ()) -> Rulebook:
         for table in tables:
             faults += _lay(table, drafts, seen)
     rules = {name: rule for name, draft in drafts.items() if (rule := draft.finished(faults, list(drafts)))}
+    faults += _unknown_rows(drafts.values())
     if faults:
         raise InvalidInput(faults)
     running = {name: rule for name, rule in rules.items() if rule.status != "retired" and not drafts[name].off}
     return Rulebook(
         running,
         {name: draft.off for name, draft in drafts.items() if draft.off},
+        {name: draft.keys.get("covers", ()) for name, draft in drafts.items() if draft.off},
         frozenset(name for name, draft in drafts.items() if draft.keys.get("status") == "retired"),
         tuple(table.file for tables in layers for table in tables),
     )
@@ -171,6 +176,22 @@ def _no_rules(table: Table) -> InputFault:
     stem = nearest(Path(table.file).stem, [Path(name).stem for name in TRADE_TABLES], at_least=SLIP)
     expected = f"{expected} (trade tables are {', '.join(TRADE_TABLES)})"
     return table.fault((), table.data, expected, f"{stem}.yaml" if stem else "")
+
+
+def _unknown_rows(drafts: Collection[_Draft]) -> Iterator[InputFault]:
+    """Rows under ``covers`` that the catalogue does not have, or what is wrong with the catalogue."""
+    try:
+        catalogue = load_catalogue()
+    except InvalidInput as wrong:
+        yield from wrong.faults
+        return
+    for draft in drafts:
+        for number, row in enumerate(draft.keys.get("covers", ())):
+            if row not in catalogue.rows:
+                table, path = draft.origins["covers"]
+                yield table.fault(
+                    (*path, number), row, "a row of the catalogue of checks", nearest(row, catalogue.rows)
+                )
 
 
 @dataclass

@@ -17,23 +17,23 @@ if TYPE_CHECKING:
 
 Rgb = tuple[int, int, int]
 
-# Solid process inks and their overprints on coated board, sRGB (from memory; common practice for previews).
+# Solid process inks and their overprints on coated board, sRGB: our own likeness by eye, of no printing condition.
 PAPER: Final[Rgb] = (255, 255, 255)
-CYAN: Final[Rgb] = (0, 158, 224)
-MAGENTA: Final[Rgb] = (226, 0, 122)
-YELLOW: Final[Rgb] = (255, 236, 0)
-BLUE: Final[Rgb] = (47, 41, 130)
-GREEN: Final[Rgb] = (0, 146, 70)
-RED: Final[Rgb] = (226, 16, 26)
-THREE: Final[Rgb] = (58, 53, 55)
-BLACK: Final[Rgb] = (32, 30, 30)
+CYAN: Final[Rgb] = (6, 154, 217)
+MAGENTA: Final[Rgb] = (221, 9, 123)
+YELLOW: Final[Rgb] = (252, 232, 14)
+BLUE: Final[Rgb] = (50, 45, 126)
+GREEN: Final[Rgb] = (8, 142, 74)
+RED: Final[Rgb] = (222, 23, 33)
+THREE: Final[Rgb] = (61, 56, 57)
+BLACK: Final[Rgb] = (36, 33, 31)
 PRIMARIES: Final = ((PAPER, YELLOW), (MAGENTA, RED)), ((CYAN, GREEN), (BLUE, THREE))
 """Indexed by cyan, magenta, yellow."""
 
 PROCESS_LOOKS: Final[dict[str, Rgb]] = {"Cyan": CYAN, "Magenta": MAGENTA, "Yellow": YELLOW, "Black": BLACK}
 KIND_LOOKS: Final[dict[str, Rgb]] = {"white": PAPER, "varnish": (222, 231, 238), "primer": (236, 238, 230)}
 SPOT_LOOKS: Final[tuple[Rgb, ...]] = (
-    (0, 114, 178), (213, 94, 0), (0, 140, 105), (170, 85, 150), (120, 94, 30), (86, 160, 211),
+    (22, 103, 163), (201, 88, 24), (11, 137, 108), (170, 85, 150), (120, 94, 30), (86, 160, 211),
     (200, 140, 0), (110, 70, 160), (150, 40, 40), (60, 110, 50), (90, 90, 100), (190, 100, 110),
 )  # fmt: skip
 """For spots whose file gives no colour: told apart by eye, also by colour-blind readers, in any small number."""
