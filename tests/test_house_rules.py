@@ -1,5 +1,7 @@
 """Every shipped rule: complete, its measure there, and proved both ways by a drawn page."""
 
+import ast
+import inspect
 import json
 
 import pytest
@@ -161,6 +163,25 @@ def test_proofs_are_of_rules_that_exist():
 @pytest.mark.parametrize("name", sorted(MEASURES))
 def test_every_measure_is_used_by_a_rule(name):
     assert name in {rule.measure for rule in RULES.values()}
+
+
+CASES_OF_MEASURES = [(name, case) for name, measure in MEASURES.items() for case in measure.cases]
+
+
+@pytest.mark.parametrize(("measure", "case"), CASES_OF_MEASURES)
+def test_every_declared_case_is_produced_by_a_drawn_page(measure, case):
+    assert case in {proof.case for proof in PROOFS if RULES[proof.rule].measure == measure}
+
+
+@pytest.mark.parametrize("name", sorted(MEASURES))
+def test_every_declared_fact_is_given_somewhere_in_its_module(name):
+    module = ast.parse(inspect.getsource(inspect.getmodule(MEASURES[name].function)))
+    for function in ast.walk(module):
+        if isinstance(function, ast.FunctionDef):
+            function.decorator_list = []  # where it is declared does not count
+    told = {node.value for node in ast.walk(module) if isinstance(node, ast.Constant)}
+    keywords = {node.arg for node in ast.walk(module) if isinstance(node, ast.keyword)}
+    assert set(MEASURES[name].facts) <= told | keywords
 
 
 # Rules that look at the ticket, the press or the file as a whole, and not at what is on the page.

@@ -3,6 +3,7 @@
 import pytest
 from pikepdf import Name
 
+from tests.cartons import reverse_tuck
 from tests.drawn import MM, Drawing
 from tests.house import CARTON, Case, blank_page, prove, with_die
 
@@ -134,6 +135,12 @@ def window(stop_mm: float) -> Drawing:
 def dust_flap(past_mm: float) -> Drawing:
     """A ground on a dust flap, which nobody sees, carried so far past its tip."""
     return die(blank_page().fill("Mill Brown", rect=(92, 160, 108, 169 + past_mm)))
+
+
+def at_a_slot(past_mm: float) -> Drawing:
+    """A ground on the lid, carried so far into the slot of 3 mm between it and the dust flap beside it."""
+    carton = reverse_tuck(at=(10, 10), slot=3.0)
+    return with_die(blank_page(carton).fill("Mill Brown", rect=(40, 146, 85 + past_mm, 152)), carton)
 
 
 def trimmed() -> Drawing:
@@ -282,13 +289,17 @@ CASES = [
     case("the die knocks out", "pass", knocked_by_die),
     case("into a window by 1 mm", "fail", lambda: window(1.0), measured=1.0, near=(45, 90, 65, 110)),
     case("into a window by 3 mm", "pass", lambda: window(3.0)),
-    case("1 mm on a dust flap", "warn", lambda: dust_flap(1.0), measured=1.0),
+    case("1 mm on a dust flap", "warn", lambda: dust_flap(1.0), case="hidden flap", measured=1.0),
+    case("stops at the edge of a slot", "warn", lambda: at_a_slot(0.0), case="slot", measured=0.0),
+    case("half a slot of 3 mm", "pass", lambda: at_a_slot(1.5)),
     case("no die, ground ends at the trim box", "warn", trimmed, measured=0.0),
     case("a cut without creases knocks out", "pass", trim_knocked_out),
     case("two cut lines", "not checked", two_cut_lines),
     case("half a gutter of 4 mm", "pass", lambda: sleeves(4, "Mill Brown", "Mill Brown")),
     case("half a gutter of 4 mm, other ink beyond", "pass", lambda: sleeves(4, "Mill Brown", "Moss Green")),
     case("1 mm in a gutter of 4 mm", "fail", lambda: sleeves(4, "Mill Brown", "Mill Brown", stop_mm=1), measured=1.0),
+    case("narrow gutter, one colour", "pass", lambda: sleeves(0.6, "Mill Brown", "Mill Brown")),
+    case("narrow gutter, two colours", "warn", lambda: sleeves(0.6, "Mill Brown", "Moss Green"), case="narrow gutter"),
     case("common knife, one colour", "pass", lambda: sleeves(0, "Mill Brown", "Mill Brown")),
     case("common knife, two colours", "fail", lambda: sleeves(0, "Mill Brown", "Moss Green"), case="common knife"),
     case("common knife, bare board beyond", "fail", lambda: sleeves(0, "Mill Brown", None), case="common knife"),

@@ -191,7 +191,7 @@ CASES = [
     case("line-too-thin", "lines of 0.04 mm in a drawing of 40 mm", "fail", lambda: icon(0.04, side_mm=40),
          measured=0.04),
     case("line-too-thin", "0.04 mm", "fail", lambda: line(0.04), near=(40, 80, 70, 110), measured=0.04),
-    case("line-too-thin", "a hairline of no width", "fail", lambda: line(0.0), measured=0.0),
+    case("line-too-thin", "a hairline of no width", "fail", lambda: line(0.0), case="hairline", measured=0.0),
     case("line-too-thin", "0.07 mm", "warn", lambda: line(0.07), measured=0.07),
     case("line-too-thin", "0.25 pt", "pass", lambda: line(0.0882)),
     case("line-too-thin", "0.5 mm squeezed to 0.05 mm by a matrix", "warn", scaled_line, measured=0.05),

@@ -66,7 +66,7 @@ def case(rule, name, expect, draw, **more):
 
 PLATES = [
     case("plates-over-units", "seven inks on six units", "fail",
-         lambda: printed(*CMYK, "Mill Brown", "Moss Green", "Sky Tint"), measured=7),
+         lambda: printed(*CMYK, "Mill Brown", "Moss Green", "Sky Tint"), case="does not fit", measured=7),
     case("plates-over-units", "six inks on six units", "pass", lambda: printed(*CMYK, "Mill Brown", "Moss Green")),
     case("plates-over-units", "a seventh name in the legend only", "pass",
          lambda: printed(*CMYK, "Mill Brown", "Moss Green").fill("Sky Tint", rect=(120, 4, 130, 8))),

@@ -13,6 +13,7 @@ from preflight.inputs.ticket import Ticket
 from preflight.measures.job import InkOnJob, Job
 from preflight.setup.unit_plan import Ink, Standing, UnitPlan, plan_units
 
+NO_SURFACE: Final = ("the ticket does not say what surface the board has", "give board: surface on the ticket")
 ONE_CLEAR_CUT: Final = "a die with one clear cut line"
 
 
@@ -43,8 +44,7 @@ def board_surface(job: Job) -> str:
     """The surface of the board, by the ticket."""
     surface = job.ticket.board.surface if job.ticket else None
     if surface is None:
-        because = "the ticket does not say what surface the board has"
-        raise NotMeasured(because, "give board: surface on the ticket", "ticket")
+        raise NotMeasured(*NO_SURFACE, "ticket")
     return str(surface)
 
 

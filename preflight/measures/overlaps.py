@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from preflight.artwork.matrices import meeting
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
-from preflight.findings import Place
+from preflight.findings import Gap, Place
 from preflight.measures import masks, placing, rims
 from preflight.measures.job import Job, shape_mask
 
@@ -33,6 +33,13 @@ class Overlap:
     area_mm2: float
     boxes_mm: tuple[Box, ...] = ()
     """Where it is, the largest place first."""
+    left_out_mm: tuple[Box, ...] = ()
+    """Where they share pixels and nobody looked closer, because there are too many such places."""
+
+    def gap(self, one: str, other: str, page: int) -> Gap:
+        """That not all places where two plates meet were looked at."""
+        because = f"{one} and {other} meet in more than {MOST_CLOSE_LOOKS} places, and not all were looked at closely"
+        return Gap(because, "a simpler file", places=tuple(Place(box, page) for box in self.left_out_mm))
 
     def place(self, page: int, separation: str) -> tuple[Place, ...]:
         """Its places, with the separation that it is about; empty where there is no overlap."""
@@ -58,8 +65,8 @@ def overlap(job: Job, one: str, other: str, trim_mm: float, tint_percent: float)
     if area >= PLAIN_MM2:
         whole = masks.put_on(plain, _radius(plates, trim_mm)) & both
         return Overlap(area, tuple(place.box_mm for place in placing.places_in(plates, whole)))
-    area, found = 0.0, list[tuple[int, Box]]()
-    for region in masks.regions(both)[:MOST_CLOSE_LOOKS]:
+    area, found, regions = 0.0, list[tuple[int, Box]](), masks.regions(both)
+    for region in regions[:MOST_CLOSE_LOOKS]:
         box = _around(job, region)
         for edges in ("smooth", "sharp"):  # most are traps, which the first look tells
             window = job.page.window(box, CLOSE_DPI, edges=edges)
@@ -71,7 +78,8 @@ def overlap(job: Job, one: str, other: str, trim_mm: float, tint_percent: float)
             area += float(left.sum()) * window.mm_per_px**2
             found.append((int(left.sum()), tuple(map(float, window.box_of(left)))))  # type: ignore[arg-type]
     found.sort(key=lambda sized: -sized[0])
-    return Overlap(area, tuple(box for _, box in found))
+    left_out = tuple(_around(job, region) for region in regions[MOST_CLOSE_LOOKS:])
+    return Overlap(area, tuple(box for _, box in found), left_out)
 
 
 def surely_over(one: NDArray[np.uint8], other: NDArray[np.uint8]) -> masks.Mask:

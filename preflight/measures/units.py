@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from preflight.errors import NotMeasured
-from preflight.findings import Known, Reading, listed
+from preflight.findings import Gap, Known, Measured, Reading, listed
 from preflight.kinds import INK_SYSTEMS
 from preflight.measures import measure, needs, placing
 from preflight.measures.ink_names import names_to_merge
@@ -179,7 +179,7 @@ def _printing(standing: Sequence[Standing], *kinds: str) -> list[Standing]:
 )
 def process_units_around_metallic(
     job: Job, *, trim_mm: float, ink_from_percent: float, overlap_from_mm2: float
-) -> list[Reading]:
+) -> Measured:
     """Process units on the lesser side of each metallic: above nought it stands between them.
 
     Case ``apart`` where it overlaps no process ink on the plates: ``trim`` is taken off the edges of an overlap, ink
@@ -187,12 +187,13 @@ def process_units_around_metallic(
     """
     standing = needs.unit_list(job)
     process = _printing(standing, "process")
-    readings = []
+    readings, gaps = list[Reading](), list[Gap]()
     for place in _printing(standing, "metallic"):
         before = [p.unit for p in process if p.unit < place.unit]
         between = min(len(before), len(process) - len(before))
-        over = [(p, overlap(job, place.name, p.name, trim_mm, ink_from_percent)) for p in process] if between else []
-        over = [(p, o) for p, o in over if o.area_mm2 >= overlap_from_mm2]
+        met = [(p, overlap(job, place.name, p.name, trim_mm, ink_from_percent)) for p in process] if between else []
+        over = [(p, o) for p, o in met if o.area_mm2 >= overlap_from_mm2]
+        gaps += [o.gap(place.name, p.name, job.page.number) for p, o in met if o.left_out_mm and not over]
         readings.append(
             Reading(
                 float(between),
@@ -211,7 +212,7 @@ def process_units_around_metallic(
                 units=(place.unit,),
             )
         )
-    return readings
+    return Measured(readings, gaps)
 
 
 @measure(
@@ -220,7 +221,7 @@ def process_units_around_metallic(
     cases=("over ink", "board not white"),
     facts=("ink", "unit", "before", "surface"),
 )
-def inks_before_white(job: Job, *, trim_mm: float, ink_from_percent: float, overlap_from_mm2: float) -> list[Reading]:
+def inks_before_white(job: Job, *, trim_mm: float, ink_from_percent: float, overlap_from_mm2: float) -> Measured:
     """Inks that stand before a white and should not.
 
     Case ``over ink``: those that the white overlaps on the plates (see ``process-units-around-metallic``). Case ``board
@@ -229,26 +230,28 @@ def inks_before_white(job: Job, *, trim_mm: float, ink_from_percent: float, over
     """
     standing = needs.unit_list(job)
     whites = _printing(standing, "white")
-    readings: list[Reading] = []
+    readings, gaps = list[Reading](), list[Gap]()
     for place in whites:
         before = [p for p in _printing(standing, "process", "spot", "metallic") if p.unit < place.unit]
-        over = [(p, overlap(job, place.name, p.name, trim_mm, ink_from_percent)) for p in before]
-        covered = _white_over(job, place, [(p, o) for p, o in over if o.area_mm2 >= overlap_from_mm2])
+        met = [(p, overlap(job, place.name, p.name, trim_mm, ink_from_percent)) for p in before]
+        over = [(p, o) for p, o in met if o.area_mm2 >= overlap_from_mm2]
+        gaps += [o.gap(place.name, p.name, job.page.number) for p, o in met if o.left_out_mm and not over]
+        covered = _white_over(job, place, over)
         if readings and readings[-1].facts == {**covered.facts, "unit": readings[-1].facts["unit"]}:
             readings[-1] = replace(readings[-1], units=(*readings[-1].units, place.unit))  # a double hit is one fault
         else:
             readings.append(covered)
     if not whites:
-        return []
+        return Measured([])
     before = [p for p in _printing(standing, "process", "spot", "metallic") if p.unit < whites[0].unit]
     surface = job.ticket.board.surface if job.ticket else None
-    if before and surface is None and not any(reading.value for reading in readings):
-        needs.board_surface(job)
+    if before and surface is None:
+        gaps.append(Gap(*needs.NO_SURFACE, "ticket"))
     if surface not in (None, "white"):
         facts = {"before": listed(p.name for p in before), "surface": surface}
         first = readings[0]  # what the white covers is the same fault, and tells where
         readings[0] = replace(first, value=float(len(before)), case="board not white", facts={**first.facts, **facts})
-    return readings
+    return Measured(readings, gaps)
 
 
 def _white_over(job: Job, place: Standing, over: Sequence[tuple[Standing, Overlap]]) -> Reading:
