@@ -16,16 +16,16 @@ from preflight.findings import Judgement
 from preflight.inputs.loading import load_job, load_press
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
+from preflight.job_facts import JobFacts, final_facts, opening_facts
 from preflight.judging.judge import judge
 from preflight.judging.rulebook import Rulebook, load_rules
 from preflight.measures.assemble import assemble_job, open_job
-from preflight.measures.job import Job
 from preflight.report.document import RunFacts
 from preflight.report.report import Report
 
 PathLike = str | Path
 Progress = Callable[[str], None]
-Opening = Callable[[Job, RunFacts], None]
+Opening = Callable[[JobFacts, RunFacts], None]
 
 
 def check(
@@ -40,7 +40,7 @@ def check(
         press: press profile; wins over the ticket's.
         ticket: job ticket, where ``subject`` is the artwork.
         rules: rule files laid over the shipped ones, in order.
-        opening: called with the first page's job before its plates are drawn.
+        opening: called with what is known of the first page before its plates are drawn.
         progress: called with a few words before each long step.
         cache: keep plates in the user's cache folder between runs.
 
@@ -55,19 +55,20 @@ def check(
     say(f"reading {artwork_path.name}")
     artwork = read_artwork(artwork_path, job_ticket, cache=cache)
     if opening is not None:
-        opening(open_job(artwork, artwork.pages[0], profile, job_ticket), run)
-    return Report(list(_judged(artwork, profile, job_ticket, rulebook, say)), run)
+        opening(opening_facts(open_job(artwork, artwork.pages[0], profile, job_ticket)), run)
+    return Report(list(_judged(artwork, profile, job_ticket, rulebook, say)), run, artwork.pages)
 
 
 def _judged(
     artwork: Artwork, press: Press | None, ticket: Ticket | None, rulebook: Rulebook, say: Progress
-) -> Iterator[tuple[Job, Judgement]]:
+) -> Iterator[tuple[JobFacts, Judgement]]:
     for page in artwork.pages:
         say(f"page {page.number} of {artwork.page_count}: plates")
         job = assemble_job(artwork, page, press, ticket)
         say(f"page {page.number} of {artwork.page_count}: measuring")
         try:
-            yield job, judge(job, rulebook)
+            judgement = judge(job, rulebook)
+            yield final_facts(job), judgement
         finally:
             page.close()
 

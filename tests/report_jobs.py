@@ -18,8 +18,10 @@ from preflight.errors import NotMeasured
 from preflight.findings import Finding, Judgement, NotAsked, NotChecked, Place, Verdict, Waived
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
-from preflight.measures.job import InkOnJob, Job
+from preflight.job import InkOnJob, Job
+from preflight.job_facts import final_facts
 from preflight.report.document import RunFacts
+from preflight.report.pictures import PagePictures, draw_pictures
 
 WIDTH, HEIGHT = 420.0, 346.0
 LEFT, BOTTOM = 13.0, 13.0
@@ -187,7 +189,6 @@ SEPARATIONS = [
     Separation("Cutting", "cut", "named in rules/names.yaml (Cutting)"),
     Separation("Creasing", "crease", "named in rules/names.yaml (Creasing)"),
 ]
-UNITS = {"Black": (1,), "Cyan": (2,), "Copper Glow": (3,), "Magenta": (4,), "Yellow": (5,), "Mill Brown": (6,)}
 
 
 def drawn_page(
@@ -213,7 +214,7 @@ def carton_job(number: int = 1) -> Job:
     plates = carton_plates()
     page = drawn_page(number, WIDTH, HEIGHT, SEPARATIONS, plates)
     artwork = Artwork(Path("in/wrenfold-oat.pdf"), "3f9a12c4" * 8, (), 1, [page], "1.6", "Wrenfold oat", "Sketchbook")
-    job = Job(
+    return Job(
         artwork,
         page,
         carton_die(),
@@ -221,14 +222,23 @@ def carton_job(number: int = 1) -> Job:
         Ticket.model_validate(TICKET),
         artwork_is_known="stated",
         artwork_is_because="stated on the ticket",
-        assumed=["the glue flap is the narrow end panel on the left, until the ticket says so"],
+        assumed=("the glue flap is the narrow end panel on the left, until the ticket says so",),
+        measure_inks=covers_of,
     )
-    inside = job.inside_mask
-    for separation in SEPARATIONS:
-        cover = float(plates.tint(separation.name)[inside].mean()) / 255
-        units = UNITS.get(separation.name, ())
-        job.inks.append(InkOnJob(separation, cover > 0, cover, cover * job.inside_shape.area, units))
-    return job
+
+
+def covers_of(job: Job) -> list[InkOnJob]:
+    """What each separation of the carton prints, by the mean of its plate inside the cut."""
+    covers = [float(job.plates.tint(each.name)[job.inside_mask].mean()) / 255 for each in SEPARATIONS]
+    return [
+        InkOnJob(separation, cover > 0, cover, cover * job.inside_shape.area)
+        for separation, cover in zip(SEPARATIONS, covers, strict=True)
+    ]
+
+
+def pictures_of(job: Job, of_pages: int = 1) -> PagePictures:
+    """The pictures of a page by itself."""
+    return draw_pictures(final_facts(job), job.page, of_pages=of_pages)
 
 
 def finding(rule: str, verdict: Verdict = Verdict.FAIL, **changes: Any) -> Finding:
@@ -409,6 +419,11 @@ def small_job(hostile: str = "") -> Job:
     ImageDraw.Draw(sketch.plates[separation.name]).rectangle((20, 20, 120, 90), fill=255)
     page = drawn_page(1, 60, 40, [separation], sketch.done())
     artwork = Artwork(Path(f"{hostile.replace('/', '-') or 'card'}.pdf"), "0" * 64, (), 1, [page], title=hostile)
-    job = Job(artwork, page, Die("none", "no cut line was found"), Press.model_validate(PRESS), None)
-    job.inks = [InkOnJob(separation, True, 0.2, 480)]
-    return job
+    return Job(
+        artwork,
+        page,
+        Die("none", "no cut line was found"),
+        Press.model_validate(PRESS),
+        None,
+        measure_inks=lambda _job: [InkOnJob(separation, True, 0.2, 480)],
+    )

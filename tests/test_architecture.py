@@ -17,6 +17,7 @@ LEVELS = [
     {"carton"},
     {"setup"},
     {"job"},
+    {"job_facts"},
     {"measures"},
     {"judging"},
     {"comparing", "crew"},

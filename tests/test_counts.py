@@ -7,6 +7,7 @@ import re
 import pytest
 
 from preflight.findings import Count, Finding, Reading
+from preflight.job_facts import final_facts
 from preflight.judging.judge import judge
 from preflight.judging.limits import hold, read_limit
 from preflight.judging.phrases import Phrase, facts_of
@@ -106,7 +107,7 @@ def test_a_hairline_has_no_width(tmp_path):
 def test_thin_lines_keep_their_width_in_every_report(width, told, tmp_path):
     """To 0.01 mm the first two would be 0.0 mm and 0.05 mm, which is the limit."""
     job = job_of(lines(width), tmp_path, ONE_UP)
-    document = build_document([(job, judge(job, rulebook(), only={"line-too-thin"}))], RUN)
+    document = build_document([(final_facts(job), judge(job, rulebook(), only={"line-too-thin"}))], RUN)
     [finding] = document["findings"]
     assert finding["measured"] == {"value": width, "unit": "mm"}
     assert told in finding["says"]

@@ -8,7 +8,7 @@ import shapely
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
-from preflight.measures.job import Job
+from preflight.job import Job
 from tests.drawn import Drawing
 from tests.house import job_of
 

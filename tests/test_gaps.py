@@ -148,7 +148,8 @@ def test_a_varnish_on_the_flap_and_no_word_on_the_coating(tmp_path):
 
 def test_short_bleed_beside_a_place_where_the_cut_is_uncertain(tmp_path):
     job = job_of(with_die(ground(1.0)), tmp_path, ONE_UP, SIX_UNITS)
-    job.die = replace(job.die, uncertain=("two lines may be the cut",), uncertain_places=((150, 10, 205, 60),))
+    doubtful = replace(job.die, uncertain=("two lines may be the cut",), uncertain_places=((150, 10, 205, 60),))
+    job = replace(job, die=doubtful)
     judgement = judge(job, rulebook(), only={"bleed-short"})
     assert found_and_left(judgement) == (["bleed-short"], ["bleed-short"])
     assert [place.box_mm for place in judgement.not_checked[0].places] == [(150, 10, 205, 60)]
@@ -172,7 +173,7 @@ def test_a_spot_defined_twice_beside_one_that_cannot_be_read(tmp_path):
     job = job_of(moss(ramp((0.4, 0, 0.6, 0.1))), tmp_path, ONE_UP)
     unreadable = job_of(moss(program("nonsense", 4)), tmp_path, ONE_UP).artwork.alternates["Moss Green"]
     job.page.separations.append(replace(job.page.separations[0], name="Fern"))
-    job.artwork.alternates["Fern"] = unreadable
+    job = replace(job, artwork=replace(job.artwork, alternates={**job.artwork.alternates, "Fern": unreadable}))
     judgement = judge(job, rulebook(), only={"spot-defined-twice"})
     assert found_and_left(judgement) == (["spot-defined-twice"], ["spot-defined-twice"])
 

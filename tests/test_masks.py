@@ -1,46 +1,51 @@
-"""Pixel masks against slow, plain versions of the same arithmetic."""
+"""Pixel masks, held against scipy.ndimage."""
 
 import numpy as np
 import pytest
+from scipy import ndimage
 
-from preflight.measures import masks
+from preflight.measures.raster import masks
+
+AND_CORNERS = np.ones((3, 3))
 
 
-def by_hand_taken_off(mask, radius):
-    result = np.zeros_like(mask)
+def disc(radius):
     reach = int(radius)
-    for r, c in zip(*np.nonzero(mask), strict=True):
-        ok = True
-        for dr in range(-reach, reach + 1):
-            for dc in range(-reach, reach + 1):
-                if dr * dr + dc * dc <= radius * radius:
-                    rr, cc = r + dr, c + dc
-                    ok &= bool(0 <= rr < mask.shape[0] and 0 <= cc < mask.shape[1] and mask[rr, cc])
-        result[r, c] = ok
-    return result
+    down, across = np.mgrid[-reach : reach + 1, -reach : reach + 1]
+    return down**2 + across**2 <= radius**2
 
 
-def by_hand_regions(mask):
-    left, found = mask.copy(), []
-    while left.any():
-        stack, count = [tuple(np.argwhere(left)[0])], 0
-        left[stack[0]] = False
-        while stack:
-            r, c = stack.pop()
-            count += 1
-            for rr in range(max(0, r - 1), min(mask.shape[0], r + 2)):
-                for cc in range(max(0, c - 1), min(mask.shape[1], c + 2)):
-                    if left[rr, cc]:
-                        left[rr, cc] = False
-                        stack.append((rr, cc))
-        found.append(count)
-    return sorted(found, reverse=True)
+def noise(density, shape=(137, 153), seed=4):
+    return np.random.default_rng(seed).random(shape) < density
 
 
-@pytest.mark.parametrize("radius", [0.5, 1, 1.5, 2.36])
-def test_taken_off_is_erosion_by_a_disc(radius):
-    mask = np.random.default_rng(4).random((30, 41)) < 0.93
-    assert (masks.taken_off(mask, radius) == by_hand_taken_off(mask, radius)).all()
+@pytest.mark.parametrize("radius", [0.5, 1, 1.5, 2.36, 6])
+@pytest.mark.parametrize("density", [0.05, 0.97])
+def test_masks_shrink_and_grow_by_a_disc(radius, density):
+    mask = noise(density)
+    assert (masks.taken_off(mask, radius) == ndimage.binary_erosion(mask, disc(radius))).all()
+    assert (masks.put_on(mask, radius) == ndimage.binary_dilation(mask, disc(radius))).all()
+
+
+@pytest.mark.parametrize("side", [2, 3])
+def test_levels_are_opened_by_a_square(side):
+    levels = np.pad(np.random.default_rng(5).integers(0, 256, (60, 70), np.uint8), 2 * side)  # bare board round it
+    assert (masks.opened(levels, side) == ndimage.grey_opening(levels, (side, side))).all()
+
+
+def test_the_strongest_around_is_that_of_nine_pixels():
+    levels = np.random.default_rng(6).integers(0, 256, (60, 70), np.uint8)
+    assert (masks.strongest_around(levels) == ndimage.maximum_filter(levels, 3, mode="constant")).all()
+
+
+@pytest.mark.parametrize("side", [3, 7])
+def test_tiles_hold_all_of_a_mask_and_the_fullest_come_first(side):
+    mask = noise(0.01, (40, 53))
+    tiles = masks.tiles(mask, side)
+    count = [int(mask[tile].sum()) for tile in tiles]
+    assert min(count) > 0
+    assert count == sorted(count, reverse=True)
+    assert sum(count) == mask.sum()
 
 
 def test_growing_is_taking_off_the_rest():
@@ -59,10 +64,14 @@ def test_fringes_go_and_bodies_stay():
 
 
 @pytest.mark.parametrize("density", [0.02, 0.3, 0.45, 0.6, 1.0])
-def test_regions_agree_with_flood_filling(density):
-    mask = np.random.default_rng(7).random((37, 53)) < density
+def test_regions_are_what_hangs_together(density):
+    mask = noise(density, seed=7)
+    labels, _ = ndimage.label(mask, AND_CORNERS)
     found = masks.regions(mask)
-    assert [region.pixels for region in found] == by_hand_regions(mask)
+    assert [region.pixels for region in found] == sorted(np.bincount(labels.ravel())[1:].tolist(), reverse=True)
+    boxes = [((rows.start, rows.stop), (columns.start, columns.stop)) for rows, columns in ndimage.find_objects(labels)]
+    assert sorted((region.rows, region.columns) for region in found) == sorted(boxes)
+    assert all(mask[region.first] for region in found)
     for region, own_pixels in masks.parts(mask):
         own = np.zeros_like(mask)
         own[slice(*region.rows), slice(*region.columns)] = own_pixels

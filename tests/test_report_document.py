@@ -18,6 +18,7 @@ from preflight.carton.die import Blank, Die
 from preflight.findings import Judgement, NotAsked, NotChecked, Place, Verdict
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
+from preflight.job_facts import final_facts, opening_facts
 from preflight.report.document import build_document, build_opening, sentence
 from preflight.report.places_in_words import words_for
 from preflight.report.saving import json_text
@@ -29,11 +30,11 @@ SCHEMA = jsonschema.Draft202012Validator(report_schema())
 
 @pytest.fixture(scope="module")
 def carton() -> dict[str, Any]:
-    return build_document([(carton_job(), carton_judgement())], RUN)
+    return build_document([(final_facts(carton_job()), carton_judgement())], RUN)
 
 
 def one(judgement: Judgement, **changes: Any) -> dict[str, Any]:
-    return build_document([(replace(small_job(), **changes), judgement)], RUN)
+    return build_document([(final_facts(replace(small_job(), **changes)), judgement)], RUN)
 
 
 def test_the_schema_is_a_schema():
@@ -52,7 +53,7 @@ def test_the_schema_is_a_schema():
     ],
 )
 def test_every_document_is_as_the_schema_says(job):
-    document = build_document([(job, Judgement(Verdict.WARN, (finding("a", Verdict.WARN),)))], RUN)
+    document = build_document([(final_facts(job), Judgement(Verdict.WARN, (finding("a", Verdict.WARN),)))], RUN)
     SCHEMA.validate(document)
     assert json.loads(json_text(document)) == document
 
@@ -140,7 +141,7 @@ def test_without_a_die_the_page_is_the_size(changes, trim, is_):
 def test_the_trim_box_is_the_size_where_there_is_no_die():
     job = small_job()
     job.page.boxes = replace(job.page.boxes, trim=(3.0, 3.0, 57.0, 37.0))
-    artwork = build_document([(job, Judgement(Verdict.PASS, ()))], RUN)["artwork"]
+    artwork = build_document([(final_facts(job), Judgement(Verdict.PASS, ()))], RUN)["artwork"]
     assert (artwork["trim_mm"], artwork["trim_is"]) == ([54, 34], "trim box")
 
 
@@ -182,7 +183,7 @@ def test_a_unit_is_accused_by_findings_that_name_it_or_its_separation(carton):
 def test_named_units_count_more_than_the_places():
     job = carton_job()
     accused = finding("a", places=(Place((1, 1, 2, 2), 1, "Black"),), units=(4,))
-    document = build_document([(job, Judgement(Verdict.FAIL, (accused,)))], RUN)
+    document = build_document([(final_facts(job), Judgement(Verdict.FAIL, (accused,)))], RUN)
     assert [u["unit"] for u in document["units"] if u["wrong"]] == [4]
 
 
@@ -196,7 +197,7 @@ def test_units_over_those_of_the_press_are_shown_as_missing_from_it():
     job = replace(
         carton_job(), press=press, ticket=Ticket.model_validate({**TICKET, "units": ["Black", "Cyan", "Magenta"]})
     )
-    units = build_document([(job, Judgement(Verdict.PASS, ()))], RUN)["units"]
+    units = build_document([(final_facts(job), Judgement(Verdict.PASS, ()))], RUN)["units"]
     assert [(u["unit"], u["in_press"]) for u in units] == [(1, True), (2, True), (3, False)]
 
 
@@ -224,7 +225,7 @@ def test_rules_that_are_not_for_the_job_are_listed_with_the_condition():
 def test_pages_over_the_bound_are_not_checked():
     job = small_job()
     job.artwork.page_count = 25
-    document = build_document([(job, Judgement(Verdict.PASS, ()))], RUN)
+    document = build_document([(final_facts(job), Judgement(Verdict.PASS, ()))], RUN)
     SCHEMA.validate(document)
     assert document["complete"] is False
     assert len(document["not_checked"]) == 1
@@ -232,11 +233,11 @@ def test_pages_over_the_bound_are_not_checked():
 
 def test_of_several_pages_the_verdict_is_the_worst_and_all_else_is_page_one():
     first, second = small_job(), small_job()
-    second.page = drawn_page(2, 60, 40, second.page.separations, None)
+    second = replace(second, page=drawn_page(2, 60, 40, second.page.separations, None))
     document = build_document(
         [
-            (first, Judgement(Verdict.WARN, (finding("a", Verdict.WARN),))),
-            (second, Judgement(Verdict.FAIL, (finding("b"),))),
+            (final_facts(first), Judgement(Verdict.WARN, (finding("a", Verdict.WARN),))),
+            (final_facts(second), Judgement(Verdict.FAIL, (finding("b"),))),
         ],
         RUN,
     )
@@ -249,9 +250,8 @@ def test_of_several_pages_the_verdict_is_the_worst_and_all_else_is_page_one():
 
 def test_the_opening_is_there_before_a_plate_is_drawn():
     job = carton_job()
-    job.page = drawn_page(1, 420, 346, job.page.separations, None)
-    job.inks = []
-    opening = build_opening(job, RUN)
+    job = replace(job, page=drawn_page(1, 420, 346, job.page.separations, None))
+    opening = build_opening(opening_facts(job), RUN)
     assert [s["name"] for s in opening["separations"]][:2] == ["Cyan", "Magenta"]
     assert opening["sheet"]["mm"] == [980, 690]
     assert opening["board"]["caliper_mm"] == 0.45

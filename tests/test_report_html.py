@@ -5,16 +5,17 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 from typing import Any
 
 import pytest
 
 from preflight.findings import Judgement, NotChecked, Place, Verdict
+from preflight.job_facts import final_facts
 from preflight.report.document import build_document
 from preflight.report.html import render_html
-from preflight.report.pictures import draw_pictures
-from tests.report_jobs import RUN, carton_job, carton_judgement, drawn_page, finding, small_job
+from tests.report_jobs import RUN, carton_job, carton_judgement, drawn_page, finding, pictures_of, small_job
 
 HOSTILE = (
     "<script>alert(1)</script><img src=x onerror=alert(2)>\"' {{7*7}} \u202egpj.exe\u200b\x1b[31m\x00&amp;" + "Ä" * 120
@@ -57,12 +58,12 @@ class Page(HTMLParser):
 
 @pytest.fixture(scope="module")
 def document() -> dict[str, Any]:
-    return build_document([(carton_job(), carton_judgement())], RUN)
+    return build_document([(final_facts(carton_job()), carton_judgement())], RUN)
 
 
 @pytest.fixture(scope="module")
 def html(document) -> str:
-    return render_html(document, [draw_pictures(carton_job())])
+    return render_html(document, [pictures_of(carton_job())])
 
 
 @pytest.fixture(scope="module")
@@ -149,7 +150,7 @@ def hostile_page() -> Page:
         limit_words=HOSTILE, measured=(HOSTILE, HOSTILE), places=(place,),
     )  # fmt: skip
     judgement = Judgement(Verdict.FAIL, (bad,), (), (NotChecked(HOSTILE, HOSTILE, HOSTILE),), (HOSTILE,), (HOSTILE,))
-    return Page(render_html(build_document([(job, judgement)], RUN), [draw_pictures(job)]))
+    return Page(render_html(build_document([(final_facts(job), judgement)], RUN), [pictures_of(job)]))
 
 
 def test_hostile_names_stay_text():
@@ -177,7 +178,7 @@ def test_characters_that_steer_the_screen_are_written_out():
     ],
 )
 def test_pages_without_pictures_places_or_findings_are_whole(judgement):
-    document = build_document([(small_job(), judgement)], RUN)
+    document = build_document([(final_facts(small_job()), judgement)], RUN)
     page = Page(render_html(document))
     assert document["sentence"] in squeezed(page.text)
     assert page.having(class_="finding") == [] or judgement.findings
@@ -185,10 +186,10 @@ def test_pages_without_pictures_places_or_findings_are_whole(judgement):
 
 def test_each_page_is_a_section_of_its_own():
     first, second = small_job(), small_job()
-    second.page = drawn_page(2, 60, 40, second.page.separations, None)
+    second = replace(second, page=drawn_page(2, 60, 40, second.page.separations, None))
     judgement = Judgement(Verdict.FAIL, (finding("a", places=(Place((1, 1, 2, 2), 1),)),))
-    document = build_document([(first, judgement), (second, judgement)], RUN)
-    page = Page(render_html(document, [draw_pictures(first), draw_pictures(second)]))
+    document = build_document([(final_facts(first), judgement), (final_facts(second), judgement)], RUN)
+    page = Page(render_html(document, [pictures_of(first), pictures_of(second)]))
     ids = page.ids()
     assert len(ids) == len(set(ids))
     assert {"page1", "page2", "f1", "f2"} <= set(ids)
@@ -196,8 +197,10 @@ def test_each_page_is_a_section_of_its_own():
 
 def test_places_over_the_bound_are_counted_not_lost():
     places = tuple(Place((k % 50, k // 50, k % 50 + 0.5, k // 50 + 0.5), 1) for k in range(2000))
-    document = build_document([(small_job(), Judgement(Verdict.FAIL, (finding("a", places=places),)))], RUN)
-    html = render_html(document, [draw_pictures(small_job())])
+    document = build_document(
+        [(final_facts(small_job()), Judgement(Verdict.FAIL, (finding("a", places=places),)))], RUN
+    )
+    html = render_html(document, [pictures_of(small_job())])
     assert len(html) < 400_000
     assert "1997 more places" in squeezed(Page(html).text)
     assert len(document["findings"][0]["places"]) == 2000

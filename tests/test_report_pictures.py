@@ -11,6 +11,7 @@ from PIL import Image
 
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import Separation
+from preflight.job_facts import final_facts
 from preflight.report.pictures import draw_pictures, reduced
 from preflight.report.simulation import (
     BLACK,
@@ -26,7 +27,7 @@ from preflight.report.simulation import (
     composite,
     shown_colours,
 )
-from tests.report_jobs import carton_job, drawn_page, small_job
+from tests.report_jobs import carton_job, drawn_page, pictures_of, small_job
 
 BROWN = (150, 106, 60)
 KINDS = {"Brown": "spot", "White": "white", "Gloss": "varnish"}
@@ -95,12 +96,12 @@ def test_the_files_own_colour_is_used():
 def test_only_plates_with_ink_are_shown_alone():
     job = carton_job()
     job.plates.ink[job.plates.names.index("Copper Glow")] = 0
-    pictures = draw_pictures(job)
+    pictures = pictures_of(job)
     assert [plate.name for plate in pictures.plates] == ["Cyan", "Magenta", "Yellow", "Black", "Mill Brown"]
 
 
 def test_a_plate_alone_is_its_ink_on_white():
-    pictures = draw_pictures(carton_job())
+    pictures = pictures_of(carton_job())
     brown = picture_of(next(plate.uri for plate in pictures.plates if plate.name == "Mill Brown")).convert("RGB")
     colours = sorted(brown.getcolors(1 << 24) or [])
     most = {colour for _, colour in colours[-2:]}
@@ -108,14 +109,14 @@ def test_a_plate_alone_is_its_ink_on_white():
 
 
 def test_the_picture_has_the_shape_of_the_page():
-    picture = picture_of(draw_pictures(carton_job()).picture)
+    picture = picture_of(pictures_of(carton_job()).picture)
     assert max(picture.size) == 1600
     assert picture.width / picture.height == pytest.approx(420 / 346, rel=0.003)
 
 
 def test_a_small_page_is_drawn_finer():
     job = small_job()
-    draw_pictures(job)
+    pictures_of(job)
     assert isinstance(job.page.plates(), Plates)
     assert max(job.page.asked) > 150  # type: ignore[attr-defined]
 
@@ -123,15 +124,13 @@ def test_a_small_page_is_drawn_finer():
 def test_pictures_of_noise_stay_small():
     job = carton_job()
     job.plates.ink[:] = np.random.default_rng(1).integers(0, 256, job.plates.ink.shape, np.uint8)
-    pictures = draw_pictures(job)
+    pictures = pictures_of(job)
     assert len(pictures.picture) + sum(len(plate.uri) for plate in pictures.plates) < 1_800_000
 
 
 def test_without_plates_the_die_is_still_drawn():
     job = carton_job()
-    job.page = drawn_page(1, 420, 346, job.page.separations, None)
-    del job.plates
-    pictures = draw_pictures(job)
+    pictures = draw_pictures(final_facts(job), drawn_page(1, 420, 346, job.page.separations, None))
     assert pictures.picture == ""
     assert pictures.die.cut.startswith("M")
     assert [area.kind for area in pictures.die.areas] == ["glue flap", "code"]

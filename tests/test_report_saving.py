@@ -11,6 +11,7 @@ import pytest
 
 from preflight.errors import CannotWrite, ExitStatus, WrongUsage
 from preflight.findings import Judgement, Verdict
+from preflight.job_facts import final_facts
 from preflight.report import saving
 from preflight.report.document import build_document
 from tests.report_jobs import RUN, small_job
@@ -18,7 +19,7 @@ from tests.report_jobs import RUN, small_job
 
 @pytest.fixture
 def document():
-    return build_document([(small_job("\udc80 é"), Judgement(Verdict.PASS, ()))], RUN)
+    return build_document([(final_facts(small_job("\udc80 é")), Judgement(Verdict.PASS, ()))], RUN)
 
 
 @pytest.mark.parametrize(
@@ -41,8 +42,9 @@ def test_a_folder_is_no_report_file(tmp_path):
 
 
 def test_both_forms_are_written_whole(tmp_path, document):
+    job = small_job()
     for name in ("r.html", "r.json"):
-        saving.save(document, [(small_job(), Judgement(Verdict.PASS, ()))], tmp_path / name)
+        saving.save(document, [(final_facts(job), job.page)], tmp_path / name)
     assert json.loads((tmp_path / "r.json").read_text("utf-8")) == document
     assert (tmp_path / "r.html").read_text("utf-8").rstrip().endswith("</html>")
     assert sorted(p.name for p in tmp_path.iterdir()) == ["r.html", "r.json"]

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import io
 import re
+from dataclasses import replace
 
 import pytest
 from rich.cells import cell_len
 from rich.console import Console
 
 from preflight.findings import Judgement, NotChecked, Place, Verdict
+from preflight.job_facts import final_facts, opening_facts
 from preflight.report.document import build_document
 from preflight.report.terminal import print_opening, print_report, progress
 from tests.report_jobs import RUN, carton_job, carton_judgement, drawn_page, finding, small_job
@@ -25,7 +27,7 @@ def printed(document, *, opened=False, **console) -> str:
 
 @pytest.fixture(scope="module")
 def document():
-    return build_document([(carton_job(), carton_judgement())], RUN)
+    return build_document([(final_facts(carton_job()), carton_judgement())], RUN)
 
 
 @pytest.mark.parametrize("width", [80, 200])
@@ -72,7 +74,7 @@ def test_hostile_names_steer_no_terminal():
     job = small_job(HOSTILE.replace("\n", ""))
     bad = finding(HOSTILE, says=HOSTILE, why=HOSTILE, do=HOSTILE, places=(Place((1, 1, 2, 2), 1, HOSTILE, HOSTILE),))
     judgement = Judgement(Verdict.FAIL, (bad,), (), (NotChecked(HOSTILE, HOSTILE),), (), (HOSTILE,))
-    text = printed(build_document([(job, judgement)], RUN), width=80)
+    text = printed(build_document([(final_facts(job), judgement)], RUN), width=80)
     assert not set("\x1b\x07\u202e") & set(text)
     assert "[bold]" in text
     assert max(cell_len(line) for line in text.splitlines()) <= 80
@@ -80,10 +82,9 @@ def test_hostile_names_steer_no_terminal():
 
 def test_the_opening_needs_no_plates():
     job = carton_job()
-    job.page = drawn_page(1, 420, 346, job.page.separations, None)
-    job.inks = []
+    job = replace(job, page=drawn_page(1, 420, 346, job.page.separations, None))
     out = io.StringIO()
-    print_opening(job, RUN, Console(file=out, width=80))
+    print_opening(opening_facts(job), RUN, Console(file=out, width=80))
     text = re.sub(r"\s+", " ", out.getvalue())
     places = [text.index(part) for part in ("420 x 346 mm", "Mill Brown", "2 technical", "980 x 690 mm", "GC2")]
     assert places == sorted(places)

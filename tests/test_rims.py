@@ -13,9 +13,9 @@ from pikepdf import Name
 from preflight.artwork.document import Alteration
 from preflight.artwork.platemaking.finer import brought_down
 from preflight.artwork.reading import read_artwork
+from preflight.job import Job
 from preflight.judging.judge import judge
-from preflight.measures import masks, rims
-from preflight.measures.job import Job
+from preflight.measures.raster import masks, rims
 from tests.drawn import MM, Drawing
 from tests.house import blank_page, job_of, rulebook, with_die
 

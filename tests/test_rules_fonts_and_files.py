@@ -9,6 +9,7 @@ from pikepdf import Array, Dictionary, Name
 
 from preflight.artwork.reading import read_artwork
 from preflight.findings import Verdict
+from preflight.job_facts import final_facts
 from preflight.judging.judge import judge
 from preflight.measures.assemble import assemble_job
 from preflight.report.document import build_document
@@ -102,7 +103,7 @@ def test_what_lost_nothing_is_a_note(tmp_path):
     judgement = judge(job, rulebook(), only={"file-was-repaired"})
     assert judgement.verdict is Verdict.PASS
     assert len([note for note in judgement.notes if "nothing is lost" in note]) == 1
-    document = build_document([(job, judgement)], RUN)
+    document = build_document([(final_facts(job), judgement)], RUN)
     assert document["repaired"]
     assert [told["lost"] for told in document["artwork"]["repairs_told"]] == [False]
     page = render_html(document)

@@ -3,7 +3,7 @@
 import pikepdf
 import pytest
 
-from preflight.measures import overlaps
+from preflight.measures.raster import overlaps
 from tests.drawn import Drawing
 from tests.house import Case, blank_page, job_of, judged, prove, with_die
 

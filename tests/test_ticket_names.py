@@ -3,6 +3,7 @@
 import pytest
 
 from preflight.inputs.ticket import Ticket
+from preflight.job_facts import final_facts
 from preflight.report.press_line import units_of
 from preflight.setup.ticket_names import as_meant
 from tests.drawn import Drawing
@@ -119,8 +120,30 @@ def test_what_only_the_ticket_names_has_the_kind_of_its_name(unit, kind, tmp_pat
 def test_a_unit_shows_the_ink_that_the_ticket_writes_otherwise(tmp_path):
     ticket = {"artwork_is": "one-up", "units": ["MILL  brown", "black", "Sky"]}
     job = job_of(printed("Mill Brown", "Black"), tmp_path, ticket)
-    shown = [(unit["separation"], unit["kind"]) for unit in units_of(job, [])]
+    shown = [(unit["separation"], unit["kind"]) for unit in units_of(final_facts(job), [])]
     assert shown == [("Mill Brown", "spot"), ("Black", "process"), ("Sky", "spot")]
+
+
+@pytest.mark.parametrize(
+    ("unit", "separations", "shown"),
+    [
+        # The file has the ink under another name only: the unit had no kind.
+        ("Moss Green", {"Mill Brown": {"same_as": "Moss Green"}}, ("Moss Green", "spot")),
+        # The unit showed a name that no plate has.
+        ("Mill Brown", {"Mill Brown": {"same_as": "Black"}}, ("Black", "process")),
+        ("cyan", {"Mill Brown": {"same_as": "Cyan"}}, ("Cyan", "process")),
+        ("black", {}, ("Black", "process")),
+        # The file has it, and it has no plate.
+        ("cutting", {}, ("Cutting", "cut")),
+    ],
+)
+def test_units_of_the_report_show_what_the_plan_has_on_them(unit, separations, shown, tmp_path):
+    ticket = {"artwork_is": "one-up", "units": [unit, None], "separations": separations}
+    page = with_die(printed("Mill Brown", "Black"))
+    job = job_of(page, tmp_path, ticket)
+    units = units_of(final_facts(job), [])
+    assert [(entry["separation"], entry["kind"]) for entry in units] == [shown, (None, None)]
+    assert [(place.name, place.kind) for place in job.plan.standing] == [shown]
 
 
 def test_what_the_ticket_says_of_a_name_goes_before_the_name(tmp_path):

@@ -153,6 +153,11 @@ class Page:
     plate_of: str = ""
     """The colorant whose plate the page says that it is (SeparationInfo, ISO 32000-2, 14.11.4); empty for none."""
 
+    @property
+    def box_mm(self) -> Box:
+        """All of the page, from its lower-left corner."""
+        return (0.0, 0.0, self.width_mm, self.height_mm)
+
     def plates(self, dpi: float = 100, without: frozenset[str] = frozenset()) -> Plates:
         """Plates of the whole page; kept, so that asking twice renders once.
 

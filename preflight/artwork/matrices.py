@@ -70,6 +70,12 @@ def matrix_of(array: Any) -> Matrix:
     return (a, b, c, d, e, f)
 
 
+def overlapping(boxes: NDArray[Any], box: Sequence[float]) -> NDArray[np.bool_]:
+    """Which boxes (k, 4) have more than an edge or a corner in common with another."""
+    across = (boxes[:, 0] < box[2]) & (boxes[:, 2] > box[0])
+    return np.asarray(across & (boxes[:, 1] < box[3]) & (boxes[:, 3] > box[1]))
+
+
 def meeting(boxes: NDArray[Any], box: Sequence[float], margin: float = 0.0) -> NDArray[np.bool_]:
     """Which boxes (k, 4) meet another, or touch it, or come as near as a margin."""
     x0, y0, x1, y1 = box

@@ -7,7 +7,10 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from PIL import Image, ImageDraw
+from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.objects import Box
 from preflight.artwork.uncertain import UncertainPlace
@@ -49,11 +52,47 @@ class Plates:
 
     def within(self, box_mm: Box) -> Plates:
         """The pixels that meet a box, as a view; at least one each way."""
+        rows, columns = self.slices(box_mm)
+        height, width = self.ink.shape[1:]
+        top, left = min(rows.start, height - 1), min(columns.start, width - 1)
+        return self.part(slice(top, max(top + 1, rows.stop)), slice(left, max(left + 1, columns.stop)))
+
+    def around(self, shape: BaseGeometry) -> Plates:
+        """The pixels that the box of a shape meets, and one round them, as a view."""
+        return self.part(*self.slices(shape.bounds, round_px=1))
+
+    def part(self, rows: slice, columns: slice) -> Plates:
+        """Some rows and columns, as a view."""
+        ink = self.ink[:, rows, columns]
+        height, width = ink.shape[1:]
+        box = self.box(slice(rows.start, rows.start + height), slice(columns.start, columns.start + width))
+        return replace(self, ink=ink, box_mm=box)
+
+    def slices(self, box_mm: Box, round_px: int = 0) -> tuple[slice, slice]:
+        """Rows and columns of the pixels that a box of the page meets, and of so many round them.
+
+        A hair's breadth is no meeting; what is off the plates has none.
+        """
         mm, (x0, _, _, y1) = self.mm_per_px, self.box_mm
-        left, right = _pixels(box_mm[0] - x0, box_mm[2] - x0, mm, self.ink.shape[2])
-        top, bottom = _pixels(y1 - box_mm[3], y1 - box_mm[1], mm, self.ink.shape[1])
-        box = (x0 + left * mm, y1 - bottom * mm, x0 + right * mm, y1 - top * mm)
-        return replace(self, ink=self.ink[:, top:bottom, left:right], box_mm=box)
+        rows = _pixels(y1 - box_mm[3], y1 - box_mm[1], mm, self.ink.shape[1])
+        columns = _pixels(box_mm[0] - x0, box_mm[2] - x0, mm, self.ink.shape[2])
+        if round_px:
+            rows, columns = (slice(max(0, side.start - round_px), side.stop + round_px) for side in (rows, columns))
+        return rows, columns
+
+    def box(self, rows: slice, columns: slice) -> Box:
+        """The box in mm that some rows and columns of pixels fill."""
+        mm, (x0, _, _, y1) = self.mm_per_px, self.box_mm
+        return (x0 + columns.start * mm, y1 - rows.stop * mm, x0 + columns.stop * mm, y1 - rows.start * mm)
+
+    def pixels_at(self, xy_mm: NDArray[np.float64]) -> NDArray[np.intp]:
+        """Rows and columns (2, k) of the pixels that page places (k, 2) in mm lie in; they may be off the plates."""
+        return np.floor(self.to_px(xy_mm)).astype(np.intp).T[::-1]
+
+    def middles(self, row: NDArray[np.intp], column: NDArray[np.intp]) -> NDArray[np.float64]:
+        """Middles of pixels as page places (k, 2) in mm."""
+        mm, (x0, _, _, y1) = self.mm_per_px, self.box_mm
+        return np.column_stack([x0 + (column + 0.5) * mm, y1 - (row + 0.5) * mm])
 
     def to_px(self, xy_mm: NDArray[np.float64]) -> NDArray[np.float64]:
         """Page places (k, 2) in mm to (column, row) in pixels, fractional, from the upper-left corner."""
@@ -65,11 +104,25 @@ class Plates:
         rows, columns = np.flatnonzero(mask.any(1)), np.flatnonzero(mask.any(0))
         if not len(rows):
             raise ValueError("nothing is set in the mask")
-        mm, (x0, _, _, y1) = self.mm_per_px, self.box_mm
-        return (x0 + columns[0] * mm, y1 - (rows[-1] + 1) * mm, x0 + (columns[-1] + 1) * mm, y1 - rows[0] * mm)
+        return self.box(slice(int(rows[0]), int(rows[-1]) + 1), slice(int(columns[0]), int(columns[-1]) + 1))
+
+    def mask_of(self, shape: BaseGeometry) -> NDArray[np.bool_]:
+        """Pixels inside a polygon or several (mm), (height, width); holes are outside."""
+        height, width = self.ink.shape[1:]
+        image = Image.new("L", (width, height))
+        draw = ImageDraw.Draw(image)
+        x0, y0, x1, y1 = self.box_mm
+        left, low, right, high = shapely.bounds(polygons := shapely.get_parts(shape)).T
+        polygons = polygons[(left <= x1) & (right >= x0) & (low <= y1) & (high >= y0)]  # most are out of a small window
+        polygons = polygons[shapely.get_type_id(polygons) == 3]
+        for polygon in polygons[shapely.intersects(polygons, shapely.box(x0, y0, x1, y1))]:
+            for ring, fill in [(polygon.exterior, 1), *((hole, 0) for hole in polygon.interiors)]:
+                outline = self.to_px(shapely.get_coordinates(ring)) - 0.5
+                draw.polygon(outline.ravel().tolist(), fill=fill)
+        return np.asarray(image).view(np.bool_)
 
 
-def _pixels(low_mm: float, high_mm: float, px_mm: float, count: int) -> tuple[int, int]:
-    """The first pixel of those that meet a stretch, and the one behind the last; a hair's breadth is no meeting."""
-    first = min(max(math.floor(low_mm / px_mm + 1e-6), 0), count - 1)
-    return first, max(first + 1, min(count, math.ceil(high_mm / px_mm - 1e-6)))
+def _pixels(low_mm: float, high_mm: float, px_mm: float, count: int) -> slice:
+    """The pixels of so many in a row that meet a stretch, which may be none; a hair's breadth is no meeting."""
+    first = min(max(math.floor(low_mm / px_mm + 1e-6), 0), count)
+    return slice(first, max(first, min(count, math.ceil(high_mm / px_mm - 1e-6))))

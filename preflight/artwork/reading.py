@@ -55,7 +55,7 @@ class ReadPage(Page):
         """See ``Page.plates``."""
         key = (dpi, without)
         if key not in self._plates:
-            self._plates[key] = self.window((0.0, 0.0, self.width_mm, self.height_mm), dpi, without)
+            self._plates[key] = self.window(self.box_mm, dpi, without)
         return self._plates[key]
 
     def window(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Edges = "smooth") -> Plates:
@@ -66,9 +66,7 @@ class ReadPage(Page):
         self, alteration: Alteration, dpi: float = 100, box_mm: Box | None = None, edges: Edges = "smooth"
     ) -> Plates:
         """See ``Page.altered``."""
-        return self._rendered(
-            box_mm or (0.0, 0.0, self.width_mm, self.height_mm), dpi, frozenset(), alteration, edges
-        )  # fmt: skip
+        return self._rendered(box_mm or self.box_mm, dpi, frozenset(), alteration, edges)
 
     def close(self) -> None:
         """See ``Page.close``."""

@@ -15,7 +15,7 @@ from preflight.report.saving import form_of, json_text
 from preflight.report.terminal import make_console, print_opening, print_report, progress
 
 if TYPE_CHECKING:
-    from preflight.measures.job import Job
+    from preflight.job_facts import JobFacts
     from preflight.report.document import RunFacts
 
 STANDARD_OUTPUT = "-"
@@ -30,9 +30,9 @@ def run_check(
     console, telling = make_console(), Telling()
     opened = False
 
-    def open_report(job: Job, run: RunFacts) -> None:
+    def open_report(facts: JobFacts, run: RunFacts) -> None:
         nonlocal opened
-        opened = telling.tell(partial(print_opening, job, run, console))
+        opened = telling.tell(partial(print_opening, facts, run, console))
 
     with progress() as say:
         opening = None if as_json else open_report

@@ -16,7 +16,7 @@ from preflight.errors import NotMeasured, WantOf
 from preflight.inputs.fields import Parsed
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
-from preflight.measures.job import Job
+from preflight.job import Job
 from preflight.quantities import NotUnderstood, Range, Size
 from preflight.suggest import nearest
 

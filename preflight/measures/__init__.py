@@ -16,7 +16,7 @@ found, ``Measured(readings, gaps)``; a measure that can say nothing at all raise
 
 from __future__ import annotations
 
-from preflight.measures.job import Job
+from preflight.job import Job
 from preflight.measures.registry import MEASURES, Measure, Zone, declared, measure
 
 __all__ = ["MEASURES", "Job", "Measure", "Zone", "declared", "measure"]

@@ -16,9 +16,11 @@ from preflight.artwork.plates import Plates
 from preflight.carton.die import Area, Blank
 from preflight.errors import NotMeasured
 from preflight.findings import Gap, Measured, Place, Reading, listed
-from preflight.measures import masks, measure, needs, rims
-from preflight.measures.job import Job, close_dpi, cut_out, shape_mask
-from preflight.measures.overlaps import PLAIN_MM2
+from preflight.job import Job
+from preflight.measures import measure, needs
+from preflight.measures.raster import masks, rims
+from preflight.measures.raster.close_looks import close_dpi, on_page
+from preflight.measures.raster.overlaps import PLAIN_MM2
 from preflight.setup.unit_plan import same_name
 
 MOST_PX: Final = 4_000_000
@@ -63,7 +65,7 @@ def _spots(job: Job, kinds: Sequence[str], margin_mm: float = 0.0) -> list[_Spot
         if area.kind.casefold() in wanted
     ]
     if not job.die.blanks:
-        page = shapely.box(0, 0, job.page.width_mm, job.page.height_mm)
+        page = shapely.box(*job.page.box_mm)
         spots += [
             _Spot(area, None, shapely.intersection(shapely.buffer(area.shape, margin_mm, join_style="mitre"), page))
             for area in job.die.loose_areas
@@ -201,9 +203,9 @@ def _past_the_crease(
     if not names:
         return nothing
     shape, folds = _flap(spot)
-    window = cut_out(job.plates, shape)
+    window = job.plates.around(shape)
     sees = rims.sharply(job, lambda seen: _any_ink(seen, names, np.ones(seen.ink.shape[1:], bool), tint_percent))
-    ink = _within_the_cut(window, _any_ink(window, names, shape_mask(window, shape), tint_percent), spot.blank)
+    ink = _within_the_cut(window, _any_ink(window, names, window.mask_of(shape), tint_percent), spot.blank)
     mm = window.mm_per_px
     deep, strong = np.zeros(ink.shape, np.float64), _strong(window, names)
     deep[ink] = _distances(_centres(window, ink), folds)
@@ -237,8 +239,7 @@ def _within_the_cut(plates: Plates, ink: masks.Mask, blank: Blank | None) -> mas
 def _centres(plates: Plates, mask: masks.Mask) -> NDArray[np.float64]:
     """Centres (n, 2) of the pixels of a mask, in mm."""
     rows, columns = np.nonzero(mask)
-    mm, (x0, _, _, y1) = plates.mm_per_px, plates.box_mm
-    return np.column_stack([x0 + (columns + 0.5) * mm, y1 - (rows + 0.5) * mm])
+    return plates.middles(rows, columns)
 
 
 def _covered_share(plates: Plates, names: Sequence[str]) -> NDArray[np.float32]:
@@ -296,18 +297,17 @@ def _inked(
     The 100 dpi plates answer for what is plainly inside; what may only touch the shape is looked at at 300 dpi.
     """
     inner = shapely.buffer(shape, -EDGE_MM)
-    near = cut_out(job.plates, shape)
-    if inner.is_empty or not _any_ink(near, names, shape_mask(near, shape), tint_percent).any():
+    near = job.plates.around(shape)
+    if inner.is_empty or not _any_ink(near, names, near.mask_of(shape), tint_percent).any():
         return None
     sees = rims.sharply(job, lambda seen: _any_ink(seen, names, np.ones(seen.ink.shape[1:], bool), tint_percent))
-    plain = _any_ink(near, names, shape_mask(near, shapely.buffer(shape, -1.5 * near.mm_per_px)), tint_percent)
+    plain = _any_ink(near, names, near.mask_of(shapely.buffer(shape, -1.5 * near.mm_per_px)), tint_percent)
     plain = rims.without_rims(plain, near, sees, _strong(near, names))
     if plain.sum() * near.mm_per_px**2 >= PLAIN_MM2:
         return near, plain
-    x0, y0, x1, y1 = shape.bounds
-    box = (max(0.0, x0), max(0.0, y0), min(job.page.width_mm, x1), min(job.page.height_mm, y1))
-    window = job.page.window(box, close_dpi((box[2] - box[0]) * (box[3] - box[1]), MOST_PX))
-    ink = _any_ink(window, names, shape_mask(window, inner), tint_percent)
+    box = on_page(job.page, shape.bounds)
+    window = job.page.window(box, close_dpi([box], MOST_PX))
+    ink = _any_ink(window, names, window.mask_of(inner), tint_percent)
     ink = rims.without_rims(ink, window, sees, _strong(window, names))
     return (window, ink) if ink.any() else None
 

@@ -15,11 +15,13 @@ from preflight.artwork.objects import Box
 from preflight.carton.die import CutEdge
 from preflight.errors import NotMeasured
 from preflight.findings import Measured, Place, Reading
+from preflight.job import Job
 from preflight.measures import measure, needs, placing
-from preflight.measures.carrying import SAME_REACH_MM, SPACING_MM, Looking, Unseen, Ways
-from preflight.measures.edges import Floats, Stations, pieces_alike, runs, stations_on
-from preflight.measures.job import Job
+from preflight.measures.bleed_ends import SAME_REACH_MM
+from preflight.measures.bleed_looks import Looking, Unseen
+from preflight.measures.bleed_ways import SPACING_MM, Ways
 from preflight.measures.motifs import Pattern
+from preflight.measures.raster.profiles import Floats, Stations, pieces_alike, runs, stations_on
 
 TOLERANCE_MM: Final = 0.06
 ACROSS_MM: Final = 12.0

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from preflight.artwork.separations import PROCESS
 from preflight.findings import Reading
+from preflight.job import Job
 from preflight.measures import measure, needs, placing
-from preflight.measures.job import Job
 
 IN_WORDS: Final = {
     "DeviceRGB": "RGB",

@@ -13,8 +13,8 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.objects import Painted
 from preflight.carton.lines.drawn_lines import components
 from preflight.findings import Place, Reading
+from preflight.job import Job
 from preflight.measures import measure, needs
-from preflight.measures.job import Job
 from preflight.measures.nearness import Pieces
 
 PARALLEL: Final = 0.996  # cosine of 5 degrees

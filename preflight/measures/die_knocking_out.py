@@ -14,8 +14,9 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.objects import Box, ObjectTable
 from preflight.artwork.plates import Plates
 from preflight.findings import Place, Reading
-from preflight.measures import masks, measure, needs, placing, rims
-from preflight.measures.job import Job
+from preflight.job import Job
+from preflight.measures import measure, needs, placing
+from preflight.measures.raster import masks, rims
 
 SAMPLE_MM: Final = 0.5
 CORNER_COS: Final = 0.94  # cosine of 20 degrees
@@ -74,7 +75,7 @@ def _without_rims(
 ) -> NDArray[np.bool_]:
     """Where ink is lost about points on the lines, and more than the rim of a shape that is painted over."""
     about = np.zeros(levels.shape, bool)
-    column, row = np.floor(job.plates.to_px(xy)).astype(int).T
+    row, column = job.plates.pixels_at(xy)
     inside = (row >= 0) & (row < levels.shape[0]) & (column >= 0) & (column < levels.shape[1])
     about[row[inside], column[inside]] = True
 
@@ -115,7 +116,7 @@ def _on_dashes(plates: Plates, lost: NDArray[np.uint8], xy: NDArray[np.float64])
     """Which places on dashed lines are on a dash: at least half as much is lost there as anywhere near."""
     if not len(xy):
         return np.zeros(0, bool)
-    column, row = np.floor(plates.to_px(xy)).astype(int).T
+    row, column = plates.pixels_at(xy)
     padded = np.pad(lost.astype(np.uint16), DASH_PX + 1)
     blurred = np.zeros_like(padded)
     for down in (-1, 0, 1):
@@ -196,7 +197,7 @@ def _set_near(plates: Plates, mask: NDArray[np.bool_], xy: NDArray[np.float64]) 
     """Whether a pixel of the mask is set at each place, or beside it."""
     if not len(xy):
         return np.zeros(0, bool)
-    column, row = np.floor(plates.to_px(xy)).astype(int).T
+    row, column = plates.pixels_at(xy)
     padded = np.pad(mask, 2)
     found = np.zeros(len(xy), bool)
     inside = (row >= 0) & (row < mask.shape[0]) & (column >= 0) & (column < mask.shape[1])

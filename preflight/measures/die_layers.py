@@ -15,8 +15,8 @@ from preflight.artwork.objects import ObjectTable, Painted
 from preflight.artwork.separations import PROCESS
 from preflight.carton.lines.die_objects import is_die_layer
 from preflight.findings import Count, Place, Reading, listed
+from preflight.job import Job
 from preflight.measures import measure, needs, placing
-from preflight.measures.job import Job
 
 SPANS: Final = 0.5
 """Lines of one colour that go over this share of the carton's width and height are the die itself."""

@@ -14,8 +14,8 @@ from preflight.artwork.separations import DIE_KINDS
 from preflight.carton.die import OpenCut
 from preflight.errors import NotMeasured
 from preflight.findings import Count, Gap, Measured, Place, Reading
+from preflight.job import Job
 from preflight.measures import measure, needs, placing
-from preflight.measures.job import Job
 from preflight.measures.nearness import Pieces
 from preflight.setup.unit_plan import same_name
 

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.measures.edges import LEVEL_MM, Floats, climbing, crossing, neighbouring, pieces_alike, runs
+from preflight.measures.raster.profiles import LEVEL_MM, Floats, climbing, crossing, neighbouring, pieces_alike, runs
 
 Bools = NDArray[np.bool_]
 Range = tuple[int, int]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from preflight.findings import Reading
+from preflight.job import Job
 from preflight.measures import measure
-from preflight.measures.job import Job
 
 MOST_TOLD = 5
 

@@ -16,9 +16,11 @@ from preflight.artwork.separations import PROCESS, Separation, classify, load_na
 from preflight.carton.areas import shapes_of
 from preflight.findings import Count, Reading, listed
 from preflight.inputs.names import fold
-from preflight.measures import masks, measure, needs, placing, rims
-from preflight.measures.job import Job, shape_mask
+from preflight.job import Job
+from preflight.measures import measure, needs, placing
 from preflight.measures.overprint import taken_away
+from preflight.measures.raster import masks, rims
+from preflight.measures.raster.places import places_in
 from preflight.setup.unit_plan import same_name
 
 GREYS: Final = {
@@ -51,7 +53,7 @@ def varnish_taken_away(
     others = frozenset({*PROCESS, *(s.name for s in job.page.separations if s.on_plate)}) - kept
     plates, alone = job.plates, job.page.plates(job.plates.dpi, without=others)
     radius_px = 1.5 * (np.ceil(trim_mm / plates.mm_per_px) + 1)
-    readings, bare = list[Reading](), shape_mask(plates, _left_bare(job, areas, margin_mm, reserves))
+    readings, bare = list[Reading](), plates.mask_of(_left_bare(job, areas, margin_mm, reserves))
     for varnish in varnishes:
         if varnish.name not in covered:
             continue
@@ -129,7 +131,7 @@ def _lost(
 ) -> Reading:  # fmt: skip
     """``lost``: how much of the varnish is gone in each pixel, 0..1; ``art``: objects that may have taken it away."""
     objects, mm = job.page.objects, job.plates.mm_per_px
-    places = placing.places_in(job.plates, lost > 0, varnish.name, job.page.number)
+    places = places_in(job.plates, lost > 0, varnish.name, job.page.number)
     tree = shapely.STRtree([shapely.box(*place.box_mm) for place in places])
     over, _ = tree.query(shapely.box(*objects.shown_mm[art].astype(float).T), predicate="intersects")
     used = np.zeros(len(objects.colours), bool)

@@ -6,8 +6,8 @@ import numpy as np
 
 from preflight.artwork.objects import Painted
 from preflight.findings import Reading
+from preflight.job import Job
 from preflight.measures import measure, needs, placing
-from preflight.measures.job import Job
 
 
 @measure("texts-without-font-program", unit="texts", rests_on=["objects"], facts=("font",))

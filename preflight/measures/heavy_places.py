@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.findings import Beyond
-from preflight.measures import masks
-from preflight.measures.job import Job
+from preflight.job import Job
+from preflight.measures.raster import masks
 
 STEP_PERCENT: Final = 1.0
 LEAST_TOLD: Final = 0.5
@@ -52,7 +52,7 @@ class HeavyPlace:
         row, column = _at_level(self.totals, level)
         box, plates = self.box((row, row + 1), (column, column + 1)), self.plates
         tints = {
-            name: float(_in_box(plates, plates.tint(name), box).mean()) / 2.55 * count
+            name: float(plates.tint(name)[plates.slices(box)].mean()) / 2.55 * count
             + _lost_in_steps(self.job, name, count, box)
             for name, count in self.hits.items()
         }
@@ -124,10 +124,5 @@ def _lost_in_steps(job: Job, name: str, count: int, box: Box) -> float:
     alone = np.bincount(step, minlength=256)[step] == 1
     off = np.zeros(256)
     off[step[alone]] = percent[alone] - step[alone] / 2.55
-    plate = _in_box(job.plates, job.plates.tint(name), box)
+    plate = job.plates.tint(name)[job.plates.slices(box)]
     return float(off[plate].mean()) * count if plate.size else 0.0
-
-
-def _in_box(plates: Plates, plate: NDArray[np.uint8], box: Box) -> NDArray[np.uint8]:
-    (x0, y1), (x1, y0) = plates.to_px(np.array([[box[0], box[3]], [box[2], box[1]]]))
-    return plate[int(y1 + 1e-6) : int(np.ceil(y0 - 1e-6)), int(x0 + 1e-6) : int(np.ceil(x1 - 1e-6))]

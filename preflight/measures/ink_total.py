@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
 from preflight.findings import Gap, Known, Measured, Place, Reading
-from preflight.measures import masks, measure, needs
+from preflight.job import Job
+from preflight.measures import measure, needs
 from preflight.measures.heavy_places import STEP_PERCENT, HeavyPlace
 from preflight.measures.ink_limit import profile_limit_percent
-from preflight.measures.job import Job
+from preflight.measures.raster import masks
 
 BLOCK_PX: Final = 1 << 18
 MOST_PLACES: Final = 20
@@ -59,8 +60,7 @@ def ink_total(
             because = f"more than {MOST_PLACES} places carry over {start:.0f} % of ink; only the largest were looked at"
             gaps.append(Gap(because, "artwork with less ink in these places"))
             break
-        rows, columns = slice(*region.rows), slice(*region.columns)
-        place = HeavyPlace(job, hits, region, np.where(own_cells, total[rows, columns], 0), cell_mm)
+        place = HeavyPlace(job, hits, region, np.where(own_cells, total[region.slices], 0), cell_mm)
         level, spot = _sustained(place.totals, least, start)
         box = place.box(spot.rows, spot.columns)
         steps = place.lost_in_steps(box)
@@ -128,5 +128,5 @@ def _sustained(total: NDArray[np.float32], least: int, start: float) -> tuple[fl
         else:
             high = level
     region, cells = best
-    low = float(total[slice(*region.rows), slice(*region.columns)][cells].min())
+    low = float(total[region.slices][cells].min())
     return low, next(masks.parts(total > low - STEP_PERCENT))[0]

@@ -8,8 +8,8 @@ what is smaller or thinner is looked at again in windows of 600 dpi.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import islice
 from typing import Final
@@ -22,14 +22,13 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.document import Edges, Page
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
-from preflight.artwork.separations import PROCESS, Separation, classify, load_names
+from preflight.artwork.separations import Separation
 from preflight.errors import NotMeasured
-from preflight.inputs.ticket import Ticket
-from preflight.kinds import NON_PRINTING_KINDS
-from preflight.measures import fringes, masks, placing, rims
-from preflight.measures.fringes import FRINGE_MM
-from preflight.measures.job import InkOnJob, Job, shape_mask
-from preflight.setup.unit_plan import Ink, Standing, plan_units, same_name
+from preflight.job import InkOnJob, Job
+from preflight.measures import placing
+from preflight.measures.raster import fringes, masks, rims
+from preflight.measures.raster.close_looks import window_on
+from preflight.measures.raster.fringes import FRINGE_MM
 
 PRINTS_FROM_MM2: Final = 0.1
 PRINTS_FROM_TINT_PERCENT: Final = 2.0
@@ -53,11 +52,11 @@ ENOUGH_MM2: Final = 20.0
 
 
 def inks_on_job(job: Job) -> list[InkOnJob]:
-    """Separations of the file in its order, then what only the ticket names.
+    """Separations of the file in its order, and what they print.
 
     ``prints`` is None where it cannot be known: on a sheet without a die, or where the plates are over a bound.
     """
-    page, ticket = job.page, job.ticket
+    page = job.page
     try:
         look: _Look | None = _Look(job, job.plates)
     except NotMeasured:
@@ -70,11 +69,7 @@ def inks_on_job(job: Job) -> list[InkOnJob]:
         if not separation.on_plate:
             prints = False
         found.append(InkOnJob(separation, prints, cover, area))
-    found += [
-        InkOnJob(separation, overall, 1.0 if overall else 0.0, 0.0, in_file=False)
-        for separation, overall in _only_on_ticket(ticket, page.separations)
-    ]
-    return _with_units(found, ticket)
+    return found
 
 
 def _may_print_unseen(job: Job, name: str) -> bool:
@@ -85,49 +80,8 @@ def _may_print_unseen(job: Job, name: str) -> bool:
     beyond = [shapely.box(*cut.beyond) for cut in job.die.open_cuts if cut.beyond is not None]
     if not beyond or not any(separation.name == name for separation in job.page.separations):
         return False
-    there = shape_mask(job.plates, shapely.MultiPolygon(beyond))
+    there = job.plates.mask_of(shapely.MultiPolygon(beyond))
     return bool(masks.inked(job.plates.tint(name)[there], PRINTS_FROM_TINT_PERCENT).any())
-
-
-def _only_on_ticket(ticket: Ticket | None, known: Sequence[Separation]) -> list[tuple[Separation, bool]]:
-    """What the unit list names and the file does not, and whether it is printed overall."""
-    listed: dict[str, tuple[Separation, bool]] = {}
-    for entry in (ticket.units or ()) if ticket else ():
-        if ticket is None or entry.name is None or entry.name in listed:
-            continue
-        name = entry.name if entry.overall else ticket.ink_of(entry.name)
-        if any(same_name(name, s.name) or same_name(name, ticket.ink_of(s.name)) for s in known):
-            continue
-        note = ticket.separations.get(entry.name)
-        stated = note.kind if note else None
-        listed[entry.name] = (_named_on_ticket(name, stated, overall=entry.overall), entry.overall)
-    return list(listed.values())
-
-
-def _named_on_ticket(name: str, stated: str | None, *, overall: bool) -> Separation:
-    """What a name is that the file does not have; what is printed overall is a varnish unless its name says else."""
-    if stated:
-        return Separation(name, stated, "stated on the ticket", "stated")
-    if any(same_name(ink, name) for ink in PROCESS):
-        return Separation(name, "process", "a process colour")
-    recognised = classify(name, load_names())
-    if recognised and not (overall and recognised[0] in NON_PRINTING_KINDS):
-        return Separation(name, *recognised)
-    if overall:
-        return Separation(name, "varnish", "printed overall by the ticket", "stated")
-    return Separation(name, "spot", "named on the ticket only")
-
-
-def _with_units(found: list[InkOnJob], ticket: Ticket | None) -> list[InkOnJob]:
-    """The inks with the unit numbers that the ticket gives them, names merged by it included."""
-    listed = [Ink(i.separation.name, i.separation.kind, i.prints, i.in_file) for i in found if i.separation.on_plate]
-    standing = plan_units(listed, ticket).standing
-
-    def units(ink: InkOnJob, places: Sequence[Standing]) -> tuple[int, ...]:
-        name = ticket.ink_of(ink.separation.name) if ticket else ink.separation.name
-        return tuple(place.unit for place in places if same_name(place.name, name))
-
-    return [InkOnJob(i.separation, i.prints, i.cover, i.area_mm2, units(i, standing), i.in_file) for i in found]
 
 
 @dataclass
@@ -152,7 +106,7 @@ class _Look:
     def shape(self) -> BaseGeometry:
         """Inside of the cut; on a one-up without a die the trim box, else the page."""
         if self.sheet_without_die:
-            return shapely.box(0.0, 0.0, self.page.width_mm, self.page.height_mm)
+            return shapely.box(*self.page.box_mm)
         return self.job.inside_shape
 
     @cached_property
@@ -164,7 +118,7 @@ class _Look:
 
     @cached_property
     def inside(self) -> NDArray[np.bool_]:
-        inside = shape_mask(self.plates, self.shape) if self.sheet_without_die else self.job.inside_mask
+        inside = self.plates.mask_of(self.shape) if self.sheet_without_die else self.job.inside_mask
         return self._less_marks(self.plates, inside)
 
     @cached_property
@@ -181,7 +135,7 @@ class _Look:
         """Pixels of a band of rows that are well within; made when it is first asked for, and most bands never are."""
         if band.start not in self._bands:
             rows = self._band(slice(band.start, min(band.stop, self.plates.ink.shape[1])))
-            self._bands[band.start] = self._less_marks(rows, shape_mask(rows, self.well_within))
+            self._bands[band.start] = self._less_marks(rows, rows.mask_of(self.well_within))
         return self._bands[band.start]
 
     @cached_property
@@ -202,7 +156,7 @@ class _Look:
         return masks.EdgePixels.of(self.inside)
 
     def _less_marks(self, plates: Plates, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
-        return mask if self.marks.is_empty else mask & ~shape_mask(plates, self.marks)
+        return mask if self.marks.is_empty else mask & ~plates.mask_of(self.marks)
 
     def ink_of(self, separation: Separation) -> tuple[bool | None, float, float]:
         """Prints, inked area inside the cut in mm², cover inside the cut 0..1."""
@@ -252,8 +206,7 @@ class _Look:
             return True
         squares = list(islice(self._squares(tints, PRINTS_FROM_TINT_PERCENT), MOST_SQUARES))
         probed = squares[:: max(1, len(squares) // MOST_PROBED)][:MOST_PROBED]
-        mm, (x0, _, _, y1) = self.plates.mm_per_px, self.plates.box_mm
-        boxes = [(x0 + c * mm, y1 - (r + side) * mm, x0 + (c + side) * mm, y1 - r * mm) for r, c in probed]
+        boxes = [self.plates.box(slice(row, row + side), slice(column, column + side)) for row, column in probed]
         return any(rims.painted_last(self.page.objects, name, box) for box in boxes)
 
     def _squares(self, tints: NDArray[np.uint8], from_percent: float) -> Iterator[tuple[int, int]]:
@@ -286,23 +239,20 @@ class _Look:
 
     def _band(self, rows: slice) -> Plates:
         """Some rows of the page, without their inks."""
-        (x0, _, x1, y1), mm = self.plates.box_mm, self.plates.mm_per_px
-        return Plates(
-            (), self.plates.ink[:0, rows], self.plates.dpi, (x0, y1 - rows.stop * mm, x1, y1 - rows.start * mm)
-        )
+        return replace(self.plates, names=(), ink=self.plates.ink[:0]).part(rows, slice(0, self.plates.ink.shape[2]))
 
     def _looked_at_closely(self, name: str, within: NDArray[np.uint8]) -> float:
         """Inked area in mm² in windows on the largest pieces of ink; stops once it is enough to print."""
         area = 0.0
         for region in masks.regions(within > 0)[:MOST_CLOSE_LOOKS]:
-            part = within[slice(*region.rows), slice(*region.columns)]
+            part = within[region.slices]
             edges: Edges = "smooth" if rims.is_no_rim(part).any() else "sharp"
             window = self._window(self._box(within, region), edges)
             ink = masks.inked(window.tint(name), PRINTS_FROM_TINT_PERCENT) & self._less_marks(
-                window, shape_mask(window, self.shape)
+                window, window.mask_of(self.shape)
             )
             ink = masks.without_fringes(ink, int(FRINGE_MM / window.mm_per_px / 2))
-            no_fringe = self.no_fringe[slice(*region.rows), slice(*region.columns)]
+            no_fringe = self.no_fringe[region.slices]
             if not self.sheet_without_die and (part[~no_fringe] > 0).any():
                 ink = fringes.without_fringe(ink, window.tint(name), window, self.shape)
             area += float(ink.sum()) * window.mm_per_px**2
@@ -329,16 +279,7 @@ class _Look:
 
     def _box(self, within: NDArray[np.uint8], region: masks.Region) -> Box:
         """The region with a margin, or as much as is looked at around its strongest tint."""
-        part = within[slice(*region.rows), slice(*region.columns)]
-        row, column = np.unravel_index(int(part.argmax()), part.shape)
-        mm, (x0, _, _, y1) = self.plates.mm_per_px, self.plates.box_mm
-        x, y = x0 + (region.columns[0] + column + 0.5) * mm, y1 - (region.rows[0] + row + 0.5) * mm
-        left, right = x0 + region.columns[0] * mm - 0.5, x0 + region.columns[1] * mm + 0.5
-        bottom, top = y1 - region.rows[1] * mm - 0.5, y1 - region.rows[0] * mm + 0.5
-        half = CLOSE_SIDE_MM / 2
-        return (
-            max(left, x - half, 0.0),
-            max(bottom, y - half, 0.0),
-            min(right, x + half, self.page.width_mm),
-            min(top, y + half, self.page.height_mm),
-        )
+        part = within[region.slices]
+        row, column = np.unravel_index([int(part.argmax())], part.shape)
+        x, y = self.plates.middles(region.rows[0] + row, region.columns[0] + column)[0].tolist()
+        return window_on(self.page, self.plates, region, (x, y), CLOSE_SIDE_MM)

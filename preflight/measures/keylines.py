@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.measures.edges import Floats
+from preflight.measures.raster.profiles import Floats
 
 Tints = NDArray[np.float32]
 

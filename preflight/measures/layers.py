@@ -8,9 +8,9 @@ from preflight.artwork.document import Layer
 from preflight.artwork.separations import PROCESS, load_names
 from preflight.artwork.structure.layers import kind_by_name, step_kind
 from preflight.findings import Place, Reading
+from preflight.job import Job
 from preflight.kinds import NON_PRINTING_KINDS
 from preflight.measures import measure, needs, placing
-from preflight.measures.job import Job
 
 
 @measure(

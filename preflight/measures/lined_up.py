@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.measures.edges import Floats, Stations, neighbouring, runs
+from preflight.measures.raster.profiles import Floats, Stations, neighbouring, runs
 
 Tints = NDArray[np.float32]
 Bools = NDArray[np.bool_]

@@ -18,8 +18,8 @@ from preflight.artwork.objects import Box, ObjectTable, Painted
 from preflight.artwork.separations import PROCESS
 from preflight.errors import NotMeasured
 from preflight.findings import Gap, Measured, Place, Reading
+from preflight.job import Job, once_a_job
 from preflight.measures import measure, needs, placing
-from preflight.measures.job import Job
 from preflight.measures.nearness import Pieces
 from preflight.measures.text_ink import letters, letters_near
 from preflight.measures.type_lines import (
@@ -353,9 +353,15 @@ def _shapes_of(job: Job, rows: placing.Rows, gaps: list[Gap]) -> tuple[Floats, N
     return np.vstack(boxes), np.concatenate(owners), codes
 
 
+@once_a_job
+def _unfolded(job: Job) -> dict[int, Floats]:
+    """Boxes of the subpaths (k, 4) of the rows that were asked for so far."""
+    return {}
+
+
 def _subpath_boxes(job: Job, rows: placing.Rows) -> list[Floats]:
     """Boxes of the subpaths of each row, (k, 4); kept for the next measure, since outlines take long to unfold."""
-    kept: dict[int, Floats] = job.shared.setdefault("boxes of subpaths", {})
+    kept = _unfolded(job)
     fresh = rows[[row not in kept for row in rows.tolist()]]
     for row, subpaths in zip(fresh.tolist(), job.page.objects.paths(fresh), strict=True):
         boxes = [[*points.min(0), *points.max(0)] for points in subpaths if len(points) > 2]

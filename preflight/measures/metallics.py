@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.findings import Place, Reading, listed
-from preflight.measures import masks, measure, needs, overlaps, placing, rims
-from preflight.measures.changes import apart
-from preflight.measures.job import InkOnJob, Job, shape_mask
-from preflight.measures.overlaps import CLOSE_DPI, CLOSE_SIDE_MM, MOST_CLOSE_LOOKS, PLAIN_MM2
+from preflight.job import InkOnJob, Job
+from preflight.measures import measure, needs, placing
+from preflight.measures.raster import masks, overlaps, rims
+from preflight.measures.raster.close_looks import apart, on_page, seen_closely
+from preflight.measures.raster.overlaps import CLOSE_DPI, CLOSE_SIDE_MM, MOST_CLOSE_LOOKS, PLAIN_MM2
 
 MOST_PLACES: Final = 20
 SHARED: Final = 0.15
@@ -106,7 +107,7 @@ class _Looking:
             plain = rims.without_rims(plain, plates, rims.sharply(self.job, self._within_edges), surely)
         if float(plain.sum()) * plates.mm_per_px**2 >= PLAIN_MM2:
             whole = masks.put_on(plain, self._radius(plates)) & both
-            boxes = [_box(plates, region) for region in masks.regions(whole)]
+            boxes = [plates.box(*region.slices) for region in masks.regions(whole)]
             area = float(whole.sum()) * plates.mm_per_px**2
             return area, apart(placing.gathered(boxes, MOST_PLACES)), self._named(plates, plain)
         return self._close(both)
@@ -132,19 +133,19 @@ class _Looking:
         """Windows where most speaks for an overlap and against two inks that only share pixels along an edge."""
         area, boxes, names = 0.0, list[Box](), list[str]()
         for box in self._doubtful(both)[:MOST_CLOSE_LOOKS]:
-            for edges in ("smooth", "sharp"):  # most are traps, which the first look tells
-                window = self.job.page.window(box, CLOSE_DPI, edges=edges)
-                metal, other = self._inked(window)
-                over = metal & other & shape_mask(window, self.job.inside_shape)
-                over &= ~masks.put_on(other & ~metal, self._radius(window))
-                over = masks.without_fringes(over, 1)
-                if not over.any():
-                    break
-            if over.any():
+            if seen := seen_closely(self.job.page, box, CLOSE_DPI, self._over_each_other):
+                window, over = seen
                 area += float(over.sum()) * window.mm_per_px**2
-                boxes.append(tuple(map(float, window.box_of(over))))  # type: ignore[arg-type]
+                boxes.append(window.box_of(over))
                 names += self._named(window, over)
         return area, apart(boxes), list(dict.fromkeys(names))
+
+    def _over_each_other(self, window: Plates) -> masks.Mask:
+        """Inside the cut, where the metallic does not stop at the other ink."""
+        metal, other = self._inked(window)
+        over = metal & other & window.mask_of(self.job.inside_shape)
+        over &= ~masks.put_on(other & ~metal, self._radius(window))
+        return masks.without_fringes(over, 1)
 
     def _doubtful(self, both: masks.Mask) -> list[Box]:
         """Windows, most evidence first: metallic that does not give way to the ink that shares its pixel."""
@@ -161,16 +162,11 @@ class _Looking:
         while len(found) < MOST_CLOSE_LOOKS and evidence.any():
             row, column = np.unravel_index(int(evidence.argmax()), evidence.shape)
             rows, columns = _around(int(row), half), _around(int(column), half)
-            box = self._box(plates, rows, columns)
+            box = on_page(self.job.page, plates.box(rows, columns))
             if overlaps.may_overlap(self.job, box, self.metallic, self.others):
                 found.append(box)
             evidence[rows, columns] = 0
         return found
-
-    def _box(self, plates: Plates, rows: slice, columns: slice) -> Box:
-        mm, (x0, _, _, y1), page = plates.mm_per_px, plates.box_mm, self.job.page
-        left, right = max(0.0, x0 + columns.start * mm), min(page.width_mm, x0 + columns.stop * mm)
-        return (left, max(0.0, y1 - rows.stop * mm), right, min(page.height_mm, y1 - rows.start * mm))
 
 
 def _share(tints: NDArray[np.uint8]) -> NDArray[np.float32]:
@@ -181,11 +177,3 @@ def _share(tints: NDArray[np.uint8]) -> NDArray[np.float32]:
 
 def _around(middle: int, half: int) -> slice:
     return slice(max(0, middle - half), middle + half)
-
-
-def _box(plates: Plates, region: masks.Region) -> Box:
-    mm, (x0, _, _, y1) = plates.mm_per_px, plates.box_mm
-    return (
-        float(x0 + region.columns[0] * mm), float(y1 - region.rows[1] * mm), float(x0 + region.columns[1] * mm),
-        float(y1 - region.rows[0] * mm),
-    )  # fmt: skip

@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.measures.edges import Floats, Stations
+from preflight.measures.raster.profiles import Floats, Stations
 
 STEP_MM: Final = 0.125
 """Half a pixel of the page's plates."""

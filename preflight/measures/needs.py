@@ -10,8 +10,8 @@ from preflight.errors import NotMeasured, WantOf
 from preflight.findings import Gap, Known, Place
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
-from preflight.measures.job import InkOnJob, Job
-from preflight.setup.unit_plan import Ink, Standing, UnitPlan, plan_units
+from preflight.job import InkOnJob, Job
+from preflight.setup.unit_plan import Standing, UnitPlan
 
 NO_SURFACE: Final = ("the ticket does not say what surface the board has", "give board: surface on the ticket")
 ONE_CLEAR_CUT: Final = "a die with one clear cut line"
@@ -61,7 +61,7 @@ def whole(job: Job, *parts: str) -> None:
             raise NotMeasured(bound.because, "a simpler or mended file")
 
 
-def inks(job: Job) -> list[InkOnJob]:
+def inks(job: Job) -> tuple[InkOnJob, ...]:
     """Separations and what they print; the plates have to be whole."""
     _ = job.plates
     return job.inks
@@ -100,13 +100,9 @@ def die_known(job: Job) -> Known:
 
 
 def plan(job: Job) -> UnitPlan:
-    """The unit plan by the ticket and the inks that print."""
-    listed = [
-        Ink(ink.separation.name, ink.separation.kind, ink.prints, ink.in_file)
-        for ink in inks(job)
-        if ink.separation.on_plate
-    ]
-    return plan_units(listed, job.ticket)
+    """The unit plan by the ticket and the inks that print; the plates have to be whole."""
+    inks(job)
+    return job.plan
 
 
 def unit_list(job: Job) -> tuple[Standing, ...]:

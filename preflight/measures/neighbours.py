@@ -15,8 +15,9 @@ from preflight.artwork.objects import Painted
 from preflight.artwork.plates import Plates
 from preflight.carton.die import Blank
 from preflight.findings import Gap, Measured, Place, Reading
+from preflight.job import Job
 from preflight.measures import measure, needs, placing
-from preflight.measures.job import Job
+from preflight.measures.raster.profiles import tints_at
 
 STEP_MM: Final = 1.0
 """Between two stations along a cut edge."""
@@ -134,15 +135,15 @@ def _runs(
     station, found = shapely.STRtree(outlines).query(shapely.points(far), predicate="within")
     other = np.full(len(far), -1)
     other[station] = found
-    theirs = _levels(plates, names, far)
+    theirs = tints_at(plates, names, *far.T)
     alike = (theirs.max(0) >= OTHER) & (other >= 0) & (other != stations.blank)
     for places in (stations.out(-FIRST_MM), stations.out(stations.gap_mm / 2)):
-        alike &= np.abs(_levels(plates, names, places) - theirs).max(0) <= SAME
+        alike &= np.abs(tints_at(plates, names, *places.T) - theirs).max(0) <= SAME
     if not alike.any():
         return
     number, own, other = np.flatnonzero(alike), stations.pick(alike), other[alike]
     depths = np.arange(FIRST_MM, deep_mm + DEPTH_MM, DEPTH_MM)
-    into = np.stack([_levels(plates, names, own.out(-depth)) for depth in depths])  # (depths, names, stations)
+    into = np.stack([tints_at(plates, names, *own.out(-depth).T) for depth in depths])  # (depths, names, stations)
     change = np.abs(into - into[:1]).max(1)
     changed = change >= OTHER
     depth = _depth(change, changed.argmax(0))
@@ -165,22 +166,6 @@ def _depth(change: Floats, first: NDArray[np.int_]) -> Floats:
     share[np.arange(len(change))[:, None] > last] = 1
     depth: Floats = FIRST_MM - DEPTH_MM / 2 + DEPTH_MM * (1 - share).sum(0)
     return depth
-
-
-def _levels(plates: Plates, names: list[str], xy: Floats) -> Floats:
-    """Levels of plates (names, n) at places, between the middles of pixels in proportion; bare off the page."""
-    px = plates.to_px(xy) - 0.5
-    corner = np.floor(px).astype(int)
-    (right, down), height, width = (px - corner).T, *plates.ink.shape[1:]
-    found = np.zeros((len(names), len(xy)))
-    for across, along, share in (
-        (0, 0, (1 - right) * (1 - down)), (1, 0, right * (1 - down)), (0, 1, (1 - right) * down), (1, 1, right * down)
-    ):  # fmt: skip
-        column, row = corner[:, 0] + across, corner[:, 1] + along
-        on = (row >= 0) & (row < height) & (column >= 0) & (column < width)
-        for number, name in enumerate(names):
-            found[number, on] += plates.tint(name)[row[on], column[on]] * share[on]
-    return found
 
 
 def _painted_by_neighbour(job: Job, run: _Run, names: list[str]) -> bool | None:

@@ -15,8 +15,9 @@ from preflight.artwork.objects import Box
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Place, Reading
 from preflight.inputs.press import Press
-from preflight.measures import masks, measure, needs
-from preflight.measures.job import Job, cut_out, shape_mask
+from preflight.job import Job
+from preflight.measures import measure, needs
+from preflight.measures.raster import masks
 from preflight.measures.sheet import printable_of
 from preflight.quantities import Size
 
@@ -89,7 +90,7 @@ def _one_up(job: Job) -> _OneUp | None:
         return None
     trim = own_trim(job.page)
     if trim is None:
-        return _OneUp((0.0, 0.0, job.page.width_mm, job.page.height_mm), "the page, without a die", "assumed")
+        return _OneUp(job.page.box_mm, "the page, without a die", "assumed")
     sure = job.artwork_is_known != "assumed" or _larger_than_plate(trim, job.press)
     return _OneUp(trim, "its trim box", "read" if sure else "assumed", shapely.box(*trim))
 
@@ -134,10 +135,10 @@ def _printable(press: Press | None, size: Size) -> tuple[Span, Span] | None:
 def _printed(job: Job, one_up: _OneUp, ink_from_percent: float) -> tuple[Span, Span] | None:
     """What is printed inside the cut, from the one-up's left and lower edge; None where nothing is."""
     assert one_up.shape is not None
-    plates = cut_out(job.plates, one_up.shape)
+    plates = job.plates.around(one_up.shape)
     if not plates.names:
         return None
-    ink = masks.inked(plates.ink.max(0), ink_from_percent) & shape_mask(plates, one_up.shape)
+    ink = masks.inked(plates.ink.max(0), ink_from_percent) & plates.mask_of(one_up.shape)
     if not ink.any():
         return None
     (left, low, _, _), half = one_up.box, plates.mm_per_px / 2  # the outermost pixels are covered by half on average

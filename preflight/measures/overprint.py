@@ -17,9 +17,10 @@ from preflight.artwork.page_colours import Family, Wanted
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
 from preflight.findings import Count, Gap, Measured, Place, Reading, listed
-from preflight.measures import masks, measure, needs, placing, rims
-from preflight.measures.changes import Change, change, over_something
-from preflight.measures.job import Job
+from preflight.job import Job
+from preflight.measures import measure, needs, placing
+from preflight.measures.raster import masks, rims
+from preflight.measures.raster.differences import Change, change, over_something
 from preflight.setup.unit_plan import same_name
 
 MOST_SIZES: Final = 20
@@ -180,7 +181,7 @@ def white_missing_under_art(
             )  # fmt: skip
         if not lost.any():
             continue
-        boxes = placing.gathered([_box(plates, region) for region in masks.regions(lost)])
+        boxes = placing.gathered([plates.box(*region.slices) for region in masks.regions(lost)])
         readings.append(
             Reading(
                 round(float(lost.sum()) * plates.mm_per_px**2, 1), "mm2",
@@ -202,13 +203,6 @@ def taken_away(job: Job, separation: str, others: frozenset[str], tint_percent: 
         ]
 
     return sees
-
-
-def _box(plates: Plates, region: masks.Region) -> Box:
-    mm, (x0, _, _, y1) = plates.mm_per_px, plates.box_mm
-    return (
-        x0 + region.columns[0] * mm, y1 - region.rows[1] * mm, x0 + region.columns[1] * mm, y1 - region.rows[0] * mm
-    )  # fmt: skip
 
 
 @measure("black-text-knocking-out", unit="pt", facts=("plates", "texts"))
@@ -275,7 +269,5 @@ def _clears(objects: ObjectTable) -> NDArray[np.bool_]:
 
 def _ink_about(plates: Plates, names: Collection[str], box: Box, tint_percent: float) -> bool:
     """Whether any of the inks stands in a box or at its rim: text on bare board takes nothing away."""
-    (left, top), (right, bottom) = plates.to_px(np.array([[box[0], box[3]], [box[2], box[1]]]))
-    rows = slice(max(0, int(top) - 1), max(0, int(bottom) + 2))
-    columns = slice(max(0, int(left) - 1), max(0, int(right) + 2))
-    return any(masks.inked(plates.tint(name)[rows, columns], tint_percent).any() for name in names)
+    part = plates.slices(box, round_px=1)
+    return any(masks.inked(plates.tint(name)[part], tint_percent).any() for name in names)

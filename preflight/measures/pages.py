@@ -16,10 +16,10 @@ from preflight.artwork.page_colours import Family
 from preflight.carton.die import Die
 from preflight.carton.read_die import read_die
 from preflight.findings import Gap, Measured, Reading, listed
+from preflight.job import Job
 from preflight.measures import measure, placing
 from preflight.measures.assemble import assemble_job
 from preflight.measures.inks import PRINTS_FROM_TINT_PERCENT
-from preflight.measures.job import Job
 from preflight.measures.one_up import own_trim
 from preflight.measures.plate_pages import pages_in_words, said_to_be_plates
 
@@ -88,7 +88,7 @@ def _all_shown(job: Job) -> list[_Shown]:
 
 def _painted(page: Page, die: Die, names: Sequence[str]) -> list[str]:
     """Separations that objects are painted in inside the cut (the trim box, the page), at a tint that prints."""
-    inside = die.inside if die.blanks else shapely.box(*(page.boxes.trim or (0.0, 0.0, page.width_mm, page.height_mm)))
+    inside = die.inside if die.blanks else shapely.box(*(page.boxes.trim or page.box_mm))
     return [name for name in names if _is_painted(page.objects, name, inside)]
 
 

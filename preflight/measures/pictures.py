@@ -8,8 +8,8 @@ import numpy as np
 
 from preflight.artwork.objects import Painted
 from preflight.findings import Reading
+from preflight.job import Job
 from preflight.measures import measure, needs, placing
-from preflight.measures.job import Job
 
 FLAT_STEPS: Final = 3
 """Steps of 255 that a plate of flat colour may differ by, from rendering."""

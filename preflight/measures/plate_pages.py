@@ -19,8 +19,8 @@ from numpy.typing import NDArray
 from preflight.artwork.document import Artwork, Page
 from preflight.artwork.separations import PROCESS
 from preflight.findings import Reading, listed
+from preflight.job import PLATE_DPI, Job
 from preflight.measures import measure, needs
-from preflight.measures.job import PLATE_DPI, Job
 
 FEWEST: Final = 3
 """Of two pages, the outside and the inside of a carton may as well be one ink each."""

@@ -10,8 +10,8 @@ import shapely
 
 from preflight.artwork.document import Annotation
 from preflight.findings import Place, Reading
+from preflight.job import Job
 from preflight.measures import measure, needs, placing
-from preflight.measures.job import Job
 
 NO_NOTES: Final = frozenset({"Link", "Popup", "TrapNet", "PrinterMark"})
 """Kinds that nobody writes on artwork with: they lead somewhere, or belong to the making of plates."""

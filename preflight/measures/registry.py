@@ -8,7 +8,7 @@ from dataclasses import MISSING, dataclass, fields
 from typing import Any, Literal, TypeVar, get_type_hints
 
 from preflight.findings import Measured, Reading
-from preflight.measures.job import Job
+from preflight.job import Job
 
 RestsOn = Literal["plates", "objects", "inks"]
 """Plates as they are drawn, the table of objects, or only which inks print."""

@@ -7,11 +7,14 @@ from typing import Final
 
 import numpy as np
 
-from preflight.artwork.objects import Box, Painted
+from preflight.artwork.objects import Painted
 from preflight.artwork.plates import Plates
 from preflight.findings import Reading
-from preflight.measures import masks, measure, needs, placing
-from preflight.measures.job import InkOnJob, Job
+from preflight.job import InkOnJob, Job
+from preflight.measures import measure, needs, placing
+from preflight.measures.raster import masks
+from preflight.measures.raster.close_looks import on_page
+from preflight.measures.raster.places import places_in
 from preflight.setup.unit_plan import same_name
 
 EDGE_PX: Final = 1.5
@@ -60,9 +63,8 @@ def _leave_out_pictures(job: Job, name: str, mask: masks.Mask) -> None:
     """Clears what lies under pictures that an ink is part of: duotones are made so on purpose."""
     objects = job.page.objects
     pictures = objects.in_separation(name) & np.isin(objects.painted, (Painted.IMAGE, Painted.SHADING))
-    for x0, y0, x1, y1 in placing.boxes_of(objects, placing.painting(objects, pictures)):
-        (left, top), (right, bottom) = np.ceil(job.plates.to_px(np.array([[x0, y1], [x1, y0]]))).astype(int)
-        mask[max(0, top - 1) : max(0, bottom), max(0, left - 1) : max(0, right)] = False
+    for box in placing.boxes_of(objects, placing.painting(objects, pictures)):
+        mask[job.plates.slices(box)] = False
 
 
 def _surely(job: Job, between: masks.Mask, at_a_tint: Callable[[Plates], masks.Mask]) -> masks.Mask:
@@ -73,10 +75,10 @@ def _surely(job: Job, between: masks.Mask, at_a_tint: Callable[[Plates], masks.M
     inner = masks.taken_off(between, EDGE_PX)
     plates, found = job.plates, False
     side = max(1, round(CLOSE_SIDE_MM / plates.mm_per_px))
-    tiles = _tiles(inner, side)
+    tiles = masks.tiles(inner, side)
     for rows, columns in tiles[:MOST_LOOKS]:
-        box = _box(plates, rows, columns)
-        seen = masks.taken_off(at_a_tint(job.page.window(box, CLOSE_DPI)), EDGE_PX)
+        window = job.page.window(on_page(job.page, plates.box(rows, columns)), CLOSE_DPI)
+        seen = masks.taken_off(at_a_tint(window), EDGE_PX)
         finer = round(CLOSE_DPI / plates.dpi)
         here = masks.put_on(masks.coarse(seen, finer), EDGE_PX)
         height, width = inner[rows, columns].shape
@@ -87,23 +89,6 @@ def _surely(job: Job, between: masks.Mask, at_a_tint: Callable[[Plates], masks.M
     return inner
 
 
-def _tiles(mask: masks.Mask, side: int) -> list[tuple[slice, slice]]:
-    """Squares of so many pixels that hold some of a mask, those with most of it first."""
-    rows, columns = np.nonzero(mask)
-    squares, count = np.unique(np.column_stack([rows // side, columns // side]), axis=0, return_counts=True)
-    return [
-        (slice(row * side, (row + 1) * side), slice(column * side, (column + 1) * side))
-        for row, column in squares[np.argsort(-count, kind="stable")].tolist()
-    ]
-
-
-def _box(plates: Plates, rows: slice, columns: slice) -> Box:
-    mm, (x0, y0, x1, y1) = plates.mm_per_px, plates.box_mm
-    return (
-        x0 + columns.start * mm, max(y0, y1 - rows.stop * mm), min(x1, x0 + columns.stop * mm), y1 - rows.start * mm
-    )  # fmt: skip
-
-
 def _reading(job: Job, ink: InkOnJob, sure: masks.Mask, between: masks.Mask) -> Reading:
     name, plates = ink.separation.name, job.plates
     mask = masks.put_on(sure, EDGE_PX) & between
@@ -111,5 +96,5 @@ def _reading(job: Job, ink: InkOnJob, sure: masks.Mask, between: masks.Mask) -> 
     facts = {"ink": name, "kind": ink.separation.kind, "tints": f"{low} %" if low == high else f"{low} to {high} %"}
     pixels = (np.count_nonzero(mask) + np.count_nonzero(sure)) / 2  # those along its edge by half
     area = round(float(pixels) * plates.mm_per_px**2, 1)
-    places = placing.places_in(plates, mask, name, job.page.number, placing.MOST_SHOWN)
+    places = places_in(plates, mask, name, job.page.number, placing.MOST_SHOWN)
     return Reading(area, "mm2", places, ink.separation.known, group=name, facts=facts, units=ink.units)

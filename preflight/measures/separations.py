@@ -11,10 +11,12 @@ from preflight.artwork.objects import ObjectTable, Painted
 from preflight.artwork.page_colours import Family
 from preflight.artwork.separations import PROCESS
 from preflight.findings import Count, Place, Reading
-from preflight.measures import masks, measure, needs, placing
+from preflight.job import InkOnJob, Job
+from preflight.measures import measure, needs, placing
 from preflight.measures.ink_names import one_ink_groups, process_inks_meant
 from preflight.measures.inks import PRINTS_FROM_TINT_PERCENT
-from preflight.measures.job import InkOnJob, Job, shape_mask
+from preflight.measures.raster import masks
+from preflight.measures.raster.places import where_inked
 from preflight.measures.unseen import why_not_painted, why_not_seen
 
 
@@ -113,9 +115,7 @@ def names_of_one_ink(job: Job) -> list[Reading]:
             float(len(group)),
             "names",
             places=tuple(
-                place
-                for name in group
-                for place in placing.where_inked(job.plates, job.inside_mask, name, job.page.number)
+                place for name in group for place in where_inked(job.plates, job.inside_mask, name, job.page.number)
             ),
             known="assumed" if unsure else "read",
             group=", ".join(group),
@@ -144,7 +144,7 @@ def units_of_process_names(job: Job) -> list[Reading]:
         Reading(
             float(plates[name].hits),
             "units",
-            places=placing.where_inked(job.plates, job.inside_mask, name, job.page.number),
+            places=where_inked(job.plates, job.inside_mask, name, job.page.number),
             group=name,
             facts={"ink": name, "process": ink, "colour": ink.lower()},
         )
@@ -165,7 +165,7 @@ def registration_colour_inside(job: Job) -> list[Reading]:
     on_all = job.plates.ink.min(0) if len(job.plates.names) and len(rows) else None
     for row in rows.tolist():
         shape = shapely.intersection(placing.shape_of(objects, row), job.inside_shape)
-        near = shape_mask(job.plates, shapely.buffer(shape, job.plates.mm_per_px))
+        near = job.plates.mask_of(shapely.buffer(shape, job.plates.mm_per_px))
         if (on_all is None or on_all[near].any()) and not covers.hide(row, shape.bounds, shape):
             seen.append(row)
             area += float(shape.area) if on_all is None else _inked_part(job, row, shape, on_all[near])

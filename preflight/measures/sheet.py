@@ -14,8 +14,10 @@ from preflight.artwork.plates import Plates
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Place, Reading
 from preflight.inputs.press import Press
-from preflight.measures import masks, measure, needs, rims
-from preflight.measures.job import Job, cut_out, shape_mask
+from preflight.job import Job
+from preflight.measures import measure, needs
+from preflight.measures.raster import masks, rims
+from preflight.measures.raster.close_looks import on_page
 from preflight.quantities import Size
 
 CLOSE_DPI: Final = 300.0
@@ -121,7 +123,7 @@ def _on_page(job: Job) -> tuple[_SheetOnPage, Size]:
         if abs(size.across_mm - page.across_mm) > SAME_SIZE_MM or abs(size.along_mm - page.along_mm) > SAME_SIZE_MM:
             because = f"the page is {page} and the ticket's sheet {size}, so nobody can tell where the sheet lies"
             raise NotMeasured(because, "artwork drawn on the sheet's size, or artwork_is: plate", "ticket")
-        return _SheetOnPage((0.0, 0.0, job.page.width_mm, job.page.height_mm), edge, known), page
+        return _SheetOnPage(job.page.box_mm, edge, known), page
     press = needs.press(job)
     starts = press.plate.sheet_starts
     needs.said(starts, "plate: sheet_starts", "press profile")
@@ -130,7 +132,7 @@ def _on_page(job: Job) -> tuple[_SheetOnPage, Size]:
     assert job.ticket is not None
     assert job.ticket.sheet is not None
     size = job.ticket.sheet
-    plate = _SheetOnPage((0.0, 0.0, job.page.width_mm, job.page.height_mm), edge, known)
+    plate = _SheetOnPage(job.page.box_mm, edge, known)
     box = plate.rectangle((page.across_mm - size.across_mm) / 2, starts, starts + size.along_mm)
     return _SheetOnPage(box, edge, known), size
 
@@ -223,16 +225,15 @@ def _ink_in(job: Job, shape: shapely.Geometry, tint_percent: float) -> tuple[Pla
     if not job.plates.names or shape.is_empty:  # in this order: without plates nothing is known
         return None
     near = shapely.buffer(shape, job.plates.mm_per_px)
-    part = cut_out(job.plates, near)
+    part = job.plates.around(near)
     if not part.ink.size:
         return None
-    seen = shape_mask(part, near) & masks.inked(part.ink.max(0), tint_percent)
+    seen = part.mask_of(near) & masks.inked(part.ink.max(0), tint_percent)
     if not seen.any():
         return None
     x0, y0, x1, y1 = part.box_of(seen)
-    box = (max(0.0, x0 - 1), max(0.0, y0 - 1), min(job.page.width_mm, x1 + 1), min(job.page.height_mm, y1 + 1))
-    window = job.page.window(box, CLOSE_DPI)
-    within = shape_mask(window, shape)
+    window = job.page.window(on_page(job.page, (x0 - 1, y0 - 1, x1 + 1, y1 + 1)), CLOSE_DPI)
+    within = window.mask_of(shape)
     strong = rims.is_no_rim(window.ink.max(0))
     sees = rims.sharply(job, lambda sharp: masks.inked(sharp.ink.max(0), tint_percent))
     ink = rims.without_rims(masks.inked(window.ink.max(0), tint_percent) & within, window, sees, strong)

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.measures.edges import Floats, Stations
+from preflight.measures.raster.profiles import Floats, Stations
 
 AROUND_MM: Final = 25.0
 """So far to either side of a place, and inward from it, other shapes are looked for."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil
 from typing import Final
 
 import numpy as np
@@ -12,10 +11,12 @@ from numpy.typing import NDArray
 
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
-from preflight.measures import masks, placing
-from preflight.measures.changes import MOST_PX, change, windows_on
-from preflight.measures.job import Job, close_dpi, shape_mask
+from preflight.job import Job
+from preflight.measures import placing
 from preflight.measures.nearness import Pieces
+from preflight.measures.raster import masks
+from preflight.measures.raster.close_looks import close_dpi, windows_on
+from preflight.measures.raster.differences import MOST_PX, change
 
 Floats = NDArray[np.float64]
 
@@ -102,7 +103,7 @@ def _rims(plates: Plates, boxes: Floats, names: Sequence[str]) -> Floats:
     high = np.where(level[:, 0], y1, x1)[:, None] + ROUND_MM + np.zeros(12)
     x = np.hstack([np.where(level, along_x, low), np.where(level, along_x, high)])
     y = np.hstack([np.where(level, low, along_y), np.where(level, high, along_y)])
-    column, row = np.floor(plates.to_px(np.column_stack([x.ravel(), y.ravel()]))).astype(int).T
+    row, column = plates.pixels_at(np.column_stack([x.ravel(), y.ravel()]))
     height, width = plates.ink.shape[1:]
     row, column = np.clip(row, 0, height - 1), np.clip(column, 0, width - 1)
     tints = np.stack([plates.tint(name)[row, column] for name in names], axis=1) / 255
@@ -126,11 +127,11 @@ def _looked_at(
     strips = [strip for box, _ in texts for strip in lines.strips(box, look_mm + ROUND_MM)]
     found: list[list[Floats]] = [[] for _ in texts]
     windows = windows_on(job, strips, MOST_STRIPS)
-    dpi = close_dpi(sum((x1 - x0) * (y1 - y0) for x0, y0, x1, y1 in windows), MOST_PX)
+    dpi = close_dpi(windows, MOST_PX)
     x0, y0, x1, y1 = np.array([box for box, _ in texts], float).reshape(-1, 4).T
     for window in windows:
         plates = job.page.window(window, dpi) if dpi > job.plates.dpi else job.plates
-        inside = shape_mask(plates, job.inside_shape)
+        inside = plates.mask_of(job.inside_shape)
         meet = (x0 < window[2]) & (window[0] < x1) & (y0 < window[3]) & (window[1] < y1)
         for number in np.flatnonzero(meet).tolist():
             found[number].append(_points(plates, *texts[number], 0.5, inside))
@@ -139,16 +140,11 @@ def _looked_at(
 
 def _points(plates: Plates, box: Box, teller: _Teller, share: float, inside: masks.Mask | None = None) -> Floats:
     """Middles of the pixels in a box that are by a share as far from the ground's tint as the text's: (k, 2) in mm."""
-    scale, mm, (x0, _, _, y1) = plates.dpi / 25.4, plates.mm_per_px, plates.box_mm
-    left, right, top, bottom = (far * scale for far in (box[0] - x0, box[2] - x0, y1 - box[3], y1 - box[1]))
-    rows = slice(max(0, int(top)), max(0, ceil(bottom)))
-    columns = slice(max(0, int(left)), max(0, ceil(right)))
+    rows, columns = plates.slices(box)
     step = teller.text - teller.ground
     shows = (plates.tint(teller.name)[rows, columns] / 255 - teller.ground) / step >= share
     row, column = np.nonzero(shows if inside is None else shows & inside[rows, columns])
-    xy = np.empty((len(row), 2))
-    xy[:, 0], xy[:, 1] = x0 + (columns.start + column + 0.5) * mm, y1 - (rows.start + row + 0.5) * mm
-    return xy
+    return plates.middles(rows.start + row, columns.start + column)
 
 
 def _box(box: Floats) -> Box:

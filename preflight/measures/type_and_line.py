@@ -12,12 +12,13 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.objects import Painted
+from preflight.artwork.objects import Box, Painted
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
 from preflight.findings import Count, Gap, Measured, Place, Reading
-from preflight.measures import masks, measure, needs, placing
-from preflight.measures.job import Job
+from preflight.job import Job, once_a_job
+from preflight.measures import measure, needs, placing
+from preflight.measures.raster import masks
 
 BESIDE_MM: Final = 0.7
 """How far from a line its ground is looked at: two to three pixels of the 100 dpi plates."""
@@ -37,6 +38,15 @@ SQUARE_MM: Final = 2.0
 MOST_COVERED: Final = 300
 MOST_SIZES: Final = 40
 MOST_AT_ONCE: Final = 1 << 20
+
+
+@once_a_job
+def _total_of(job: Job, names: frozenset[str]) -> NDArray[np.uint16]:
+    """The sum of some plates of the page, 255 for one solid."""
+    total = np.zeros(job.plates.ink.shape[1:], np.uint16)
+    for name in names:
+        total += job.plates.tint(name)
+    return total
 
 
 class _Ink:
@@ -75,19 +85,12 @@ class _Ink:
 
     @cached_property
     def total(self) -> NDArray[np.uint16]:
-        """The sum of the plates, 255 for one solid; kept for the next measure."""
-        key = ("total of", frozenset(self.names))
-        if key not in self.job.shared:
-            total = np.zeros(self.plates.ink.shape[1:], np.uint16)
-            for name in self.names:
-                total += self.plates.tint(name)
-            self.job.shared[key] = total
-        kept: NDArray[np.uint16] = self.job.shared[key]
-        return kept
+        """The sum of the plates, 255 for one solid."""
+        return _total_of(self.job, frozenset(self.names))
 
     def at(self, xy: NDArray[np.float64]) -> NDArray[np.float64]:
         """Totals on the plates at places (…, 2) in mm; those off the plates have that of the nearest edge."""
-        column, row = np.floor(self.plates.to_px(xy.reshape(-1, 2))).astype(int).T
+        row, column = self.plates.pixels_at(xy.reshape(-1, 2))
         height, width = self.total.shape
         found: NDArray[np.float64] = self.total[np.clip(row, 0, height - 1), np.clip(column, 0, width - 1)] / 255
         return found.reshape(xy.shape[:-1])
@@ -105,7 +108,7 @@ class _Ink:
                 by_name.setdefault(name, []).append(number)
             if not inked:
                 light = np.flatnonzero(colours == number)
-                shown[light] = [self._varies(box) for box in boxes[light]]
+                shown[light] = [self._varies(box) for box in placing.boxes_of(self.objects, rows[light])]
         for name, numbers in by_name.items():
             own = np.flatnonzero(np.isin(colours, numbers))
             shown[own] |= _any_set(self.plates, masks.inked(self.plates.tint(name), 2.0), boxes[own])
@@ -122,10 +125,8 @@ class _Ink:
         right, bottom = np.clip(right + 2, 1, width), np.clip(bottom + 2, 1, height)
         return _greatest(most, top, left, bottom - top, right - left) / 255
 
-    def _varies(self, box: NDArray[np.float64]) -> bool:
-        (left, top), (right, bottom) = self.plates.to_px(np.array([[box[0], box[3]], [box[2], box[1]]]))
-        columns = slice(max(0, int(left)), max(0, int(np.ceil(right))))
-        part = self.total[max(0, int(top)) : max(0, int(np.ceil(bottom))), columns]
+    def _varies(self, box: Box) -> bool:
+        part = self.total[self.plates.slices(box)]
         return bool(part.size and part.min() < 0.8 * part.max())
 
     def reversed_out(self, row: int, ground: float) -> bool:

@@ -18,7 +18,7 @@ import shapely
 from numpy.typing import NDArray
 
 from preflight.carton.lines.drawn_lines import components
-from preflight.measures.edges import runs
+from preflight.measures.raster.profiles import runs
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int_]

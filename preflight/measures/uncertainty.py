@@ -11,8 +11,8 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.objects import Box
 from preflight.artwork.uncertain import UncertainPlace
 from preflight.findings import Place, Reading
+from preflight.job import Job
 from preflight.measures import Measure, Zone
-from preflight.measures.job import Job
 
 BEYOND_MM = 5.0
 """What lies no further than this outside the cut belongs to what is inside, or on either side to the cut: its bleed."""
@@ -48,7 +48,7 @@ def _matters(place: UncertainPlace, measure: Measure) -> bool:
 
 
 def _zone(job: Job, zone: Zone) -> BaseGeometry:
-    page = shapely.box(0.0, 0.0, job.page.width_mm, job.page.height_mm)
+    page = shapely.box(*job.page.box_mm)
     if zone == "page" or (not job.die.blanks and job.artwork_is != "one-up"):
         return page
     shape = job.inside_shape

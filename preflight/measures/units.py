@@ -7,11 +7,12 @@ from dataclasses import replace
 
 from preflight.errors import NotMeasured
 from preflight.findings import Gap, Known, Measured, Reading, listed
+from preflight.job import Job
 from preflight.kinds import INK_SYSTEMS
-from preflight.measures import measure, needs, placing
+from preflight.measures import measure, needs
 from preflight.measures.ink_names import names_to_merge
-from preflight.measures.job import Job
-from preflight.measures.overlaps import Overlap, overlap
+from preflight.measures.raster.overlaps import Overlap, overlap
+from preflight.measures.raster.places import where_inked
 from preflight.setup.unit_plan import Plates, Standing, lays_area, ways_to_fit
 
 INKS = ("process", "spot", "metallic", "white")
@@ -102,7 +103,7 @@ def units_of_each_ink(job: Job) -> list[Reading]:
             facts={"ink": p.name, "kind": p.kind, "unit": overall.get(p.name, "")},
             known="assumed" if unsure else "read",
             only_warns=unsure,
-            places=placing.where_inked(job.plates, job.inside_mask, p.name, job.page.number),
+            places=where_inked(job.plates, job.inside_mask, p.name, job.page.number),
         )
         for p in plan.plates
         if not p.overall

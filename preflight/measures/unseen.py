@@ -9,15 +9,15 @@ import numpy as np
 from preflight.artwork.document import Alteration
 from preflight.artwork.objects import ObjectTable, Painted
 from preflight.errors import NotMeasured
+from preflight.job import Job, once_a_job
 from preflight.measures import placing
-from preflight.measures.changes import windows_on
-from preflight.measures.job import Job, close_dpi, shape_mask
+from preflight.measures.raster.close_looks import close_dpi, windows_on
+from preflight.measures.raster.places import LEAST_LEVEL
 
 MOST_LOOKS: Final = 10
 """Separations of a page whose objects are drawn by themselves."""
 MOST_OBJECTS: Final = 100_000
 MOST_PX: Final = 1_000_000
-LOOKS: Final = "looks at separations by themselves"
 
 
 def why_not_painted(job: Job, objects: ObjectTable, rows: placing.Rows) -> str:
@@ -72,19 +72,25 @@ def why_not_seen(job: Job, name: str, rows: placing.Rows) -> str:
     return f"named by {what} none of it inside the cut{where}"
 
 
+@once_a_job
+def _looked_at(job: Job) -> list[str]:
+    """Separations that were drawn by themselves so far."""
+    return []
+
+
 def _shows_alone(job: Job, name: str, rows: placing.Rows) -> bool | None:
     """Whether ink shows inside the cut where only objects of the separation are painted; None where it is too much."""
     objects = job.page.objects
-    looked = job.shared.get(LOOKS, 0)
-    if looked >= MOST_LOOKS or len(objects) > MOST_OBJECTS:
+    looked_at = _looked_at(job)
+    if len(looked_at) >= MOST_LOOKS or len(objects) > MOST_OBJECTS:
         return None
-    job.shared[LOOKS] = looked + 1
+    looked_at.append(name)
     others = Alteration(left_out=tuple(np.flatnonzero(~objects.in_separation(name)).tolist()))
     windows = windows_on(job, objects.shown_mm[rows].astype(float).tolist())
-    dpi = close_dpi(sum((x1 - x0) * (y1 - y0) for x0, y0, x1, y1 in windows), MOST_PX)
+    dpi = close_dpi(windows, MOST_PX)
     for window in windows:
         plates = job.page.altered(others, dpi, window)
-        ink = plates.tint(name) >= placing.LEAST_LEVEL
-        if ink.any() and (ink & shape_mask(plates, job.inside_shape)).any():
+        ink = plates.tint(name) >= LEAST_LEVEL
+        if ink.any() and (ink & plates.mask_of(job.inside_shape)).any():
             return True
     return False

@@ -19,7 +19,6 @@ from datetime import datetime
 from importlib.metadata import PackageNotFoundError, version
 from typing import TYPE_CHECKING, Any, Final
 
-from preflight.errors import NotMeasured
 from preflight.findings import Finding, Judgement, NotChecked, Place, Value, Verdict, Waived
 from preflight.report.places_in_words import words_for
 from preflight.report.press_line import line_of, press_facts, ticket_facts, units_of
@@ -29,7 +28,7 @@ if TYPE_CHECKING:
     from preflight.artwork.objects import Box
     from preflight.artwork.uncertain import UncertainPlace
     from preflight.carton.die import Die
-    from preflight.measures.job import Job
+    from preflight.job_facts import JobFacts
 
 FORMAT: Final = "preflight-report/1"
 FINE: Final = 0.1
@@ -61,7 +60,7 @@ class RunFacts:
     tool: str = _tool()
 
 
-def build_document(pages: Sequence[tuple[Job, Judgement]], run: RunFacts) -> Document:
+def build_document(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -> Document:
     """The document of a run.
 
     Args:
@@ -70,11 +69,11 @@ def build_document(pages: Sequence[tuple[Job, Judgement]], run: RunFacts) -> Doc
     """
     page_parts: list[Document] = []
     number = 1
-    for job, judgement in pages:
-        page_parts.append(_page(job, judgement, number))
+    for facts, judgement in pages:
+        page_parts.append(_page(facts, judgement, number))
         number += len(page_parts[-1]["findings"])
-    job, first = pages[0][0], page_parts[0]
-    first["not_checked"] += _pages_left_out(job)
+    facts, first = pages[0][0], page_parts[0]
+    first["not_checked"] += _pages_left_out(facts)
     verdict = max(judgement.verdict for _, judgement in pages)
     findings = [finding for part in page_parts for finding in part["findings"]]
     missing = [entry for part in page_parts for entry in part["not_checked"]]
@@ -84,42 +83,42 @@ def build_document(pages: Sequence[tuple[Job, Judgement]], run: RunFacts) -> Doc
         "complete": not missing,
         "sentence": sentence(verdict.word, findings, missing, [part["drawn"] for part in page_parts]),
         "run": {"when": run.when.isoformat(timespec="seconds"), "tool": run.tool, "rules": list(run.rules)},
-        **build_opening(job, run),
+        **build_opening(facts, run),
         **{
             key: value
             for key, value in first.items()
             if key not in ("page", "verdict", "complete", "sentence", "artwork")
         },
         "cautions": list(CAUTIONS),
-        "repaired": bool(job.artwork.repairs),
+        "repaired": bool(facts.file.repairs),
         "pages": page_parts,
     }
 
 
-def build_opening(job: Job, run: RunFacts) -> Document:
+def build_opening(facts: JobFacts, run: RunFacts) -> Document:
     """What is known of a job before its plates are drawn: artwork, press, ticket, sheet, board, separations by name."""
-    artwork = job.artwork
+    file = facts.file
     return {
         "artwork": {
-            "file": artwork.path.name,
-            "sha256": artwork.sha256,
-            "page_count": artwork.page_count,
-            "pdf_version": artwork.pdf_version,
-            "title": artwork.title,
-            "producer": artwork.producer,
-            "output_intent": artwork.output_intent,
-            "repairs": [repair.told for repair in artwork.repairs],
+            "file": file.name,
+            "sha256": file.sha256,
+            "page_count": file.page_count,
+            "pdf_version": file.pdf_version,
+            "title": file.title,
+            "producer": file.producer,
+            "output_intent": file.output_intent,
+            "repairs": [repair.told for repair in file.repairs],
             "repairs_told": [
                 {"says": repair.words, "lost": repair.lost, "times": repair.times, "pages": list(repair.pages)}
-                for repair in artwork.repairs
+                for repair in file.repairs
             ],
-            **_page_facts(job),
+            **_page_facts(facts),
         },
-        "press": press_facts(job.press, run.press_file),
-        **ticket_facts(job, run.ticket_file),
+        "press": press_facts(facts.press, run.press_file),
+        **ticket_facts(facts, run.ticket_file),
         "separations": [
             {"name": s.name, "kind": s.kind, "prints": None, "cover": None, "units": [], "because": s.because}
-            for s in job.page.separations
+            for s in facts.page.separations
         ],
     }
 
@@ -176,50 +175,40 @@ def _count(number: int, one: str, several: str) -> str:
     return f"{number} {one if number == 1 else several}" if number else ""
 
 
-def _page(job: Job, judgement: Judgement, first_number: int) -> Document:
+def _page(facts: JobFacts, judgement: Judgement, first_number: int) -> Document:
     ordered = sorted(judgement.findings, key=lambda f: (f.trial, -f.verdict))
-    findings = [_finding(f, job, number) for number, f in enumerate(ordered, first_number)]
-    not_checked = [_not_checked(entry, job.die) for entry in judgement.not_checked]
-    drawn = _drawn(job)
+    findings = [_finding(f, facts, number) for number, f in enumerate(ordered, first_number)]
+    not_checked = [_not_checked(entry, facts.die) for entry in judgement.not_checked]
     return {
-        "page": job.page.number,
+        "page": facts.page.number,
         "verdict": judgement.verdict.word,
         "complete": not not_checked,
-        "sentence": sentence(judgement.verdict.word, findings, not_checked, [drawn]),
-        "drawn": drawn,
-        "uncertain": [_uncertain(place, job) for place in job.page.uncertain],
-        "artwork": _page_facts(job),
-        "separations": _separations(job),
-        "die": _die(job.die),
+        "sentence": sentence(judgement.verdict.word, findings, not_checked, [facts.drawn]),
+        "drawn": facts.drawn,
+        "uncertain": [_uncertain(place, facts) for place in facts.uncertain],
+        "artwork": _page_facts(facts),
+        "separations": _separations(facts),
+        "die": _die(facts.die),
         "findings": findings,
-        "waived": [_waived(entry, job) for entry in judgement.waived],
+        "waived": [_waived(entry, facts) for entry in judgement.waived],
         "not_checked": not_checked,
         "passed": list(judgement.passed),
         "not_asked": [{"rule": entry.rule, "because": entry.because} for entry in judgement.not_asked],
-        "assumed": list(dict.fromkeys(job.assumed)),
-        "notes": list(dict.fromkeys([*judgement.notes, *job.die.notes, *job.page.boxes.remarks])),
-        "units": units_of(job, findings),
-        "line": line_of(job),
+        "assumed": list(dict.fromkeys(facts.assumed)),
+        "notes": list(dict.fromkeys([*judgement.notes, *facts.die.notes, *facts.page.boxes.remarks])),
+        "units": units_of(facts, findings),
+        "line": line_of(facts),
     }
 
 
-def _drawn(job: Job) -> str:
-    """Whether the page was drawn: ``whole``, ``in part`` or ``not at all``."""
-    try:
-        _ = job.plates
-    except NotMeasured:
-        return "not at all"
-    return "in part" if job.page.uncertain else "whole"
-
-
-def _uncertain(place: UncertainPlace, job: Job) -> Document:
+def _uncertain(place: UncertainPlace, facts: JobFacts) -> Document:
     inks = None if place.inks is None else list(place.inks)
-    return {"because": place.because, "inks": inks, **_place(Place(place.box_mm, job.page.number), job.die)}
+    return {"because": place.because, "inks": inks, **_place(Place(place.box_mm, facts.page.number), facts.die)}
 
 
-def _page_facts(job: Job) -> Document:
-    page = job.page
-    trim_is, trim = _trim(job)
+def _page_facts(facts: JobFacts) -> Document:
+    page = facts.page
+    trim_is, trim = _trim(facts)
     return {
         "page_mm": [_number(page.width_mm), _number(page.height_mm)],
         "trim_mm": [_number(trim[2] - trim[0]), _number(trim[3] - trim[1])],
@@ -229,25 +218,25 @@ def _page_facts(job: Job) -> Document:
             for name in ("media", "crop", "bleed", "trim", "art")
             if (box := getattr(page.boxes, name)) is not None
         },
-        "is": job.artwork_is,
-        "is_known": job.artwork_is_known,
-        "is_because": job.artwork_is_because,
+        "is": facts.artwork_is,
+        "is_known": facts.artwork_is_known,
+        "is_because": facts.artwork_is_because,
     }
 
 
-def _trim(job: Job) -> tuple[str, Box]:
+def _trim(facts: JobFacts) -> tuple[str, Box]:
     """Bounding box of the cut; the sheet where the page is one; else the trim box, else the page."""
-    page = job.page
-    if job.artwork_is == "one-up" and job.die.blanks:
-        x0, y0, x1, y1 = job.die.inside.bounds
+    page = facts.page
+    if facts.artwork_is == "one-up" and facts.die.blanks:
+        x0, y0, x1, y1 = facts.die.inside.bounds
         return "cut", (x0, y0, x1, y1)
-    if job.artwork_is == "one-up" and page.boxes.trim:
+    if facts.artwork_is == "one-up" and page.boxes.trim:
         return "trim box", page.boxes.trim
-    return "page", (0.0, 0.0, page.width_mm, page.height_mm)
+    return "page", page.box_mm
 
 
-def _separations(job: Job) -> list[Document]:
-    looks = shown_colours(ink.separation for ink in job.inks)
+def _separations(facts: JobFacts) -> list[Document]:
+    looks = shown_colours(ink.separation for ink in facts.inks)
     return [
         {
             "name": ink.separation.name,
@@ -261,7 +250,7 @@ def _separations(job: Job) -> list[Document]:
             "in_file": ink.in_file,
             "shown_as": "#{:02x}{:02x}{:02x}".format(*looks[ink.separation.name]) if ink.separation.on_plate else None,
         }
-        for ink in job.inks
+        for ink in facts.inks
     ]
 
 
@@ -286,7 +275,7 @@ def _die(die: Die) -> Document:
     }
 
 
-def _finding(finding: Finding, job: Job, number: int | None) -> Document:
+def _finding(finding: Finding, facts: JobFacts, number: int | None) -> Document:
     return {
         "number": number,
         "rule": finding.rule,
@@ -295,7 +284,7 @@ def _finding(finding: Finding, job: Job, number: int | None) -> Document:
         "measured": _quantity(*finding.measured),
         "limit": _quantity(*finding.limit) if finding.limit else None,
         "limit_words": finding.limit_words,
-        "places": [_place(place, job.die) for place in finding.places],
+        "places": [_place(place, facts.die) for place in finding.places],
         "why": finding.why,
         "do": finding.do,
         "customer": finding.customer,
@@ -303,14 +292,14 @@ def _finding(finding: Finding, job: Job, number: int | None) -> Document:
         "known": finding.known,
         "case": finding.case,
         "trial": finding.trial,
-        "units": list(finding.units) or _units_named(finding.places, job),
+        "units": list(finding.units) or _units_named(finding.places, facts),
     }
 
 
-def _units_named(places: Iterable[Place], job: Job) -> list[int]:
+def _units_named(places: Iterable[Place], facts: JobFacts) -> list[int]:
     """Units of the separations that the places name: the plate on that unit is what the finding speaks of."""
     named = {place.separation for place in places if place.separation is not None}
-    return sorted({unit for ink in job.inks if ink.separation.name in named for unit in ink.units})
+    return sorted({unit for ink in facts.inks if ink.separation.name in named for unit in ink.units})
 
 
 def _place(place: Place, die: Die) -> Document:
@@ -322,9 +311,9 @@ def _place(place: Place, die: Die) -> Document:
     }
 
 
-def _waived(waived: Waived, job: Job) -> Document:
+def _waived(waived: Waived, facts: JobFacts) -> Document:
     return {
-        **_finding(waived.finding, job, None),
+        **_finding(waived.finding, facts, None),
         "waiver": {"reason": waived.reason, "by": waived.by, "until": waived.until, "remark": waived.remark},
     }
 
@@ -341,14 +330,14 @@ def _not_checked(entry: NotChecked, die: Die) -> Document:
     }
 
 
-def _pages_left_out(job: Job) -> list[Document]:
+def _pages_left_out(facts: JobFacts) -> list[Document]:
     """Pages over the bound of those that are read."""
-    read, there = len(job.artwork.pages), job.artwork.page_count
+    read, there = facts.file.pages_read, facts.file.page_count
     if there <= read:
         return []
     because = f"the file has {there} pages, and the first {read} are checked"
     entry = NotChecked("every rule", because, "Send the other pages as files of their own.")
-    return [_not_checked(entry, job.die)]
+    return [_not_checked(entry, facts.die)]
 
 
 def _quantity(value: Value, unit: str) -> Document:

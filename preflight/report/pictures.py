@@ -18,8 +18,9 @@ from preflight.report.place_markers import pin_radius_mm
 from preflight.report.simulation import BOARD_LOOKS, PAPER, Rgb, composite, looks_alone, shown_colours
 
 if TYPE_CHECKING:
+    from preflight.artwork.document import Page
     from preflight.artwork.plates import Plates
-    from preflight.measures.job import Job
+    from preflight.job_facts import JobFacts
 
 PICTURE_PX: Final = 1600
 """Long side of the picture of the page."""
@@ -54,23 +55,24 @@ class PagePictures:
     die: DieDrawing = field(default_factory=DieDrawing)
 
 
-def draw_pictures(job: Job, *, of_pages: int = 1) -> PagePictures:
+def draw_pictures(facts: JobFacts, drawn_from: Page, *, of_pages: int = 1) -> PagePictures:
     """The pictures of one page; without plates where they are not to be had (the report says why elsewhere).
 
     Args:
-        job: the page.
+        facts: what is known of the page.
+        drawn_from: the page, for its plates.
         of_pages: how many pages the report has; of several, each gets less room.
     """
     room = 1 / min(of_pages, 5)
-    page_mm = (job.page.width_mm, job.page.height_mm)
-    die = draw_die(job.die, page_mm[1], LABEL_ROOM * pin_radius_mm(page_mm))
-    looks = shown_colours(ink.separation for ink in job.inks)
-    kinds = {ink.separation.name: ink.separation.kind for ink in job.inks}
-    surface = job.ticket.board.surface if job.ticket and job.ticket.board else None
+    page_mm = (facts.page.width_mm, facts.page.height_mm)
+    die = draw_die(facts.die, page_mm[1], LABEL_ROOM * pin_radius_mm(page_mm))
+    looks = shown_colours(ink.separation for ink in facts.inks)
+    kinds = {ink.separation.name: ink.separation.kind for ink in facts.inks}
+    surface = facts.ticket.board.surface if facts.ticket and facts.ticket.board else None
     try:
-        plates = _plates_for_picture(job)
+        plates = _plates_for_picture(drawn_from)
     except NotMeasured:
-        return PagePictures(job.page.number, "", (), die)
+        return PagePictures(facts.page.number, "", (), die)
     shown = reduced(plates.ink, PICTURE_PX)
     page = composite(plates.names, shown, looks, kinds, BOARD_LOOKS.get(surface or "white", PAPER))
     inked = [i for i, plate in enumerate(shown) if plate.any()]
@@ -80,7 +82,7 @@ def draw_pictures(job: Job, *, of_pages: int = 1) -> PagePictures:
         PlatePicture(plates.names[i], _plate_uri(plate, looks_alone(plates.names[i], looks, kinds), share))
         for i, plate in zip(inked, small, strict=True)
     )
-    return PagePictures(job.page.number, _picture_uri(page, int(PICTURE_BYTES * room)), singles, die)
+    return PagePictures(facts.page.number, _picture_uri(page, int(PICTURE_BYTES * room)), singles, die)
 
 
 def reduced(ink: NDArray[np.uint8], long_side_px: int) -> NDArray[np.uint8]:
@@ -93,15 +95,16 @@ def reduced(ink: NDArray[np.uint8], long_side_px: int) -> NDArray[np.uint8]:
     return np.stack([np.asarray(Image.fromarray(p).resize(size, Image.Resampling.BOX)) for p in ink])
 
 
-def _plates_for_picture(job: Job) -> Plates:
-    """The job's own plates, or finer ones where the page is small."""
-    wanted = PICTURE_PX * 25.4 / max(job.page.width_mm, job.page.height_mm)
-    if wanted > job.plates.dpi * 1.25:
+def _plates_for_picture(page: Page) -> Plates:
+    """The plates that were measured, or finer ones where the page is small."""
+    wanted = PICTURE_PX * 25.4 / max(page.width_mm, page.height_mm)
+    measured = page.plates()
+    if wanted > measured.dpi * 1.25:
         try:
-            return job.page.plates(min(wanted, FINEST_DPI))
+            return page.plates(min(wanted, FINEST_DPI))
         finally:
-            job.page.close()
-    return job.plates
+            page.close()
+    return measured
 
 
 def _picture_uri(picture: NDArray[np.uint8], most_bytes: int) -> str:

@@ -14,8 +14,7 @@ from PIL import Image
 
 from preflight.artwork.document import Page
 from preflight.carton.die import Die
-from preflight.measures import masks
-from preflight.measures.job import shape_mask
+from preflight.measures.raster import masks
 from preflight.report.saving import write_aside
 
 _LONGEST_NAME = 150
@@ -35,7 +34,7 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
     """
     plates = page.plates(dpi)
     folder.mkdir(parents=True, exist_ok=True)
-    inside = shape_mask(plates, die.inside) if die.blanks else np.zeros(plates.ink.shape[1:], bool)
+    inside = plates.mask_of(die.inside) if die.blanks else np.zeros(plates.ink.shape[1:], bool)
     edge, inside_px = masks.EdgePixels.of(inside), int(np.count_nonzero(inside))
     kinds = {separation.name: separation.kind for separation in page.separations}
     # The last row and column of pixels reach past the page, so the page's own area is divided by.

@@ -7,12 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 from preflight.inputs.press import Coater, Delivery, Dryer, Foil, Lamp, Station, Turn, Unit
 from preflight.quantities import Size
-from preflight.setup.unit_plan import same_name
 
 if TYPE_CHECKING:
     from preflight.inputs.press import Press
     from preflight.inputs.ticket import Coating
-    from preflight.measures.job import Job
+    from preflight.job_facts import JobFacts
 
 Document = dict[str, Any]
 
@@ -36,15 +35,18 @@ def press_facts(press: Press | None, file: str) -> Document | None:
     }
 
 
-def ticket_facts(job: Job, file: str) -> Document:
+def ticket_facts(facts: JobFacts, file: str) -> Document:
     """``ticket``, ``sheet`` and ``board`` of the document; each None where nobody says it."""
-    ticket = job.ticket
+    ticket = facts.ticket
     sheet = ticket.sheet if ticket else None
     told: Document = {"ticket": None, "board": None, "sheet": None}
     if sheet is not None:
         told["sheet"] = {"mm": _size(sheet), "because": "stated on the ticket"}
-    elif job.artwork_is == "sheet":
-        told["sheet"] = {"mm": [_mm(job.page.width_mm), _mm(job.page.height_mm)], "because": "the page is the sheet"}
+    elif facts.artwork_is == "sheet":
+        told["sheet"] = {
+            "mm": [_mm(facts.page.width_mm), _mm(facts.page.height_mm)],
+            "because": "the page is the sheet",
+        }
     if ticket is None:
         return told
     told["ticket"] = {
@@ -68,26 +70,26 @@ def ticket_facts(job: Job, file: str) -> Document:
     return told
 
 
-def units_of(job: Job, findings: Sequence[Document]) -> list[Document]:
+def units_of(facts: JobFacts, findings: Sequence[Document]) -> list[Document]:
     """Every unit of the press and every one that the ticket lists, in order, with what is on it and what is wrong.
 
     A finding belongs to a unit when it names the unit, or when it names none and one of its places has the
     separation that stands there. Trial rules accuse no unit.
     """
-    listed = {entry.number: entry for entry in (job.ticket and job.ticket.units) or ()}
-    in_press = job.press.unit_count if job.press else 0
+    listed = len((facts.ticket and facts.ticket.units) or ())
+    standing = {place.unit: place for place in facts.standing}
+    in_press = facts.press.unit_count if facts.press else 0
     units = []
-    for number in range(1, max(in_press, *listed, 0) + 1 if listed else in_press + 1):
-        entry = listed.get(number)
-        name, kind = _standing(entry.name if entry else None, job)
+    for number in range(1, max(in_press, listed) + 1):
+        place = standing.get(number)
         against = [f for f in findings if number in f["units"] and not f["trial"]]
         units.append(
             {
                 "unit": number,
-                "separation": name,
-                "kind": kind,
-                "overall": bool(entry and entry.overall),
-                "stated": entry is not None,
+                "separation": place.name if place else None,
+                "kind": place.kind if place else None,
+                "overall": bool(place and place.overall),
+                "stated": number <= listed,
                 "in_press": number <= in_press,
                 "wrong": list(dict.fromkeys(f["rule"] for f in against)),
                 "findings": [f["number"] for f in against],
@@ -96,19 +98,12 @@ def units_of(job: Job, findings: Sequence[Document]) -> list[Document]:
     return units
 
 
-def _standing(name: str | None, job: Job) -> tuple[str | None, str | None]:
-    """Name and kind of what the ticket puts on a unit, the name as in the file where it has the ink."""
-    inks = [ink.separation for ink in job.inks if name is not None and same_name(ink.separation.name, name)]
-    ink = next((ink for ink in inks if ink.name == name), inks[0] if inks else None)
-    return (name, None) if ink is None else (ink.name, ink.kind)
-
-
-def line_of(job: Job) -> list[Document]:
+def line_of(facts: JobFacts) -> list[Document]:
     """The stations from feeder to delivery; a unit's ink stands in ``units``. Empty without a press."""
-    if job.press is None:
+    if facts.press is None:
         return []
-    stations = [_station(station) for station in job.press.line]
-    coating = job.ticket.coating if job.ticket else None
+    stations = [_station(station) for station in facts.press.line]
+    coating = facts.ticket.coating if facts.ticket else None
     takers = [s for s in stations if s["is"] == "coater" and coating and coating.kind in (s["takes"] or [coating.kind])]
     if takers:
         takers[0]["coating"] = _coating_words(coating)

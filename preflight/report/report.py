@@ -8,9 +8,10 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+from preflight.artwork.document import Page
 from preflight.errors import ExitStatus
 from preflight.findings import Finding, Judgement, Verdict
-from preflight.measures.job import Job
+from preflight.job_facts import JobFacts
 from preflight.report.document import RunFacts, build_document
 from preflight.report.saving import Shortfall, save, save_each
 
@@ -19,13 +20,19 @@ from preflight.report.saving import Shortfall, save, save_each
 class Report:
     """What came out: the judged pages and the one document that every rendering shows."""
 
-    pages: list[tuple[Job, Judgement]]
+    pages: list[tuple[JobFacts, Judgement]]
     run: RunFacts
+    drawn_from: list[Page]
+    """The same pages of the artwork, for the pictures of an HTML page."""
 
     @cached_property
     def document(self) -> dict[str, Any]:
         """The report as plain data, ``preflight-report/1``."""
         return build_document(self.pages, self.run)
+
+    @property
+    def _shown(self) -> list[tuple[JobFacts, Page]]:
+        return [(facts, page) for (facts, _), page in zip(self.pages, self.drawn_from, strict=True)]
 
     @property
     def verdict(self) -> str:
@@ -51,8 +58,8 @@ class Report:
 
     def save(self, path: str | Path) -> None:
         """Write the report; the ending chooses the form. Raises WrongUsage on an ending that has none."""
-        save(self.document, self.pages, Path(path))
+        save(self.document, self._shown, Path(path))
 
     def save_all(self, paths: Iterable[str | Path]) -> list[Shortfall]:
         """Write several reports; what could not be is returned in words, and the others come all the same."""
-        return save_each(map(Path, paths), lambda path: save(self.document, self.pages, path))
+        return save_each(map(Path, paths), lambda path: save(self.document, self._shown, path))

@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 from preflight.errors import CannotWrite, PreflightError, WrongUsage
 
 if TYPE_CHECKING:
-    from preflight.findings import Judgement
-    from preflight.measures.job import Job
+    from preflight.artwork.document import Page
+    from preflight.job_facts import JobFacts
     from preflight.report.pictures import PagePictures
 
 Form = Literal["html", "json"]
@@ -58,12 +58,12 @@ def form_of(target: Path | str) -> Form:
     return form
 
 
-def save(document: Mapping[str, Any], pages: Sequence[tuple[Job, Judgement]], target: Path | str) -> list[Shortfall]:
+def save(document: Mapping[str, Any], pages: Sequence[tuple[JobFacts, Page]], target: Path | str) -> list[Shortfall]:
     """Write a report in the form that its ending chooses.
 
     Args:
         document: what is said.
-        pages: the jobs that it is said of, for the pictures of the HTML page; they are drawn for that form only.
+        pages: what is known of each page and the page itself, for the pictures of the HTML page only.
         target: the file, or ``-``.
 
     Returns:
@@ -95,16 +95,16 @@ def save(document: Mapping[str, Any], pages: Sequence[tuple[Job, Judgement]], ta
 
 
 def _pictures(
-    pages: Sequence[tuple[Job, Judgement]], target: Path | str, lacking: list[Shortfall]
+    pages: Sequence[tuple[JobFacts, Page]], target: Path | str, lacking: list[Shortfall]
 ) -> Iterable[PagePictures]:
     """The pictures of each page; a page whose pictures break goes without, which is added to ``lacking``."""
     from preflight.report.pictures import draw_pictures
 
-    for job, _ in pages:
+    for facts, page in pages:
         try:
-            yield draw_pictures(job, of_pages=len(pages))
+            yield draw_pictures(facts, page, of_pages=len(pages))
         except Exception as fault:
-            what = f"the pictures of page {job.page.number} are not in {target}"
+            what = f"the pictures of page {page.number} are not in {target}"
             lacking.append(Shortfall(f"{what}: {in_words(fault)}", written=True))
 
 

@@ -21,7 +21,7 @@ from preflight.report import words
 from preflight.report.document import build_opening
 
 if TYPE_CHECKING:
-    from preflight.measures.job import Job
+    from preflight.job_facts import JobFacts
     from preflight.report.document import RunFacts
 
 Document = Mapping[str, Any]
@@ -63,9 +63,9 @@ def make_console() -> Console:
     return Console(highlight=False, markup=False, emoji=False)
 
 
-def print_opening(job: Job, run: RunFacts, console: Console) -> None:
+def print_opening(facts: JobFacts, run: RunFacts, console: Console) -> None:
     """Job, press, page, separations, sheet and board: all of it known before a plate is drawn."""
-    _opening(build_opening(job, run), console, separations=True)
+    _opening(build_opening(facts, run), console, separations=True)
 
 
 def print_report(document: Document, console: Console, *, opened: bool = False) -> None:

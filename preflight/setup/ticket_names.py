@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from preflight.artwork.separations import PROCESS
+from preflight.artwork.separations import PROCESS, Separation, classify, load_names
 from preflight.inputs.ticket import Ticket
+from preflight.kinds import NON_PRINTING_KINDS
 from preflight.setup.unit_plan import same_name
 from preflight.suggest import nearest
 
@@ -55,6 +56,35 @@ def as_meant(ticket: Ticket, names: Sequence[str]) -> AsMeant:
         for name, other in lost.items()
     ]
     return AsMeant(meant, assumed, (*said, *_unknown_names(ticket, names)))
+
+
+def only_on_ticket(ticket: Ticket | None, known: Sequence[Separation]) -> list[tuple[Separation, bool]]:
+    """What the unit list names and the file does not, and whether it is printed overall."""
+    listed: dict[str, tuple[Separation, bool]] = {}
+    for entry in (ticket.units or ()) if ticket else ():
+        if ticket is None or entry.name is None or entry.name in listed:
+            continue
+        name = entry.name if entry.overall else ticket.ink_of(entry.name)
+        if any(same_name(name, s.name) or same_name(name, ticket.ink_of(s.name)) for s in known):
+            continue
+        note = ticket.separations.get(entry.name)
+        stated = note.kind if note else None
+        listed[entry.name] = (_named_on_ticket(name, stated, overall=entry.overall), entry.overall)
+    return list(listed.values())
+
+
+def _named_on_ticket(name: str, stated: str | None, *, overall: bool) -> Separation:
+    """What a name is that the file does not have; what is printed overall is a varnish unless its name says else."""
+    if stated:
+        return Separation(name, stated, "stated on the ticket", "stated")
+    if any(same_name(ink, name) for ink in PROCESS):
+        return Separation(name, "process", "a process colour")
+    recognised = classify(name, load_names())
+    if recognised and not (overall and recognised[0] in NON_PRINTING_KINDS):
+        return Separation(name, *recognised)
+    if overall:
+        return Separation(name, "varnish", "printed overall by the ticket", "stated")
+    return Separation(name, "spot", "named on the ticket only")
 
 
 def _leads_nowhere(ticket: Ticket, name: str, names: Sequence[str]) -> bool:

@@ -22,6 +22,8 @@ class Ink:
     prints: bool | None = True
     """None where nobody can tell (a sheet without a die); it is then counted."""
     in_file: bool = True
+    on_plate: bool = True
+    """False for what has no plate: lines of the die, guides."""
 
 
 @dataclass(frozen=True)
@@ -65,6 +67,10 @@ class UnitPlan:
         """Units that one pass takes."""
         return sum(plates.hits for plates in self.plates)
 
+    def units_of(self, name: str) -> tuple[int, ...]:
+        """The units that an ink stands on, by the name that it has once the ticket's ``same_as`` has been followed."""
+        return tuple(place.unit for place in self.standing if same_name(place.name, name))
+
 
 @dataclass(frozen=True)
 class WayToFit:
@@ -87,7 +93,7 @@ def plan_units(inks: Iterable[Ink], ticket: Ticket | None) -> UnitPlan:
     plates, on_coater = [], []
     for ink, also_called in merged:
         units = tuple(place.unit for place in standing if not place.overall and place.name == ink.name)
-        if not ink.in_file:
+        if not (ink.in_file and ink.on_plate):
             continue
         if coated and not units and any(same_name(name, coated) for name in (ink.name, *also_called)):
             on_coater.append(ink.name)
@@ -197,6 +203,7 @@ def _merged_by_ticket(inks: Sequence[Ink], ticket: Ticket | None) -> list[tuple[
             "process" if own.name != name and name in PROCESS else own.kind,
             True if True in prints else None if None in prints else False,
             any(ink.in_file for ink in group),
+            any(ink.on_plate for ink in group),
         )
         merged.append((ink, tuple(ink.name for ink in group if ink.name != name)))
     return merged

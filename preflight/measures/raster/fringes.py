@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.plates import Plates
-from preflight.measures import masks
-from preflight.measures.job import shape_mask
 from preflight.measures.nearness import Floats, Pieces
+from preflight.measures.raster import masks
 
 FRINGE_MM: Final = 0.1
 FULLER: Final = 0.02
@@ -24,7 +23,7 @@ BESIDE_PX: Final = 3
 
 def well_within(plates: Plates, shape: BaseGeometry) -> masks.Mask:
     """Pixels that no fringe reaches. Polygons are drawn a pixel or so too large; what is nearer is for ``deeper``."""
-    return shape_mask(plates, shapely.buffer(_near(shape, plates), -FRINGE_MM - 3 * plates.mm_per_px))
+    return plates.mask_of(shapely.buffer(_near(shape, plates), -FRINGE_MM - 3 * plates.mm_per_px))
 
 
 def deeper(
@@ -44,10 +43,9 @@ def deeper(
     found: masks.Mask = mask & sure
     row, column = np.nonzero(mask & ~found)
     if len(row):
-        mm, (x0, _, _, y1) = plates.mm_per_px, plates.box_mm
-        xy = np.column_stack([x0 + (column + 0.5) * mm, y1 - (row + 0.5) * mm])
+        xy = plates.middles(row, column)
         most = _most_beside(tints, row, column)
-        found[row, column] = tints[row, column] > most * (_outside_share(xy, shape, mm) + fuller)
+        found[row, column] = tints[row, column] > most * (_outside_share(xy, shape, plates.mm_per_px) + fuller)
     return found
 
 

@@ -13,8 +13,11 @@ from preflight.artwork.matrices import meeting
 from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.findings import Gap, Place
-from preflight.measures import masks, placing, rims
-from preflight.measures.job import Job, shape_mask
+from preflight.job import Job
+from preflight.measures import placing
+from preflight.measures.raster import masks, rims
+from preflight.measures.raster.close_looks import seen_closely, window_on
+from preflight.measures.raster.places import places_in
 
 CLOSE_DPI: Final = 600.0
 CLOSE_SIDE_MM: Final = 12.0
@@ -51,35 +54,32 @@ def overlap(job: Job, one: str, other: str, trim_mm: float, tint_percent: float)
 
     The 100 dpi plates answer for what is large; what might be a trap is looked at in windows of 600 dpi.
     """
+
+    def within_edges(seen: Plates) -> masks.Mask:
+        return masks.taken_off(_both(seen, one, other, tint_percent), _radius(seen, trim_mm))
+
+    def within_cut(seen: Plates) -> masks.Mask:
+        return within_edges(seen) & seen.mask_of(job.inside_shape)
+
     plates = job.plates
     both = _both(plates, one, other, tint_percent) & job.inside_mask
     plain = masks.taken_off(both, _radius(plates, trim_mm))
     if plain.any():
-
-        def within_edges(seen: Plates) -> masks.Mask:
-            return masks.taken_off(_both(seen, one, other, tint_percent), _radius(seen, trim_mm))
-
         surely = surely_over(plates.tint(one), plates.tint(other))
         plain = rims.without_rims(plain, plates, rims.sharply(job, within_edges), surely)
     area = float(plain.sum()) * plates.mm_per_px**2
     if area >= PLAIN_MM2:
         whole = masks.put_on(plain, _radius(plates, trim_mm)) & both
-        return Overlap(area, tuple(place.box_mm for place in placing.places_in(plates, whole)))
-    area, found, regions = 0.0, list[tuple[int, Box]](), masks.regions(both)
-    for region in regions[:MOST_CLOSE_LOOKS]:
-        box = _around(job, region)
-        for edges in ("smooth", "sharp"):  # most are traps, which the first look tells
-            window = job.page.window(box, CLOSE_DPI, edges=edges)
-            left = masks.taken_off(_both(window, one, other, tint_percent), _radius(window, trim_mm))
-            left &= shape_mask(window, job.inside_shape)
-            if not left.any():
-                break
-        if left.any():
+        return Overlap(area, tuple(place.box_mm for place in places_in(plates, whole)))
+    area, found = 0.0, list[tuple[int, Box]]()
+    meetings = [_around(job, region) for region in masks.regions(both)]
+    for box in meetings[:MOST_CLOSE_LOOKS]:
+        if seen := seen_closely(job.page, box, CLOSE_DPI, within_cut):
+            window, left = seen
             area += float(left.sum()) * window.mm_per_px**2
-            found.append((int(left.sum()), tuple(map(float, window.box_of(left)))))  # type: ignore[arg-type]
+            found.append((int(left.sum()), window.box_of(left)))
     found.sort(key=lambda sized: -sized[0])
-    left_out = tuple(_around(job, region) for region in regions[MOST_CLOSE_LOOKS:])
-    return Overlap(area, tuple(box for _, box in found), left_out)
+    return Overlap(area, tuple(box for _, box in found), tuple(meetings[MOST_CLOSE_LOOKS:]))
 
 
 def surely_over(one: NDArray[np.uint8], other: NDArray[np.uint8]) -> masks.Mask:
@@ -117,14 +117,5 @@ def _radius(plates: Plates, trim_mm: float) -> int:
 
 def _around(job: Job, region: masks.Region) -> Box:
     """A region with a margin, or as much of it as is looked at."""
-    mm, (x0, _, _, y1) = job.plates.mm_per_px, job.plates.box_mm
-    left, right = x0 + region.columns[0] * mm - 0.5, x0 + region.columns[1] * mm + 0.5
-    bottom, top = y1 - region.rows[1] * mm - 0.5, y1 - region.rows[0] * mm + 0.5
-    x, y = x0 + region.first[1] * mm, y1 - region.first[0] * mm
-    half = CLOSE_SIDE_MM / 2
-    return (
-        max(left, x - half, 0.0),
-        max(bottom, y - half, 0.0),
-        min(right, x + half, job.page.width_mm),
-        min(top, y + half, job.page.height_mm),
-    )
+    (row, column), (x0, _, _, y1), mm = region.first, job.plates.box_mm, job.plates.mm_per_px
+    return window_on(job.page, job.plates, region, (x0 + column * mm, y1 - row * mm), CLOSE_SIDE_MM)

@@ -67,6 +67,14 @@ def tints_along(plates: Plates, names: Sequence[str], at: Stations, offsets_mm: 
     Places off the plates read as bare board.
     """
     x_mm, y_mm = ((at.xy[:, k, None] + at.outward[:, k, None] * offsets_mm).ravel() for k in (0, 1))
+    return tints_at(plates, names, x_mm, y_mm).reshape(len(names), len(at), len(offsets_mm))
+
+
+def tints_at(plates: Plates, names: Sequence[str], x_mm: Floats, y_mm: Floats) -> NDArray[np.float32]:
+    """Tints 0..255 at places of the page, between the middles of pixels in proportion: (names, places).
+
+    Places off the plates read as bare board.
+    """
     scale, (x0, _, _, y1) = plates.dpi / 25.4, plates.box_mm
     column, row = (x_mm - x0) * scale - 0.5, (y1 - y_mm) * scale - 0.5
     height, width = plates.ink.shape[1:]
@@ -77,7 +85,7 @@ def tints_along(plates: Plates, names: Sequence[str], at: Stations, offsets_mm: 
     inked = [(n, channel.ravel()) for n, channel in channels if few or channel.any()]
     result = np.zeros((len(names), len(column)), np.float32)
     if not inked or not len(column):
-        return result.reshape(len(names), len(at), len(offsets_mm))
+        return result
     inner = min(left.min(), top.min()) >= 0 and left.max() + 1 < width and top.max() + 1 < height
     for shift_x, shift_y, share in (
         (0, 0, (1 - across) * (1 - down)),
@@ -92,7 +100,7 @@ def tints_along(plates: Plates, names: Sequence[str], at: Stations, offsets_mm: 
             place, share = np.where(on_plate, place, 0), np.where(on_plate, share, 0)
         for n, channel in inked:
             result[n] += channel.take(place) * share
-    return result.reshape(len(names), len(at), len(offsets_mm))
+    return result
 
 
 def reach_mm(tints: NDArray[np.float32], offsets_mm: Floats, threshold: float, touch_to_mm: float) -> Floats:

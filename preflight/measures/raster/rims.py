@@ -14,10 +14,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from preflight.artwork.matrices import overlapping
 from preflight.artwork.objects import Box, ObjectTable
 from preflight.artwork.plates import Plates
-from preflight.measures import masks, placing
-from preflight.measures.job import Job
+from preflight.job import Job, once_a_job
+from preflight.measures import placing
+from preflight.measures.raster import masks
 
 STRONGEST_RIM: Final = 128
 """Levels of 255: one seam leaves a quarter of what lies below, many fine ones at most 37 %, pairs of them half."""
@@ -31,7 +33,6 @@ FINEST_TILE_DPI: Final = 200.0
 MOST_ABOVE: Final = 20
 """Objects that are looked through to find what was painted last."""
 _KEPT: Final = 24
-_SHARP: Final = "sharp tiles"
 
 Sees = Callable[[Sequence[Box], float], Iterable[masks.Mask]]
 """Looks at boxes of the page at a resolution with sharp edges, and says where in each the thing in question is."""
@@ -70,9 +71,9 @@ def without_rims(
     if not doubtful.any() or (enough and np.count_nonzero(kept) >= enough):
         return kept
     finer = max(1, int(FINEST_TILE_DPI / plates.dpi))
-    tiles = _tiles(doubtful, TILE_PX // finer)
+    tiles = masks.tiles(doubtful, TILE_PX // finer)
     looked, found = tiles[:MOST_TILES], False
-    boxes = [_box(plates, rows, columns) for rows, columns in looked]
+    boxes = [plates.box(rows, columns) for rows, columns in looked]
     for (rows, columns), seen in zip(looked, sees(boxes, plates.dpi * finer), strict=False):
         # A pixel to every side: what is turned a little lands beside it.
         here = masks.put_on(masks.coarse(seen, finer), 1.5)[: rows.stop - rows.start, : columns.stop - columns.start]
@@ -89,7 +90,7 @@ def sharply(job: Job, where: Callable[[Plates], masks.Mask]) -> Sees:
     """Looks at the page as it is; tiles are kept for the next question."""
 
     def sees(boxes: Sequence[Box], dpi: float) -> Iterator[masks.Mask]:
-        held: dict[tuple[Box, float], Plates] = job.shared.setdefault(_SHARP, {})
+        held = _sharp_tiles(job)
         for box in boxes:
             if (box, dpi) not in held:
                 while len(held) >= _KEPT:
@@ -100,11 +101,15 @@ def sharply(job: Job, where: Callable[[Plates], masks.Mask]) -> Sees:
     return sees
 
 
+@once_a_job
+def _sharp_tiles(job: Job) -> dict[tuple[Box, float], Plates]:
+    """The tiles last looked at with sharp edges, by box and resolution."""
+    return {}
+
+
 def painted_last(objects: ObjectTable, name: str, box: Box) -> bool:
     """Whether what was painted last in a box puts down an ink, or lets that stand which does: then it is no rim."""
-    shown = objects.shown_mm
-    meets = (shown[:, 0] < box[2]) & (shown[:, 2] > box[0]) & (shown[:, 1] < box[3]) & (shown[:, 3] > box[1])
-    rows = np.flatnonzero(meets & objects.visible & (objects.alpha > 0))
+    rows = np.flatnonzero(overlapping(objects.shown_mm, box) & objects.visible & (objects.alpha > 0))
     for row in rows[::-1][:MOST_ABOVE].tolist():
         colour = objects.colours[int(objects.colour[row])]
         if colour.tint(name) > 0:
@@ -113,23 +118,3 @@ def painted_last(objects: ObjectTable, name: str, box: Box) -> bool:
         if not lets_stand and objects.alpha[row] >= 1:
             return False
     return False
-
-
-def _tiles(doubtful: masks.Mask, side: int) -> list[tuple[slice, slice]]:
-    """Tiles that hold a pixel in doubt, those with most of them first."""
-    found = []
-    height, width = doubtful.shape
-    for top in range(0, height, side):
-        band = doubtful[top : top + side]
-        columns = np.flatnonzero(band.any(0))
-        for left in np.unique(columns // side).tolist():
-            left *= side
-            count = int(np.count_nonzero(band[:, left : left + side]))
-            found.append((count, slice(top, min(height, top + side)), slice(left, min(width, left + side))))
-    found.sort(key=lambda tile: -tile[0])
-    return [(rows, columns) for _, rows, columns in found]
-
-
-def _box(plates: Plates, rows: slice, columns: slice) -> Box:
-    mm, (x0, _, _, y1) = plates.mm_per_px, plates.box_mm
-    return (x0 + columns.start * mm, y1 - rows.stop * mm, x0 + columns.stop * mm, y1 - rows.start * mm)

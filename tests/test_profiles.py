@@ -5,7 +5,7 @@ import pytest
 from shapely import LineString
 
 from preflight.artwork.plates import Plates
-from preflight.measures import edges
+from preflight.measures.raster import profiles
 
 
 def half_plane(edge_mm: float, degrees: float, *, tint: float = 1.0, fade_mm: float = 0.0, dpi: float = 300) -> Plates:
@@ -25,9 +25,9 @@ def measured(plates: Plates, degrees: float) -> np.ndarray:
     turn = np.radians(degrees)
     along = np.array([np.cos(turn), np.sin(turn)]) * 1.5
     line = LineString([(6, 6) + along, (6, 6) - along])  # blank on its left: below
-    at = edges.stations_on(line, 0.5)
+    at = profiles.stations_on(line, 0.5)
     offsets = np.arange(-0.3, 4.01, 0.042)
-    return edges.reach_mm(edges.tints_along(plates, ["Mill Brown"], at, offsets)[0], offsets, 5, -0.3)
+    return profiles.reach_mm(profiles.tints_along(plates, ["Mill Brown"], at, offsets)[0], offsets, 5, -0.3)
 
 
 @pytest.mark.parametrize("degrees", [0, 17, 45])
@@ -55,7 +55,7 @@ def test_ink_that_stops_inside_reads_below_nought():
 
 
 def test_stations_have_the_outside_on_their_right():
-    at = edges.stations_on(LineString([(0, 0), (10, 0), (10, 10)]), 0.5)
+    at = profiles.stations_on(LineString([(0, 0), (10, 0), (10, 10)]), 0.5)
     assert len(at) == 40
     assert at.xy[0].tolist() == [0.25, 0]
     assert at.outward[0].tolist() == [0, -1]
@@ -70,7 +70,7 @@ def test_stations_have_the_outside_on_their_right():
 def test_short_dips_are_filled(dip, left):
     values = np.full(30, 4.0)
     values[5 : 5 + dip] = 1.0
-    assert edges.without_short_dips(values, 4, 4.0).min() == left
+    assert profiles.without_short_dips(values, 4, 4.0).min() == left
 
 
 @pytest.mark.parametrize(
@@ -85,6 +85,6 @@ def test_short_dips_are_filled(dip, left):
 )
 def test_what_leaves_the_cut_aslant_is_told_from_what_stops_at_it(reach, left):
     padded, touched = np.pad(reach, 3, constant_values=4.0), np.pad(np.ones(20, bool), 3)
-    assert (touched & ~edges.crossing(padded, touched, 0.5, 0.06)).sum() <= left
+    assert (touched & ~profiles.crossing(padded, touched, 0.5, 0.06)).sum() <= left
     if left == 20:
-        assert not edges.crossing(padded, touched, 0.5, 0.06).any()
+        assert not profiles.crossing(padded, touched, 0.5, 0.06).any()

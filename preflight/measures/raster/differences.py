@@ -14,16 +14,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.document import Alteration, Edges
-from preflight.artwork.matrices import meeting
+from preflight.artwork.matrices import meeting, overlapping
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.plates import Plates
-from preflight.measures import masks, placing, rims
-from preflight.measures.job import Job, close_dpi, shape_mask
+from preflight.job import Job
+from preflight.measures import placing
+from preflight.measures.raster import masks, rims
+from preflight.measures.raster.close_looks import apart, close_dpi, windows_on
 
-MOST_WINDOWS: Final = 12
 MOST_PX: Final = 2_000_000
 """Pixels of all windows together; large areas are looked at more coarsely, down to the plates of the page."""
-MARGIN_MM: Final = 0.5
 MOST_ROWS: Final = 2000
 
 How = Literal["left out", "knocking out"]
@@ -48,18 +48,12 @@ class Look:
 
     def points(self, box: Box) -> NDArray[np.float64]:
         """Middles of the pixels that differ in a box of the page: (k, 2) in mm."""
-        rows, columns = self._slices(box)
+        rows, columns = self.as_is.slices(box)
         row, column = np.nonzero(self.differs[rows, columns])
-        mm, (x0, _, _, y1) = self.as_is.mm_per_px, self.as_is.box_mm
-        return np.column_stack([x0 + (columns.start + column + 0.5) * mm, y1 - (rows.start + row + 0.5) * mm])
+        return self.as_is.middles(rows.start + row, columns.start + column)
 
     def _part(self, box: Box) -> masks.Mask:
-        return self.differs[self._slices(box)]
-
-    def _slices(self, box: Box) -> tuple[slice, slice]:
-        (left, top), (right, bottom) = self.as_is.to_px(np.array([[box[0], box[3]], [box[2], box[1]]]))
-        rows = slice(max(0, int(top)), max(0, int(np.ceil(bottom))))
-        return rows, slice(max(0, int(left)), max(0, int(np.ceil(right))))
+        return self.differs[self.as_is.slices(box)]
 
 
 @dataclass(frozen=True)
@@ -77,12 +71,7 @@ class Change:
 
     def boxes(self) -> list[Box]:
         """Where the plates differ; what lies in one another is one place."""
-        found: list[Box] = []
-        for look in self.looks:
-            mm, (x0, _, _, y1) = look.as_is.mm_per_px, look.as_is.box_mm
-            for r in masks.regions(look.differs):
-                left, right, low, high = (float(v) for v in (*r.columns, y1 - r.rows[1] * mm, y1 - r.rows[0] * mm))
-                found.append((float(x0 + left * mm), low, float(x0 + right * mm), high))
+        found = [look.as_is.box(*r.slices) for look in self.looks for r in masks.regions(look.differs)]
         return apart(placing.gathered(found))
 
     def touched(self, boxes: Iterable[Box]) -> list[bool]:
@@ -136,7 +125,7 @@ def change(
         if how == "left out"
         else replace(aside, knocking_out=numbers)
     )
-    dpi = close_dpi(sum((x1 - x0) * (y1 - y0) for x0, y0, x1, y1 in boxes), MOST_PX)
+    dpi = close_dpi(boxes, MOST_PX)
     comparing = _Comparing(job, aside, altered, tuple(names), tint_percent, tuple(not_over))
     return Change(tuple(look for look in comparing.looks(boxes, dpi) if look.differs.any()), tuple(names))
 
@@ -159,7 +148,7 @@ class _Comparing:
         for as_is, altered in self._both(boxes, dpi, "smooth"):
             differs, levels = self._differing(as_is, altered)
             if differs.any():
-                differs &= shape_mask(as_is, self.job.inside_shape)
+                differs &= as_is.mask_of(self.job.inside_shape)
                 differs = rims.without_rims(differs, as_is, self._sharply, rims.is_no_rim(levels))
             looks.append(Look(as_is, altered, differs))
         return looks
@@ -187,41 +176,6 @@ class _Comparing:
         return differs, levels
 
 
-def windows_on(job: Job, places: Sequence[Sequence[float]], most: int = MOST_WINDOWS) -> list[Box]:
-    """Windows that hold boxes of the page, cut to what is inside the cut and to the page; they do not overlap."""
-    x0, y0, x1, y1 = job.inside_shape.bounds
-    boxes = []
-    for shown in places:
-        box = (
-            max(shown[0] - MARGIN_MM, x0 - MARGIN_MM, 0.0),
-            max(shown[1] - MARGIN_MM, y0 - MARGIN_MM, 0.0),
-            min(shown[2] + MARGIN_MM, x1 + MARGIN_MM, job.page.width_mm),
-            min(shown[3] + MARGIN_MM, y1 + MARGIN_MM, job.page.height_mm),
-        )
-        if box[0] < box[2] and box[1] < box[3]:
-            boxes.append(box)
-    return apart(placing.gathered(boxes, most))
-
-
-def apart(boxes: Sequence[Box]) -> list[Box]:
-    """Boxes, those that overlap joined into one."""
-    held = list(boxes)
-    while True:
-        joined: list[Box] = []
-        for box in held:
-            for i, other in enumerate(joined):
-                if box[0] < other[2] and other[0] < box[2] and box[1] < other[3] and other[1] < box[3]:
-                    joined[i] = (
-                        min(box[0], other[0]), min(box[1], other[1]), max(box[2], other[2]), max(box[3], other[3])
-                    )  # fmt: skip
-                    break
-            else:
-                joined.append(box)
-        if len(joined) == len(held):
-            return joined
-        held = joined
-
-
 def _images_aside(job: Job, boxes: Sequence[Box]) -> tuple[int, ...]:
     """Pictures that show in none of the windows: leaving them out saves the time to unpack them.
 
@@ -245,10 +199,8 @@ def over_something(job: Job, rows: placing.Rows) -> placing.Rows:
         return rows
     objects = job.page.objects
     paints = objects.visible & (objects.alpha > 0)
-    kept = [row for row in rows.tolist() if _meets(objects.shown_mm[:row][paints[:row]], objects.shown_mm[row])]
-    return np.array(kept, int)
 
+    def is_over_something(row: int) -> bool:
+        return bool(overlapping(objects.shown_mm[:row][paints[:row]], objects.shown_mm[row]).any())
 
-def _meets(boxes: NDArray[np.float32], box: NDArray[np.float32]) -> bool:
-    across, up = (boxes[:, 0] < box[2]) & (boxes[:, 2] > box[0]), (boxes[:, 1] < box[3]) & (boxes[:, 3] > box[1])
-    return bool((across & up).any())
+    return np.array([row for row in rows.tolist() if is_over_something(row)], int)
