@@ -271,9 +271,9 @@ def _described(packet: str, tag: str) -> str:
     match = re.search(rf"<{tag}[^>]*>(.{{0,2000}}?)</{tag}>", packet, re.DOTALL) or re.search(
         rf'{tag}="([^"]*)"', packet
     )
-    if match is None:
+    if not match:
         return ""
-    import html  # files without such a packet do without
+    import html  # most files have no such text, and its tables take a while
 
     return html.unescape(re.sub(r"<[^>]*>", " ", match[1])).strip()
 

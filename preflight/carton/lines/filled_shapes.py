@@ -10,7 +10,6 @@ from typing import Final
 import numpy as np
 import shapely
 from shapely import LineString, Polygon
-from shapely.ops import substring
 
 from preflight.carton.lines.dimensions_and_lettering import is_arrow
 from preflight.carton.lines.drawn_lines import DieLine, Floats
@@ -108,6 +107,8 @@ def _middle_by_halves(ring: LineString, width_mm: float) -> Floats:
 
     The end is the point from which both ways round stay closest to each other.
     """
+    from shapely.ops import substring  # loaded where a die is drawn in fills: few are
+
     step = ring.length / (2 * SAMPLES)
     start = _closest_start(ring, np.arange(2 * SAMPLES) * step)
     start = _closest_start(ring, start + np.linspace(-step, step, 41))
