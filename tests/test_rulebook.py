@@ -14,7 +14,7 @@ from preflight.judging.phrases import facts_of
 from preflight.judging.references import Reference, reference
 from preflight.judging.rule_keys import ALWAYS_QUOTED
 from preflight.judging.rulebook import load_rules, parameter
-from preflight.measures import MEASURES, declared
+from preflight.measures import MEASURES, Kinds, declared
 from preflight.quantities import NotUnderstood, Range, Size
 
 RULE = """\
@@ -210,6 +210,7 @@ def test_a_parameter_without_default_has_to_be_given(shop):
         ("no", "twice", bool, False),
         ("NO", "country", str, "NO"),
         ("spot", "kinds", list[str], ["spot"]),
+        (["spot", "half cut"], "kinds", Kinds, ("spot", "half-cut")),
         (["1 mm", "2 mm"], "steps_mm", tuple[float, ...], (1, 2)),
     ],
 )
@@ -343,6 +344,18 @@ def test_what_may_be_quoted_of_any_reading(shop):
     assert set(told) == {*ALWAYS_QUOTED, "side"}
     shop(changed(says=f'"{" ".join(f"{{{name}}}" for name in ALWAYS_QUOTED)} {{side}}"'))
     assert load_rules().rules
+
+
+def test_a_kind_that_no_separation_has_is_refused(tmp_path, monkeypatch):
+    monkeypatch.delenv("PREFLIGHT_RULES", raising=False)
+    own = tmp_path / "plant.yaml"
+    own.write_text(
+        "- rule: bleed-short\n  with: {kinds: [procss, spot]}\n- rule: ink-on-metallic\n  with: {inks: spott}\n"
+    )
+    assert [(fault.line, fault.key, fault.suggestion) for fault in faults([own])] == [
+        (2, "bleed-short.with.kinds", "process"),
+        (4, "ink-on-metallic.with.inks", "spot"),
+    ]
 
 
 # Layers ------------------------------------------------------------------------------------------------------------

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Final, get_args, get_origin
+from typing import Annotated, Any, Final, get_args, get_origin
 
 from preflight.errors import InputFault, InvalidInput
 from preflight.findings import Verdict
-from preflight.inputs.fields import yes_or_no
+from preflight.inputs.fields import Parsed, yes_or_no
 from preflight.inputs.loading import by_line, read_table, rules_dir
 from preflight.inputs.yaml_table import KeyPath, Table, build
 from preflight.judging.catalogue import load_catalogue
@@ -367,8 +367,9 @@ class _Draft:
 def parameter(text: object, name: str, kind: Any) -> object:
     """A parameter of a measure, typed by its annotation.
 
-    A float has the unit that its name ends in (``area_mm2``); where the name has none, lengths come in mm, areas in
-    mm2, and ``%``, ``pt`` (1/72 in), ``ppi``, minutes and bare numbers as they are.
+    An annotation that says how it is read (``Kinds``) is followed. A float has the unit that its name ends in
+    (``area_mm2``); where the name has none, lengths come in mm, areas in mm2, and ``%``, ``pt`` (1/72 in), ``ppi``,
+    minutes and bare numbers as they are.
 
     Raises:
         NotUnderstood: the text is no such value.
@@ -379,6 +380,8 @@ def parameter(text: object, name: str, kind: Any) -> object:
         return made if get_origin(kind) is list else tuple(made)
     if isinstance(text, list | tuple):
         raise NotUnderstood("one value, not a list")
+    if get_origin(kind) is Annotated:
+        return next(note for note in get_args(kind) if isinstance(note, Parsed)).parse(text)
     if kind is float:
         unit = next((unit for suffix, unit in UNIT_SUFFIXES.items() if name.endswith(suffix)), None)
         return in_unit(text, unit) if unit else in_own_unit(text)

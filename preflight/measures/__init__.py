@@ -17,9 +17,9 @@ found, ``Measured(readings, gaps)``; a measure that can say nothing at all raise
 from __future__ import annotations
 
 from preflight.job import Job
-from preflight.measures.registry import MEASURES, Measure, Zone, declared, measure
+from preflight.measures.registry import MEASURES, Kinds, Measure, Zone, declared, measure
 
-__all__ = ["MEASURES", "Job", "Measure", "Zone", "declared", "measure"]
+__all__ = ["MEASURES", "Job", "Kinds", "Measure", "Zone", "declared", "measure"]
 
 # The measures: one module a topic; each is proved both ways in tests/test_house_rules.py.
 from preflight.measures import (  # noqa: F401

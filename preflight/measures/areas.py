@@ -17,7 +17,7 @@ from preflight.carton.die import Area, Blank
 from preflight.errors import NotMeasured
 from preflight.findings import Gap, Measured, Place, Reading, listed
 from preflight.job import Job
-from preflight.measures import measure, needs
+from preflight.measures import Kinds, measure, needs
 from preflight.measures.raster import masks, rims
 from preflight.measures.raster.close_looks import close_dpi, on_page
 from preflight.measures.raster.overlaps import PLAIN_MM2
@@ -139,7 +139,7 @@ def _inside_share(job: Job, kind: str, stated: BaseGeometry, inside: BaseGeometr
 
 @measure("ink-on-glue-flap", unit="mm", tolerance=0.1, facts=("area", "inks", "because"))
 def ink_on_glue_flap(
-    job: Job, *, areas: tuple[str, ...], inks: tuple[str, ...], ink_from_percent: float, speck_mm2: float
+    job: Job, *, areas: tuple[str, ...], inks: Kinds, ink_from_percent: float, speck_mm2: float
 ) -> list[Reading]:
     """How far ink reaches past the crease on to each glue flap.
 
@@ -152,7 +152,7 @@ def ink_on_glue_flap(
 
 @measure("coating-on-glue-flap", unit="mm", tolerance=0.1, facts=("area", "inks", "because"))
 def coating_on_glue_flap(
-    job: Job, *, areas: tuple[str, ...], coats: tuple[str, ...], ink_from_percent: float, speck_mm2: float
+    job: Job, *, areas: tuple[str, ...], coats: Kinds, ink_from_percent: float, speck_mm2: float
 ) -> Measured:
     """How far varnish or coating reaches past the crease on to each glue flap; see ``ink-on-glue-flap``.
 
@@ -326,7 +326,7 @@ def _strong(plates: Plates, names: Iterable[str]) -> masks.Mask:
 
 @measure("ink-in-code-area", unit="mm2", facts=("area", "inks", "because"))
 def ink_in_code_area(
-    job: Job, *, areas: tuple[str, ...], margin_mm: float, inks: tuple[str, ...], ink_from_percent: float
+    job: Job, *, areas: tuple[str, ...], margin_mm: float, inks: Kinds, ink_from_percent: float
 ) -> list[Reading]:
     """Inked part of each code area with ``margin`` round it; ``areas``, ``inks`` as in ``ink-on-glue-flap``."""
     names = _inks(job, inks)
@@ -335,7 +335,7 @@ def ink_in_code_area(
 
 @measure("coating-in-code-area", unit="mm2", facts=("area", "inks", "because"))
 def coating_in_code_area(
-    job: Job, *, areas: tuple[str, ...], margin_mm: float, coats: tuple[str, ...], ink_from_percent: float
+    job: Job, *, areas: tuple[str, ...], margin_mm: float, coats: Kinds, ink_from_percent: float
 ) -> Measured:
     """Varnished or coated part of each code area with ``margin`` round it; see ``coating-on-glue-flap``."""
     spots = _spots(job, areas, margin_mm)

@@ -16,7 +16,7 @@ from preflight.carton.die import CutEdge
 from preflight.errors import NotMeasured
 from preflight.findings import Measured, Place, Reading
 from preflight.job import Job
-from preflight.measures import measure, needs, placing
+from preflight.measures import Kinds, measure, needs, placing
 from preflight.measures.bleed_ends import SAME_REACH_MM
 from preflight.measures.bleed_looks import Looking, Unseen
 from preflight.measures.bleed_ways import SPACING_MM, Ways
@@ -77,7 +77,7 @@ class _Facing:
 class Asked:
     """What a rule's ``with:`` may ask of ``ink-past-cut``."""
 
-    kinds: tuple[str, ...]
+    kinds: Kinds
     """Kinds of separation that are looked at."""
     look_mm: float
     """How far out."""

@@ -15,7 +15,7 @@ from preflight.artwork.objects import Box, ObjectTable
 from preflight.artwork.plates import Plates
 from preflight.findings import Place, Reading
 from preflight.job import Job
-from preflight.measures import measure, needs, placing
+from preflight.measures import Kinds, measure, needs, placing
 from preflight.measures.raster import masks, rims
 
 SAMPLE_MM: Final = 0.5
@@ -31,7 +31,7 @@ DASH_PX: Final = 3
 
 
 @measure("die-line-knocking-out", unit="mm", facts=("ink", "length", "lines"))
-def die_line_knocking_out(job: Job, *, kinds: tuple[str, ...], beyond_mm: float) -> list[Reading]:
+def die_line_knocking_out(job: Job, *, kinds: Kinds, beyond_mm: float) -> list[Reading]:
     """Length of the lines of each separation of these kinds that take ink away from the plates, inside the cut.
 
     Lines up to ``beyond`` outside the cut belong to it, since the cut line itself lies half outside. The plates are

@@ -16,7 +16,7 @@ from preflight.artwork.separations import PROCESS
 from preflight.carton.lines.die_objects import is_die_layer
 from preflight.findings import Count, Place, Reading, listed
 from preflight.job import Job
-from preflight.measures import measure, needs, placing
+from preflight.measures import Kinds, measure, needs, placing
 
 SPANS: Final = 0.5
 """Lines of one colour that go over this share of the carton's width and height are the die itself."""
@@ -45,7 +45,7 @@ def die_lines_on_hidden_layers(job: Job) -> list[Reading]:
 
 
 @measure("artwork-on-die-layers", unit="objects", rests_on=["objects"], facts=("layer", "inks", "objects"))
-def artwork_on_die_layers(job: Job, *, inks: tuple[str, ...], thinner_than_mm: float) -> list[Reading]:
+def artwork_on_die_layers(job: Job, *, inks: Kinds, thinner_than_mm: float) -> list[Reading]:
     """Objects in printing inks that stand inside the cut on a layer of the die, one reading a layer.
 
     ``inks`` are the kinds that print. A die that is drawn in such an ink is no artwork: lines thinner than

@@ -17,7 +17,7 @@ from preflight.carton.areas import shapes_of
 from preflight.findings import Count, Reading, listed
 from preflight.inputs.names import fold
 from preflight.job import Job
-from preflight.measures import measure, needs, placing
+from preflight.measures import Kinds, measure, needs, placing
 from preflight.measures.overprint import taken_away
 from preflight.measures.raster import masks, rims
 from preflight.measures.raster.places import places_in
@@ -34,7 +34,7 @@ MOST_ROWS: Final = 2000
 
 @measure("varnish-taken-away", unit="mm2", facts=("ink", "share", "by"))
 def varnish_taken_away(
-    job: Job, *, coats: tuple[str, ...], trim_mm: float, ink_from_percent: float, areas: tuple[str, ...],
+    job: Job, *, coats: Kinds, trim_mm: float, ink_from_percent: float, areas: tuple[str, ...],
     margin_mm: float, reserves: tuple[str, ...],
 ) -> list[Reading]:  # fmt: skip
     """Area on which artwork above a varnish takes it away, one reading a varnish.
@@ -153,7 +153,7 @@ def _lost(
     rests_on=["objects"],
     facts=("space", "ink", "kind", "objects"),
 )
-def grey_in_place_of_finishes(job: Job, *, kinds: tuple[str, ...], area_mm2: float) -> list[Reading]:
+def grey_in_place_of_finishes(job: Job, *, kinds: Kinds, area_mm2: float) -> list[Reading]:
     """Objects in grey inside the cut for each finish that the ticket names and the file does not have.
 
     ``kinds`` are those of the finishes; one counts as missing where the file has no separation of its kind. Type and

@@ -12,7 +12,7 @@ from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
 from preflight.findings import Gap, Known, Measured, Place, Reading
 from preflight.job import Job
-from preflight.measures import measure, needs
+from preflight.measures import Kinds, measure, needs
 from preflight.measures.heavy_places import STEP_PERCENT, HeavyPlace
 from preflight.measures.ink_limit import profile_limit_percent
 from preflight.measures.raster import masks
@@ -30,9 +30,7 @@ LOWEST_LIMIT: Final = 220.0
     cases=("output profile",),
     facts=("over", "area", "peak", "inks", "allowed", "condition"),
 )  # plates hold whole steps of 0.4 %, five of them
-def ink_total(
-    job: Job, *, over_mm: float, area_mm2: float, start_percent: float, not_counted: tuple[str, ...]
-) -> Measured:
+def ink_total(job: Job, *, over_mm: float, area_mm2: float, start_percent: float, not_counted: Kinds) -> Measured:
     """The greatest total of ink that joined places of at least ``area`` stay above, one reading a heavy place.
 
     The plates are averaged over squares of ``over``; an ink that the ticket puts on two units counts twice, kinds in

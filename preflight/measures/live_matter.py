@@ -19,7 +19,7 @@ from preflight.artwork.separations import PROCESS
 from preflight.errors import NotMeasured
 from preflight.findings import Gap, Measured, Place, Reading
 from preflight.job import Job, once_a_job
-from preflight.measures import measure, needs, placing
+from preflight.measures import Kinds, measure, needs, placing
 from preflight.measures.nearness import Pieces
 from preflight.measures.text_ink import letters, letters_near
 from preflight.measures.type_lines import (
@@ -94,9 +94,7 @@ class Large:
 
 
 @measure("live-matter-to-cut", unit="mm", tolerance=0.06, facts=("what", "kinds", "edge"))
-def live_matter_to_cut(
-    job: Job, *, inks: tuple[str, ...], look_mm: float, large_pt: float, runs_off_mm: float
-) -> Measured:
+def live_matter_to_cut(job: Job, *, inks: Kinds, look_mm: float, large_pt: float, runs_off_mm: float) -> Measured:
     """Distance of each text, line of outlined type and code inside the cut to the nearest cut edge, within ``look``.
 
     What is painted in inks of these kinds, or left open in them, counts; live text is measured on the
@@ -114,7 +112,7 @@ def live_matter_to_cut(
 
 
 @measure("live-matter-to-fold", unit="mm", tolerance=0.06, cases=("perforation",), facts=("what", "kinds", "edge"))
-def live_matter_to_fold(job: Job, *, inks: tuple[str, ...], look_mm: float) -> Measured:
+def live_matter_to_fold(job: Job, *, inks: Kinds, look_mm: float) -> Measured:
     """Distance of each text, line of outlined type and code to the nearest fold; see ``live-matter-to-cut``.
 
     Case ``perforation`` where that is a perforation, which is torn.
@@ -134,7 +132,7 @@ def live_matter_to_fold(job: Job, *, inks: tuple[str, ...], look_mm: float) -> M
 
 
 @measure("live-matter-in-cut-out", unit="pieces", facts=("what", "kinds"))
-def live_matter_in_cut_out(job: Job, *, inks: tuple[str, ...]) -> Measured:
+def live_matter_in_cut_out(job: Job, *, inks: Kinds) -> Measured:
     """Texts, lines of outlined type and codes wholly within a cut-out of a blank; see ``live-matter-to-cut``.
 
     What is only partly within one stands on the cut, and is measured there.

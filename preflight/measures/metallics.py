@@ -13,7 +13,7 @@ from preflight.artwork.objects import Box
 from preflight.artwork.plates import Plates
 from preflight.findings import Place, Reading, listed
 from preflight.job import InkOnJob, Job
-from preflight.measures import measure, needs, placing
+from preflight.measures import Kinds, measure, needs, placing
 from preflight.measures.raster import masks, overlaps, rims
 from preflight.measures.raster.close_looks import apart, on_page, seen_closely
 from preflight.measures.raster.overlaps import CLOSE_DPI, CLOSE_SIDE_MM, MOST_CLOSE_LOOKS, PLAIN_MM2
@@ -25,7 +25,7 @@ looked at closely. Tints are whole steps, and the page is turned a little."""
 
 
 @measure("ink-over-metallic", unit="mm2", cases=("on ink",), facts=("ink", "over"))
-def ink_over_metallic(job: Job, *, inks: tuple[str, ...], trim_mm: float, ink_from_percent: float) -> list[Reading]:
+def ink_over_metallic(job: Job, *, inks: Kinds, trim_mm: float, ink_from_percent: float) -> list[Reading]:
     """Area on which other inks overlap a metallic, one reading a metallic.
 
     ``inks`` are the kinds that count, from a tint of ``ink_from``. Within ``trim`` of where the other ink goes on

@@ -16,7 +16,7 @@ from preflight.artwork.plates import Plates
 from preflight.carton.die import Blank
 from preflight.findings import Gap, Measured, Place, Reading
 from preflight.job import Job
-from preflight.measures import measure, needs, placing
+from preflight.measures import Kinds, measure, needs, placing
 from preflight.measures.raster.profiles import tints_at
 
 STEP_MM: Final = 1.0
@@ -53,9 +53,7 @@ class _Run:
 
 
 @measure("bleed-into-neighbour", unit="mm", within="cut", facts=("blank", "other", "gutter"))
-def bleed_into_neighbour(
-    job: Job, *, kinds: tuple[str, ...], gutter_mm: float, deep_mm: float, along_mm: float
-) -> Measured:
+def bleed_into_neighbour(job: Job, *, kinds: Kinds, gutter_mm: float, deep_mm: float, along_mm: float) -> Measured:
     """How far ink of a blank is printed into another one beyond a gutter of up to ``gutter``, along at least ``along``.
 
     Told where the ink at the edge of a blank is that of its neighbour, ends within ``deep``, and was painted last by an

@@ -18,7 +18,7 @@ from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
 from preflight.findings import Count, Gap, Measured, Place, Reading, listed
 from preflight.job import Job
-from preflight.measures import measure, needs, placing
+from preflight.measures import Kinds, measure, needs, placing
 from preflight.measures.raster import masks, rims
 from preflight.measures.raster.differences import Change, change, over_something
 from preflight.setup.unit_plan import same_name
@@ -54,7 +54,7 @@ def _places(job: Job, found: Change) -> tuple[Place, ...]:
 
 @measure("white-art-that-overprints", unit="mm2", facts=("plates", "objects"))
 def white_art_that_overprints(
-    job: Job, *, inks: tuple[str, ...], white_to_percent: float, ink_from_percent: float
+    job: Job, *, inks: Kinds, white_to_percent: float, ink_from_percent: float
 ) -> list[Reading]:
     """Area on which paper-white art lets ink stand because it overprints.
 
@@ -77,7 +77,7 @@ def white_art_that_overprints(
 
 @measure("spot-at-nought", unit="mm2", facts=("ink", "plates", "objects"))
 def spot_at_nought(
-    job: Job, *, spots: tuple[str, ...], inks: tuple[str, ...], nought_to_percent: float, ink_from_percent: float
+    job: Job, *, spots: Kinds, inks: Kinds, nought_to_percent: float, ink_from_percent: float
 ) -> list[Reading]:
     """Area on which an object in a spot at 0 % takes other inks away, one reading a spot.
 
@@ -109,9 +109,7 @@ def spot_at_nought(
 
 
 @measure("ink-under-finishes", unit="mm2", facts=("finish", "kind", "plates"))
-def ink_under_finishes(
-    job: Job, *, finishes: tuple[str, ...], inks: tuple[str, ...], ink_from_percent: float
-) -> list[Reading]:
+def ink_under_finishes(job: Job, *, finishes: Kinds, inks: Kinds, ink_from_percent: float) -> list[Reading]:
     """Area on which a finish (varnish, foil, embossing …) takes ink away, one reading a separation.
 
     ``finishes`` are the kinds that are looked at, and with them the ticket's coating; ``inks`` are those that have to
@@ -146,9 +144,7 @@ def ink_under_finishes(
 
 
 @measure("white-missing-under-art", unit="mm2", facts=("ink", "surface", "share"))
-def white_missing_under_art(
-    job: Job, *, art: tuple[str, ...], trim_mm: float, ink_from_percent: float
-) -> list[Reading]:
+def white_missing_under_art(job: Job, *, art: Kinds, trim_mm: float, ink_from_percent: float) -> list[Reading]:
     """Area on which the art above a white ink takes it away, on a board that is not white; one reading a white.
 
     The white's plate is compared with the plate that it makes alone. Only places that carry ink of the kinds ``art``
@@ -210,8 +206,8 @@ def black_text_knocking_out(
     job: Job,
     *,
     black_from_percent: float,
-    inks: tuple[str, ...],
-    not_over: tuple[str, ...],
+    inks: Kinds,
+    not_over: Kinds,
     ink_from_percent: float,
     area_mm2: float,
 ) -> Measured:

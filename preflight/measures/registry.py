@@ -5,15 +5,19 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import MISSING, dataclass, fields
-from typing import Any, Literal, TypeVar, get_type_hints
+from typing import Annotated, Any, Literal, TypeVar, get_type_hints
 
 from preflight.findings import Measured, Reading
+from preflight.inputs.fields import word
 from preflight.job import Job
+from preflight.kinds import KINDS
 
 RestsOn = Literal["plates", "objects", "inks"]
 """Plates as they are drawn, the table of objects, or only which inks print."""
 Zone = Literal["page", "inside", "cut"]
 """All of the page, what is inside the cut and its bleed, or the neighbourhood of the cut."""
+Kinds = tuple[Annotated[str, word(*KINDS)], ...]
+"""Of a parameter: kinds of separation, so that a slip in one is refused when rules are loaded."""
 Function = Callable[..., Measured | list[Reading]]
 _F = TypeVar("_F", bound=Function)
 
@@ -125,14 +129,14 @@ def declared(function: Function, *, record: type | None = None, rests_on: Sequen
 
 
 def _of_signature(function: Function) -> Iterator[Parameter]:
-    hints = get_type_hints(function)
+    hints = get_type_hints(function, include_extras=True)
     for name, given in inspect.signature(function).parameters.items():
         if given.kind is inspect.Parameter.KEYWORD_ONLY:
             yield Parameter(name, hints[name], given.default is inspect.Parameter.empty)
 
 
 def _of_record(record: type) -> Iterator[Parameter]:
-    hints = get_type_hints(record)
+    hints = get_type_hints(record, include_extras=True)
     for field in fields(record):
         required = field.default is MISSING and field.default_factory is MISSING
         yield Parameter(field.name, hints[field.name], required)

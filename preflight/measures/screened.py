@@ -11,7 +11,7 @@ from preflight.artwork.objects import Painted
 from preflight.artwork.plates import Plates
 from preflight.findings import Reading
 from preflight.job import InkOnJob, Job
-from preflight.measures import measure, needs, placing
+from preflight.measures import Kinds, measure, needs, placing
 from preflight.measures.raster import masks
 from preflight.measures.raster.close_looks import on_page
 from preflight.measures.raster.places import places_in
@@ -26,8 +26,8 @@ MOST_LOOKS: Final = 24
 
 @measure("screened-area", unit="mm2", facts=("ink", "kind", "tints"))
 def screened_area(
-    job: Job, *, kinds: tuple[str, ...], solid_from_percent: float, bare_below_percent: float,
-    but_in_pictures: tuple[str, ...],
+    job: Job, *, kinds: Kinds, solid_from_percent: float, bare_below_percent: float,
+    but_in_pictures: Kinds,
 ) -> list[Reading]:  # fmt: skip
     """Area inside the cut on which each ink of these kinds is screened, at least: at a tint between bare and solid.
 

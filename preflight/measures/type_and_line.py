@@ -17,7 +17,7 @@ from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
 from preflight.findings import Count, Gap, Measured, Place, Reading
 from preflight.job import Job, once_a_job
-from preflight.measures import measure, needs, placing
+from preflight.measures import Kinds, measure, needs, placing
 from preflight.measures.raster import masks
 
 BESIDE_MM: Final = 0.7
@@ -138,9 +138,7 @@ class _Ink:
 
 
 @measure("type-size", unit="pt", tolerance=0.02, cases=("reversed", "several inks"), facts=("objects",))
-def type_size(
-    job: Job, *, inks: tuple[str, ...], up_to_pt: float, several_inks_from: float, ink_from_percent: float
-) -> Measured:
+def type_size(job: Job, *, inks: Kinds, up_to_pt: float, several_inks_from: float, ink_from_percent: float) -> Measured:
     """Size of live type inside the cut as drawn, after every matrix; case ``reversed`` where it is left open.
 
     Type in inks of these kinds, or in paper white, up to a size is looked at. Type 3 fonts say nothing of their size.
@@ -191,9 +189,7 @@ def _any_set(plates: Plates, mask: masks.Mask, boxes: NDArray[np.float64]) -> ND
     cases=("hairline", "reversed", "fine detail", "reversed fine detail"),
     facts=("objects",),
 )  # widths are given in points and rounded to hundredths of a mm
-def line_width(
-    job: Job, *, inks: tuple[str, ...], thinner_than_mm: float, detail_mm: float, detail_area_mm2: float
-) -> Measured:
+def line_width(job: Job, *, inks: Kinds, thinner_than_mm: float, detail_mm: float, detail_area_mm2: float) -> Measured:
     """Width of thin lines inside the cut as drawn; one reading a width, case ``reversed`` where a line is left open,
     ``hairline`` where it has no width.
 
