@@ -181,3 +181,78 @@ def test_shape_wider_than_a_line_keeps_its_edge():
 def test_components(pairs, labels):
     a, b = np.array([p[0] for p in pairs], int), np.array([p[1] for p in pairs], int)
     assert components(4, a, b).tolist() == labels
+
+
+CARD = [line(rectangle(0, 0, 100, 60))]
+
+
+@pytest.mark.parametrize(
+    ("creases", "found", "areas"),
+    [
+        pytest.param([[(120, 10), (140, 10)]], "assumed", [6000], id="a sample beside it"),
+        pytest.param([[(120, y), (140, y)] for y in (0, 10, 20, 30, 40)], "none", [], id="more than a legend has"),
+        pytest.param([[(50, 3), (50, 57)]], "read", [6000], id="a fold across it, short of its edges"),
+        pytest.param([[(50, 3), (50, 57)], [(120, 10), (140, 10)]], "read", [6000], id="a fold, and a sample"),
+        pytest.param([[(50, 23), (50, 30)]], "assumed", [6000], id="a dash within it"),
+        pytest.param([[(50, 12), (50, 48)]], "assumed", [6000], id="too far from its edges for a fold"),
+    ],
+)  # fmt: skip
+def test_creases_in_and_beside_a_card(creases, found, areas):
+    die = build_die([*CARD, *(line(points, "crease") for points in creases)])
+    assert die.found == found
+    assert [blank.outline.area for blank in die.blanks] == pytest.approx(areas)
+
+
+@pytest.mark.parametrize(("wide", "blanks"), [(4, 1), (5.8, 1), (10, 2)])
+def test_a_narrow_slot_with_a_crease_through_it_is_no_blank(wide, blanks):
+    """Two groups of cells: the blank, and a slot in its top edge that a stray line closes."""
+    left, right = 40 - wide / 2, 40 + wide / 2
+    outline = [(0, 0), (80, 0), (80, 60), (right, 60), (right, 20), (left, 20), (left, 60), (0, 60), (0, 0)]
+    folds = [line([(0, y), (80, y)], "crease") for y in (10, 40)]
+    die = build_die([line(outline), line([(left, 60), (right, 60)]), *folds])
+    assert [blank.outline.area for blank in die.blanks] == pytest.approx([4800 - 40 * wide, 40 * wide][:blanks])
+
+
+@pytest.mark.parametrize(
+    ("short_mm", "panels", "said"),
+    [(0.9, 3, "0.9 mm"), (1.5, 0, "1.5 mm"), (7.9, 0, "7.9 mm"), (8.2, 2, ""), (12, 2, "")],
+)
+@pytest.mark.parametrize("far_end", [False, True])
+def test_how_far_a_crease_may_stop_short(short_mm, panels, said, far_end):
+    """It is carried on by up to 1 mm; up to 8 mm it was meant to reach, and nobody knows the panels."""
+    ends = [(80, short_mm), (80, 60)] if far_end else [(80, 0), (80, 60 - short_mm)]
+    die = build_die([line(rectangle(0, 0, 120, 60)), line([(40, 0), (40, 60)], "crease"), line(ends, "crease")])
+    assert len(die.blanks[0].panels) == panels
+    assert [said in note for note in die.notes] == [True] * bool(said)
+
+
+@pytest.mark.parametrize("corner", range(4))
+@pytest.mark.parametrize("reversed_sides", [(), (0, 1, 2, 3), (0, 2), (1, 3)], ids=str)
+def test_corners_that_two_loose_ends_miss_are_closed(corner, reversed_sides):
+    """Both ends stop short, aslant of each other: each is brought to the other one, at whichever end of its line."""
+    corners = [(0.0, 0.0), (120.0, 0.0), (120.0, 60.0), (0.0, 60.0)]
+    sides = [[corners[n], corners[(n + 1) % 4]] for n in range(4)]
+    (x, y), (mid_x, mid_y) = corners[corner], (60, 30)
+    in_x, in_y = (0.55 if mid_x > x else -0.55), (0.55 if mid_y > y else -0.55)
+    for side, end in ((corner, 0), (corner - 1, 1)):
+        level = sides[side][0][1] == sides[side][1][1]
+        sides[side][end] = (x + in_x, y) if level else (x, y + in_y)
+    lines = [line(side[::-1] if n in reversed_sides else side) for n, side in enumerate(sides)]
+    die = build_die([*lines, line([(40, 0), (40, 60)], "crease"), line([(80, 0), (80, 60)], "crease")])
+    assert [blank.outline.area for blank in die.blanks] == pytest.approx([7200], abs=0.5)
+    assert len(die.blanks[0].panels) == 3
+
+
+@pytest.mark.parametrize(("share", "blanks"), [(0.036, 1), (0.044, 2)])
+def test_a_small_shape_with_a_fold_beside_a_carton_is_a_sketch(share, blanks):
+    """Under 4 % of the largest blank."""
+    wide = share * AREA / 40
+    sketch = [line(rectangle(250, 10, 250 + wide, 50)), line([(250, 30), (250 + wide, 30)], "crease")]
+    assert len(areas_of([*CUT, *CREASE, *sketch])) == blanks
+
+
+@pytest.mark.parametrize(("share", "blanks"), [(0.45, 1), (0.55, 2)])
+def test_a_shape_whose_fold_stops_short_beside_a_carton_is_a_blank_if_large(share, blanks):
+    wide = share * AREA / 100
+    card = [line(rectangle(250, 10, 250 + wide, 110)), line([(250 + 3, 60), (250 + wide - 3, 60)], "crease")]
+    assert len(areas_of([*CUT, *CREASE, *card])) == blanks

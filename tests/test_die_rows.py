@@ -615,3 +615,15 @@ def test_rotated_and_scaled_page(read):
     die = read(drawing)
     assert is_carton(die, 4 * AREA)
     assert die.blanks[0].outline.bounds[2] - die.blanks[0].outline.bounds[0] == pytest.approx(360, abs=0.1)
+
+
+def test_areas_of_a_glue_separation_are_read_and_those_of_inks_are_not(read):
+    drawing = page().fill("Mill Brown", rect=(30, 60, 80, 140)).fill("Glue", rect=(12, 60, 22, 140))
+    draw_die(drawing, CARTON)
+    drawing.fill("Glue", rect=(206, 2, 212, 8))
+    die = read(drawing)
+    glued = [area for area in die.blanks[0].areas if area.kind == "glue"]
+    assert [(area.shape.bounds, area.known) for area in glued] == [(pytest.approx((12, 60, 22, 140), abs=0.01), "read")]
+    assert [(area.kind, area.shape.bounds) for area in die.loose_areas] == [
+        ("glue", pytest.approx((206, 2, 212, 8), abs=0.01))
+    ]

@@ -211,6 +211,25 @@ def test_deep_arrays_and_loops_do_not_overflow(tmp_path: Path) -> None:
     assert open_pdf(page.save(tmp_path / "loop.pdf")).repairs == ()
 
 
+@pytest.mark.parametrize("inside_a_form", [False, True], ids=["the page uses it", "a form of the page uses it"])
+def test_a_damaged_object_among_resources_is_a_repair(inside_a_form: bool, tmp_path: Path) -> None:
+    page = Drawing(60, 40)
+    font = page.pdf.make_indirect(Dictionary(Type=Name.Font, Subtype=Name.Type1, BaseFont=Name.Helvetica))
+    resources = Dictionary(Font=Dictionary(F9=font))
+    if inside_a_form:
+        inner = page.pdf.make_stream(b"", Type=Name.XObject, Subtype=Name.Form, BBox=[0, 0, 1, 1], Resources=resources)
+        resources = Dictionary(XObject=Dictionary(Fm0=inner))
+    page.resources.XObject.Fm9 = page.pdf.make_stream(
+        b"", Type=Name.XObject, Subtype=Name.Form, BBox=[0, 0, 1, 1], Resources=resources
+    )
+    page.save(tmp_path / "whole.pdf")
+    data = (tmp_path / "whole.pdf").read_bytes()
+    assert data.count(b"/Subtype /Type1") == 1
+    (tmp_path / "damaged.pdf").write_bytes(data.replace(b"/Subtype /Type1", b"/Subtype )Type1"))
+    assert open_pdf(tmp_path / "whole.pdf").repairs == ()
+    assert open_pdf(tmp_path / "damaged.pdf").repairs
+
+
 def test_content_pieces_are_joined_by_line_ends(tmp_path: Path) -> None:
     page = Drawing(60, 40)
     page.save(tmp_path / "a.pdf")

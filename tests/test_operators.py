@@ -150,12 +150,13 @@ def test_the_box_of_a_stroke_has_the_width_of_the_line(tmp_path):
 
 
 def test_dashes_and_what_is_none(tmp_path):
-    drawing = sheet().gs(D=Array([Array([3, 2]), 0])).gs(D=Array([Array([]), 0]))
+    drawing = sheet().gs(D=Array([Array([3, 2]), 0])).gs(D=Array([Array([]), 0])).gs(D=Array([Array([0, 0]), 0]))
     line = f"{mm(5, 5)} m {mm(15, 5)} l S"
     drawing.ops.clear()
     drawing.raw(f"[3 2] 0 d {line} [] 0 d {line} [0 4] 0 d {line} [0 0] 0 d {line} /GS0 gs {line} /GS1 gs {line}")
+    drawing.raw(f"/GS0 gs /GS2 gs {line}")
     drawing.raw(f"[3] 0 d {rect(1, 1, 2, 2)} f")
-    assert table_of(drawing, tmp_path).dashed.tolist() == [True, False, True, False, True, False, False]
+    assert table_of(drawing, tmp_path).dashed.tolist() == [True, False, True, False, True, False, False, False]
 
 
 @pytest.mark.parametrize(

@@ -251,6 +251,20 @@ def faint_cells_in_a_group_that_knocks_out(page: Drawing) -> None:
     page.raw(f"/{form} Do")
 
 
+def cells_in_a_faint_group(page: Drawing) -> None:
+    """11.6.6: at a half, at a fifth and at one, all of them halved by a group that is not isolated."""
+    page.resources.ExtGState.Half = Dictionary(ca=0.5)
+    page.resources.ExtGState.Fifth = Dictionary(ca=0.2)
+    checks(page, "Solid", "0 0.8 0 0 k 0 0 50 50 re f", box=(0, 0, 50, 50), steps=(50, 50))
+    parts = [
+        f"/Pattern cs /Solid scn {rect(2, 2, 14, 36)} f",
+        f"/Half gs {rect(18, 2, 30, 36)} f",
+        f"/Fifth gs {rect(34, 2, 48, 36)} f",
+    ]
+    form = page.form(" ".join(parts), bbox_mm=PAGE, group=group(CS=Name.DeviceCMYK))
+    page.raw(f"/Half gs /{form} Do")
+
+
 def a_stencil_through_a_mask(page: Drawing) -> None:
     masked(page)
     checks(page, "Solid", "0.9 0 0 0 k 0 0 50 50 re f", box=(0, 0, 50, 50), steps=(50, 50))
@@ -271,6 +285,8 @@ CLAUSES = [
     (type_through_a_mask, {(11.4, 30): {"Cyan": 0.6}, (46.5, 30): {"Cyan": 0.3}, (30, 37.5): {}}),
     (faint_cells_through_a_mask, {(10, 20): {"Cyan": 0.3}, (40, 20): {"Cyan": 0.15}, (1, 20): {}}),
     (faint_cells_in_a_group_that_knocks_out, {(10, 10): {"Magenta": 0.4}, (20, 20): {"Magenta": 0.5}, (2, 2): {}}),
+    (cells_in_a_faint_group, {(8, 20): {"Magenta": 0.4}, (24, 20): {"Magenta": 0.2}, (40, 20): {"Magenta": 0.08},
+     (16, 20): {}}),
     (a_stencil_through_a_mask, {(8, 8): {"Cyan": 0.6}, (24, 20): {"Cyan": 0.6}, (8, 20): {}, (45, 8): {"Cyan": 0.3}}),
     (glyphs_through_a_mask, {(5, 8): {"Cyan": 0.6}, (28, 8): {"Cyan": 0.3}, (18, 8): {}}),
 ]  # fmt: skip

@@ -88,3 +88,29 @@ def test_what_leaves_the_cut_aslant_is_told_from_what_stops_at_it(reach, left):
     assert (touched & ~profiles.crossing(padded, touched, 0.5, 0.06)).sum() <= left
     if left == 20:
         assert not profiles.crossing(padded, touched, 0.5, 0.06).any()
+
+
+SIDES = {"left": (-1, 0), "right": (1, 0), "bottom": (0, -1), "top": (0, 1)}
+
+
+@pytest.mark.parametrize("side", SIDES)
+@pytest.mark.parametrize("from_edge_mm", [0.0, 0.5, 1.9])
+def test_nothing_is_found_beyond_the_page(side, from_edge_mm):
+    """A cut near one edge of the page, and ink that covers the opposite half of it, up to the edge there."""
+    low, high, mm = (100.0, 50.0), (120.0, 62.0), 0.1
+    ink = np.zeros((1, 120, 200), np.uint8)
+    opposite = {"left": np.s_[:, :, 100:], "right": np.s_[:, :, :100], "bottom": np.s_[:, :60], "top": np.s_[:, 60:]}
+    ink[opposite[side]] = 255
+    plates = Plates(("Rust",), ink, 25.4 / mm, (*low, *high))
+    x, y = SIDES[side]
+    at_x = (low[0] + from_edge_mm if x < 0 else high[0] - from_edge_mm) if x else 110.0
+    at_y = (low[1] + from_edge_mm if y < 0 else high[1] - from_edge_mm) if y else 56.0
+    ends = [(at_x - y * 3, at_y + x * 3), (at_x + y * 3, at_y - x * 3)]
+    at = profiles.stations_on(LineString(ends), 0.5)
+    if (at.outward[0] != (x, y)).any():
+        at = profiles.stations_on(LineString(ends[::-1]), 0.5)
+    assert (at.outward == (x, y)).all()
+    found = profiles.tints_along(plates, ["Rust"], at, np.arange(-1.0, 5.0, 0.05))
+    assert found.max() == 0
+    inward = profiles.tints_along(plates, ["Rust"], at, np.array([-0.7 * (20 if x else 12)]))
+    assert (inward[0] == 255).all()  # what is on the page is found all the same

@@ -140,9 +140,9 @@ def test_without_a_die_the_page_is_the_size(changes, trim, is_):
 
 def test_the_trim_box_is_the_size_where_there_is_no_die():
     job = small_job()
-    job.page.boxes = replace(job.page.boxes, trim=(3.0, 3.0, 57.0, 37.0))
+    job.page.boxes = replace(job.page.boxes, trim=(3.0, 5.0, 56.0, 37.0))
     artwork = build_document([(final_facts(job), Judgement(Verdict.PASS, ()))], RUN)["artwork"]
-    assert (artwork["trim_mm"], artwork["trim_is"]) == ([54, 34], "trim box")
+    assert (artwork["trim_mm"], artwork["trim_is"]) == ([53, 32], "trim box")
 
 
 @pytest.mark.parametrize(

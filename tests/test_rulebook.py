@@ -1,5 +1,6 @@
 """Rules: reading, layering, and stopping on anything that refers to what is not there."""
 
+import re
 from typing import Any
 
 import pytest
@@ -608,6 +609,46 @@ def test_what_may_be_referred_to(text):
 def test_what_may_not_be_referred_to(text):
     with pytest.raises(NotUnderstood):
         reference(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "inner"),
+    [
+        ("ticket.bord", {"board", "coating", "die", "quantity", "units"}),
+        ("ticket.coating.kin", {"kind", "separation", "clear"}),
+        ("job.found", {"artwork_is", "die"}),
+    ],
+)
+def test_a_reference_that_leads_nowhere_lists_what_is_there(text, inner):
+    with pytest.raises(NotUnderstood) as refusal:
+        reference(text)
+    listed = re.search(r"\((.*)\)", refusal.value.expected)
+    assert listed is not None
+    names = listed[1].split(", ")
+    assert inner <= set(names)
+    assert names == sorted(names)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "one of [kraft, ]",
+        "one of [, kraft]",
+        "one of [kraft,, grey]",
+        "one of []",
+        "one of kraft",
+        "not one of [kraft, ]",
+    ],
+)
+def test_a_list_with_a_word_missing_is_no_limit(text):
+    with pytest.raises(NotUnderstood):
+        read_limit(text)
+
+
+def test_rules_without_a_name_are_each_a_fault_and_not_one_rule_twice(shop):
+    shop("- {asks: Is it wide enough?}\n- {asks: Is it tall enough?}\n")
+    found = faults()
+    assert [fault.line for fault in found] == [1, 2]
 
 
 # The house rules ---------------------------------------------------------------------------------------------------

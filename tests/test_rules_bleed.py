@@ -5,7 +5,7 @@ from pikepdf import Name
 
 from tests.cartons import reverse_tuck
 from tests.drawn import MM, Drawing
-from tests.house import CARTON, Case, blank_page, prove, with_die
+from tests.house import CARTON, Case, blank_page, judged, prove, with_die
 
 X0, Y0, X1, Y1 = CARTON.box
 LID = (25, 145, 85, 190)  # lid and tuck flap on panel 1
@@ -263,6 +263,23 @@ def torn() -> Drawing:
     return blank_page().fill(CYAN, points=[(20, 150), (90, 150), *top[::-1]])
 
 
+def die_in_black(page: Drawing, width_mm: float) -> Drawing:
+    """The die in a printing ink, by processing steps, in lines that knock out."""
+    for step, lines in (("Cutting", CARTON.cut), ("Creasing", CARTON.crease)):
+        page.layer(step, group="Structural", step=step)
+        for line in lines:
+            page.stroke(BLACK, line, width_mm=width_mm, close=False)
+        page.end_layer()
+    return page
+
+
+def overprinting(past_mm: float, *, on: float, ink: object = CYAN, tint: float = 1.0) -> Drawing:
+    """Rust over the top lid that overprints a ground; each ends so far past the top edge."""
+    page = ground(on, ink).gs(OP=True, op=True, OPM=1)
+    page.fill(RUST, tint, rect=(20, 150, 90, Y1 + past_mm))
+    return page.gs(OP=False, op=False)
+
+
 def case(name, expect, draw, **more):
     return Case("bleed-short", name, expect, draw, ticket=TICKET, **more)
 
@@ -353,6 +370,21 @@ CASES = [
     case("narrow slanting stripes stop at the cut", "fail", lambda: die(slanting(0)), near=TOP_EDGE, measured=0.0),
     case("narrow slanting stripes stop at 1 mm", "fail", lambda: die(slanting(1)), near=TOP_EDGE, measured=1.0),
     case("they stop, the ground goes on", "fail", lambda: die(slanting(1, RUST, CYAN)), near=TOP_EDGE, measured=1.0),
+    case("the die is a broad black line that knocks out", "pass", lambda: die_in_black(ground(4.0, CYAN), 2.0)),
+    case(
+        "the die is that line, and there is no bleed",
+        "fail",
+        lambda: die_in_black(ground(0.0, CYAN), 2.0),
+        near=TOP_EDGE,
+        measured=0.0,
+    ),
+    case(
+        "the die is that line, and there are 2.1 mm of bleed",
+        "warn",
+        lambda: die_in_black(ground(2.1, CYAN), 2.0),
+        near=TOP_EDGE,
+        measured=2.1,
+    ),
     case("a torn end", "fail", lambda: die(torn()), near=TOP_EDGE),
     case("varnish stops at the cut", "pass", lambda: die(ground(0.0, "Gloss Varnish"))),
 ]
@@ -361,3 +393,19 @@ CASES = [
 @pytest.mark.parametrize("case", CASES, ids=str)
 def test_bleed(case, tmp_path):
     prove(case, tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("draw", "inks"),
+    [
+        (lambda: overprinting(1, on=4, ink=(0.1, 0, 0, 0)), {"Rust"}),
+        (lambda: overprinting(4, on=1, tint=0.1), {"Cyan"}),
+        (lambda: overprinting(1, on=1), {"Cyan", "Rust"}),
+        (lambda: bar(10, 1, CYAN), {"Rust"}),
+    ],
+    ids=["a faint ground goes on", "a tint goes on", "both end", "one on the other"],
+)
+def test_the_ink_that_ends_is_named_and_no_other(draw, inks, tmp_path):
+    judgement = judged(case("", "fail", lambda: die(draw())), tmp_path)
+    told = " ".join(finding.says for finding in judgement.findings)
+    assert {ink for ink in ("Cyan", "Rust") if ink in told} == inks

@@ -5,7 +5,7 @@ from math import cos, pi, sin
 import numpy as np
 import pytest
 
-from preflight.measures.type_lines import bar_codes, lines_of_type, matrix_code, without_holes
+from preflight.measures.type_lines import SCALES, _runs, bar_codes, lines_of_type, matrix_code, without_holes
 from sample_jobs.drawing.letters import face
 from sample_jobs.drawing.outline import Outline, flattened
 from tests.cartons import draw_die, reverse_tuck
@@ -324,6 +324,18 @@ def test_does_not_read_a_scatter_of_shapes_as_type(seed):
     corner, size = chance.uniform(0, 60, (400, 2)), chance.uniform(0.5, 6, (400, 2))
     boxes = np.hstack([corner, corner + size])
     assert lines_of_type(boxes, chance.integers(0, 3, 400)) == []
+
+
+@pytest.mark.parametrize("scale", SCALES)
+@pytest.mark.parametrize(("height", "linked"), [(0.24, False), (0.26, True), (0.45, True)])
+def test_marks_between_letters_link_them_from_a_quarter_of_the_scale(scale, height, linked):
+    """Letters of three quarters of the scale, too far from each other to stand in one line but for the marks."""
+    letters = np.array([(1.6 * n, 0, 1.6 * n + 0.3, 0.75) for n in range(4)])
+    marks = np.array([(1.6 * n + 0.9, 0, 1.6 * n + 1.0, height) for n in range(4)])
+    boxes = np.vstack([letters, marks]) * scale
+    found = [sorted(run.tolist()) for run in _runs(boxes, np.zeros(8, int))]
+    assert (list(range(8)) in found) is linked
+    assert linked or not [run for run in found if len(set(run) & set(range(4))) > 1]
 
 
 def test_reads_bars_of_several_widths_as_a_code():

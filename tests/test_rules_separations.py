@@ -23,6 +23,14 @@ def in_colour_bar() -> Drawing:
     return page
 
 
+def swatches(*inks: object) -> Drawing:
+    """Patches of 5 mm in a row under the carton."""
+    page = printed("Cyan")
+    for number, ink in enumerate(inks):
+        page.fill(ink, rect=(100 + 5 * number, 2, 105 + 5 * number, 7))  # type: ignore[arg-type]
+    return page
+
+
 def on_hidden_layer() -> Drawing:
     page = blank_page().layer("Old price", on=False)
     page.fill("Moss Green", rect=PANEL)
@@ -312,6 +320,13 @@ def test_separations(case, tmp_path):
     [
         (in_legend, "outside the cut"),
         (in_colour_bar, "colour bar"),
+        (lambda: swatches((1, 0, 0, 0), (0, 1, 0, 0), (0, 0, 1, 0), "Moss Green"), "in a row of patches"),
+        (lambda: swatches((1, 0, 0, 0), (0, 1, 0, 0), "Moss Green"), "outside the cut: a legend"),
+        (lambda: swatches((1, 0, 0, 0), "Moss Green", (1, 0, 0, 0), "Moss Green"), "outside the cut: a legend"),
+        (
+            lambda: swatches((1, 0, 0, 0), (0, 1, 0, 0), "Moss Green").fill((0, 0, 1, 0), rect=(115, 2, 123, 8)),
+            "outside the cut: a legend",  # the fourth is no patch of their size
+        ),
         (on_hidden_layer, "hidden layer Old price"),
         (at_nought, "0 %"),
         (covered, "covered by other artwork"),

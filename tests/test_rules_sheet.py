@@ -34,6 +34,23 @@ def on_plate(y: float) -> Drawing:
     return Drawing(1060, 820).fill("Mill Brown", rect=(300, y, 400, y + 20))
 
 
+AT_THE_GRIPPER = {"bottom": (300, 52, 400, 72), "top": (300, 748, 400, 768), "left": (52, 300, 72, 400),
+                  "right": (748, 300, 768, 400)}  # fmt: skip
+"""Bars of 20 mm that reach 2 mm into the gripper margin of a sheet which starts 44 mm from an edge of its plate."""
+
+
+def plate_with_bar(edge: str, further_mm: float = 0) -> Drawing:
+    x0, y0, x1, y1 = AT_THE_GRIPPER[edge]
+    page = Drawing(1060, 820) if edge in ("bottom", "top") else Drawing(820, 1060)
+    into = further_mm if edge in ("bottom", "left") else -further_mm
+    across, up = (0, into) if edge in ("bottom", "top") else (into, 0)
+    return page.fill("Mill Brown", rect=(x0 + across, y0 + up, x1 + across, y1 + up))
+
+
+def on_a_plate(edge: str) -> dict[str, object]:
+    return {"artwork_is": "plate", "gripper_edge": edge, "sheet": {"size": "1040 x 740 mm"}}
+
+
 def case(rule, name, expect, **more):
     more = {"draw": sheet, "ticket": SHEET, "press": PRESS, **more}
     return Case(rule, name, expect, **more)
@@ -89,6 +106,11 @@ EDGES = [
          ticket={"artwork_is": "plate", "gripper_edge": "bottom", "sheet": {"size": "1040 x 740 mm"}}),
     case("ink-in-gripper", "a plate: clear of it", "pass", draw=lambda: on_plate(54),
          ticket={"artwork_is": "plate", "gripper_edge": "bottom", "sheet": {"size": "1040 x 740 mm"}}),
+    *(case("ink-in-gripper", f"a plate, gripper at the {edge}: 2 mm into it", "fail", measured=2.0,
+           draw=lambda edge=edge: plate_with_bar(edge), ticket=on_a_plate(edge), near=AT_THE_GRIPPER[edge])
+      for edge in AT_THE_GRIPPER),
+    *(case("ink-in-gripper", f"a plate, gripper at the {edge}: clear of it", "pass",
+           draw=lambda edge=edge: plate_with_bar(edge, 2.2), ticket=on_a_plate(edge)) for edge in AT_THE_GRIPPER),
     case("ink-past-printable", "bleed runs 1 mm past the side", "fail", draw=lambda: sheet(right=7), measured=1.0),
     case("ink-past-printable", "bleed ends at it", "pass", draw=lambda: sheet(right=8)),
     case("ink-past-printable", "bleed runs past the tail", "fail", draw=lambda: sheet(low=ALONG - 180 - 7),

@@ -149,6 +149,23 @@ def test_damaged_deflate_gives_what_can_be_had(damage: str) -> None:
         assert remarks
 
 
+def test_damaged_ascii85_gives_its_good_part() -> None:
+    packed = base64.a85encode(TEXT[:40]) + b"\x7f" + base64.a85encode(TEXT[40:]) + b"~>"
+    remarks: list[str] = []
+    assert read_stream(stream(packed, Name.ASCII85Decode), 100_000, remarks) == TEXT[:40]
+    assert len(remarks) == 1
+
+
+@pytest.mark.parametrize(
+    ("predictor", "head"),
+    [(1, TEXT[:5]), (2, b""), (12, b"")],
+    ids=["none", "TIFF", "PNG"],
+)
+def test_a_head_under_a_predictor_is_not_guessed(predictor: int, head: bytes) -> None:
+    packed = stream(zlib.compress(TEXT), Name.FlateDecode, Dictionary(Predictor=predictor, Columns=34))
+    assert read_head(packed, 5) == head
+
+
 def test_head_is_read_without_the_rest() -> None:
     assert read_head(CASES["flate"], 5) == TEXT[:5]
     assert read_head(CASES["none"], 5) == TEXT[:5]

@@ -57,6 +57,11 @@ def test_a_letter_that_the_ticket_explains_stays():
         pytest.param({"separations": {"Sky": "varnish"}, "units": ["Sky"]}, "Mill Brown", "", id="only on the ticket"),
         pytest.param({"coating": {"area": "Glos Varnish"}}, "Mill Brown", "Gloss Varnish", id="the coating's area"),
         pytest.param({"coating": {"area": "gloss varnish"}}, "Mill Brown", "", id="other capitals"),
+        pytest.param(
+            {"coating": {"area": "Glos Varnish"}, "units": [None, "Black"]}, "Mill Brown", "Gloss Varnish",
+            id="the coating's area, and a unit that is idle",
+        ),
+        pytest.param({"coating": {"area": "Sheen"}, "units": [None, "sheen"]}, "Mill Brown", "", id="on a unit only"),
         pytest.param({"coating": {"area": "overall"}}, "Mill Brown", "", id="overall"),
     ],
 )  # fmt: skip
