@@ -4,12 +4,29 @@
     ├── ArtworkUnreadable           3   not a PDF, cut off, locked, no pages
     │   ├── ArtworkNotThere         3   no such file, a folder, no right to read it
     │   ├── ArtworkEmpty            3
-    │   └── PageNotDrawn            3   it can be opened, and the plates of a page cannot be made
+    │   ├── PageNotDrawn            3   it can be opened, and the plates of a page cannot be made
+    │   └── CouldNotBeChecked       3   a check in a child process that came to no end
+    │       ├── OutOfTime           3   it reached its limit of time
+    │       ├── OutOfMemory         3   it reached its limit of memory
+    │       ├── Crashed             3   a library ended the process
+    │       └── Killed              3   somebody, or the system, ended the process
     ├── InvalidInput                4   a press, ticket or rules file; carries every fault
-    └── WrongUsage                  2
-        └── CannotWrite             2   no such folder, no right to write there
+    ├── NotUnderstood               4   one text in such a file
+    ├── WrongUsage                  2
+    │   └── CannotWrite             2   no such folder, no right to write there
+    ├── NotMeasured                     no error: a measure says *not checked*, with the reason
+    │   ├── PageTooBig                  over a bound
+    │   └── RendererStopped             the second process that draws has died
+    └── PartOfFile                      something within a file; where it is, the page is uncertain
+        ├── OverLimit, Undecodable      a stream: larger than is held, in no form that can be unpacked
+        ├── NotRead                     a form
+        ├── Unclear                     a JPEG 2000 picture
+        ├── FunctionFault, CalculatorFault, MeshFault
+        └── NotDrawn
+            ├── TooBig                  over a bound
+            └── CannotBeRendered        in no form that can be decoded or drawn truly
 
-``NotMeasured`` is not an error: a measure raises it to say *not checked*, with the reason.
+What has no status of its own is caught where it is understood; at the top it would be a fault of the tool's own.
 """
 
 from __future__ import annotations
@@ -68,6 +85,32 @@ class PageNotDrawn(ArtworkUnreadable):
     )
 
 
+class CouldNotBeChecked(ArtworkUnreadable):
+    """A check in a child process that came to no end."""
+
+    advice = "Nothing is known of this file; it is not released. Look at it by hand, or ask for it exported afresh."
+
+
+class OutOfTime(CouldNotBeChecked):
+    """The child reached its limit of computing or of waiting."""
+
+
+class OutOfMemory(CouldNotBeChecked):
+    """The child asked for more memory than its limit."""
+
+
+class Crashed(CouldNotBeChecked):
+    """A library broke down in the child and took it along."""
+
+
+class Killed(CouldNotBeChecked):
+    """The child was ended from outside: by a person, or by a system that is short of memory."""
+
+    advice = (
+        "Nothing is known of this file; it is not released. Check it again; if it ends so again, look at it by hand."
+    )
+
+
 class WrongUsage(PreflightError):
     """The command was asked for something that does not go together."""
 
@@ -112,11 +155,23 @@ class InvalidInput(PreflightError):
         self.faults = faults
 
 
+class NotUnderstood(PreflightError, ValueError):
+    """A text that is no such quantity or word; ``expected`` in words, ``suggestion`` empty where none is near."""
+
+    exit_status = ExitStatus.INVALID_INPUT
+    advice = InvalidInput.advice
+
+    def __init__(self, expected: str, suggestion: str = "") -> None:
+        super().__init__(f"expected {expected}" + (f"; did you mean {suggestion}?" if suggestion else ""))
+        self.expected = expected
+        self.suggestion = suggestion
+
+
 WantOf = Literal["file", "ticket", "press", "tool"]
 """What a rule could not be decided for want of."""
 
 
-class NotMeasured(Exception):
+class NotMeasured(PreflightError):
     """Raised by a measure: this cannot be decided here.
 
     ``would_help`` says what would let it be, ``want_of`` in what something is missing or broken.
@@ -127,3 +182,58 @@ class NotMeasured(Exception):
         self.because = because
         self.would_help = would_help
         self.want_of = want_of
+
+
+class PageTooBig(NotMeasured):
+    """The page, or something on it, is over a bound, so that no plates are made of it."""
+
+
+class RendererStopped(NotMeasured):
+    """The second process that draws the plates has died."""
+
+
+class PartOfFile(PreflightError):
+    """Something within a file is not read or not drawn; the text says what."""
+
+
+class OverLimit(PartOfFile):
+    """A decoded stream is larger than the caller wants to hold."""
+
+    def __init__(self, limit_bytes: int) -> None:
+        super().__init__(f"it inflates to more than {limit_bytes / 1e6:.0f} MB")
+
+
+class Undecodable(PartOfFile):
+    """A stream is packed in a way that gives no plain bytes (an unknown filter, a picture's compression)."""
+
+
+class NotRead(PartOfFile):
+    """A form that is not read; the text says why."""
+
+
+class Unclear(PartOfFile):
+    """A JPEG 2000 picture is none, or in no form that can be decoded truly; the text says which."""
+
+
+class FunctionFault(PartOfFile):
+    """A function that cannot be read or evaluated."""
+
+
+class CalculatorFault(PartOfFile):
+    """A program of a calculator function that cannot be read, or that comes to grief."""
+
+
+class MeshFault(PartOfFile):
+    """A mesh that cannot be read, or that is too large."""
+
+
+class NotDrawn(PartOfFile):
+    """Something is painted that is left out of the plates; the text says what."""
+
+
+class TooBig(NotDrawn):
+    """It is over a bound."""
+
+
+class CannotBeRendered(NotDrawn):
+    """It is in no form that can be decoded or drawn truly."""

@@ -162,6 +162,8 @@ class NotChecked:
     """In what something is missing or broken."""
     places: tuple[Place, ...] = ()
     """It was decided but for these places; empty where it was not decided at all, or nobody can tell where."""
+    traceback: str = ""
+    """Where the tool broke; kept in the JSON, and never on the screen."""
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ No rule, no PDF operator and no HTML in here.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -33,7 +34,7 @@ def check(
     rules: Sequence[PathLike] = (), opening: Opening | None = None, progress: Progress | None = None,
     cache: bool = False,
 ) -> Report:  # fmt: skip
-    """Check a job.
+    """Check a job; ``with`` the report, or its ``close``, lets go of the artwork.
 
     Args:
         subject: a ticket (``.yaml``), or the artwork (``.pdf``) with ``press`` and perhaps ``ticket``.
@@ -53,10 +54,12 @@ def check(
     rulebook = load_rules(rules)
     artwork_path, profile, job_ticket, run = _load(Path(subject), press, ticket, rulebook)
     say(f"reading {artwork_path.name}")
-    artwork = read_artwork(artwork_path, job_ticket, cache=cache)
-    if opening is not None:
-        opening(opening_facts(open_job(artwork, artwork.pages[0], profile, job_ticket)), run)
-    return Report(list(_judged(artwork, profile, job_ticket, rulebook, say)), run, artwork.pages)
+    with ExitStack() as started:
+        artwork = started.enter_context(read_artwork(artwork_path, job_ticket, cache=cache))
+        if opening is not None:
+            opening(opening_facts(open_job(artwork, artwork.pages[0], profile, job_ticket)), run)
+        judged = list(_judged(artwork, profile, job_ticket, rulebook, say))
+        return Report(judged, run, artwork.pages, started.pop_all())
 
 
 def _judged(

@@ -18,6 +18,7 @@ from fractions import Fraction
 from functools import wraps
 from typing import Concatenate, Final, ParamSpec, TypeVar
 
+from preflight.errors import NotUnderstood
 from preflight.suggest import AMONG_FEW, nearest
 
 INCH_MM: Final = 25.4
@@ -52,15 +53,6 @@ _FRACTION = re.compile(r"(?:(\d{1,6})[ -])?(\d{1,4})/(\d{1,4})")
 _QUANTITY = re.compile(r"([+-]?[\d.,'/ -]*[\d.])\s*([^\d\s.,][^\d]*[2]?)?")
 _THOUSANDS = re.compile(r"(?<![\d.,'/])\d{1,3}(?:(?:[ ']\d{3})+|(?:\.\d{3}){2,})(?![\d/])")
 _TIMES_SIGN = re.compile(r"\s*[x×X*]\s*(?=[\d.,+-])")
-
-
-class NotUnderstood(ValueError):
-    """A text that is no such quantity; ``expected`` in words, ``suggestion`` empty where none is near."""
-
-    def __init__(self, expected: str, suggestion: str = "") -> None:
-        super().__init__(f"expected {expected}" + (f"; did you mean {suggestion}?" if suggestion else ""))
-        self.expected = expected
-        self.suggestion = suggestion
 
 
 @dataclass(frozen=True)

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import ast
+import builtins
 import shutil
 import subprocess
 from pathlib import Path
 
 import pytest
+
+from preflight import errors
 
 PACKAGE = Path(__file__).parent.parent / "preflight"
 LEVELS = [
@@ -23,7 +26,7 @@ LEVELS = [
     {"comparing", "crew"},
     {"report"},
     {"pipeline"},
-    {"worker", "guarded"},
+    {"worker"},
     {"hopper"},
     {"intake"},
     {"cli"},
@@ -81,6 +84,25 @@ def test_rooms_of_artwork_look_upstream_only(path):
 def test_fences_stand(path):
     outside = {name for name in imports_of(path) if (room := FENCED.get(name.split(".")[0])) and room != room_of(path)}
     assert outside == set()
+
+
+def test_every_exception_stands_in_one_file():
+    """But for those that never leave the file that raises them, which begin with an underscore."""
+    known = {name for name, entry in vars(errors).items() if isinstance(entry, type) and issubclass(entry, Exception)}
+    known |= {"Exception", "BaseException"}
+    known |= {name for name in dir(builtins) if name.endswith("Error")}
+    elsewhere = {
+        f"{path.name}: {node.name}"
+        for path in MODULES
+        if path != PACKAGE / "errors.py"
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.ClassDef) and not node.name.startswith("_")
+        if known & {ast.unparse(base) for base in node.bases}
+    }
+    assert elsewhere == set()
+    own = [entry for entry in vars(errors).values() if isinstance(entry, type) and issubclass(entry, Exception)]
+    assert all(issubclass(entry, errors.PreflightError) for entry in own)
+    assert all(f" {entry.__name__}" in (errors.__doc__ or "") for entry in own if entry is not errors.PreflightError)
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(PACKAGE)))

@@ -6,13 +6,13 @@ import re
 
 import pytest
 
+from preflight.errors import NotUnderstood
 from preflight.findings import Count, Finding, Reading
 from preflight.job_facts import final_facts
 from preflight.judging.judge import judge
 from preflight.judging.limits import hold, read_limit
 from preflight.judging.phrases import Phrase, facts_of
 from preflight.judging.rule_keys import CaseKeys
-from preflight.quantities import NotUnderstood
 from preflight.report.document import build_document
 from preflight.report.words import figure, place_words
 from tests.drawn import Drawing

@@ -5,8 +5,9 @@ from jsonschema import Draft202012Validator
 from pydantic import ValidationError
 
 from preflight.cli.schemas import json_schema
+from preflight.errors import NotUnderstood
 from preflight.inputs.press import Coater, Delivery, Dryer, Foil, Lamp, Press, Turn, Unit
-from preflight.quantities import NotUnderstood, Range, Size
+from preflight.quantities import Range, Size
 
 SHEET = {"largest": "1000 x 700 mm"}
 LONG = {

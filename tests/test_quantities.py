@@ -5,7 +5,8 @@ import math
 import pytest
 
 from preflight import quantities
-from preflight.quantities import NotUnderstood, Range, Size
+from preflight.errors import NotUnderstood
+from preflight.quantities import Range, Size
 
 INCH = 25.4
 

@@ -19,8 +19,8 @@ from PIL import Image
 
 from preflight.cli.main import run
 from preflight.errors import ExitStatus
-from preflight.guarded import Limits, check_guarded
 from preflight.report.picture_files import first_that_fits, jpeg, png
+from preflight.worker import Limits, check_guarded
 from tests.drawn import MM, Drawing
 
 PRESS = "press: Six\nsheet: {largest: 1020 x 720 mm}\nunits: [{inks: any}, {inks: any}]\n"
@@ -220,23 +220,17 @@ def test_the_child_hands_back_the_verdict_whatever_becomes_of_its_reports(job, t
 
 
 def test_a_child_that_ends_over_its_reports_has_judged_all_the_same(job, press, tmp_path, monkeypatch):
-    """The guard's own module is run with a report that ends the process once the answer is there."""
+    """The worker's own module is run with a report that ends the process once the answer is there."""
     command, verdict = job
-    ending = tmp_path / "ending.py"
-    ending.write_text(
+    ending = (
         "import json, os, sys\n"
-        "from preflight import guarded\n"
+        "from preflight import worker\n"
         "from preflight.report.report import Report\n"
         "Report.save_all = lambda self, paths: os._exit(9)\n"
-        "guarded._child(json.load(sys.stdin))\n"
+        "worker.run_ordered(json.load(sys.stdin))\n"
     )
-    kept = subprocess.run
-
-    def elsewhere(arguments, **keywords):
-        return kept([arguments[0], str(ending)], **keywords, env={**os.environ, "PYTHONPATH": str(Path.cwd())})
-
     monkeypatch.chdir(Path(__file__).parent.parent)
-    monkeypatch.setattr("preflight.guarded.subprocess.run", elsewhere)
+    monkeypatch.setattr("preflight.worker.CHILD", ("-c", ending))
     guarded = check_guarded(Path(command[1]), press=press, reports=[tmp_path / "r.html"], limits=Limits())
     assert guarded.exit_status is (ExitStatus.FAIL if verdict else ExitStatus.OK)
     assert [str(tmp_path / "r.html") in shortfall.words for shortfall in guarded.unwritten] == [True]

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import stat
-import tempfile
 
 import pytest
 
@@ -73,11 +72,22 @@ def test_what_cannot_be_written_has_advice_of_its_own(tmp_path, monkeypatch, doc
     def refused(*_arguments, **_keywords):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(tempfile, "mkstemp", refused)
+    monkeypatch.setattr(os, "open", refused)
     with pytest.raises(CannotWrite) as refusal:
         saving.save(document, [], tmp_path / "r.json")
     assert refusal.value.exit_status is ExitStatus.WRONG_USAGE
     assert refusal.value.advice != WrongUsage.advice
+
+
+def test_the_umask_of_the_whole_process_is_left_alone(tmp_path, monkeypatch):
+    """Asking for it sets it, for the other threads of a service too."""
+
+    def asked(_mask):
+        raise AssertionError("the umask was set")
+
+    monkeypatch.setattr(os, "umask", asked)
+    saving.write_aside(tmp_path / "r.json", b"{}")
+    assert (tmp_path / "r.json").read_bytes() == b"{}"
 
 
 def test_others_may_read_the_report_as_the_umask_says(tmp_path):

@@ -7,7 +7,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from preflight.cli.schemas import json_schema
-from preflight.errors import InvalidInput
+from preflight.errors import InvalidInput, NotUnderstood
 from preflight.findings import Reading, Verdict
 from preflight.inputs.loading import load_yaml, rules_dir, shipped_rules_dir
 from preflight.judging.limits import Limit, hold, read_limit
@@ -16,7 +16,7 @@ from preflight.judging.references import Reference, reference
 from preflight.judging.rule_keys import ALWAYS_QUOTED
 from preflight.judging.rulebook import load_rules, parameter
 from preflight.measures import MEASURES, Kinds, declared
-from preflight.quantities import NotUnderstood, Range, Size
+from preflight.quantities import Range, Size
 
 RULE = """\
 - rule: gap-narrow

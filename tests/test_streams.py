@@ -9,7 +9,8 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.structure.streams import OverLimit, Undecodable, read_head, read_stream
+from preflight.artwork.structure.streams import read_head, read_stream
+from preflight.errors import OverLimit, Undecodable
 
 PDF = pikepdf.new()
 TEXT = b"0 0 10 10 re f q 1 0 0 1 5 5 cm Q\n" * 40

@@ -12,8 +12,9 @@ from pydantic import ValidationError
 from preflight import kinds
 from preflight.artwork import separations
 from preflight.cli.schemas import json_schema
+from preflight.errors import NotUnderstood
 from preflight.inputs.ticket import Ticket, UnitEntry
-from preflight.quantities import NotUnderstood, Size
+from preflight.quantities import Size
 
 FULL = {
     "ticket": "4471-B",

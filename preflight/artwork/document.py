@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from types import TracebackType
+from typing import TYPE_CHECKING, Literal, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -191,7 +193,7 @@ class Page:
 
 @dataclass
 class Artwork:
-    """A customer's PDF, opened."""
+    """A customer's PDF, opened; ``with`` ends what it started once it is no longer needed."""
 
     path: Path
     sha256: str
@@ -208,3 +210,19 @@ class Artwork:
     """Of separations that the pages paint in by more than one colour space: the alternate colours of each of these."""
     output_profile: Callable[[], bytes] = field(default=bytes, repr=False, compare=False)
     """Unpacks the profile of the printing condition; empty where the file holds none."""
+    started: ExitStack = field(default_factory=ExitStack, repr=False, compare=False)
+    """The file, open."""
+
+    def close(self) -> None:
+        """End the processes that draw its pages and close all files; its pages cannot be drawn any more."""
+        for page in self.pages:
+            page.close()
+        self.started.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, fault: BaseException | None, where: TracebackType | None
+    ) -> None:
+        self.close()

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Collection, Iterator
-from contextlib import contextmanager
+from collections.abc import Collection
+from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
@@ -36,7 +35,7 @@ from preflight.artwork.structure.layers import LayerReader, step_kind
 from preflight.artwork.structure.opening import document_facts, open_pdf, output_profile
 from preflight.artwork.structure.page_names import page_label, plate_of
 from preflight.artwork.structure.values import entries, identity, lookup
-from preflight.errors import NotMeasured
+from preflight.errors import PageTooBig
 from preflight.inputs.ticket import Ticket
 
 MOST_PAGES = 20
@@ -78,7 +77,7 @@ class ReadPage(Page):
     ) -> Plates:
         for bound in self.over_bounds:
             if "plates" in bound.hits:
-                raise NotMeasured(f"the plates of page {self.number} cannot be made: {bound.because}")
+                raise PageTooBig(f"the plates of page {self.number} cannot be made: {bound.because}")
         assert self.separator is not None
         request = (box_mm, dpi, sorted(without), alteration, edges)
         kept = self.cache.get(request) if self.cache is not None else None
@@ -101,6 +100,8 @@ def read_artwork(
 ) -> Artwork:
     """Open a PDF and read its first 20 pages, or only one (from 1); a page that it has not leaves ``pages`` empty.
 
+    ``with`` what is handed out: that ends the processes that draw its pages and closes the file.
+
     ``cache``: keep plates in the user's cache folder, and take those that are kept there.
 
     Raises:
@@ -108,35 +109,25 @@ def read_artwork(
         InvalidInput: rules/names.yaml is wrong.
     """
     opened = open_pdf(path)
-    facts = document_facts(opened.pdf)
-    pages: list[Page] = []
-    # One reader for all pages: names that read alike are told apart in the order in which they appear.
-    colour_reader = ColourReader(opened.pdf)
-    alternates = AlternateReader(colour_reader)
-    with _no_collection():
+    with ExitStack() as started:
+        started.callback(opened.pdf.close)
+        facts = document_facts(opened.pdf)
+        pages: list[Page] = []
+        # One reader for all pages: names that read alike are told apart in the order in which they appear.
+        colour_reader = ColourReader(opened.pdf)
+        alternates = AlternateReader(colour_reader)
         first, last = (only_page, only_page) if only_page else (1, MOST_PAGES)
         for number in range(first, min(last, facts.page_count) + 1):
             page = _read_page(opened.pdf, alternates, opened.pdf.pages[number - 1].obj, number, ticket)
             if cache and page.separator is not None:
                 page.cache = PlateCache(cache_folder(), page_key(opened.sha256, number, page.separator.plates))
             pages.append(page)
-    return Artwork(
-        path=path, sha256=opened.sha256, repairs=opened.repairs, page_count=facts.page_count, pages=pages,
-        pdf_version=facts.pdf_version, title=facts.title, producer=facts.producer, output_intent=facts.output_intent,
-        alternates=alternates.alternates(), output_profile=partial(output_profile, opened.pdf),
-    )  # fmt: skip
-
-
-@contextmanager
-def _no_collection() -> Iterator[None]:
-    """Reading makes millions of small tuples and no cycles: looking for cycles among them costs a third of the time."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
+        return Artwork(
+            path=path, sha256=opened.sha256, repairs=opened.repairs, page_count=facts.page_count, pages=pages,
+            pdf_version=facts.pdf_version, title=facts.title, producer=facts.producer,
+            output_intent=facts.output_intent, alternates=alternates.alternates(),
+            output_profile=partial(output_profile, opened.pdf), started=started.pop_all(),
+        )  # fmt: skip
 
 
 def _read_page(

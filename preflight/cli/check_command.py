@@ -51,7 +51,7 @@ def run_guarded(
 ) -> int:  # fmt: skip
     """The same in a child process with limits; returns the exit status."""
     files, as_json = _wanted(reports)
-    from preflight.guarded import check_guarded
+    from preflight.worker import check_guarded
 
     guarded = check_guarded(
         subject,
@@ -63,6 +63,11 @@ def run_guarded(
         cache=cache,
     )
     telling, document = Telling(), guarded.document
+    if guarded.broke:
+        if as_json:
+            telling.tell(partial(_as_json, document))
+        click.echo(f"{document['sentence']}\n{document['advice']}", err=True)
+        return telling.ended(guarded.exit_status, guarded.unwritten)
     show = _as_json if as_json else partial(print_report, console=make_console())
     if not telling.tell(partial(show, document)):
         telling.tell_plainly(document["verdict"], [f["says"] for page in document["pages"] for f in page["findings"]])

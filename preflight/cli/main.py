@@ -10,6 +10,7 @@ from pathlib import Path
 
 import click
 
+from preflight.cli.streams import make_lasting
 from preflight.errors import ExitStatus, PreflightError
 
 FILE = click.Path(exists=False, path_type=Path)
@@ -124,10 +125,11 @@ def main() -> None:
     """Entry point of the console command."""
     # A run makes millions of small objects and few cycles: looking for those ten times as often costs a tenth of it.
     gc.set_threshold(100_000, 50, 100)
+    make_lasting()
     status = run(sys.argv[1:])
-    with suppress(OSError):
-        sys.stdout.flush()
-        sys.stderr.flush()
+    for stream in (sys.stdout, sys.stderr):
+        with suppress(OSError):
+            stream.flush()
     # Nothing waits to be put away, and handing back every object one by one takes a fifth of a second.
     os._exit(status)
 
@@ -147,10 +149,6 @@ def run(arguments: list[str]) -> int:
     except PreflightError as error:
         click.echo(f"{error}\n{error.advice}", err=True)
         return int(error.exit_status)
-    except BrokenPipeError:
-        # The reader of a pipe has gone; what is left in the buffer must not raise once more at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return int(ExitStatus.OK)
     except OSError as error:
         click.echo(f"{error.filename or ''}: {error.strerror or error}", err=True)
         return int(ExitStatus.WRONG_USAGE)

@@ -31,8 +31,6 @@ class Telling:
         try:
             show()
             sys.stdout.flush()
-        except BrokenPipeError:  # the reader of a pipe has gone, and wants no more
-            _output_goes_nowhere()
         except OSError as fault:
             self.shortfalls.append(Shortfall(f"Standard output cannot be written: {fault.strerror or fault}."))
             self._deaf = True

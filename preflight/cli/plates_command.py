@@ -18,15 +18,15 @@ _PLACES_SHOWN = 6
 
 def run_plates(artwork_path: Path, out: Path, resolution: float, number: int) -> int:
     """Write the plates of one page; returns the exit status."""
-    artwork = read_artwork(artwork_path, only_page=number)
-    if not artwork.pages:
-        count = shown(artwork.page_count, "pages")
-        raise WrongUsage(f"{artwork_path.name} has {count} and no page {number}")
-    page = artwork.pages[0]
-    try:
-        written = write_plates(page, read_die(page, None), out, resolution)
-    except NotMeasured as reason:
-        raise PageNotDrawn(f"{artwork_path.name}: {reason}") from reason
+    with read_artwork(artwork_path, only_page=number) as artwork:
+        if not artwork.pages:
+            count = shown(artwork.page_count, "pages")
+            raise WrongUsage(f"{artwork_path.name} has {count} and no page {number}")
+        page = artwork.pages[0]
+        try:
+            written = write_plates(page, read_die(page, None), out, resolution)
+        except NotMeasured as reason:
+            raise PageNotDrawn(f"{artwork_path.name}: {reason}") from reason
     for entry in written:
         click.echo(f"{entry['cover_page'] * 100:7.2f} %  {entry['kind']:<9} {entry['name']}")
     drawn = written[0]["dpi"] if written else resolution

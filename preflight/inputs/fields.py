@@ -14,8 +14,9 @@ from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaH
 from pydantic_core import CoreSchema, core_schema
 
 from preflight import quantities
+from preflight.errors import NotUnderstood
 from preflight.kinds import SAME_WORD
-from preflight.quantities import NotUnderstood, Range, Size
+from preflight.quantities import Range, Size
 from preflight.suggest import AMONG_FEW, SLIP, nearest
 
 LONGEST_TEXT: Final = 2000

@@ -46,6 +46,18 @@ def load_yaml(path: str | Path) -> Table:
     return table
 
 
+def state_of(path: Path) -> tuple[int, int]:
+    """When a file was changed last and how large it is: what is kept of it is kept under these too.
+
+    So a table that somebody edits while a service runs is read anew. Zeros where there is no file.
+    """
+    try:
+        status = path.stat()
+    except OSError:
+        return 0, 0
+    return status.st_mtime_ns, status.st_size
+
+
 def load_press(path: str | Path) -> Press:
     """Read a press profile; raises InvalidInput with every fault of the file."""
     press, faults = _read_press(Path(path))

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from preflight.errors import InputFault, InvalidInput
-from preflight.inputs.loading import load_yaml, rules_dir
+from preflight.inputs.loading import load_yaml, rules_dir, state_of
 from preflight.inputs.yaml_table import KeyPath, Table, unknown_key
 from preflight.kinds import KINDS, NON_PRINTING_KINDS
 
@@ -86,11 +86,11 @@ def load_names(folder: Path | None = None) -> NamesTable:
         InvalidInput: with every fault of the file.
     """
     path = (folder or rules_dir()) / FILE
-    return _load(path, path.stat().st_mtime_ns if path.is_file() else 0)
+    return _load(path, state_of(path))
 
 
 @lru_cache(maxsize=8)
-def _load(path: Path, changed: int) -> NamesTable:  # changed: so that a table edited while a server runs is read anew
+def _load(path: Path, state: tuple[int, int]) -> NamesTable:  # state: so that an edited table is read anew
     table = load_yaml(path)
     faults: list[InputFault] = []
     names = NamesTable(set(), set(), [])

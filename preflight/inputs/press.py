@@ -14,6 +14,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
 
+from preflight.errors import NotUnderstood
 from preflight.inputs.fields import (
     CaliperRange,
     Count,
@@ -33,7 +34,7 @@ from preflight.inputs.fields import (
     word,
 )
 from preflight.kinds import COATINGS, DRYERS, INK_SYSTEMS, PRINTING_KINDS, UV_LAMPS
-from preflight.quantities import NotUnderstood, Range, Size
+from preflight.quantities import Range, Size
 
 LAYS: Final = ("overall", "cut blanket", "plate")
 

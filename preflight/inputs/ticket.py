@@ -14,6 +14,7 @@ from typing import Annotated, Any, Final
 
 from pydantic import Field, ValidationInfo, field_validator
 
+from preflight.errors import NotUnderstood
 from preflight.inputs.fields import (
     AlsoWritten,
     Caliper,
@@ -32,7 +33,7 @@ from preflight.inputs.fields import (
     word,
 )
 from preflight.kinds import COATINGS, INK_SYSTEMS, KINDS, NON_PRINTING_KINDS
-from preflight.quantities import NotUnderstood, Size, length_mm
+from preflight.quantities import Size, length_mm
 
 SURFACES: Final = ("white", "grey", "kraft", "metallised", "film")
 

@@ -13,8 +13,7 @@ from typing import Annotated, Any, TypeVar, get_args, get_origin
 from pydantic import BaseModel, TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
-from preflight.errors import InputFault
-from preflight.quantities import NotUnderstood
+from preflight.errors import InputFault, NotUnderstood
 from preflight.suggest import SLIP, likeness, nearest
 
 KeyPath = tuple[str | int, ...]

@@ -11,11 +11,10 @@ from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Final
 
-from preflight.errors import InputFault, InvalidInput
+from preflight.errors import InputFault, InvalidInput, NotUnderstood
 from preflight.inputs.fields import Parsed, Part, Text, plain_text, some_words, word
 from preflight.inputs.loading import by_line, load_yaml, rules_dir, shipped_rules_dir
 from preflight.inputs.yaml_table import Table, build
-from preflight.quantities import NotUnderstood
 
 FILE: Final = "checks.yaml"
 STAGES: Final = ("intake", "artwork", "press fit", "unit plan", "sheet layout", "plates", "make-ready", "run")

@@ -12,11 +12,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final, Literal, get_args, get_origin
 
+from preflight.errors import NotUnderstood
 from preflight.inputs.fields import known_word
 from preflight.judging.limits import Limit, typed
 from preflight.judging.references import Reference
 from preflight.measures import Measure
-from preflight.quantities import MEASURED, NotUnderstood, Range, Size, number, shown, size_mm
+from preflight.quantities import MEASURED, Range, Size, number, shown, size_mm
 from preflight.suggest import nearest
 
 Sort = Literal["a number", "a size", "a range", "true or false", "a word", "a list of words"]

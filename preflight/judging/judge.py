@@ -7,6 +7,7 @@ Nothing here looks at the page. Each measure runs once for each set of parameter
 from __future__ import annotations
 
 import logging
+import traceback
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
@@ -168,10 +169,13 @@ class _Court:
             self._leave_open_beyond_cuts()
         except NotMeasured as reason:
             self._leave_open(reason.because, reason.would_help, reason.want_of)
+        except MemoryError:
+            self._leave_open("there was not enough memory for it", "a simpler file, or more memory")
         except Exception as error:  # said in the report, and the exit status shows it
             _log.debug("rule %s broke", self.rule.rule, exc_info=True)
             because = f"the tool broke on it ({type(error).__name__}: {error})"
-            self._leave_open(because, "a mended tool; keep the file and the message", "tool", own_fault=True)
+            where = "".join(traceback.format_exception(error))
+            self._leave_open(because, "a mended tool; keep the file and the message", "tool", broke=where)
         self.passed = not (self.findings or self.waived or self.not_checked)
 
     def _applies(self) -> bool:
@@ -218,11 +222,11 @@ class _Court:
         return "it rests on a guess" if reading.known == "assumed" else self.guessed
 
     def _leave_open(
-        self, because: str, would_help: str = "", want_of: WantOf = "file", *, own_fault: bool = False,
+        self, because: str, would_help: str = "", want_of: WantOf = "file", *, broke: str = "",
         places: tuple[Place, ...] = (),
     ) -> None:  # fmt: skip
         item = NotChecked(
-            self.rule.rule, because, would_help, self.rule.if_not_checked, own_fault, want_of, places
+            self.rule.rule, because, would_help, self.rule.if_not_checked, bool(broke), want_of, places, broke
         )  # fmt: skip
         if item not in self.not_checked:
             self.not_checked.append(item)

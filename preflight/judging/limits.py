@@ -13,9 +13,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from preflight.errors import NotUnderstood
 from preflight.findings import Value
 from preflight.judging.references import Reference, is_reference, reference
-from preflight.quantities import MEASURED, NotUnderstood, Range, Size, in_own_unit, in_unit, shown, shown_limit, size_mm
+from preflight.quantities import MEASURED, Range, Size, in_own_unit, in_unit, shown, shown_limit, size_mm
 
 COMPARISONS: Final = ("below", "above", "outside", "is not", "is", "not one of", "one of")
 _EPSILON: Final = 1e-9

@@ -12,12 +12,12 @@ from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin, 
 
 from pydantic import BaseModel
 
-from preflight.errors import NotMeasured, WantOf
+from preflight.errors import NotMeasured, NotUnderstood, WantOf
 from preflight.inputs.fields import Parsed
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.job import Job
-from preflight.quantities import NotUnderstood, Range, Size
+from preflight.quantities import Range, Size
 from preflight.suggest import nearest
 
 ROOTS: Final[dict[str, type]] = {"press": Press, "ticket": Ticket, "job": Job}

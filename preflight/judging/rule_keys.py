@@ -9,10 +9,10 @@ from typing import Annotated, Any, Final
 
 from pydantic import Field
 
+from preflight.errors import NotUnderstood
 from preflight.inputs.fields import SCALAR, Parsed, Part, Text, Texts, one_or_more, plain_text, word
 from preflight.judging.limits import Limit, read_limit
 from preflight.judging.references import Reference, reference
-from preflight.quantities import NotUnderstood
 
 ALWAYS_QUOTED: Final = ("reading", "limit", "asked", "count", "places", "place", "separation", "page")
 """What ``says``, ``why``, ``do`` and ``customer`` may quote of any reading."""

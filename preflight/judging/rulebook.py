@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Any, Final, get_args, get_origin
 
-from preflight.errors import InputFault, InvalidInput
+from preflight.errors import InputFault, InvalidInput, NotUnderstood
 from preflight.findings import Verdict
 from preflight.inputs.fields import Parsed, yes_or_no
 from preflight.inputs.loading import by_line, read_table, rules_dir
@@ -22,7 +22,7 @@ from preflight.judging.limits import Limit
 from preflight.judging.references import Reference
 from preflight.judging.rule_keys import ALWAYS_QUOTED, WORDED, CaseKeys, RuleKeys, quoted
 from preflight.measures import MEASURES, Measure
-from preflight.quantities import NotUnderstood, count, in_own_unit, in_unit
+from preflight.quantities import count, in_own_unit, in_unit
 from preflight.suggest import SLIP, nearest
 
 FULL_RULE: Final = ("asks", "measure", "says", "why", "do", "source")

@@ -16,7 +16,7 @@ from typing import Any, Final
 
 from preflight.artwork.separations import PROCESS, load_names, process_ink_called
 from preflight.errors import InvalidInput
-from preflight.inputs.loading import load_yaml, rules_dir
+from preflight.inputs.loading import load_yaml, rules_dir, state_of
 from preflight.inputs.names import fold
 from preflight.inputs.yaml_table import KeyPath, Table
 
@@ -53,12 +53,13 @@ def one_ink_groups(names: Sequence[str]) -> list[tuple[str, ...]]:
     Raises:
         InvalidInput: rules/inks.yaml is wrong.
     """
-    return list(_groups(tuple(names), rules_dir() / TABLE))
+    path = rules_dir() / TABLE
+    return list(_groups(tuple(names), path, state_of(path)))
 
 
 @lru_cache(maxsize=16)
-def _groups(names: tuple[str, ...], path: Path) -> tuple[tuple[str, ...], ...]:
-    table = _table(path)
+def _groups(names: tuple[str, ...], path: Path, state: tuple[int, int]) -> tuple[tuple[str, ...], ...]:
+    table = _table(path, state)
     read = {name: _as_read(name, table) for name in names}
     groups: list[list[str]] = []
     likely: dict[str, list[int]] = {}
@@ -112,7 +113,8 @@ def needs_adhesive(name: str) -> bool:
     Raises:
         InvalidInput: rules/inks.yaml is wrong.
     """
-    words, table = fold(name), _table(rules_dir() / TABLE)
+    path = rules_dir() / TABLE
+    words, table = fold(name), _table(path, state_of(path))
     ends = range(1, len(words) + 1)
     return any("".join(words[start:end]) in table.adhesive for end in ends for start in range(end))
 
@@ -152,7 +154,7 @@ def _numbers(words: Iterable[str]) -> list[str]:
 
 
 @lru_cache(maxsize=4)
-def _table(path: Path) -> InkTable:
+def _table(path: Path, state: tuple[int, int]) -> InkTable:  # state: so that an edited table is read anew
     table = load_yaml(path)
     top = _keys(table, (), ("one_ink", "adhesive"))
     inks = _keys(table, ("one_ink",), ("suffixes", "library_words", "libraries", "library_suffixes"))

@@ -327,6 +327,7 @@ def _not_checked(entry: NotChecked, die: Die) -> Document:
         "own_fault": entry.own_fault,
         "for_want_of": entry.want_of,
         "places": [_place(place, die) for place in entry.places],
+        **({"traceback": entry.traceback} if entry.traceback else {}),
     }
 
 

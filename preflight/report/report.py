@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from contextlib import ExitStack
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from types import TracebackType
+from typing import Any, Self
 
 from preflight.artwork.document import Page
 from preflight.errors import ExitStatus
@@ -18,12 +20,29 @@ from preflight.report.saving import Shortfall, save, save_each
 
 @dataclass
 class Report:
-    """What came out: the judged pages and the one document that every rendering shows."""
+    """What came out: the judged pages and the one document that every rendering shows.
+
+    The artwork stays open for the pictures of the HTML page; a service closes it, or uses ``with``.
+    """
 
     pages: list[tuple[JobFacts, Judgement]]
     run: RunFacts
     drawn_from: list[Page]
     """The same pages of the artwork, for the pictures of an HTML page."""
+    started: ExitStack = field(default_factory=ExitStack, repr=False, compare=False)
+    """The artwork, open."""
+
+    def close(self) -> None:
+        """Let go of the artwork; pictures cannot be drawn any more."""
+        self.started.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, fault: BaseException | None, where: TracebackType | None
+    ) -> None:
+        self.close()
 
     @cached_property
     def document(self) -> dict[str, Any]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import sys
-import tempfile
 import traceback
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -150,20 +149,15 @@ def write_aside(path: Path, data: bytes) -> None:
     Raises:
         OSError: it cannot be written; then nothing is left behind, and an older file is as it was.
     """
-    handle, aside = tempfile.mkstemp(prefix=f".{path.name[:40]}.", suffix=".part", dir=path.absolute().parent)
+    aside = path.absolute().parent / f".{path.name[:40]}.{os.urandom(8).hex()}.part"
+    # With the right that any new file has here: the system takes off what the umask says, and nobody has to ask for it.
+    handle = os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        Path(aside).chmod(0o666 & ~_umask())
-        Path(aside).replace(path)
+        aside.replace(path)
     except BaseException:
-        Path(aside).unlink(missing_ok=True)
+        aside.unlink(missing_ok=True)
         raise
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

@@ -27,8 +27,9 @@ from preflight.artwork.colour.colour_spaces import (
 from preflight.artwork.colour.device_n import device_n_space
 from preflight.artwork.colour.naive import rgb_to_cmyk
 from preflight.artwork.separations import PROCESS
-from preflight.artwork.structure.streams import OverLimit, Undecodable, read_head, read_stream
+from preflight.artwork.structure.streams import read_head, read_stream
 from preflight.artwork.structure.values import identity, items, lookup, name_bytes, numbers, spelt, whole
+from preflight.errors import OverLimit, Undecodable
 
 __all__ = ["PATTERN", "ColourReader", "ColourSpace", "shown_name", "unknown"]
 

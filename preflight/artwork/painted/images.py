@@ -11,8 +11,9 @@ import pikepdf
 from preflight.artwork.colour.colours import ColourReader, ColourSpace, unknown
 from preflight.artwork.objects import ImageFacts
 from preflight.artwork.page_colours import Colour
-from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
+from preflight.artwork.structure.streams import read_stream
 from preflight.artwork.structure.values import identity, items, lookup, name_bytes, whole
+from preflight.errors import CannotBeRendered, NotDrawn, OverLimit, TooBig, Unclear, Undecodable
 
 MOST_SAMPLES_BYTES = 1_500_000_000
 _FLAT_LOOKED_AT = 64_000_000
@@ -32,10 +33,6 @@ PICTURES = ("DCTDecode", JPEG_2000, *BILEVEL)
 STRAIGHT, PREBLENDED = 1, 2
 """What ``SMaskInData`` says of the colours."""
 _INLINE_DATA = re.compile(rb"(?<=[\s\]>)])ID(?=\s)|ID\s")
-
-
-class TooBig(Exception):
-    """The image is over a bound or cannot be decoded; the text says which."""
 
 
 @dataclass(frozen=True)
@@ -119,11 +116,11 @@ def _is_flat(use: ImageUse) -> bool:
 
 def _space_of_jpeg_2000(use: ImageUse, reader: ColourReader, resources: Any) -> ColourSpace:
     """The picture's own, where the PDF gives it none (ISO 32000-2, 7.4.9)."""
-    from preflight.artwork.painted.jpeg_2000 import Unclear, read_jpeg_2000  # few pages need it
+    from preflight.artwork.painted.jpeg_2000 import read_jpeg_2000  # few pages need it
 
     try:
         family = read_jpeg_2000(behind_outer_filters(use)).family
-    except (TooBig, Unclear) as fault:
+    except (NotDrawn, Unclear) as fault:
         return unknown(str(fault))
     if not family:
         return unknown("a JPEG 2000 picture in a colour space of its own that is neither grey, RGB nor CMYK")
@@ -169,7 +166,7 @@ def plain_bytes(use: ImageUse, count: int) -> bytes:
     try:
         return read_stream(use.stream, count + 65536)[:count]
     except (OverLimit, Undecodable) as fault:
-        raise TooBig(f"an image that cannot be decoded: {fault}") from fault
+        raise CannotBeRendered(f"an image that cannot be decoded: {fault}") from fault
 
 
 def soft_mask_in_data(use: ImageUse) -> int:
@@ -206,4 +203,4 @@ def behind_outer_filters(use: ImageUse) -> bytes:
     try:
         return read_stream(outer, MOST_SAMPLES_BYTES)
     except (OverLimit, Undecodable) as fault:
-        raise TooBig(f"an image that cannot be decoded: {fault}") from fault
+        raise CannotBeRendered(f"an image that cannot be decoded: {fault}") from fault

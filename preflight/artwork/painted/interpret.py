@@ -27,8 +27,9 @@ from preflight.artwork.painted.fonts import Font, read_font
 from preflight.artwork.painted.showing import blends, is_solid
 from preflight.artwork.painted.states import GraphicsState, Palette
 from preflight.artwork.structure.layers import LayerReader
-from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
+from preflight.artwork.structure.streams import read_stream
 from preflight.artwork.structure.values import entries, identity, lookup, whole
+from preflight.errors import NotRead, OverLimit, Undecodable
 
 DEEPEST_FORM = 26  # PDFium drops forms nested more than 30 deep; pattern cells and groups take a few levels
 MOST_ROWS = 2_000_000
@@ -36,10 +37,6 @@ MOST_OPERATORS = 40_000_000
 MOST_CONTENT_BYTES = 256_000_000
 _UNCOLOURED_GLYPH = re.compile(rb"\bd1\b")
 _ALL = frozenset({"objects", "plates", "text", "images"})
-
-
-class NotRead(Exception):
-    """A form that is not read; the text says why."""
 
 
 @dataclass

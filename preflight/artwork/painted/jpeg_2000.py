@@ -20,6 +20,8 @@ from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name
 from PIL import Image
 
+from preflight.errors import Unclear
+
 Samples = NDArray[Any]
 
 _START: Final = b"\xff\x4f\xff\x51"
@@ -32,10 +34,6 @@ _BY_COUNT: Final = {1: "DeviceGray", 2: "DeviceGray", 3: "DeviceRGB", 4: "Device
 _PILLOW_CHANNELS: Final = 4
 _STRIP_PX: Final = 16_000_000
 _OPACITY, _PREMULTIPLIED, _ALL_COLOURS = 1, 2, 0
-
-
-class Unclear(Exception):
-    """The picture is none, or in no form that can be decoded truly; the text says which."""
 
 
 @dataclass(frozen=True)

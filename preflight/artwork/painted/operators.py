@@ -27,12 +27,12 @@ from preflight.artwork.painted.colour_runs import RunReader
 from preflight.artwork.painted.content import Call, EditKind, ShadingFill, Undrawn
 from preflight.artwork.painted.fonts import is_font_dictionary, shown_parts
 from preflight.artwork.painted.images import ImageUse, image_use, inline_image
-from preflight.artwork.painted.interpret import NotRead
 from preflight.artwork.painted.plain_runs import DEVICE_COLOURS, PAINTERS, Acting, read_run, stretches
 from preflight.artwork.painted.rows import PATH_CODES, PathBoxes, joined
 from preflight.artwork.painted.scan import Chunk, operator_code, scan_ahead
 from preflight.artwork.painted.text_operators import TextOperators
 from preflight.artwork.structure.values import text
+from preflight.errors import NotRead
 
 _HEX_IN_NAME = re.compile(rb"#([0-9A-Fa-f]{2})")
 

@@ -16,14 +16,14 @@ from preflight.artwork.painted.images import (
     MOST_SAMPLES_BYTES,
     PREBLENDED,
     ImageUse,
-    TooBig,
     behind_outer_filters,
     parameters_of,
     soft_mask_in_data,
 )
 from preflight.artwork.painted.jpeg import marked
-from preflight.artwork.painted.jpeg_2000 import Decoded, Jpeg2000, Unclear, counted, decoded, mask_of, read_jpeg_2000
+from preflight.artwork.painted.jpeg_2000 import Decoded, Jpeg2000, counted, decoded, mask_of, read_jpeg_2000
 from preflight.artwork.structure.values import lookup, whole
+from preflight.errors import CannotBeRendered, NotDrawn, TooBig, Unclear
 
 Image.MAX_IMAGE_PIXELS = None  # bounded by our own limits, which are said in the report
 ImageFile.LOAD_TRUNCATED_IMAGES = True  # a JPEG cut short still prints on press what is there
@@ -42,7 +42,7 @@ class Samples(NamedTuple):
 def pictured(use: ImageUse, last: str, shrink: int) -> Samples:
     """Samples of a picture format; of a JPEG at about 1/``shrink`` of its size."""
     if last in BILEVEL:  # the renderer unpacks these
-        raise TooBig(f"a picture that cannot be decoded ({last})")
+        raise CannotBeRendered(f"a picture that cannot be decoded ({last})")
     if last == JPEG_2000:
         return _jpeg_2000(use)
     picture, turned = decoded_jpeg(use, shrink)
@@ -55,7 +55,7 @@ def decoded_jpeg(use: ImageUse, shrink: int) -> tuple[Image.Image, bool]:
     """A JPEG, decoded at about 1/``shrink`` of its size, and whether its samples are ``turned``.
 
     Raises:
-        TooBig: over a bound, not decodable, or of other components than its colour space.
+        NotDrawn: over a bound, not decodable, or of other components than its colour space.
     """
     assert use.space is not None
     told = whole(lookup(parameters_of(use), "ColorTransform"))
@@ -68,11 +68,11 @@ def decoded_jpeg(use: ImageUse, shrink: int) -> tuple[Image.Image, bool]:
             raise TooBig(f"an image of {picture.width:,} x {picture.height:,} pixels")
         picture.load()
         if own != count:  # what readers make of it is noise, and of each reader another
-            raise TooBig(f"a JPEG of {counted(own)} in a colour space of {count}")
-    except TooBig:
+            raise CannotBeRendered(f"a JPEG of {counted(own)} in a colour space of {count}")
+    except NotDrawn:
         raise
     except Exception as fault:
-        raise TooBig("a picture that cannot be decoded (DCTDecode)") from fault
+        raise CannotBeRendered("a picture that cannot be decoded (DCTDecode)") from fault
     return picture, picture.mode == "CMYK"
 
 
@@ -100,14 +100,14 @@ def decoded_jpeg_2000(use: ImageUse) -> Decoded:
     """A JPEG 2000 picture for the colour space that it is used with.
 
     Raises:
-        TooBig: over a bound, or in no form that can be decoded.
+        NotDrawn: over a bound, or in no form that can be decoded.
     """
     assert use.space is not None
     indexed, opacity = use.space.family == "Indexed", bool(soft_mask_in_data(use))
     try:
         return decoded(_opened(use), use.space.components, indexed=indexed, opacity=opacity)
     except Unclear as fault:
-        raise TooBig(str(fault)) from fault
+        raise CannotBeRendered(str(fault)) from fault
 
 
 def _opened(use: ImageUse) -> Jpeg2000:
@@ -121,19 +121,19 @@ def jpeg_2000_mask(use: ImageUse) -> NDArray[np.uint8]:
     """Samples of a JPEG 2000 picture that stands as a mask or stencil, (rows, columns), before Decode, 0 to 255.
 
     Raises:
-        TooBig: over a bound, or in no form that can be decoded.
+        NotDrawn: over a bound, or in no form that can be decoded.
     """
     try:
         return mask_of(_opened(use))
     except Unclear as fault:
-        raise TooBig(str(fault)) from fault
+        raise CannotBeRendered(str(fault)) from fault
 
 
 def opacity_in_data(use: ImageUse) -> NDArray[np.uint8]:
     """Opacity that a JPEG 2000 picture carries, (rows, columns), 255 opaque.
 
     Raises:
-        TooBig: over a bound, or in no form that can be decoded.
+        NotDrawn: over a bound, or in no form that can be decoded.
     """
     veil = decoded_jpeg_2000(use).opacity
     assert veil is not None

@@ -17,9 +17,10 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from preflight.artwork.painted.images import BILEVEL, MOST_SAMPLES_BYTES, PICTURES, ImageUse, TooBig
+from preflight.artwork.painted.images import BILEVEL, MOST_SAMPLES_BYTES, PICTURES, ImageUse
 from preflight.artwork.painted.picture_formats import Samples, decoded_jpeg, jpeg_size, pictured
 from preflight.artwork.painted.samples import packed_rows, row_bytes, unpacked
+from preflight.errors import TooBig
 
 STRIP_ROWS: Final = 256
 MOST_HELD_BYTES: Final = 600_000_000
@@ -69,7 +70,7 @@ class SampleFiles:
         """Samples of a part, (rows, columns, components); fewer rows where the file ends early.
 
         Raises:
-            TooBig: over a bound, or in no form that can be decoded.
+            NotDrawn: over a bound, or in no form that can be decoded.
         """
         assert use.space is not None
         if _is_held(use):

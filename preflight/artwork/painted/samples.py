@@ -9,18 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from preflight.artwork.painted.images import (
-    JPEG_2000,
-    MOST_SAMPLES_BYTES,
-    PICTURES,
-    ImageUse,
-    TooBig,
-    plain_bytes,
-)
+from preflight.artwork.painted.images import JPEG_2000, MOST_SAMPLES_BYTES, PICTURES, ImageUse, plain_bytes
 from preflight.artwork.painted.picture_formats import Samples, decoded_jpeg_2000, pictured
 from preflight.artwork.structure.ahead import ahead
-from preflight.artwork.structure.streams import Undecodable, flate_pieces
+from preflight.artwork.structure.streams import flate_pieces
 from preflight.artwork.structure.values import lookup, numbers
+from preflight.errors import CannotBeRendered, TooBig, Undecodable
 
 MOST_SIDE_PX = 200_000
 STRIP_BYTES = 8_000_000
@@ -41,7 +35,7 @@ def image_tints(use: ImageUse, shrink: int = 1) -> tuple[tuple[str, ...], Tints]
         The separations and an array (rows, columns, separations), 0 bare and 255 solid; row 0 is the top.
 
     Raises:
-        TooBig: over a bound, or in no form that can be decoded.
+        NotDrawn: over a bound, or in no form that can be decoded.
     """
     assert use.space is not None
     facts, space = use.facts, use.space
@@ -89,7 +83,7 @@ def packed_rows(use: ImageUse) -> Iterator[NDArray[np.uint8]]:
     """All samples as they are packed, (rows, bytes) a strip at a time; what the file does not have is left out.
 
     Raises:
-        TooBig: they cannot be unpacked.
+        NotDrawn: they cannot be unpacked.
     """
     given = 0
     try:
@@ -232,7 +226,7 @@ def colour_key_mask(use: ImageUse) -> NDArray[np.bool_]:
     """Pixels that a colour-key mask hides (ISO 32000-2, 8.9.6.4), (rows, columns).
 
     Raises:
-        TooBig: over a bound, or in no form that can be decoded.
+        NotDrawn: over a bound, or in no form that can be decoded.
     """
     assert use.space is not None
     limits = numbers(lookup(use.stream, "Mask"), None) or []
@@ -240,7 +234,7 @@ def colour_key_mask(use: ImageUse) -> NDArray[np.bool_]:
     last = use.filters[-1] if use.filters else ""
     if last in PICTURES:
         if last == JPEG_2000 and decoded_jpeg_2000(use).scaled:
-            raise TooBig("a JPEG 2000 picture of more than 8 bits that is masked by its colours")
+            raise CannotBeRendered("a JPEG 2000 picture of more than 8 bits that is masked by its colours")
         found = pictured(use, last, 1)
         samples = 255 - found.samples if found.turned else found.samples
     else:

@@ -17,9 +17,10 @@ from preflight.artwork.colour.colours import MOST_COLORANTS, ColourReader
 from preflight.artwork.objects import Box
 from preflight.artwork.painted.flatten import PageObjects
 from preflight.artwork.painted.interpret import Interpreter
-from preflight.artwork.platemaking.functions import FunctionFault, read_functions
+from preflight.artwork.platemaking.functions import read_functions
 from preflight.artwork.separations import PROCESS, SHOWN_AT, Alternate
 from preflight.artwork.structure.values import identity, items, lookup, name_bytes
+from preflight.errors import FunctionFault
 
 MOST_OF_A_NAME: Final = 100
 """Colour spaces of one name that are compared; a file of hundreds of forms may hold one for each of them."""

@@ -6,9 +6,9 @@ from pikepdf import Dictionary, Name
 
 from preflight.artwork.matrices import IDENTITY
 from preflight.artwork.painted.content import Call
-from preflight.artwork.painted.images import TooBig
 from preflight.artwork.painted.showing import blends
 from preflight.artwork.platemaking.plate_resources import PlateResources
+from preflight.errors import CannotBeRendered
 
 
 def handed_on(made: PlateResources, call: Call) -> Dictionary | None:
@@ -18,7 +18,7 @@ def handed_on(made: PlateResources, call: Call) -> Dictionary | None:
     takes for both, so the objects begin without. None where it need not be told.
 
     Raises:
-        TooBig: masked as a whole, the objects cannot be blended with what lies below.
+        NotDrawn: masked as a whole, the objects cannot be blended with what lies below.
     """
     state = made.book.owner.states[call.state]
     fill_alpha, stroke_alpha, mode, masked = state[3], state[4], state[5], state[10]
@@ -26,7 +26,7 @@ def handed_on(made: PlateResources, call: Call) -> Dictionary | None:
     if usual or call.content.group or made.opacity != 1 or made.rendering.silhouette:
         return None
     if masked and (mode != "Normal" or blends(made.book.owner, call.content)):
-        raise TooBig("a form that is no group, with blend modes in it, through a soft mask")
+        raise CannotBeRendered("a form that is no group, with blend modes in it, through a soft mask")
     given = Dictionary(ca=fill_alpha, CA=stroke_alpha, BM=Name(f"/{mode}"))
     if masked:
         given.SMask = Name("/None")

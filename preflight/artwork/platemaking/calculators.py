@@ -12,6 +12,8 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from preflight.errors import CalculatorFault
+
 Column = NDArray[Any]
 Stack = list[Column]
 Program = list[Any]
@@ -59,10 +61,6 @@ _TWO: Final[dict[str, Callable[[Column, Column], Column]]] = {
     "xor": lambda a, b: _bitwise(np.bitwise_xor, a, b),
     "bitshift": lambda a, b: np.trunc(a * 2.0 ** np.trunc(b)),
 }
-
-
-class CalculatorFault(Exception):
-    """A program that cannot be read, or that comes to grief."""
 
 
 def calculator(code: bytes) -> Callable[[NDArray[np.float64], int], NDArray[np.float64]]:

@@ -16,12 +16,12 @@ import numpy as np
 from preflight.artwork.matrices import IDENTITY, Matrix, box_through, overlap, times
 from preflight.artwork.objects import Box
 from preflight.artwork.painted.content import Call, Content
-from preflight.artwork.painted.images import TooBig
 from preflight.artwork.painted.interpret import Interpreter
 from preflight.artwork.painted.showing import is_solid
 from preflight.artwork.platemaking.elements import Part, steps
 from preflight.artwork.platemaking.passes import Light, Rendering
 from preflight.artwork.separations import PROCESS
+from preflight.errors import NotDrawn
 
 MOST_COMPOSED = 200
 """Groups of one page."""
@@ -149,7 +149,7 @@ class Composer:
             return False
         try:
             steps(self.owner, call.content, faint=True)
-        except TooBig:
+        except NotDrawn:
             return False
         return True
 

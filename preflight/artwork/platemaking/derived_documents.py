@@ -17,7 +17,7 @@ from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, TilingCell
 from preflight.artwork.painted.flatten import PageObjects
-from preflight.artwork.painted.images import BILEVEL, ImageUse, TooBig
+from preflight.artwork.painted.images import BILEVEL, ImageUse
 from preflight.artwork.painted.interpret import Interpreter
 from preflight.artwork.painted.sample_files import SampleFiles
 from preflight.artwork.painted.shown_by import places_of_rows, rows_showing
@@ -31,6 +31,7 @@ from preflight.artwork.platemaking.rows_outside import RowsOutside
 from preflight.artwork.platemaking.sibling import Derived, Sibling, can_fork
 from preflight.artwork.structure.boxes import PageGeometry
 from preflight.artwork.uncertain import UncertainPlace
+from preflight.errors import NotDrawn
 
 MOST_SAMPLES_KEPT = 16_000_000
 """Pictures with fewer samples in all are not shrunk, so that one derived document serves every resolution."""
@@ -176,7 +177,7 @@ class DerivedDocuments:
             bilevel = bool(use.filters) and use.filters[-1] in BILEVEL  # these the renderer unpacks
             plates = set(use.space.plates) if use.space is not None and not bilevel else set()
             if all(plates & {"All"}.union(*(rendering.plates for rendering in half)) for half in (here, there)):
-                with suppress(TooBig):  # it is said where the picture is painted
+                with suppress(NotDrawn):  # it is said where the picture is painted
                     book.pictures.tints_of(use)
 
     def _images_shown(self) -> list[ImageUse]:

@@ -39,7 +39,7 @@ def write_by_elements(
     any more.
 
     Raises:
-        TooBig: see ``elements.steps``.
+        NotDrawn: see ``elements.steps``.
     """
     forms, order = Dictionary(), []
     for number, step in enumerate(steps(book.owner, content, faint=opacity < 1)):

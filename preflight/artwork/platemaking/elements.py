@@ -22,10 +22,10 @@ from numpy.typing import NDArray
 from preflight.artwork.matrices import box_through
 from preflight.artwork.objects import Painted
 from preflight.artwork.painted.content import Content, EditKind
-from preflight.artwork.painted.images import TooBig
 from preflight.artwork.painted.interpret import Interpreter
 from preflight.artwork.painted.showing import alpha_is_shape, blends, call_is_solid, is_solid, rows_are_solid
 from preflight.artwork.platemaking.reaches import largest_mitre
+from preflight.errors import CannotBeRendered, TooBig
 
 MOST_MASKED, MOST_ELEMENTS = 64, 2000
 MOST_BYTES = 40_000_000
@@ -81,11 +81,11 @@ def steps(owner: Interpreter, content: Content, *, faint: bool) -> list[Step]:
         faint: the group lets something show as a whole, and so do its elements.
 
     Raises:
-        TooBig: too many of them overlap, an element has a soft mask or is a form of several objects; or the group is no
-            knock-out group, and an element lets an earlier one show.
+        NotDrawn: too many of them overlap, an element has a soft mask or is a form of several objects; or the group is
+            no knock-out group, and an element lets an earlier one show.
     """
     if alpha_is_shape(content):
-        raise TooBig("a group of objects that let others show, with opacity that counts as shape")
+        raise CannotBeRendered("a group of objects that let others show, with opacity that counts as shape")
     elements = _elements(owner, content)
     if len(elements) > MOST_ELEMENTS:
         raise TooBig(f"a group of more than {MOST_ELEMENTS:,} objects that let others show")
@@ -96,7 +96,7 @@ def steps(owner: Interpreter, content: Content, *, faint: bool) -> list[Step]:
     if content.knockout and not faint:
         later &= ~solid
     if not content.knockout and (later & ~solid).any():
-        raise TooBig("a faint group that is not isolated, with objects that are blended with each other")
+        raise CannotBeRendered("a faint group that is not isolated, with objects that are blended with each other")
     masked = later.any(1)
     if masked.sum() > MOST_MASKED or (2 * masked.sum() + 1) * len(content.data) > MOST_BYTES:
         raise TooBig(f"a group in which more than {MOST_MASKED} objects overlap that let others show")
@@ -109,7 +109,7 @@ def steps(owner: Interpreter, content: Content, *, faint: bool) -> list[Step]:
             found.append(Step(_part(content, waiting)))
             waiting = []
         if element.blends_below:
-            raise TooBig("a group that blends with what lies below it, in a knock-out group")
+            raise CannotBeRendered("a group that blends with what lies below it, in a knock-out group")
         behind: dict[float, list[_Element]] = {}
         for at in np.flatnonzero(shut).tolist():
             behind.setdefault(0.0 if faint else elements[at].alpha, []).append(elements[at])
@@ -141,9 +141,9 @@ def _called(owner: Interpreter, content: Content, number: int) -> _Element | Non
     if not inner.total_rows:
         return None
     if not inner.group and inner.total_rows > 1:
-        raise TooBig("a group of objects that let others show, with a form of several objects in it")
+        raise CannotBeRendered("a group of objects that let others show, with a form of several objects in it")
     if state[_SOFT_MASK]:
-        raise TooBig("a group of objects that let others show, with a soft mask in it")
+        raise CannotBeRendered("a group of objects that let others show, with a soft mask in it")
     box = tuple(box_through(call.matrix, inner.bbox or (-1e6, -1e6, 1e6, 1e6)))
     solid = call_is_solid(owner, call) and is_solid(owner, inner)
     return _Element((), number, box, solid, 0.0, not inner.own_isolated and blends(owner, inner))
@@ -155,7 +155,7 @@ def _painted(owner: Interpreter, content: Content, rows: tuple[int, ...], mitre:
         return None
     state = owner.states[int(content.state[rows[0]])]
     if state[_SOFT_MASK]:
-        raise TooBig("a group of objects that let others show, with a soft mask in it")
+        raise CannotBeRendered("a group of objects that let others show, with a soft mask in it")
     solid = rows_are_solid(owner, content, rows)
     return _Element(rows, -1, _box(owner, content, rows, mitre), solid, _share(owner, content, rows), False)
 

@@ -8,9 +8,10 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.platemaking.calculators import CalculatorFault, calculator
-from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
+from preflight.artwork.platemaking.calculators import calculator
+from preflight.artwork.structure.streams import read_stream
 from preflight.artwork.structure.values import items, lookup, number, numbers, whole
+from preflight.errors import CalculatorFault, FunctionFault, OverLimit, Undecodable
 
 Rows = NDArray[np.float64]
 Evaluate = Callable[[Rows], Rows]
@@ -22,10 +23,6 @@ _MOST_PARTS: Final = 10_000
 """Functions within a function, all together."""
 _MOST_OUTPUTS: Final = 256
 _DEEPEST: Final = 8
-
-
-class FunctionFault(Exception):
-    """A function that cannot be read or evaluated."""
 
 
 def read_functions(value: Any) -> Evaluate:

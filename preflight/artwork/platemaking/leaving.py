@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from pikepdf import Dictionary, Name
 
 from preflight.artwork.painted.content import Content, Edit, EditKind, ShadingFill, Type3Glyphs
-from preflight.artwork.painted.images import ImageUse, TooBig, is_soft_masked
+from preflight.artwork.painted.images import ImageUse, is_soft_masked
 from preflight.artwork.painted.showing import modes_of_overprint
 from preflight.artwork.platemaking.left_alone import SQUARED, Layer, changes_plates_left_alone, layers, meets_ink
 from preflight.artwork.platemaking.passes import SILHOUETTE, Rendering
@@ -18,6 +18,7 @@ from preflight.artwork.platemaking.picture_parts import NOTHING, placing
 from preflight.artwork.platemaking.plate_book import LEAVE, PAINT
 from preflight.artwork.platemaking.plate_resources import PlateResources
 from preflight.artwork.platemaking.stream_tools import IMAGE_CLIP, StreamTools
+from preflight.errors import CannotBeRendered
 
 _FILL_ALPHA, _STROKE_ALPHA, _BLEND, _SOFT_MASK = 3, 4, 5, 10
 
@@ -59,7 +60,7 @@ class LeavingPainter(StreamTools):
             in_pattern: what it paints can be filled with a pattern.
 
         Raises:
-            TooBig: what lies below cannot be blended with itself.
+            NotDrawn: what lies below cannot be blended with itself.
         """
         out = [b""]
         for layer in self._layers(row):
@@ -77,7 +78,7 @@ class LeavingPainter(StreamTools):
                 name = self._named("Pattern", self._made_for(layer).shading_pattern(pattern))
                 return b" /Pattern cs /%s scn /Pattern CS /%s SCN " % (name, name)
             if layer.solid:
-                raise TooBig("glyphs of a Type 3 font in a shading that overprint in a blend mode")
+                raise CannotBeRendered("glyphs of a Type 3 font in a shading that overprint in a blend mode")
         return b" 0 0 0 rg 0 0 0 RG " if layer.solid else b" 1 1 1 rg 1 1 1 RG "
 
     def _made_for(self, layer: Layer) -> PlateResources:
@@ -107,14 +108,14 @@ class LeavingPainter(StreamTools):
         """Whether a fill and its stroke both change a plate that they leave alone.
 
         Raises:
-            TooBig: one of them does, and the other paints the plate or is left out; or one is painted in a pattern.
+            NotDrawn: one of them does, and the other paints the plate or is left out; or one is painted in a pattern.
         """
         mode = str(self._state(edit.a)[_BLEND])
         if not changes_plates_left_alone(mode, self.rendering):
             return False
         both_left = self.actions[edit.a] == LEAVE and self.actions[edit.b] == LEAVE
         if not both_left or self._has_pattern(edit.a) or self._has_pattern(edit.b):
-            raise TooBig(f"what is filled and stroked at once, and overprints in the blend mode {mode}")
+            raise CannotBeRendered(f"what is filled and stroked at once, and overprints in the blend mode {mode}")
         return True
 
     def _faintly(self, row: int) -> bytes:
@@ -172,10 +173,10 @@ class LeavingPainter(StreamTools):
             self._refuse_changes_within(contents, "glyphs with colours of their own")
         changes = any(glyphs.overprint[:2]) and changes_plates_left_alone(mode, self.rendering)
         if changes and any((self.book.actions(content, self.rendering) != PAINT).any() for content in contents):
-            raise TooBig(f"glyphs with colours of their own that overprint in the blend mode {mode}")
+            raise CannotBeRendered(f"glyphs with colours of their own that overprint in the blend mode {mode}")
 
     def _refuse_changes_within(self, contents: Iterable[Content], what: str) -> None:
-        """Raise TooBig where anything in cells or glyphs changes plates that it leaves alone.
+        """Raise NotDrawn where anything in cells or glyphs changes plates that it leaves alone.
 
         PDFium makes a picture of them by themselves, and there is nothing below in that.
         """
@@ -183,4 +184,4 @@ class LeavingPainter(StreamTools):
             if content.number not in self._modes:
                 self._modes[content.number] = modes_of_overprint(self.book.owner, content)
             if any(changes_plates_left_alone(mode, self.rendering) for mode in self._modes[content.number]):
-                raise TooBig(f"{what} in which something overprints in a blend mode")
+                raise CannotBeRendered(f"{what} in which something overprints in a blend mode")

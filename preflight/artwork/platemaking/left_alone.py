@@ -18,11 +18,11 @@ from numpy.typing import NDArray
 
 from preflight.artwork.matrices import meeting
 from preflight.artwork.painted.content import Content, TilingCell, Type3Glyphs
-from preflight.artwork.painted.images import TooBig
 from preflight.artwork.painted.interpret import Interpreter
 from preflight.artwork.painted.states import painted_plates
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.separations import PROCESS
+from preflight.errors import CannotBeRendered
 
 
 class Layer(NamedTuple):
@@ -68,7 +68,7 @@ def layers(
         faint: it has an opacity or a soft mask.
 
     Raises:
-        TooBig: something lies below that cannot be blended with itself.
+        NotDrawn: something lies below that cannot be blended with itself.
     """
     first = [BARE] if isolated else []
     if not changes_plates_left_alone(mode, rendering):
@@ -78,9 +78,9 @@ def layers(
     if not meets_ink():
         return first
     if mode in _NOT_WITH_ITSELF:
-        raise TooBig(f"an object that overprints in the blend mode {mode}")
+        raise CannotBeRendered(f"an object that overprints in the blend mode {mode}")
     if faint:
-        raise TooBig(f"an object in an isolated group that overprints at an opacity in the blend mode {mode}")
+        raise CannotBeRendered(f"an object in an isolated group that overprints at an opacity in the blend mode {mode}")
     return [*first, SQUARED]
 
 

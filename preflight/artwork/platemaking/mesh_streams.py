@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 
 from preflight.artwork.platemaking.functions import unpacked
 from preflight.artwork.platemaking.patches import Patches, triangles_of
-from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
+from preflight.artwork.structure.streams import read_stream
 from preflight.artwork.structure.values import lookup, numbers, whole
+from preflight.errors import MeshFault, OverLimit, Undecodable
 
 Rows = NDArray[np.float64]
 Convert = Callable[[Rows], Rows]
@@ -23,10 +24,6 @@ _MOST_CORNERS: Final = 1_000_000
 _MOST_PATCHES: Final = 20_000
 _COORDINATE_BITS: Final = (1, 2, 4, 8, 12, 16, 24, 32)
 _COMPONENT_BITS: Final = (1, 2, 4, 8, 12, 16)
-
-
-class MeshFault(Exception):
-    """A mesh that cannot be read, or that is too large."""
 
 
 @dataclass(frozen=True)

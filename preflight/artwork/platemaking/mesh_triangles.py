@@ -12,7 +12,8 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.platemaking.mesh_streams import MeshFault, Triangles
+from preflight.artwork.platemaking.mesh_streams import Triangles
+from preflight.errors import MeshFault
 
 Rows = NDArray[np.float64]
 Tints = Callable[[Rows], NDArray[np.float32]]

@@ -11,7 +11,6 @@ from pikepdf import Array, Dictionary, Name, Stream
 from preflight.artwork.matrices import IDENTITY, Matrix, times
 from preflight.artwork.objects import Painted
 from preflight.artwork.painted.content import Call, Content, Edit, EditKind, ShadingFill, TilingCell, Type3Glyphs
-from preflight.artwork.painted.images import TooBig
 from preflight.artwork.platemaking.begun_states import handed_on
 from preflight.artwork.platemaking.element_writer import write_by_elements
 from preflight.artwork.platemaking.elements import Part
@@ -23,6 +22,7 @@ from preflight.artwork.platemaking.stream_tools import IMAGE_CLIP, set_mode
 from preflight.artwork.platemaking.tiling_cells import placed
 from preflight.artwork.platemaking.vanishing import can_vanish, without_vanished
 from preflight.artwork.structure.values import lookup
+from preflight.errors import CannotBeRendered, NotDrawn
 
 _PAINTING = (EditKind.PAINT, EditKind.SHOW, EditKind.IMAGE, EditKind.SHADING)
 _FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
@@ -39,7 +39,7 @@ def write_stream(
     if content.lets_show and not rendering.silhouette:
         try:
             return write_by_elements(book, content, to_mm, rendering, _write_part, first=first)
-        except TooBig as fault:
+        except NotDrawn as fault:
             book.missing.append(Missing(str(fault), content))
     return _StreamWriter(
         book, rendering, content, to_mm, PlateResources(book, rendering, partial(write_stream, book)), part
@@ -104,7 +104,7 @@ class _StreamWriter(PatternPainter):
     def _tried(self, edit: Edit, at: int) -> tuple[int, bytes]:
         try:
             return self._edited(edit, at)
-        except TooBig as fault:
+        except NotDrawn as fault:
             return edit.start, self._left_out(edit, str(fault))
 
     def _left_out(self, edit: Edit, because: str) -> bytes:
@@ -296,7 +296,7 @@ class _StreamWriter(PatternPainter):
             return self._type3_in_pattern(row) + set_mode(3, text, mode)
         mixed = isinstance(glyphs, Type3Glyphs) and glyphs.some_uncoloured
         if mixed and self._is_pattern(self.content.glyph_shows[row][1]):
-            raise TooBig("a font with glyphs that have colours of their own, and others that take a pattern")
+            raise CannotBeRendered("a font with glyphs that have colours of their own, and others that take a pattern")
         if isinstance(glyphs, Type3Glyphs):
             self._refuse_changes_by_glyphs(int(row), glyphs, plain=self._is_plain(row))
         before, after = self._as_a_whole(row)
@@ -305,7 +305,9 @@ class _StreamWriter(PatternPainter):
         size, colour = self.content.glyph_shows[row]
         current = self.book.action(colour, int(self.content.state[row]), False, self.rendering, SKIP)
         if current == LEAVE and glyphs.some_uncoloured:
-            raise TooBig("a font with glyphs that have colours of their own, and others that overprint in a blend mode")
+            raise CannotBeRendered(
+                "a font with glyphs that have colours of their own, and others that overprint in a blend mode"
+            )
         shown = self._named("Font", self.made.coloured_font(glyphs, blank=current != PAINT))
         usual = self._named("Font", self.made.font(glyphs.font))
         return before + b" /%s %.6f Tf " % (shown, size) + text + b" /%s %.6f Tf " % (usual, size) + after
@@ -376,7 +378,9 @@ class _StreamWriter(PatternPainter):
         if whole or not call.content.blends or self.rendering.silhouette:
             return 1.0
         if state[5] != "Normal" or state[10]:
-            raise TooBig("a group with blend modes in it that is blended or masked as a whole, and is not isolated")
+            raise CannotBeRendered(
+                "a group with blend modes in it that is blended or masked as a whole, and is not isolated"
+            )
         return alpha
 
     def _picture(self, edit: Edit, action: int) -> bytes:
@@ -411,7 +415,7 @@ class _StreamWriter(PatternPainter):
             picture = self.book.pictures.stencil(use)
             return b" q " + IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
         if lookup(use.stream, "Mask") is not None:
-            raise TooBig("a knock-out group with a masked image in it")
+            raise CannotBeRendered("a knock-out group with a masked image in it")
         return b" 0 0 1 1 re f "
 
     def _state_font(self, edit: Edit) -> bytes:

@@ -21,7 +21,6 @@ from pikepdf import Dictionary, Name, Object
 from preflight.artwork.matrices import Matrix, overlap, singular_values
 from preflight.artwork.objects import Box
 from preflight.artwork.painted.content import Content, Edit, EditKind, ShadingFill, TilingCell
-from preflight.artwork.painted.images import TooBig
 from preflight.artwork.painted.showing import blends
 from preflight.artwork.platemaking.leaving import LeavingPainter
 from preflight.artwork.platemaking.plate_book import LEAVE, PAINT
@@ -37,6 +36,7 @@ from preflight.artwork.platemaking.tiling_cells import (
 )
 from preflight.artwork.platemaking.tiling_grounds import grounds, is_all_ground
 from preflight.artwork.platemaking.tilings import MOST_CELLS, inverse
+from preflight.errors import CannotBeRendered, TooBig
 
 _WIDTH, _DASHED = 7, 8
 _ALIKE = 0.02
@@ -114,7 +114,9 @@ class PatternPainter(LeavingPainter):
             return None
         plain = self._is_plain(row)
         if (masked or not plain) and not self.rendering.silhouette and blends(self.book.owner, found.cell.content):
-            raise TooBig("a tiling pattern with blend modes in it that is blended, masked or faint as a whole")
+            raise CannotBeRendered(
+                "a tiling pattern with blend modes in it that is blended, masked or faint as a whole"
+            )
         return drawn(self.made, found.cell, self.to_mm, found.lattice, cells, isolated=not plain and not masked)
 
     def _is_plain(self, row: int) -> bool:
@@ -126,7 +128,7 @@ class PatternPainter(LeavingPainter):
         """Clips and colours with which a row is painted, once with each; ``matrix`` is the one in force.
 
         Raises:
-            TooBig: there would be too many.
+            NotDrawn: there would be too many.
         """
         box, stroke = found.boxes.get(row), bool(self.content.stroked[row])
         if box is None:
@@ -171,7 +173,7 @@ class PatternPainter(LeavingPainter):
         """Colours in which a fill and its stroke are painted at once; None where they need not be.
 
         Raises:
-            TooBig: they are too large for one window.
+            NotDrawn: they are too large for one window.
         """
         if not self._is_one(fill, stroke):
             return None
@@ -180,7 +182,7 @@ class PatternPainter(LeavingPainter):
             found = self._tiling_of(row)
             windows = [b""] if found is None else list(self._windows(row, found, matrix))
             if len(windows) > 1:
-                raise TooBig("what is filled and stroked at once in a tiling pattern, and blended or masked")
+                raise CannotBeRendered("what is filled and stroked at once in a tiling pattern, and blended or masked")
             if not windows:  # none of its cells is in sight
                 return None
             colours += windows[0]
@@ -297,7 +299,9 @@ class PatternPainter(LeavingPainter):
         if abs(wide - 1) < _ALIKE and abs(narrow - 1) < _ALIKE:
             return b""
         if wide - narrow > _ALIKE * wide or state[_DASHED]:
-            raise TooBig("type that is stroked in a pattern, with strokes of two widths or dashes that are scaled")
+            raise CannotBeRendered(
+                "type that is stroked in a pattern, with strokes of two widths or dashes that are scaled"
+            )
         return b"%.6f w " % (float(state[_WIDTH]) * wide)  # type: ignore[arg-type]
 
     def _in_clip(self, row: int) -> bytes:
@@ -314,11 +318,13 @@ class PatternPainter(LeavingPainter):
         """Whether text that is to clip has been shown, and its text object has not ended: ours would end it.
 
         Raises:
-            TooBig: there may be a clip to text already, and PDFium forgets that where it fills glyphs in a pattern.
+            NotDrawn: there may be a clip to text already, and PDFium forgets that where it fills glyphs in a pattern.
         """
         waits = self._text_goes_on(at)
         if waits and self.clips_to_text > 1:
-            raise TooBig("type that clips and is painted in a pattern bit by bit, after other type that clips")
+            raise CannotBeRendered(
+                "type that clips and is painted in a pattern bit by bit, after other type that clips"
+            )
         return waits
 
     def _text_goes_on(self, at: int) -> bool:

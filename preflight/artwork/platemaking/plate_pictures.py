@@ -17,7 +17,6 @@ from preflight.artwork.painted.images import (
     MOST_SAMPLES_BYTES,
     PICTURES,
     ImageUse,
-    TooBig,
     bare_use,
     behind_outer_filters,
     parameters_of,
@@ -32,6 +31,7 @@ from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.picture_parts import Parts, of_mask
 from preflight.artwork.platemaking.tint_functions import as_bytes, in_channels, on_one_plate
 from preflight.artwork.structure.values import lookup, numbers, present, whole
+from preflight.errors import CannotBeRendered, TooBig
 
 _FINER = 1.5
 """An image keeps at least this many samples a pixel, each way."""
@@ -42,7 +42,7 @@ class PlatePictures:
     """Makes the pictures of one derived document, and keeps them.
 
     Raises:
-        TooBig: by ``image`` and ``stencil``, for what is over a bound or cannot be decoded.
+        NotDrawn: by ``image`` and ``stencil``, for what is over a bound or cannot be decoded.
     """
 
     out: pikepdf.Pdf
@@ -71,7 +71,7 @@ class PlatePictures:
         if key not in self._made:
             assert use.space is not None
             if use.space.family == "Unknown" and JPEG_2000 in use.filters:
-                raise TooBig(use.space.remark)
+                raise CannotBeRendered(use.space.remark)
             if use.filters and use.filters[-1] in BILEVEL:
                 made = self._bilevel(use, rendering, solids)
             else:
@@ -89,7 +89,7 @@ class PlatePictures:
             elif use.filters and use.filters[-1] in BILEVEL:
                 made = self._repacked(use)
             elif use.filters and use.filters[-1] in PICTURES:
-                raise TooBig("a stencil in a JPEG, which has no samples of one bit")
+                raise CannotBeRendered("a stencil in a JPEG, which has no samples of one bit")
             else:
                 count = (use.facts.width_px + 7) // 8 * use.facts.height_px
                 bare = b"\0" if decode[0] > decode[1] else b"\xff"  # bits that are missing paint nothing
@@ -154,7 +154,7 @@ class PlatePictures:
         """A fax or JBIG2 image, its bits left packed; the renderer unpacks it, its two colours are in channels."""
         assert use.space is not None
         if use.space.components != 1:
-            raise TooBig(f"a two-level picture in a colour space of {use.space.components} components")
+            raise CannotBeRendered(f"a two-level picture in a colour space of {use.space.components} components")
         made = self._repacked(use)
         low, high = numbers(lookup(use.stream, "Decode"), 2) or use.space.default_decode(1)
         table = in_channels(rendering, use.space, as_bytes(use.space.tints(np.array([[low], [high]]))), solids)
@@ -233,9 +233,9 @@ class PlatePictures:
         if JPEG_2000 in use.filters:
             return self._plain_mask(soft)
         if use.filters and use.filters[-1] == "DCTDecode" and colours_of(behind_outer_filters(use)) not in (1, None):
-            raise TooBig("a soft mask in a JPEG of several colours")
+            raise CannotBeRendered("a soft mask in a JPEG of several colours")
         if lookup(soft, "ColorSpace") in (Name.DeviceRGB, Name.DeviceCMYK):
-            raise TooBig("a soft mask of several colours")
+            raise CannotBeRendered("a soft mask of several colours")
         return cast(Stream, self.copy(soft))
 
     def _mask_in_data(self, use: ImageUse) -> Stream:

@@ -9,12 +9,11 @@ from pikepdf import Array, Dictionary, Name, Object, Stream
 
 from preflight.artwork.matrices import IDENTITY, Matrix, matrix_of, times
 from preflight.artwork.painted.content import Content, ShadingFill, Type3Glyphs
-from preflight.artwork.painted.images import TooBig
-from preflight.artwork.painted.interpret import NotRead
 from preflight.artwork.platemaking.luminosity import luminosity
 from preflight.artwork.platemaking.passes import LUMINOSITY, MIXING, Rendering
 from preflight.artwork.platemaking.plate_book import Missing, PlateBook
 from preflight.artwork.structure.values import entries, identity, lookup, number, numbers, present, text
+from preflight.errors import CannotBeRendered, NotDrawn, NotRead
 
 Written = tuple[Stream, Dictionary]
 Write = Callable[[Content, Matrix, Rendering, bool], Written]
@@ -52,7 +51,7 @@ class PlateResources:
             if isinstance(state, Dictionary):
                 try:
                     found.ExtGState[name] = self.graphics_state(state, to_mm)
-                except TooBig as fault:
+                except NotDrawn as fault:
                     self.book.missing.append(Missing(str(fault), content, masked=True))
         return found
 
@@ -92,7 +91,7 @@ class PlateResources:
         group = mask.get("/G", None)
         if mask.get("/S", None) != Name.Luminosity or not isinstance(group, Stream):
             if lookup(lookup(group, "Group"), "K") is True:
-                raise TooBig("a soft mask by opacity that is a knock-out group")
+                raise CannotBeRendered("a soft mask by opacity that is a knock-out group")
             return self.book.copy(mask)
         key = ("mask", identity(mask))
         if key not in self.book.made:
@@ -109,7 +108,7 @@ class PlateResources:
             if lookup(mask, "TR") is not None:
                 made.TR = self.book.copy(mask.TR)
         if key in self.book.lost_masks:
-            raise TooBig(f"a soft mask that cannot be drawn: {self.book.lost_masks[key]}")
+            raise CannotBeRendered(f"a soft mask that cannot be drawn: {self.book.lost_masks[key]}")
         return self.book.made[key]
 
     def _read_mask(self, group: Object) -> Content:
@@ -119,9 +118,9 @@ class PlateResources:
                 group, owner.first_state(), Dictionary(), layer=-1, hidden=False, depth=1, isolated=True
             )  # fmt: skip
         except NotRead as fault:
-            raise TooBig(f"a soft mask that cannot be read: {fault}") from fault
+            raise CannotBeRendered(f"a soft mask that cannot be read: {fault}") from fault
         if content.misses_something:
-            raise TooBig("a soft mask that cannot be read in full")
+            raise CannotBeRendered("a soft mask that cannot be read in full")
         return content
 
     def even_mask(self, alpha: float) -> Object:
@@ -205,7 +204,7 @@ class PlateResources:
         """A shading whose colours go to channels.
 
         Raises:
-            TooBig: over a bound, or in no form that can be read.
+            NotDrawn: over a bound, or in no form that can be read.
         """
         key = ("shading", identity(shading.dictionary), id(shading.space), self.rendering)
         if key not in self.book.made:

@@ -15,16 +15,16 @@ from pikepdf import Array, Dictionary, Name, Object, Stream
 
 from preflight.artwork.colour.colour_spaces import ColourSpace
 from preflight.artwork.painted.content import ShadingFill
-from preflight.artwork.painted.images import TooBig
-from preflight.artwork.platemaking.functions import Evaluate, FunctionFault, read_functions
-from preflight.artwork.platemaking.mesh_streams import MeshFault, Triangles, read_mesh
+from preflight.artwork.platemaking.functions import Evaluate, read_functions
+from preflight.artwork.platemaking.mesh_streams import Triangles, read_mesh
 from preflight.artwork.platemaking.mesh_triangles import EMPTY_MESH, in_plates, written
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_book import PlateBook
 from preflight.artwork.platemaking.shading_ways import scale_of, way_ends, way_of
 from preflight.artwork.platemaking.tint_functions import as_bytes, in_channels, is_calculated, space_for_plates
-from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
+from preflight.artwork.structure.streams import read_stream
 from preflight.artwork.structure.values import entries, identity, items, lookup, numbers, present, whole
+from preflight.errors import CannotBeRendered, FunctionFault, MeshFault, OverLimit, Undecodable
 
 _MOST_MESH_BYTES: Final = 200_000_000
 _MOST_KEPT_BYTES: Final = 100_000_000
@@ -42,7 +42,7 @@ def shading_for_plates(book: PlateBook, shading: ShadingFill, rendering: Renderi
     """A shading (ISO 32000-2, 8.7.4.5) of the source file whose colours go to the channels of a rendering.
 
     Raises:
-        TooBig: over a bound, or in no form that can be read.
+        NotDrawn: over a bound, or in no form that can be read.
     """
     given, kind = shading.dictionary, whole(lookup(shading.dictionary, "ShadingType"))
     try:
@@ -244,7 +244,7 @@ def _with_its_function(book: PlateBook, shading: ShadingFill, rendering: Renderi
         try:
             made = book.out.make_stream(read_stream(given, _MOST_MESH_BYTES))
         except (OverLimit, Undecodable) as fault:
-            raise TooBig(f"a shading that cannot be read: {fault}") from fault
+            raise CannotBeRendered(f"a shading that cannot be read: {fault}") from fault
     for key, inner in present(given):
         if key not in ("/ColorSpace", "/Length", "/Filter", "/DecodeParms"):
             made[key] = book.copy(inner)

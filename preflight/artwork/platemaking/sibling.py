@@ -23,7 +23,7 @@ from preflight.artwork.matrices import Matrix
 from preflight.artwork.platemaking.composing import Step
 from preflight.artwork.platemaking.render import DerivedDocument
 from preflight.artwork.uncertain import UncertainPlace, places_from
-from preflight.errors import NotMeasured
+from preflight.errors import RendererStopped
 
 _LENGTH = struct.Struct("<q")
 
@@ -85,7 +85,7 @@ class Sibling:
             self._ask.write(json.dumps([self._asked, number, matrix, width, height, sharp]).encode() + b"\n")
             self._ask.flush()
         except BrokenPipeError as gone:
-            raise NotMeasured("the renderer stopped before it had drawn the plates") from gone
+            raise RendererStopped("the renderer stopped before it had drawn the plates") from gone
         return self._asked
 
     def answer(self, question: int) -> tuple[NDArray[np.uint8], list[UncertainPlace]]:
@@ -94,7 +94,7 @@ class Sibling:
         Answers to earlier questions that nobody fetched, because drawing broke off in between, are thrown away.
 
         Raises:
-            NotMeasured: the process has died.
+            RendererStopped: the process has died.
         """
         while True:
             head = json.loads(self._read(_LENGTH.unpack(self._read(_LENGTH.size))[0]))
@@ -106,7 +106,7 @@ class Sibling:
     def _read(self, length: int) -> bytes:
         data = self._answers.read(length)
         if len(data) < length:
-            raise NotMeasured("the renderer stopped while it was drawing the plates")
+            raise RendererStopped("the renderer stopped while it was drawing the plates")
         return data
 
     def close(self) -> None:
@@ -116,9 +116,12 @@ class Sibling:
                 with contextlib.suppress(BrokenPipeError):
                     pipe.close()
             os.kill(self._process, signal.SIGKILL)
-            # The system takes a while to clear up a large process, and nobody has to wait for that.
-            threading.Thread(target=_buried, args=(self._process,), daemon=True).start()
-            self._process = 0
+            process, self._process = self._process, 0
+            try:
+                # The system takes a while to clear up a large process, and nobody has to wait for that.
+                threading.Thread(target=_buried, args=(process,), daemon=True).start()
+            except RuntimeError:  # the interpreter is ending, and begins no more threads
+                _buried(process)
 
     def __del__(self) -> None:
         if getattr(self, "_process", 0):

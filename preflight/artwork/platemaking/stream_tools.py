@@ -12,7 +12,6 @@ from pikepdf import Dictionary, Name, Object
 from preflight.artwork.matrices import Matrix, box_through
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, Edit, TilingCell, Type3Glyphs
-from preflight.artwork.painted.images import TooBig
 from preflight.artwork.platemaking.elements import Part
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_book import PAINT, SKIP, PlateBook
@@ -20,6 +19,7 @@ from preflight.artwork.platemaking.plate_resources import PlateResources
 from preflight.artwork.platemaking.reaches import largest_mitre
 from preflight.artwork.platemaking.tiling_cells import DrawnTiling
 from preflight.artwork.platemaking.tilings import inverse
+from preflight.errors import CannotBeRendered
 
 EVERYWHERE = b"-1000000 -1000000 2000000 2000000 re"
 IMAGE_CLIP = b"0 0 1 1 re 0 0 1 0 re W n"
@@ -76,14 +76,14 @@ class StreamTools:
         """
         fill_overprint, stroke_overprint, _, fill_alpha, stroke_alpha = self._state(edit.a)[:5]
         if not keeps_stroke and (fill_overprint or stroke_overprint) and fill_alpha != stroke_alpha:
-            raise TooBig("a path that is filled and stroked at once at two opacities, and overprints")
+            raise CannotBeRendered("a path that is filled and stroked at once at two opacities, and overprints")
         patterned = self._has_pattern(edit.a) or self._has_pattern(edit.b)
         if not keeps_stroke or not patterned:
             return
         if not (fill_alpha == stroke_alpha == self.made.opacity == 1):
-            raise TooBig("a path that is filled and stroked at once, with a pattern at an opacity")
+            raise CannotBeRendered("a path that is filled and stroked at once, with a pattern at an opacity")
         if self._is_blended(edit.a) and not self._has_pattern(edit.a) and self.faint[edit.b] == 1:
-            raise TooBig("what is stroked in a pattern and filled at once, and blended or masked")
+            raise CannotBeRendered("what is stroked in a pattern and filled at once, and blended or masked")
 
     def _is_blended(self, row: int) -> bool:
         """Whether what is painted at once has to be composed before it meets what lies below it."""
@@ -116,7 +116,9 @@ class StreamTools:
         if not lost or alpha == 1 or self.rendering.silhouette:
             return b"", b""
         if state[10] or self.made.masked:
-            raise TooBig("a tiling pattern, or glyphs with colours of their own, at an opacity and through a mask")
+            raise CannotBeRendered(
+                "a tiling pattern, or glyphs with colours of their own, at an opacity and through a mask"
+            )
         number, states = round(alpha * 1000), self.resources.ExtGState
         states[Name(f"/PlW{number}")] = Dictionary(SMask=self.made.even_mask(alpha), ca=1, CA=1)
         usual = f"PlU{round(alphas[0] * 1000)}x{round(alphas[1] * 1000)}"

@@ -11,11 +11,11 @@ from pikepdf import Array, Dictionary, Name, Object, Stream
 from preflight.artwork.matrices import IDENTITY, Matrix, box_through, times
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, TilingCell
-from preflight.artwork.painted.images import TooBig
 from preflight.artwork.platemaking.plate_resources import PlateResources, as_form
 from preflight.artwork.platemaking.tiling_grounds import grounds, is_all_ground, joined, without
 from preflight.artwork.platemaking.tilings import NO_CELLS, Cells, Lattice, block, inverse, lattice, paintable
 from preflight.artwork.structure.values import lookup, number
+from preflight.errors import TooBig
 
 _BEYOND_MM = 12.0
 """Two pixels and a little at the coarsest resolution."""
@@ -51,7 +51,7 @@ def repeated(made: PlateResources, cell: TilingCell, to_mm: Matrix) -> Object:
     """A tiling pattern that PDFium repeats, in blocks of cells.
 
     Raises:
-        TooBig: its cells are too large for that, and too many to be drawn one by one.
+        NotDrawn: its cells are too large for that, and too many to be drawn one by one.
     """
     found, placed_mm = lattice_of(cell), times(cell.content.matrix, to_mm)
     key = ("cell", cell.content.number, placed(placed_mm), made.rendering)

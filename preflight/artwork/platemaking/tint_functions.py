@@ -11,10 +11,10 @@ from pikepdf import Array, Name, Object
 
 from preflight.artwork.colour.colour_spaces import ColourSpace, cmyk_of_lab
 from preflight.artwork.colour.naive import rgb_to_cmyk
-from preflight.artwork.painted.images import TooBig
 from preflight.artwork.platemaking.luminosity import light_of, luminosity
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.separations import PROCESS
+from preflight.errors import CannotBeRendered, TooBig
 
 _STEPS = {1: 256, 2: 33, 3: 17}
 _MOST_SAMPLES = 1 << 18
@@ -43,10 +43,10 @@ def space_for_plates(out: pikepdf.Pdf, space: ColourSpace, rendering: Rendering,
     silhouettes they are solid.
 
     Raises:
-        TooBig: Indexed, or too many components.
+        NotDrawn: Indexed, or too many components.
     """
     if space.family == "Indexed":  # vertices would have to be looked up before anything is interpolated (8.7.4.4)
-        raise TooBig("a shading in an Indexed colour space")
+        raise CannotBeRendered("a shading in an Indexed colour space")
     count = max(space.components, 1)
     columns = _handed_on(space, rendering)
     if columns is not None:

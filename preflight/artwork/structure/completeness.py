@@ -9,8 +9,9 @@ from typing import Any, Final
 
 import pikepdf
 
-from preflight.artwork.structure.streams import OverLimit, Undecodable, read_stream
+from preflight.artwork.structure.streams import read_stream
 from preflight.artwork.structure.values import items, lookup, name_bytes
+from preflight.errors import OverLimit, Undecodable
 
 TAIL_BYTES: Final = 4_000_000
 """A cross-reference table of 200,000 objects, behind the last of them."""

@@ -15,15 +15,13 @@ from preflight.artwork.document import Repair
 from preflight.artwork.structure.completeness import all_is_found, are_whole, calls_for_resources, end_is_there
 from preflight.artwork.structure.repairs import in_plain_words, lengths_found_anew, lost_objects, was_rebuilt
 from preflight.artwork.structure.sniff import looks_like
-from preflight.artwork.structure.streams import OverLimit, Undecodable, content_pieces, read_content, read_stream
+from preflight.artwork.structure.streams import content_pieces, read_content, read_stream
 from preflight.artwork.structure.values import entries, identity, items, lookup, name_bytes, text, whole
-from preflight.errors import ArtworkEmpty, ArtworkNotThere, ArtworkUnreadable
+from preflight.errors import ArtworkEmpty, ArtworkNotThere, ArtworkUnreadable, OverLimit, Undecodable
 
 __all__ = [
     "DocumentFacts",
     "OpenedPdf",
-    "OverLimit",
-    "Undecodable",
     "document_facts",
     "open_pdf",
     "output_profile",

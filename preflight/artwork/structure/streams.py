@@ -13,6 +13,7 @@ import pikepdf
 from isal import isal_zlib
 
 from preflight.artwork.structure.values import entries, items, lookup, name_bytes, whole
+from preflight.errors import OverLimit, Undecodable
 
 STEP: Final = 1 << 16
 BROKEN: Final[type[Exception]] = isal_zlib.error  # type: ignore[assignment]  # its stub has an instance
@@ -23,17 +24,6 @@ FILTERS: Final = {
 }  # fmt: skip
 MOST_FILTERS: Final = 8
 DAMAGED: Final = "compressed data are damaged, and what comes after the damage is lost"
-
-
-class OverLimit(Exception):
-    """A decoded stream is larger than the caller wants to hold."""
-
-    def __init__(self, limit_bytes: int) -> None:
-        super().__init__(f"it inflates to more than {limit_bytes / 1e6:.0f} MB")
-
-
-class Undecodable(Exception):
-    """A stream is packed in a way that gives no plain bytes (an unknown filter, a picture's compression)."""
 
 
 def read_stream(stream: Any, limit_bytes: int, remarks: list[str] | None = None) -> bytes:
