@@ -8,6 +8,7 @@ import shapely
 from shapely import Polygon
 
 from preflight.carton.build_die import build_die
+from preflight.carton.cut_edges import cut_edges
 from preflight.carton.die import Blank, CutEdge
 from preflight.carton.lines.drawn_lines import DieLine
 from tests.cartons import reverse_tuck
@@ -103,3 +104,7 @@ def test_narrow_window_faces_itself():
     (blank,) = blanks([*sleeve(0, 0), line(rectangle(30, 30, 34, 60))])
     long_sides = [edge for edge in blank.edges if edge.edge == "cut-out" and edge.line.length > 20]
     assert [edge.neighbour_mm for edge in long_sides] == [4.0, 4.0]
+
+
+def test_without_a_blank_there_is_no_edge():
+    assert cut_edges([], []) == []

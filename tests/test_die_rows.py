@@ -45,7 +45,10 @@ def with_die(width: float = 215, height: float = 200, **keys) -> Drawing:
 
 
 def is_carton(die: Die, area: float = AREA) -> bool:
-    return len(die.blanks) == 1 and abs(die.blanks[0].outline.area - area) < 2
+    """One blank of the area, and where that is the carton's, of its outline too."""
+    if len(die.blanks) != 1 or abs(die.blanks[0].outline.area - area) >= 2:
+        return False
+    return area != AREA or bool(die.blanks[0].outline.symmetric_difference(Polygon(CARTON.outline)).area < 4)
 
 
 def says(die: Die, words: str) -> bool:

@@ -252,17 +252,30 @@ def faint_cells_in_a_group_that_knocks_out(page: Drawing) -> None:
 
 
 def cells_in_a_faint_group(page: Drawing) -> None:
-    """11.6.6: at a half, at a fifth and at one, all of them halved by a group that is not isolated."""
+    """11.6.6: at one, a half and a fifth, all halved by a group that is not isolated and in which one blends."""
     page.resources.ExtGState.Half = Dictionary(ca=0.5)
     page.resources.ExtGState.Fifth = Dictionary(ca=0.2)
+    page.resources.ExtGState.Mult = Dictionary(BM=Name.Multiply)
     checks(page, "Solid", "0 0.8 0 0 k 0 0 50 50 re f", box=(0, 0, 50, 50), steps=(50, 50))
     parts = [
         f"/Pattern cs /Solid scn {rect(2, 2, 14, 36)} f",
         f"/Half gs {rect(18, 2, 30, 36)} f",
         f"/Fifth gs {rect(34, 2, 48, 36)} f",
+        f"/Mult gs 0 0 0 0.5 k {rect(2, 37, 48, 39)} f",
     ]
     form = page.form(" ".join(parts), bbox_mm=PAGE, group=group(CS=Name.DeviceCMYK))
     page.raw(f"/Half gs /{form} Do")
+
+
+def coloured_glyphs_in_a_faint_group(page: Drawing) -> None:
+    """Boxes of 6 mm that a font paints in cyan, at one and at a half, all of them halved by the group."""
+    plain_glyphs(page)
+    page.resources.Font.T3.CharProcs.a = page.pdf.make_stream(b"1000 0 d0 0.8 0 0 0 k 0 0 600 600 re f")
+    page.resources.ExtGState.Half = Dictionary(ca=0.5)
+    page.resources.ExtGState.Mult = Dictionary(BM=Name.Multiply)
+    shown = [f"BT /T3 {10 * MM} Tf {mm(x, 10)} Td (A) Tj ET" for x in (5, 25)]
+    inner = f"q /Mult gs 0 0 0 0.4 k {rect(2, 30, 48, 36)} f Q {shown[0]} /Half gs {shown[1]}"
+    page.raw(f"/Half gs /{page.form(inner, bbox_mm=PAGE, group=group(CS=Name.DeviceCMYK))} Do")
 
 
 def a_stencil_through_a_mask(page: Drawing) -> None:
@@ -286,7 +299,9 @@ CLAUSES = [
     (faint_cells_through_a_mask, {(10, 20): {"Cyan": 0.3}, (40, 20): {"Cyan": 0.15}, (1, 20): {}}),
     (faint_cells_in_a_group_that_knocks_out, {(10, 10): {"Magenta": 0.4}, (20, 20): {"Magenta": 0.5}, (2, 2): {}}),
     (cells_in_a_faint_group, {(8, 20): {"Magenta": 0.4}, (24, 20): {"Magenta": 0.2}, (40, 20): {"Magenta": 0.08},
-     (16, 20): {}}),
+     (16, 20): {}, (40, 38): {"Black": 0.05}}),
+    (coloured_glyphs_in_a_faint_group, {(8, 13): {"Cyan": 0.4}, (28, 13): {"Cyan": 0.2}, (18, 13): {},
+     (20, 33): {"Black": 0.2}}),
     (a_stencil_through_a_mask, {(8, 8): {"Cyan": 0.6}, (24, 20): {"Cyan": 0.6}, (8, 20): {}, (45, 8): {"Cyan": 0.3}}),
     (glyphs_through_a_mask, {(5, 8): {"Cyan": 0.6}, (28, 8): {"Cyan": 0.3}, (18, 8): {}}),
 ]  # fmt: skip

@@ -1,5 +1,7 @@
 """Press profiles: both forms of the line, what each station is, and what is refused."""
 
+from dataclasses import FrozenInstanceError
+
 import pytest
 from jsonschema import Draft202012Validator
 from pydantic import ValidationError
@@ -116,7 +118,9 @@ def test_what_is_left_out_is_none_or_a_documented_default():
     assert press.top_speed is None
     assert press.colour_bar is None
     assert not any((press.coaters, press.lamps, press.turns, press.dryers))
-    assert (press.pile.feeder, press.times.wash_up, press.waste.make_ready) == (1150, 15, 250)
+    assert (press.pile.feeder, press.pile.delivery) == (1150, 1150)
+    assert (press.times.plate_change, press.times.wash_up, press.times.make_ready) == (10, 15, 20)
+    assert (press.waste.make_ready, press.waste.running) == (250, 2)
     assert press.not_acted_on() == []
 
 
@@ -202,6 +206,12 @@ def test_a_profile_cannot_be_changed():
     press = Press.model_validate(SHORT)
     with pytest.raises(ValidationError):
         press.top_speed = 1
+
+
+@pytest.mark.parametrize("station", [Coater, Delivery, Dryer, Foil, Lamp, Turn, Unit])
+def test_nor_can_its_stations(station):
+    with pytest.raises(FrozenInstanceError):
+        object.__new__(station).kind = "other"
 
 
 @pytest.mark.parametrize("data", [LONG, SHORT], ids=["line", "units"])

@@ -74,7 +74,12 @@ def test_sizes_are_across_then_along(text, size):
 
 @pytest.mark.parametrize(
     ("text", "low", "high"),
-    [("0.25 mm to 0.9 mm", 0.25, 0.9), ("0.25 to 0.9 mm", 0.25, 0.9), ("10 to 36 pt", 0.254, 0.9144)],
+    [
+        ("0.5 to 0.5 mm", 0.5, 0.5),
+        ("0.25 mm to 0.9 mm", 0.25, 0.9),
+        ("0.25 to 0.9 mm", 0.25, 0.9),
+        ("10 to 36 pt", 0.254, 0.9144),
+    ],
 )
 def test_ranges(text, low, high):
     got = quantities.caliper_range_mm(text)
@@ -96,6 +101,12 @@ def test_ranges(text, low, high):
         (quantities.in_own_unit, "0.2 mm", 0.2),
         (quantities.in_own_unit, "2 %", 2),
         (quantities.in_own_unit, "7", 7),
+        (quantities.in_own_unit, "150 ppi", 150),
+        (quantities.in_own_unit, "5 pt", 5),
+        (quantities.in_own_unit, "12 min", 12),
+        (quantities.number, "3.5", 3.5),
+        (quantities.minutes, "90 s", 1.5),
+        (quantities.minutes, "12 minutes", 12),
     ],
 )
 def test_other_quantities(parse, text, value):
@@ -144,6 +155,13 @@ def test_limits_come_in_the_unit_of_the_reading(text, unit, value):
         (quantities.caliper_mm, "450", "450 um"),
         (quantities.caliper_mm, "450 mm", "450 um"),
         (quantities.caliper_mm, "0 mm", ""),
+        (quantities.caliper_mm, "0", ""),
+        (quantities.caliper_mm, "2", "2 mm"),
+        (quantities.caliper_mm, "60", "60 pt"),
+        (quantities.caliper_mm, "61", "61 um"),
+        (quantities.caliper_mm, "2000", "2000 um"),
+        (quantities.caliper_mm, "2001", ""),
+        (quantities.caliper_mm, "5 mm 3", ""),
         (quantities.size_mm, "1040,5 x 740 mm", "1040.5 x 740 mm"),
         (quantities.size_mm, "1040 mm", ""),
         (quantities.size_mm, "1040 x 740 x 3 mm", ""),
@@ -180,6 +198,8 @@ def test_refusals_suggest_what_was_meant(parse, text, suggestion):
         parse(text)
     assert refusal.value.suggestion == suggestion
     assert refusal.value.expected
+    assert ("did you mean" in str(refusal.value)) is bool(suggestion)
+    assert suggestion in str(refusal.value)
 
 
 PARSERS = (
@@ -264,3 +284,14 @@ def test_numbers_as_reports_show_them(value, unit, text):
 )
 def test_limits_as_somebody_chose_them(value, unit, text):
     assert quantities.shown_limit(value, unit) == text
+
+
+@pytest.mark.parametrize("unit", ["mm", "mm2", "min", "g/m2", "pt"])
+def test_units_that_are_asked_for_can_be_read(unit):
+    with pytest.raises(NotUnderstood) as refusal:
+        quantities.in_unit("3", unit)
+    listed = refusal.value.expected.partition("(")[2].rstrip(")").split(", ")
+    assert unit in listed or len(unit) > 3
+    assert listed == sorted(listed)
+    assert [quantities.in_unit(f"1 {other}", unit) > 0 for other in listed] == [True] * len(listed)
+    assert '"' not in listed

@@ -9,10 +9,12 @@ from typing import Any
 
 import pytest
 
-from preflight.report.place_markers import MOST_FRAMES, MOST_PINS, PHONE, lay_out, pin_radius_mm
+from preflight.report.place_markers import DESK, MOST_FRAMES, MOST_PINS, PHONE, lay_out, pin_radius_mm
 from preflight.report.scales import WIDTH, scale_of
 
 PAGE = (420.0, 346.0)
+RADIUS_MM, PHONE_RADIUS_MM = 6.14, 10.5
+"""Of a pin of 11 px where 346 mm are seen 620 px high, and of one of 8.5 px where 420 mm are seen 340 px wide."""
 
 
 def row(number: int, boxes: Sequence[tuple[float, float, float, float]], verdict: str = "warn") -> dict[str, Any]:
@@ -23,9 +25,23 @@ def heads(marks: Any) -> list[tuple[float, float]]:
     return [(m.pin[0] + m.pin[2], m.pin[1] + m.pin[3]) for m in marks if m.pin]
 
 
+@pytest.mark.parametrize(
+    ("page_mm", "screen", "radius_mm"),
+    [
+        (PAGE, DESK, RADIUS_MM),
+        (PAGE, PHONE, PHONE_RADIUS_MM),
+        ((780, 310), DESK, 11),  # as wide as the screen: 1 px is 1 mm
+        ((390, 1240), DESK, 22),  # as high as it twice over
+        ((170, 250), PHONE, 4.25),
+    ],
+)
+def test_pins_are_as_large_as_the_page_is_seen(page_mm, screen, radius_mm):
+    assert pin_radius_mm(page_mm, screen) == pytest.approx(radius_mm, abs=0.01)
+
+
 def test_many_findings_at_one_spot_do_not_cover_each_other():
     marks = lay_out([row(k, [(100, 100, 100.1, 100.1)]) for k in range(1, 21)], PAGE)
-    apart = 2 * pin_radius_mm(PAGE)
+    apart = 2 * RADIUS_MM
     assert len(heads(marks)) == 20
     assert all(hypot(a[0] - b[0], a[1] - b[1]) >= apart for a, b in combinations(heads(marks), 2))
 
@@ -34,7 +50,7 @@ def test_pins_leave_the_letters_of_panels_free():
     letters = [(100.0, 246.0), (106.0, 246.0)]
     placed = heads(lay_out([row(k, [(100, 100, 100.1, 100.1)]) for k in range(1, 9)], PAGE, letters=letters))
     assert len(placed) == 8
-    assert all(hypot(x - a, y - b) >= 2 * pin_radius_mm(PAGE) for x, y in placed for a, b in letters)
+    assert all(hypot(x - a, y - b) >= 2 * RADIUS_MM for x, y in placed for a, b in letters)
 
 
 def test_on_a_phone_each_finding_has_one_number_and_none_covers_another():
@@ -42,7 +58,7 @@ def test_on_a_phone_each_finding_has_one_number_and_none_covers_another():
     rows = [row(k, [(x, y, x + 8, y + 8), (x + 200, y, x + 208, y + 8)]) for k, (x, y) in enumerate(boxes, 1)]
     placed = heads(lay_out(rows, PAGE, PHONE))
     assert len(placed) == 14
-    apart = 2 * pin_radius_mm(PAGE, PHONE)
+    apart = 2 * PHONE_RADIUS_MM
     assert all(hypot(a[0] - b[0], a[1] - b[1]) >= apart for a, b in combinations(placed, 2))
 
 
@@ -61,7 +77,7 @@ def test_pins_stay_on_the_page():
 def test_a_pin_does_not_hide_a_tiny_place():
     mark = lay_out([row(1, [(200, 200, 200.2, 200.2)])], PAGE)[0]
     assert mark.pin is not None
-    assert hypot(*mark.pin[2:]) > pin_radius_mm(PAGE)
+    assert hypot(*mark.pin[2:]) > RADIUS_MM
 
 
 def test_a_finding_of_many_places_has_few_pins_and_bounded_frames():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import sys
 from dataclasses import replace
 
 import pytest
@@ -13,7 +14,7 @@ from rich.console import Console
 from preflight.findings import Judgement, NotChecked, Place, Verdict
 from preflight.job_facts import final_facts, opening_facts
 from preflight.report.document import build_document
-from preflight.report.terminal import print_opening, print_report, progress
+from preflight.report.terminal import make_console, print_opening, print_report, progress
 from tests.report_jobs import RUN, carton_job, carton_judgement, drawn_page, finding, small_job
 
 HOSTILE = "a\x1b]0;title\x07\x1b[2J\u202e[bold]\n" + "x" * 200
@@ -122,3 +123,12 @@ def test_progress_shows_on_a_terminal():
         say("drawing plates\x07 of page 2")
     assert "drawing plates" in out.getvalue()
     assert "\x07" not in out.getvalue()
+
+
+def test_letters_that_the_encoding_lacks_are_written_as_escapes(monkeypatch):
+    written = io.BytesIO()
+    monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(written, encoding="ascii"))
+    console = make_console()
+    console.print("Kr\u00e4uter")
+    sys.stdout.flush()
+    assert written.getvalue() == b"Kr\\xe4uter\n"

@@ -519,6 +519,12 @@ VALUES = {"press.sheet.largest": Size(1000, 700), "press.board.caliper": Range(0
         ("oxidising", "not one of press.cures", "", True),
         ("uv", "not one of press.cures", "", False),
         (("uv", "oxidising"), "is uv", "", True),
+        (("uv", "oxidising"), "is water-based", "", False),
+        ((3, 4, 5), "is 4.0", "", True),
+        ((3, 4, 5), "is 6", "", False),
+        ((1060.0, 750.0), "above 1060 x 749 mm", "mm", True),
+        ((1060.0, 750.0), "above 1060 x 750 mm", "mm", False),
+        (True, "is not true", "", False),
         (True, "is true", "", True),
         (False, "is true", "", False),
         (3.0, "is 3 plates", "plates", True),
@@ -546,6 +552,9 @@ def test_values_held_against_limits(value, limit, unit, trips):
         ("refused", "is refused", "refused", "not refused"),
         ("x", "not one of [grey, kraft]", "grey, kraft", "one of grey, kraft"),
         (True, "is true", None, ""),
+        (3.0, "is 3 plates", 3.0, "not 3 plates"),
+        (3.0, "is not 1 plates", 1.0, "1 plate"),
+        (12.0, "above 12 plates", 12.0, "at most 12 plates"),
     ],
 )
 def test_limits_in_words_say_what_is_asked_for(value, limit, number, words):

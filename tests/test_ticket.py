@@ -137,6 +137,13 @@ def test_a_coating_and_what_it_leaves_bare(coating, separation, clear):
     assert (got.separation, got.clear) == (separation, clear)
 
 
+def test_paths_are_those_of_the_ticket_s_folder_or_whole(monkeypatch):
+    monkeypatch.setenv("HOME", "/home/press")
+    assert read(artwork="~/tea.pdf").artwork == Path("/home/press/tea.pdf")
+    assert read(artwork="../tea.pdf").artwork == Path("/jobs/sage/../tea.pdf")
+    assert read(artwork="/art/tea.pdf").artwork == Path("/art/tea.pdf")
+
+
 def test_a_list_of_artwork_is_accepted_and_named_as_not_acted_on():
     ticket = read(artwork=[{"file": "a.pdf", "page": "2", "side": "front"}, "b.pdf"])
     assert ticket.artwork == Path("/jobs/sage/a.pdf")

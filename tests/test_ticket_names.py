@@ -4,10 +4,10 @@ import pytest
 
 from preflight.inputs.ticket import Ticket
 from preflight.job_facts import final_facts
-from preflight.report.press_line import units_of
+from preflight.report.press_line import line_of, units_of
 from preflight.setup.ticket_names import as_meant
 from tests.drawn import Drawing
-from tests.house import job_of, printed, with_die
+from tests.house import SIX_UNITS, job_of, printed, units, with_die
 
 NAMES = ["Cyan", "Black", "Mill Brown", "MILL BROWN C", "Gloss Varnish"]
 
@@ -155,3 +155,29 @@ def test_what_the_ticket_says_of_a_name_goes_before_the_name(tmp_path):
     ticket = {"artwork_is": "one-up", "units": ["Mill Brown", "Silver Ink"], "separations": {"Silver Ink": "spot"}}
     job = job_of(printed("Mill Brown"), tmp_path, ticket)
     assert [ink.separation.kind for ink in job.inks if not ink.in_file] == ["spot"]
+
+
+@pytest.mark.parametrize(
+    ("coating", "told"),
+    [
+        ({"kind": "uv", "area": "overall", "clear": ["glue flap", "code"]}, "uv, overall, clear of glue flap and code"),
+        ({"kind": "uv", "area": "overall", "clear": "none"}, "uv, overall"),
+        ({"kind": "water-based", "area": "Gloss Varnish"}, "water-based, Gloss Varnish"),
+        ({"kind": "uv"}, "uv, area not stated"),
+        (None, None),
+    ],
+)
+def test_the_coater_of_the_report_shows_the_coating_of_the_ticket(coating, told, tmp_path):
+    ticket = {"artwork_is": "one-up", "units": ["Black"], **({"coating": coating} if coating else {})}
+    stations = line_of(final_facts(job_of(printed("Black"), tmp_path, ticket, SIX_UNITS)))
+    assert stations is not None
+    assert [station["coating"] for station in stations if station["is"] == "coater"] == [told]
+
+
+def test_what_a_coater_takes_and_lays_is_not_known_where_the_press_does_not_say(tmp_path):
+    press = units({"unit": {}}, {"coater": {}}, {"coater": {"takes": ["uv"], "lays": ["overall"]}})
+    unsaid, said = (
+        s for s in line_of(final_facts(job_of(printed("Black"), tmp_path, {}, press))) if s["is"] == "coater"
+    )
+    assert (unsaid["takes"], unsaid["lays"]) == (None, None)
+    assert (said["takes"], said["lays"]) == (["uv"], ["overall"])

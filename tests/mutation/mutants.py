@@ -104,7 +104,7 @@ def _nodes(node: ast.AST, names: tuple[str, ...]) -> Iterator[tuple[ast.expr | a
         for child in value if isinstance(value, list) else [value]:
             if not isinstance(child, ast.AST) or field in ("annotation", "returns", "type_params", "ctx"):
                 continue
-            if isinstance(child, ast.JoinedStr) or _for_people(child):
+            if isinstance(child, ast.JoinedStr) or _for_people(child) or _is_type(node, child):
                 continue
             inner = _bound(child) or names if isinstance(node, ast.Module | ast.ClassDef) else names
             if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda) and field == "body":
@@ -130,6 +130,11 @@ def _for_people(node: ast.AST) -> bool:
     return isinstance(node, ast.Import | ast.ImportFrom) or (
         isinstance(node, ast.Constant) and isinstance(node.value, str)
     )
+
+
+def _is_type(call: ast.AST, child: ast.AST) -> bool:
+    """``int | float`` in a question for the type: another operator breaks it outright."""
+    return isinstance(call, ast.Call) and ast.unparse(call.func) == "isinstance" and child is call.args[-1]
 
 
 def _slips(node: ast.expr | ast.stmt) -> Iterator[ast.expr | ast.stmt]:

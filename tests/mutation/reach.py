@@ -6,15 +6,18 @@ of a test file are kept outside the tree and made anew when the package, the fil
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 import os
 import subprocess
 import sys
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from functools import reduce
+from operator import or_
 from pathlib import Path
 from typing import Any
 
@@ -36,10 +39,9 @@ class Notes:
         self.coverage = Coverage(str(path), source=[str(ROOT / "preflight")], config_file=False)
         self.coverage.start()
 
-    @pytest.hookimpl(wrapper=True)
-    def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtest_protocol(self, item: pytest.Item) -> None:
         self.coverage.switch_context(item.nodeid)
-        return (yield)
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         self.seconds[report.nodeid] += report.duration
@@ -59,24 +61,43 @@ def pytest_configure(config: Any) -> None:
 
 @dataclass
 class Reach:
-    """Test to seconds; and (file, line) to the tests that run the line. Files are as seen from the root of the tree."""
+    """Test to seconds, and the tests that run a line. Files are as seen from the root of the tree."""
 
     seconds: dict[str, float] = field(default_factory=dict)
-    tests: dict[tuple[str, int], set[str]] = field(default_factory=lambda: defaultdict(set))
-    of_file: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
+    _bits: dict[str, int] = field(default_factory=dict)
+    """A bit for each test: sets of names would take gigabytes."""
+    _lines: dict[str, dict[int, int]] = field(default_factory=lambda: defaultdict(lambda: defaultdict(int)))
+
+    def enter(self, test: str, seconds: float) -> None:
+        """A test that passes, and how long it takes."""
+        self.seconds[test] = seconds
+        self._bits.setdefault(test, 1 << len(self._bits))
+
+    def runs(self, tests: Iterable[str], file: str, line: int) -> None:
+        """These tests run this line; those that were not entered do not count."""
+        self._lines[file][line] |= sum(self._bits[test] for test in set(tests) if test in self._bits)
 
     def add(self, path: Path) -> None:
         """Take in the notes of one test file."""
-        seconds: dict[str, float] = json.loads(path.with_suffix(".json").read_text())
-        self.seconds |= seconds
+        for test, seconds in json.loads(path.with_suffix(".json").read_text()).items():
+            self.enter(test, seconds)
         data = CoverageData(str(path))
         data.read()
         for measured in data.measured_files():
             file = str(Path(measured).relative_to(ROOT))
-            for line, contexts in data.contexts_by_lineno(measured).items():
-                tests = seconds.keys() & set(contexts)
-                self.tests[file, line] |= tests
-                self.of_file[file] |= tests
+            for line, tests in data.contexts_by_lineno(measured).items():
+                self.runs(tests, file, line)
+
+    def of_line(self, file: str, line: int) -> set[str]:
+        """Tests that run a line."""
+        return self._named(self._lines[file][line])
+
+    def of_file(self, file: str) -> set[str]:
+        """Tests that run anything in a file."""
+        return self._named(reduce(or_, self._lines[file].values(), 0))
+
+    def _named(self, bits: int) -> set[str]:
+        return {test for test, bit in self._bits.items() if bits & bit}
 
 
 def _digest(files: Iterable[Path]) -> str:
@@ -93,14 +114,11 @@ def _noted(test_file: Path, common: str) -> Path | None:
     if not path.with_suffix(".json").exists():
         command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-p", "tests.mutation.reach"]
         environment = os.environ | {"REACH": str(path), "PYTHONPATH": str(ROOT)}
-        subprocess.run(
-            [*command, str(test_file)],
-            cwd=ROOT,
-            env=environment,
-            check=False,
-            timeout=SECONDS_A_FILE,
-            stdout=subprocess.DEVNULL,
-        )
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            subprocess.run(
+                [*command, str(test_file)], cwd=ROOT, env=environment, check=False, stdout=subprocess.DEVNULL,
+                timeout=SECONDS_A_FILE,
+            )  # fmt: skip
     return path if path.with_suffix(".json").exists() else None
 
 
@@ -110,7 +128,10 @@ def reach(test_files: Iterable[Path], workers: int) -> Reach:
     common = _digest([*(ROOT / "preflight").rglob("*.py"), *(file for file in shared if "mutation" not in file.parts)])
     found = Reach()
     with ThreadPoolExecutor(workers) as pool:
-        for path in pool.map(lambda file: _noted(file, common), sorted(test_files)):
+        files = sorted(test_files)
+        for file, path in zip(files, pool.map(lambda file: _noted(file, common), files), strict=True):
             if path is not None:
                 found.add(path)
+            else:
+                sys.stderr.write(f"{file.name} did not end, and is not asked\n")
     return found

@@ -27,8 +27,10 @@ from tests.mutation.mutants import Mutant, Slips
 from tests.mutation.reach import ROOT, Reach, reach
 from tests.mutation.trees import Tree
 
-SECONDS_OF_TESTS = 60
+SECONDS_OF_TESTS = 90
 """Of the tests that reach a mutant, as many as take this long without it."""
+CLOSE_BY, WITNESSES = 3, 3
+"""Lines before and behind a mutant whose own tests are asked first, and how many of each."""
 
 
 @dataclass(frozen=True)
@@ -67,16 +69,30 @@ def drawn(files: list[Path], count: int, seed: int) -> Iterator[Mutant]:
 def chosen(mutant: Mutant, found: Reach) -> list[str]:
     """Tests that may notice a mutant: those that run its lines, or where only an import does, lines with its names.
 
-    Half of the time goes to the fastest, the other half to all files of tests in turn. Where nothing runs the line,
-    it is for tests that run anything in its file: a process of their own may.
+    A third of the time goes to those that run lines close by which others do not, a third to the fastest, a third to
+    all files of tests in turn. Where nothing runs the line, it is for tests that run anything in its file: a process
+    of their own may.
     """
     lines = [(mutant.file, line) for line in range(mutant.line, mutant.last_line + 1)]
     if mutant.names:
         lines += _lines_with(mutant.names)
-    tests = {test for line in lines if line in found.tests for test in found.tests[line]}
-    fastest = sorted(tests or found.of_file.get(mutant.file, set()), key=lambda test: (found.seconds[test], test))
-    first = _worth(fastest, SECONDS_OF_TESTS / 2, found)
-    return [*first, *_worth(_in_turn(fastest[len(first) :]), SECONDS_OF_TESTS / 2, found)]
+    tests = {test for file, line in lines for test in found.of_line(file, line)} or found.of_file(mutant.file)
+    fastest = sorted(tests, key=lambda test: (found.seconds[test], test))
+    taken: list[str] = []
+    for order in (_on_other_ways(mutant, fastest, found), fastest, None):
+        left = [test for test in (_in_turn(fastest) if order is None else order) if test not in set(taken)]
+        taken += _worth(left, SECONDS_OF_TESTS / 3, found)
+    return taken
+
+
+def _on_other_ways(mutant: Mutant, fastest: list[str], found: Reach) -> list[str]:
+    """The fastest of each line close by that not all of them run: what only they run hangs on the mutant's line."""
+    ways = []
+    for line in range(mutant.line - CLOSE_BY, mutant.last_line + CLOSE_BY + 1):
+        there = found.of_line(mutant.file, line)
+        on_it = [test for test in fastest if test in there]
+        ways += on_it[:WITNESSES] if len(on_it) < len(fastest) else []
+    return list(dict.fromkeys(ways))
 
 
 def _in_turn(tests: list[str]) -> list[str]:
