@@ -37,14 +37,18 @@ ROOMS_OF_ARTWORK = ["structure", "colour", "painted", "platemaking"]
 LEVEL_OF = {name: level for level, names in enumerate(LEVELS) for name in names}
 FENCED = {"pikepdf": "artwork", "pypdfium2": "artwork", "yaml": "inputs"}
 MODULES = sorted(path for path in PACKAGE.rglob("*.py"))
+REGISTRY = "preflight.measures"
+"""The registry of measures is the package itself, and imports them so that they enter themselves."""
+READING = {"interpret", "operators", "text_operators", "at_hand", "rows", "page_tables", "soft_masks"}
+"""What reads the streams of a page."""
 
 
 def room_of(path: Path) -> str:
     return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
 
 
-def imports_of(path: Path) -> set[str]:
-    """Modules that a file imports when it runs; what only type checkers see does not count."""
+def imports_of(path: Path, *, typing: bool = False) -> set[str]:
+    """Modules that a file imports when it runs; with ``typing`` also those that only type checkers see."""
     tree = ast.parse(path.read_text())
     guarded = {
         id(node)
@@ -54,13 +58,47 @@ def imports_of(path: Path) -> set[str]:
     }
     found: set[str] = set()
     for node in ast.walk(tree):
-        if id(node) in guarded:
+        if id(node) in guarded and not typing:
             continue
         if isinstance(node, ast.Import):
             found.update(alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom) and node.module:
-            found.add(node.module)
+            members = (f"{node.module}.{alias.name}" for alias in node.names)
+            found.update(member if member in MODULE_NAMES else node.module for member in members)
     return found
+
+
+def name_of(path: Path) -> str:
+    parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+MODULE_NAMES = {name_of(path) for path in MODULES}
+
+
+def imports_in_the_package() -> dict[str, set[str]]:
+    """For each module those of the package that it imports, for type checkers too."""
+    return {name_of(path): (imports_of(path, typing=True) & MODULE_NAMES) - {name_of(path)} for path in MODULES}
+
+
+def reached_from(starts: set[str], imports: dict[str, set[str]]) -> set[str]:
+    """Modules that some lead to, over whatever others."""
+    found: set[str] = set()
+    waiting = list(starts)
+    while waiting:
+        fresh = imports[waiting.pop()] - found
+        found |= fresh
+        waiting += fresh
+    return found
+
+
+def cycles(imports: dict[str, set[str]]) -> list[set[str]]:
+    """Modules that import each other, directly or over others; each set once."""
+    reach = {name: reached_from({name}, imports) for name in imports}
+    found = [
+        {other for other in reach[name] if name in reach[other]} for name in sorted(imports) if name in reach[name]
+    ]
+    return [cycle for at, cycle in enumerate(found) if cycle and cycle not in found[:at]]
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(PACKAGE)))
@@ -71,6 +109,26 @@ def test_imports_run_downwards(path):
     own = LEVEL_OF[room]
     above = {name for name in imports_of(path) if name.startswith("preflight.") and LEVEL_OF[name.split(".")[1]] > own}
     assert above == set()
+
+
+def test_no_file_imports_itself_over_others():
+    """Imports for type checkers count: two files that cannot be described apart are one."""
+    imports = imports_in_the_package()
+    imports[REGISTRY] = set()
+    assert cycles(imports) == []
+
+
+def test_cycles_are_found():
+    imports = {"a": {"b"}, "b": {"c"}, "c": {"a", "d"}, "d": {"e"}, "e": {"d"}, "f": {"a"}}
+    assert cycles(imports) == [{"a", "b", "c"}, {"d", "e"}]
+
+
+def test_plate_making_does_not_know_who_read_the_page():
+    imports = imports_in_the_package()
+    makers = {name for name in imports if name.startswith("preflight.artwork.platemaking")}
+    reading = {f"preflight.artwork.painted.{name}" for name in READING}
+    assert reading <= imports.keys()
+    assert reached_from(makers, imports) & reading == set()
 
 
 @pytest.mark.parametrize("path", sorted((PACKAGE / "artwork").rglob("*/*.py")), ids=lambda p: p.stem)

@@ -46,7 +46,7 @@ def indexed(base: object, highest: object, table: object) -> Array:
 
 
 def read(space: object, resources: object = None) -> ColourSpace:
-    return ColourReader(PDF).resolve(space, resources)
+    return ColourReader().resolve(space, resources)
 
 
 K = ("Black",)
@@ -236,7 +236,7 @@ def test_defaults_stand_in_for_device_spaces() -> None:
             DefaultCMYK=icc(b"CMYK", N=4), DefaultRGB=device_n("Brown", "Silver", "Varnish"), DefaultGray=cal("CalRGB")
         )
     )
-    reader = ColourReader(PDF)
+    reader = ColourReader()
     assert reader.resolve(Name.DeviceCMYK, resources).family == "ICCBased-4"
     assert reader.resolve(Name.DeviceRGB, resources).plates == ("Brown", "Silver", "Varnish")
     assert reader.resolve(Name.DeviceGray, resources).family == "DeviceGray"  # three components cannot stand for one
@@ -264,7 +264,7 @@ def test_names_of_resources() -> None:
 
 
 def test_one_object_a_space() -> None:
-    reader = ColourReader(PDF)
+    reader = ColourReader()
     space = PDF.make_indirect(separation())
     assert reader.resolve(space, None) is reader.resolve(space, Dictionary())
     assert reader.resolve(separation(), None) is reader.resolve(separation(), None)
@@ -342,7 +342,7 @@ def test_an_empty_and_an_unreadable_name_show_something() -> None:
 def test_two_names_never_become_one() -> None:
     twins = ["Doré".encode(), "Doré".encode("latin-1"), b"Dor\\xe9", b"a\x00", b"a\\x00", b"", b"(empty name)"]
     for order in (twins, twins[::-1]):
-        reader = ColourReader(PDF)
+        reader = ColourReader()
         shown = [reader.shown_name(raw) for raw in order]
         assert len(set(shown)) == len(twins)
         assert shown == [reader.shown_name(raw) for raw in order]

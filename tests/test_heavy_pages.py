@@ -88,7 +88,7 @@ def content_of(page: Drawing, tmp_path) -> Content:
     read = read_artwork(page.save(tmp_path / "art.pdf")).pages[0]
     assert isinstance(read, ReadPage)
     assert read.separator is not None
-    return read.separator.content
+    return read.separator.page.stream
 
 
 def left_of(content: Content, loud: list[int]) -> bytes:

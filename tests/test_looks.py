@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.platemaking.looks import is_separation
+from preflight.artwork.colour.spot_spaces import is_separation
 
 FUNCTION = Dictionary(FunctionType=2, Domain=[0, 1], N=1)
 

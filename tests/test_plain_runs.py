@@ -46,11 +46,10 @@ def read(stream: str, shortest: int) -> tuple[Content, list[tuple[object, ...]]]
     kept = plain_runs.SHORTEST_RUN
     plain_runs.SHORTEST_RUN = shortest
     try:
-        owner = Interpreter(pdf, ColourReader(pdf), LayerReader(pdf))
-        content = owner.page(pdf.pages[0].obj)
+        content = Interpreter(pdf, ColourReader(), LayerReader(pdf)).read(pdf.pages[0].obj)
     finally:
         plain_runs.SHORTEST_RUN = kept
-    return content, [(entry.space.family, entry.values) for entry in owner.palette.entries]
+    return content.stream, [(entry.space.family, entry.values) for entry in content.palette.entries]
 
 
 def assert_alike(stream: str) -> None:

@@ -116,6 +116,13 @@ class Colours(Sequence[Colour]):
         self._count += len(numbers)
         self._where = None
 
+    def copy(self) -> Colours:
+        """The colours so far; families added to these later are not in it."""
+        other = Colours()
+        for family, numbers in self._families:
+            other.add(family, numbers)
+        return other
+
     def __len__(self) -> int:
         return self._count
 

@@ -12,19 +12,20 @@ import numpy as np
 import pikepdf
 
 from preflight.artwork.colour.colours import ColourReader
+from preflight.artwork.colour.spot_spaces import indirect, is_separation
 from preflight.artwork.document import Alteration, Artwork, Edges, Layer, Page
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.annotations import printed_annotations
-from preflight.artwork.painted.blending import blend_modes, blend_spaces, is_opaque
-from preflight.artwork.painted.content import Content
+from preflight.artwork.painted.blending import blend_spaces
 from preflight.artwork.painted.flatten import PageObjects, flatten
 from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.page_content import PageContent
 from preflight.artwork.painted.shown_by import unread_in_patterns
 from preflight.artwork.platemaking.alternates import AlternateReader
 from preflight.artwork.platemaking.composing import plates_of_lights
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS
-from preflight.artwork.platemaking.looks import is_separation, looks_of
+from preflight.artwork.platemaking.looks import looks_of
 from preflight.artwork.platemaking.passes import MIXED, MIXING
 from preflight.artwork.platemaking.plate_cache import PlateCache, cache_folder, page_key
 from preflight.artwork.platemaking.separator import Separator, printing_order
@@ -114,7 +115,7 @@ def read_artwork(
         facts = document_facts(opened.pdf)
         pages: list[Page] = []
         # One reader for all pages: names that read alike are told apart in the order in which they appear.
-        colour_reader = ColourReader(opened.pdf)
+        colour_reader = ColourReader()
         alternates = AlternateReader(colour_reader)
         first, last = (only_page, only_page) if only_page else (1, MOST_PAGES)
         for number in range(first, min(last, facts.page_count) + 1):
@@ -134,47 +135,49 @@ def _read_page(
     pdf: pikepdf.Pdf, alternates: AlternateReader, page: pikepdf.Object, number: int, ticket: Ticket | None
 ) -> ReadPage:
     geometry = read_page_geometry(page)
-    owner = Interpreter(pdf, alternates.colour_reader, LayerReader(pdf))
-    content = owner.page(page)
+    layer_reader = LayerReader(pdf)
+    content = Interpreter(pdf, alternates.colour_reader, layer_reader).read(page)
     to_mm: Matrix = geometry.to_mm
-    objects = flatten(owner, content, to_mm, (0.0, 0.0, geometry.width_mm, geometry.height_mm))
-    objects.undrawn += unread_in_patterns(owner, objects)
-    alternates.take(owner, objects, number)
-    annotations = printed_annotations(page, to_mm, owner.layer_reader)
-    layers = owner.layer_reader.layers
-    separations = _separations(owner, content, objects, layers, ticket)
+    objects = flatten(content, to_mm, (0.0, 0.0, geometry.width_mm, geometry.height_mm))
+    objects.undrawn += unread_in_patterns(content, objects)
+    alternates.take(content, objects, number)
+    annotations = printed_annotations(page, to_mm, layer_reader)
+    layers = layer_reader.layers
+    spaces = _spaces_named(content, alternates.colour_reader, pdf)
+    separations = _separations(content, objects, spaces, layers, ticket)
     plates = printing_order([s.name for s in separations if s.on_plate], PROCESS)
     read = ReadPage(
         number=number, width_mm=geometry.width_mm, height_mm=geometry.height_mm, boxes=geometry.boxes,
         rotate=geometry.rotate, user_unit=geometry.user_unit, layers=layers, separations=separations,
-        objects=objects, over_bounds=owner.over_bounds, blend_spaces=blend_spaces(owner, page, content, objects),
-        uncertain=list(objects.undrawn), opaque=is_opaque(owner), annotations=annotations,
+        objects=objects, over_bounds=[*content.over_bounds, *objects.over_bounds],
+        blend_spaces=blend_spaces(content, objects),
+        uncertain=list(objects.undrawn), opaque=content.opaque, annotations=annotations,
         label=page_label(pdf, number), plate_of=plate_of(page),
     )  # fmt: skip
-    read.separator = Separator(owner, content, objects, geometry, plates)
+    read.separator = Separator(content, objects, geometry, plates)
     return read
 
 
 def _separations(
-    owner: Interpreter, page: Content, objects: PageObjects, layers: list[Layer], ticket: Ticket | None
-) -> list[Separation]:
+    page: PageContent, objects: PageObjects, named: dict[str, pikepdf.Object | None], layers: list[Layer],
+    ticket: Ticket | None,
+) -> list[Separation]:  # fmt: skip
     """Every colorant that content or resources name: process plates that get ink, then all others as they come."""
     used = np.zeros(len(objects.colours), bool)
-    for content in owner.contents:
+    for content in page.streams:
         used[content.colour] = True
     painted = objects.colours.inked(used)
-    named = _named_in_resources(owner)
     for name in named:
         painted.setdefault(name, 0.0)
     painted.pop("All", None)
-    if blend_modes(owner, owner.contents) & MIXING:
+    if page.blend_modes & MIXING:
         # What two of them carry may come out on the third.
         painted.update({name: 1.0 for name in MIXED if name not in painted or not painted[name]})
-    painted.update({name: 1.0 for name in plates_of_lights(owner, page, owner.contents) if not painted.get(name)})
+    painted.update({name: 1.0 for name in plates_of_lights(page) if not painted.get(name)})
     names = printing_order([n for n, tint in painted.items() if n not in PROCESS or tint > 0], PROCESS)
     owned = _owned_by_steps(objects, layers, names)
     spaces = {name: space for name, space in named.items() if space is not None and name in painted}
-    looks = looks_of(owner.pdf, spaces)
+    looks = looks_of(spaces)
     mixed = {name for name in names if name in PROCESS and not _only_lines(objects, name)}
     return [replace(_kind(name, owned.get(name), ticket, mixed), looks_rgb=looks.get(name)) for name in names]
 
@@ -185,18 +188,18 @@ def _only_lines(objects: PageObjects, name: str) -> bool:
     return bool(len(painted)) and bool(np.all(painted == Painted.STROKE))
 
 
-def _named_in_resources(owner: Interpreter) -> dict[str, pikepdf.Object | None]:
+def _spaces_named(page: PageContent, reader: ColourReader, pdf: pikepdf.Pdf) -> dict[str, pikepdf.Object | None]:
     """Colorants that the colour spaces of the page and its forms name, each with its Separation space if it has one."""
     found: dict[str, pikepdf.Object | None] = {}
     seen: set[object] = set()
-    for content in owner.contents:
+    for content in page.streams:
         for _, entry in entries(lookup(content.resources, "ColorSpace")):
             key = identity(entry)
             if key in seen:
                 continue
             seen.add(key)
-            for name in owner.colour_reader.resolve(entry, content.resources).plates:
-                found[name] = entry if is_separation(entry) else found.get(name)
+            for name in reader.resolve(entry, content.resources).plates:
+                found[name] = indirect(pdf, entry) if is_separation(entry) else found.get(name)
     return found
 
 

@@ -57,8 +57,7 @@ def shown_name(name: Any) -> str:
 class ColourReader:
     """Reads the colour spaces of one file; keeps what it has read."""
 
-    def __init__(self, pdf: pikepdf.Pdf) -> None:
-        self._pdf = pdf
+    def __init__(self) -> None:
         self._kept: dict[object, ColourSpace] = {}
         self._shown: dict[bytes, str] = {}
         self._taken: set[str] = set()

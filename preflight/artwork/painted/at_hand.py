@@ -3,40 +3,75 @@
 from __future__ import annotations
 
 import re
+from typing import Protocol
 
-from pikepdf import Dictionary, Object
+from pikepdf import Dictionary, Object, Pdf
 
-from preflight.artwork.colour.colours import ColourSpace
+from preflight.artwork.colour.colours import ColourReader, ColourSpace
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box
-from preflight.artwork.painted.content import Content
-from preflight.artwork.painted.interpret import Interpreter
-from preflight.artwork.painted.rows import PathBoxes, Rows
+from preflight.artwork.painted.content import Content, ShadingFill, StreamContext, Type3Glyphs
+from preflight.artwork.painted.fonts import Font
+from preflight.artwork.painted.page_tables import PageTables
+from preflight.artwork.painted.rows import ContentBuilder, PathBoxes, Row
 from preflight.artwork.painted.scan import NAME, Chunk
-from preflight.artwork.painted.states import GraphicsState
+from preflight.artwork.painted.states import GraphicsState, Overprint
+from preflight.artwork.structure.layers import LayerReader
 from preflight.artwork.structure.values import lookup
 
 _HEX_IN_NAME = re.compile(rb"#([0-9A-Fa-f]{2})")
 
 
+class PageReader(Protocol):
+    """What a stream asks for while it is read: the page's tables, and the streams that it leads to, read."""
+
+    pdf: Pdf
+    colour_reader: ColourReader
+    layer_reader: LayerReader
+    tables: PageTables
+
+    def form(self, form: Object, state: GraphicsState, around: StreamContext) -> Content:
+        """A form's content under the caller's state; ``around`` is the caller's, on the form's own layer.
+
+        Raises:
+            NotRead: it calls itself, or is nested too deep.
+        """
+
+    def pattern(
+        self, pattern: Object, under: ColourSpace | None, values: tuple[float, ...], around: StreamContext
+    ) -> object | None:
+        """A tiling or shading pattern ready to be a colour; None where it cannot be read.
+
+        ``under`` and ``values`` are the colour that an uncoloured pattern is painted in, ``around`` is that of the
+        stream that sets it.
+        """
+
+    def type3(self, font: Font, around: StreamContext, overprint: Overprint, current: int) -> Type3Glyphs:
+        """The glyphs of a Type 3 font as they are shown with a current colour; those that begin with d1 take that."""
+
+    def shading(self, shading: Object | None, resources: Object, pattern: Object | None = None) -> ShadingFill | None:
+        """A shading ready to be painted; None where it cannot be read."""
+
+
 class StreamAtHand:
     """One content stream while it is being read."""
 
-    def __init__(self, owner: Interpreter, content: Content, state: GraphicsState, layer: int, hidden: bool) -> None:
-        self.owner = owner
-        self.content = content
+    def __init__(self, page: PageReader, builder: ContentBuilder, state: GraphicsState) -> None:
+        self.page = page
+        self.tables = page.tables
+        self.builder = builder
+        self.data = builder.data
+        self.context = builder.context
         self.state = state
         self.stack: list[GraphicsState] = []
         self.saved_at: list[int] = []
         """Where each state on the stack was saved."""
         self.marks: list[tuple[int, bool]] = []
-        self.layer, self.hidden = layer, hidden
-        self.outer = (layer, hidden)
+        self.layer, self.hidden = builder.context.layer, builder.context.hidden
         self.resources: dict[tuple[str, str], Object | None] = {}
         self.spaces: dict[str, ColourSpace] = {}
         self.text_matrix: Matrix = (1, 0, 0, 1, 0, 0)
         self.line_matrix: Matrix = (1, 0, 0, 1, 0, 0)
-        self.rows = Rows()
         self.chunk: Chunk
         self.boxes: PathBoxes
         self.operator = self.begin = self.word = self.end = 0
@@ -48,29 +83,30 @@ class StreamAtHand:
         self.clip_pending = False
 
     def _row(
-        self, painted: int, colour: int, frame: Matrix, *, path: tuple[int, int] = (0, 0), stroked: bool = False,
-        box: Box | None = None, font: int = -1, image: int = -1,
+        self, painted: int, colour: int, frame: Matrix, box: Box, *, stroked: bool = False, font: int = -1,
+        image: int = -1,
     ) -> int:  # fmt: skip
-        number = self._state_number()
-        self.owner.rows_read += 1
-        return self.rows.add(
-            painted, number, colour, frame, self.layer, self.hidden, path=path, stroked=stroked, box=box,
-            font=font, image=image,
+        """One more row that is no path, its number."""
+        self.tables.rows_read += 1
+        number, builder = self._state_number(), self.builder
+        frame_number = builder.frame_number(frame)
+        return builder.add(
+            Row(painted, number, colour, frame_number, self.layer, self.hidden, stroked, 0, 0, font, image), box
         )  # fmt: skip
 
     def _state_number(self) -> int:
         if self.state.number < 0:
-            self.state.number = self.owner.state_number(self.state)
+            self.state.number = self.tables.state_number(self.state)
         return self.state.number
 
     def _edit(self, kind: int, a: int = -1, b: int = -1, path_start: int = -1) -> None:
         """The current operator and its operands are to be written anew."""
-        self.rows.edits.append((self.begin, self.end, kind, a, b, path_start))
+        self.builder.edits.append((self.begin, self.end, kind, a, b, path_start))
 
     def _name(self, token: int) -> str | None:
         if token < 0 or self.chunk.kind[token] != NAME:
             return None
-        raw = self.content.data[self.chunk.start[token] : self.chunk.end[token]]
+        raw = self.data[self.chunk.start[token] : self.chunk.end[token]]
         if b"#" in raw:
             raw = _HEX_IN_NAME.sub(lambda match: bytes([int(match[1], 16)]), raw)
         return raw.decode("utf-8", "surrogateescape")
@@ -80,7 +116,7 @@ class StreamAtHand:
             return None
         key = (category, name)
         if key not in self.resources:
-            self.resources[key] = _find_resource(self.content.resources, category, name)
+            self.resources[key] = _find_resource(self.context.resources, category, name)
         return self.resources[key]
 
 

@@ -6,21 +6,16 @@ as isolated; the space of any other group that is not isolated is its parent's, 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from pikepdf import Array, Dictionary, Name, Object, Pdf, PdfError, Stream
 
 from preflight.artwork.colour.colours import ColourReader
 from preflight.artwork.document import BlendSpace
-from preflight.artwork.painted.content import Content
-from preflight.artwork.painted.images import is_soft_masked
+from preflight.artwork.painted.flatten import PageObjects
+from preflight.artwork.painted.page_content import PageContent
 from preflight.artwork.structure.values import items, lookup
-
-if TYPE_CHECKING:
-    from preflight.artwork.painted.flatten import PageObjects
-    from preflight.artwork.painted.interpret import Interpreter
 
 OF_THE_PLATES = frozenset({"", "DeviceCMYK", "Unknown"})
 
@@ -51,48 +46,17 @@ def _same_bytes(one: Stream, other: Stream) -> bool:
         return False
 
 
-def blend_spaces(owner: Interpreter, page: Object, content: Content, objects: PageObjects) -> list[BlendSpace]:
+def blend_spaces(content: PageContent, objects: PageObjects) -> list[BlendSpace]:
     """Groups of a page that blend in another space than the plates', the page's own first."""
-    found = []
-    own = group_space(owner.pdf, owner.colour_reader, page, content.resources)
-    if own not in OF_THE_PLATES:
-        found.append(BlendSpace(own, True, np.arange(len(objects)), _blends(owner, content)))
-    for inner in owner.contents:
+    found, page = [], content.stream
+    if page.group_space not in OF_THE_PLATES:
+        found.append(
+            BlendSpace(page.group_space, True, np.arange(len(objects)), content.transparency.lets_show(page))
+        )  # fmt: skip
+    for inner in content.streams:
         if inner.own_isolated and inner.group_space not in OF_THE_PLATES:
             numbers = [each.number for each in inner.with_calls()]
             rows = np.flatnonzero(np.isin(objects.source[:, 0], numbers))
             if len(rows):
                 found.append(BlendSpace(inner.group_space, False, rows, True))
     return found
-
-
-def _blends(owner: Interpreter, content: Content) -> bool:
-    """Whether anything on a page lets something show through, or is a group."""
-    inside = content.with_calls()
-    if any(each.group for each in inside) or any(
-        is_soft_masked(use) for each in inside for use in each.images.values()
-    ):
-        return True
-    used = {int(number) for each in inside for number in np.unique(each.state).tolist()}
-    return any(
-        float(alpha) < 1 or float(stroke_alpha) < 1 or blend != "Normal" or bool(mask)  # type: ignore[arg-type]
-        for alpha, stroke_alpha, blend, mask in (_transparency(owner.states[number]) for number in used)
-    )
-
-
-def _transparency(state: tuple[object, ...]) -> tuple[object, object, object, object]:
-    """Alpha for fills and strokes, blend mode and soft mask of a row of the state table."""
-    return state[3], state[4], state[5], state[10]
-
-
-def blend_modes(owner: Interpreter, contents: Sequence[Content]) -> frozenset[str]:
-    """Blend modes that anything in these streams is painted with."""
-    used = {int(number) for content in contents for number in np.unique(content.state)}
-    used |= {call.state for content in contents for call in content.calls}
-    return frozenset(str(owner.states[number][5]) for number in used)
-
-
-def is_opaque(owner: Interpreter) -> bool:
-    """Whether nothing that was read is faint, blended or masked, pictures included."""
-    plain = all(state[3] == state[4] == 1 and state[5] == "Normal" and not state[10] for state in owner.states)
-    return plain and not any(is_soft_masked(use) for content in owner.contents for use in content.images.values())

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from preflight.artwork.colour.colour_spaces import ColourSpace
 from preflight.artwork.painted.plain_runs import CHOOSING, DEVICE_COLOURS, SETTING, Acting, Ints
 from preflight.artwork.painted.scan import Chunk
-from preflight.artwork.painted.states import Palette
+from preflight.artwork.painted.states import PaletteBuilder
 
 _OF_KIND = {
     stroke: {
@@ -38,7 +38,7 @@ class RunReader:
     """What colours are read with."""
 
     chunk: Chunk
-    palette: Palette
+    palette: PaletteBuilder
     name_at: Callable[[int], str | None]
     """The name that a token is; None for one that is none."""
     space_called: Callable[[str], ColourSpace]

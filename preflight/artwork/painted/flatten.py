@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from preflight.artwork.document import OverBound
 from preflight.artwork.matrices import NOWHERE, Matrix, box_through, overlap, singular_values, times
-from preflight.artwork.objects import Box, ObjectTable, Painted
+from preflight.artwork.objects import Box, ImageFacts, ObjectTable, Painted
 from preflight.artwork.painted.content import Content
-from preflight.artwork.painted.interpret import MOST_ROWS, Interpreter
 from preflight.artwork.painted.outlines import outlines
+from preflight.artwork.painted.page_content import MOST_ROWS, PageContent, over_bound
+from preflight.artwork.painted.states import PaintState
 from preflight.artwork.uncertain import UncertainPlace
 
 _POINTS_PER_MM = 72 / 25.4
-_STATE_COLUMNS = ("fill_overprint", "stroke_overprint", "opm", "fill_alpha", "stroke_alpha", "blend", "clip",
-                  "line_width", "dashed", "render_mode", "soft_mask")  # fmt: skip
 
 
 @dataclass
@@ -31,6 +32,7 @@ class _Gathered:
     frame: list[NDArray[np.float64]] = field(default_factory=list)
     matrices: list[Matrix] = field(default_factory=list)
     undrawn: list[UncertainPlace] = field(default_factory=list)
+    over_bounds: list[OverBound] = field(default_factory=list)
     rows: int = 0
 
 
@@ -42,11 +44,13 @@ _CLOSING: Final = re.compile(rb"\s*(?:W\*?\s+)?(?:s|b\*?)(?![^\s\[\](<>/%])")
 class PageObjects(ObjectTable):
     """The table with the way back to the streams, for outlines."""
 
-    contents: list[Content] = field(default_factory=list)
+    contents: Sequence[Content] = ()
     source: NDArray[np.int32] = field(default_factory=lambda: np.zeros((0, 3), np.int32))
     matrices: list[Matrix] = field(default_factory=list)
     undrawn: list[UncertainPlace] = field(default_factory=list)
     """What could not be read, wherever it would show."""
+    over_bounds: list[OverBound] = field(default_factory=list)
+    """What is not in the table because there is too much of it."""
 
     def paths(self, rows: NDArray[np.int_]) -> list[list[NDArray[np.float64]]]:
         """See ``ObjectTable.paths``."""
@@ -64,51 +68,62 @@ class PageObjects(ObjectTable):
         return found
 
 
-def flatten(owner: Interpreter, page: Content, to_mm: Matrix, page_box: Box) -> PageObjects:
+def flatten(content: PageContent, to_mm: Matrix, page_box: Box) -> PageObjects:
     """All rows of a page in painting order."""
     gathered = _Gathered()
-    _visit(owner, gathered, page, to_mm, page_box)
-    return _table(owner, gathered)
+    _visit(content.states, gathered, content.stream, to_mm, page_box)
+    return _table(content, gathered)
 
 
-def _visit(owner: Interpreter, gathered: _Gathered, content: Content, matrix: Matrix, clip_mm: Box) -> None:
+def _visit(
+    states: Sequence[PaintState], gathered: _Gathered, content: Content, matrix: Matrix, clip_mm: Box
+) -> None:  # fmt: skip
     gathered.matrices.append(matrix)
-    number = len(gathered.matrices) - 1
     done = 0
     for because, box, inks in content.undrawn:
         shown = clip_mm if box is None else overlap(clip_mm, box_through(matrix, box))
         if shown != NOWHERE:
             gathered.undrawn.append(UncertainPlace(because, shown, inks, unread=True))
+    place = _Place(states, len(gathered.matrices) - 1, matrix, clip_mm)
     for call in content.calls:
-        _take(owner, gathered, content, (done, call.row), matrix, number, clip_mm)
+        _take(gathered, content, (done, call.row), place)
         done = call.row
         if call.content.total_rows == 0 and not call.content.misses_something:
             continue
         if gathered.rows + call.content.total_rows > MOST_ROWS:
-            owner.over(f"more than {MOST_ROWS:,} painted objects, counting every repeat of a form")
+            bound = over_bound(f"more than {MOST_ROWS:,} painted objects, counting every repeat of a form")
+            gathered.over_bounds += [bound] if bound not in gathered.over_bounds else []
             continue
         _visit(
-            owner, gathered, call.content, times(call.matrix, matrix), overlap(clip_mm, box_through(matrix, call.clip))
+            states, gathered, call.content, times(call.matrix, matrix), overlap(clip_mm, box_through(matrix, call.clip))
         )
-    _take(owner, gathered, content, (done, len(content.painted)), matrix, number, clip_mm)
+    _take(gathered, content, (done, len(content.painted)), place)
 
 
-def _take(
-    owner: Interpreter, gathered: _Gathered, content: Content, stretch: tuple[int, int], matrix: Matrix, number: int,
-    clip_mm: Box,
-) -> None:  # fmt: skip
+class _Place(NamedTuple):
+    """Where a stream is placed on the page."""
+
+    states: Sequence[PaintState]
+    number: int
+    """Of the matrix."""
+    matrix: Matrix
+    clip_mm: Box
+
+
+def _take(gathered: _Gathered, content: Content, stretch: tuple[int, int], place: _Place) -> None:
     first, last = stretch
     if last <= first:
         return
     rows = slice(first, last)
     source = np.empty((last - first, 3), np.int32)
-    source[:, 0], source[:, 1], source[:, 2] = content.number, np.arange(first, last), number
+    source[:, 0], source[:, 1], source[:, 2] = content.number, np.arange(first, last), place.number
     gathered.source.append(source)
-    gathered.box.append(_through(matrix, content.box[rows]))
+    gathered.box.append(_through(place.matrix, content.box[rows]))
     states, inverse = np.unique(content.state[rows], return_inverse=True)
-    clips = np.array([overlap(clip_mm, box_through(matrix, owner.states[s][6])) for s in states.tolist()])
+    own = (place.states[number].clip for number in states.tolist())
+    clips = np.array([overlap(place.clip_mm, box_through(place.matrix, clip)) for clip in own])
     gathered.clip.append(clips[inverse])
-    a, b, c, d, _, _ = matrix
+    a, b, c, d, _, _ = place.matrix
     linear = content.frame[rows, :4].reshape(-1, 2, 2) @ np.array([[a, b], [c, d]])
     gathered.frame.append(linear.reshape(-1, 4))
     gathered.rows += last - first
@@ -128,16 +143,11 @@ def _joined(pieces: list[NDArray[np.float64]], columns: int) -> NDArray[np.float
     return np.concatenate(pieces) if pieces else np.zeros((0, columns))
 
 
-def _table(owner: Interpreter, gathered: _Gathered) -> PageObjects:
+def _table(content: PageContent, gathered: _Gathered) -> PageObjects:
     source = np.concatenate(gathered.source) if gathered.source else np.zeros((0, 3), np.int32)
     box, clip = _joined(gathered.box, 4), _joined(gathered.clip, 4)
     frame = _joined(gathered.frame, 4)
-    local = _local_columns(owner, source)
-    state = {
-        name: np.array([s[i] for s in owner.states]) if owner.states else np.zeros(1)
-        for i, name in enumerate(_STATE_COLUMNS)
-        if name not in ("clip", "blend")
-    }
+    local, state = _local_columns(content.streams, source), _state_columns(content.states)
     painted, number, stroked = local["painted"], local["state"], local["stroked"]
     is_stroke, is_text = painted == Painted.STROKE, painted == Painted.TEXT
     scale_small, scale_large = singular_values(frame)
@@ -159,11 +169,28 @@ def _table(owner: Interpreter, gathered: _Gathered) -> PageObjects:
         alpha=_by_stroke(stroked, state, number, "alpha").astype(np.float32),
         line_width_mm=width.astype(np.float32),
         text_size_pt=np.where(is_text, np.hypot(frame[:, 2], frame[:, 3]) * _POINTS_PER_MM, 0).astype(np.float32),
-        ppi=_resolution(owner, local["image"], frame), font=local["font"], image=local["image"], layer=local["layer"],
+        ppi=_resolution(content.images, local["image"], frame), font=local["font"], image=local["image"],
+        layer=local["layer"],
         dashed=_pick(state["dashed"], number).astype(bool) & is_stroke,
-        colours=owner.palette.colours(), fonts=owner.fonts, images=owner.images, contents=owner.contents,
+        colours=content.colours, fonts=list(content.fonts), images=list(content.images), contents=content.streams,
         source=source, matrices=gathered.matrices, undrawn=list(dict.fromkeys(gathered.undrawn)),
+        over_bounds=gathered.over_bounds,
     )  # fmt: skip
+
+
+def _state_columns(states: Sequence[PaintState]) -> dict[str, NDArray[Any]]:
+    """What the table takes over from graphics states, by name."""
+    found = {
+        "stroke_overprint": [state.overprint.stroke for state in states],
+        "fill_overprint": [state.overprint.fill for state in states],
+        "opm": [state.overprint.mode for state in states],
+        "stroke_alpha": [state.stroke_alpha for state in states],
+        "fill_alpha": [state.fill_alpha for state in states],
+        "line_width": [state.line_width for state in states],
+        "dashed": [state.dashed for state in states],
+        "render_mode": [state.render_mode for state in states],
+    }
+    return {name: np.array(column) if column else np.zeros(1) for name, column in found.items()}
 
 
 def _pick(column: NDArray[np.generic], number: NDArray[np.int32]) -> NDArray[np.generic]:
@@ -176,7 +203,7 @@ def _by_stroke(
     return np.where(stroked, _pick(state[f"stroke_{name}"], number), _pick(state[f"fill_{name}"], number))
 
 
-def _local_columns(owner: Interpreter, source: NDArray[np.int32]) -> dict[str, NDArray[np.int32]]:
+def _local_columns(contents: Sequence[Content], source: NDArray[np.int32]) -> dict[str, NDArray[np.int32]]:
     """Columns that a matrix does not change, picked stream by stream."""
     columns = {
         name: np.zeros(len(source), np.int32)
@@ -190,17 +217,19 @@ def _local_columns(owner: Interpreter, source: NDArray[np.int32]) -> dict[str, N
     for number, begin, end in zip(numbers.tolist(), begins.tolist(), ends.tolist(), strict=True):
         rows = order[begin:end]
         for name, column in columns.items():
-            column[rows] = getattr(owner.contents[number], name)[source[rows, 1]]
+            column[rows] = getattr(contents[number], name)[source[rows, 1]]
     return columns
 
 
-def _resolution(owner: Interpreter, image: NDArray[np.int32], frame: NDArray[np.float64]) -> NDArray[np.float32]:
+def _resolution(
+    images: Sequence[ImageFacts], image: NDArray[np.int32], frame: NDArray[np.float64]
+) -> NDArray[np.float32]:
     """Samples to the inch as placed: pixels over the drawn length of the unit square's sides (ISO 32000-2, 8.9.4)."""
     ppi = np.zeros(len(image), np.float32)
     placed = np.flatnonzero(image >= 0)
     if not len(placed):
         return ppi
-    pixels = np.array([(facts.width_px, facts.height_px) for facts in owner.images], float)[image[placed]]
+    pixels = np.array([(facts.width_px, facts.height_px) for facts in images], float)[image[placed]]
     sides = np.column_stack(
         [np.hypot(frame[placed, 0], frame[placed, 1]), np.hypot(frame[placed, 2], frame[placed, 3])]
     )

@@ -184,6 +184,16 @@ def is_soft_masked(use: ImageUse) -> bool:
     return isinstance(lookup(use.stream, "SMask"), pikepdf.Stream) or bool(soft_mask_in_data(use))
 
 
+def plain_soft_mask(use: ImageUse, reader: ColourReader) -> ImageUse | None:
+    """The soft mask of an image where it is a plain one: grey, and without a matte colour or a mask of its own."""
+    soft = lookup(use.stream, "SMask")
+    if not isinstance(soft, pikepdf.Stream) or lookup(soft, "Matte") is not None:
+        return None
+    mask = image_use(soft, reader, None)
+    plain = mask is not None and mask.space is not None and mask.space.family == "DeviceGray"
+    return mask if plain and lookup(soft, "Mask") is None else None
+
+
 def parameters_of(use: ImageUse) -> Any:
     """Parameters of the last filter; None where it has none."""
     parameters = lookup(use.stream, "DecodeParms")

@@ -13,8 +13,8 @@ Wrong input, by number (each has a test):
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,35 +24,31 @@ from preflight.artwork.colour.colours import ColourSpace
 from preflight.artwork.matrices import box_of, box_through, matrix_of, overlap, times
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.colour_runs import RunReader
-from preflight.artwork.painted.content import Call, EditKind, ShadingFill, Undrawn
+from preflight.artwork.painted.content import Call, Dash, EditKind, ShadingFill, StateFont, Undrawn
 from preflight.artwork.painted.fonts import is_font_dictionary, shown_parts
 from preflight.artwork.painted.images import ImageUse, image_use, inline_image
-from preflight.artwork.painted.plain_runs import DEVICE_COLOURS, PAINTERS, Acting, read_run, stretches
-from preflight.artwork.painted.rows import PATH_CODES, PathBoxes, joined
+from preflight.artwork.painted.plain_runs import DEVICE_COLOURS, PAINTERS, Acting, RunStart, read_run, stretches
+from preflight.artwork.painted.rows import PATH_CODES, PathBoxes, Row, joined
 from preflight.artwork.painted.scan import Chunk, operator_code, scan_ahead
 from preflight.artwork.painted.text_operators import TextOperators
 from preflight.artwork.structure.values import text
 from preflight.errors import NotRead
 
-_HEX_IN_NAME = re.compile(rb"#([0-9A-Fa-f]{2})")
-
 
 class StreamReader(TextOperators):
-    """Reads one content stream into its ``Content``."""
+    """Reads one content stream into the builder of its ``Content``."""
 
     # -- the loop ---------------------------------------------------------------------------------------------
 
     def read(self) -> None:
         """Read the whole stream."""
-        for chunk in scan_ahead(self.content.data):
+        for chunk in scan_ahead(self.data):
             self._read_chunk(chunk)
-            self.owner.operators_read += len(chunk.operator_code)
-            if self.owner.exhausted:
+            self.tables.operators_read += len(chunk.operator_code)
+            if self.tables.exhausted:
                 break
-        if self.owner.exhausted:
-            self.rows.drop()
-            self.content.calls.clear()
-        self.rows.finish(self.content)
+        if self.tables.exhausted:
+            self.builder.drop()
 
     def _read_chunk(self, chunk: Chunk) -> None:
         self.chunk, self.boxes = chunk, PathBoxes(chunk)
@@ -64,7 +60,7 @@ class StreamReader(TextOperators):
         acting = Acting(operator, code[operator], first[operator], token[operator], drawn)
         for begin, end, plain in stretches(acting.code):
             # Type 3 glyphs and cells without colours of their own drop what they are told.
-            if plain and not self.content.uncoloured:
+            if plain and not self.context.uncoloured:
                 # A clip that waits ends with the path at hand, and changes the state of all after it.
                 done = begin
                 while self.clip_pending and done < end:
@@ -76,7 +72,7 @@ class StreamReader(TextOperators):
         if self.path_byte < 0:
             self.path_byte = int(drawn[-1])
         self.carried = joined(self.carried, self.boxes.of(self.path_from, len(chunk.operator_code)))
-        self.rows.settle(self.boxes)
+        self.builder.settle(self.boxes)
 
     def _act(self, acting: Acting) -> None:
         """Operators one at a time."""
@@ -100,18 +96,17 @@ class StreamReader(TextOperators):
         if not len(acting.code):
             return
         state = self.state
-        reader = RunReader(self.chunk, self.owner.palette, self._name, self._space)
+        reader = RunReader(self.chunk, self.tables.palette, self._name, self._space)
         read = reader.read(acting, state.fill_space, state.stroke_space)
         if read is None:
             self._act(acting)
             return
-        settled = (self._state_number(), self.rows.frame_number(state.ctm), self.layer, self.hidden)
-        run = read_run(
-            self.chunk, acting, read.colours, state.fill, state.stroke, self.path_from, self.path_byte, self.rows.count,
-            settled,
-        )  # fmt: skip
-        self.owner.rows_read += len(run.rows)
-        self.rows.add_run(run.rows, run.path_rows, run.edits, self.carried)
+        builder = self.builder
+        settled = Row(0, self._state_number(), 0, builder.frame_number(state.ctm), self.layer, self.hidden)
+        start = RunStart(state.fill, state.stroke, self.path_from, self.path_byte, builder.count, settled)
+        run = read_run(self.chunk, acting, read.colours, start)
+        self.tables.rows_read += len(run.rows)
+        builder.add_run(run.rows, run.path_rows, run.edits, self.carried)
         state.fill, state.fill_space = run.fill, read.fill_space
         state.stroke, state.stroke_space = run.stroke, read.stroke_space
         if run.last_painter >= 0:
@@ -131,7 +126,7 @@ class StreamReader(TextOperators):
     def pop(self, first: int, token: int, six: list[float]) -> None:
         if self.stack:  # rule 1
             self.state = self.stack.pop()
-            self.content.saved.append((self.saved_at.pop(), self.end))
+            self.builder.saved.append((self.saved_at.pop(), self.end))
 
     def concatenate(self, first: int, token: int, six: list[float]) -> None:
         if token - first >= 6:
@@ -143,13 +138,13 @@ class StreamReader(TextOperators):
 
     def dash(self, first: int, token: int, six: list[float]) -> None:
         for at in range(first, token):
-            raw = self.content.data[self.chunk.start[at] : self.chunk.end[at]]
+            raw = self.data[self.chunk.start[at] : self.chunk.end[at]]
             if raw[:1] == b"[":
                 numbers = [part for part in shown_parts(raw) if isinstance(part, float)]
                 self.state.dashed, self.state.number = any(n > 0 for n in numbers), -1
                 if self.state.dashed and 0 in numbers:
-                    self._edit(EditKind.DASH, len(self.content.dashes))
-                    self.content.dashes.append((numbers, six[5]))
+                    self._edit(EditKind.DASH, len(self.builder.dashes))
+                    self.builder.dashes.append(Dash(numbers, six[5]))
 
     def external_state(self, first: int, token: int, six: list[float]) -> None:
         found = self._resource("/ExtGState", self._name(token - 1))
@@ -178,8 +173,8 @@ class StreamReader(TextOperators):
             font, size = found.Font[0], _number(found.Font[1])
             if is_font_dictionary(font):
                 self._set_font(font, size)
-                self._edit(EditKind.STATE_FONT, len(self.content.state_fonts))
-                self.content.state_fonts.append((font, size))
+                self._edit(EditKind.STATE_FONT, len(self.builder.state_fonts))
+                self.builder.state_fonts.append(StateFont(font, size))
 
     # -- colour -----------------------------------------------------------------------------------------------
 
@@ -187,11 +182,11 @@ class StreamReader(TextOperators):
         if name not in self.spaces:
             found = self._resource("/ColorSpace", name)
             value = found if found is not None else name
-            self.spaces[name] = self.owner.colour_reader.resolve(value, self.content.resources)
+            self.spaces[name] = self.page.colour_reader.resolve(value, self.context.resources)
         return self.spaces[name]
 
     def _set_colour(self, stroke: bool, colour: int, space: ColourSpace) -> None:
-        if self.content.uncoloured:
+        if self.context.uncoloured:
             self._edit(EditKind.DROP)
             return
         self._edit(_COLOUR_EDIT[stroke], colour)
@@ -200,12 +195,12 @@ class StreamReader(TextOperators):
         else:
             self.state.fill, self.state.fill_space = colour, space
 
-    def _colour_space(self, stroke: bool, first: int, token: int) -> None:
+    def _colour_space(self, stroke: bool, token: int) -> None:
         name = self._name(token - 1)
         if name is None:
             return
         space = self._space(name)
-        colour = self.owner.palette.index(space, tuple(space.initial))
+        colour = self.tables.palette.index(space, tuple(space.initial))
         self._set_colour(stroke, colour, space)
 
     def _colour(self, stroke: bool, first: int, token: int, six: list[float]) -> None:
@@ -217,7 +212,7 @@ class StreamReader(TextOperators):
         if token - first < count:
             return  # rule 4
         values = six[6 - count :] if count <= 6 else self.chunk.values[token - count : token].tolist()
-        colour = self.owner.palette.index(space, tuple(values))
+        colour = self.tables.palette.index(space, tuple(values))
         self._set_colour(stroke, colour, space)
 
     def _pattern_colour(self, stroke: bool, space: ColourSpace, first: int, token: int) -> None:
@@ -226,10 +221,10 @@ class StreamReader(TextOperators):
             return  # rule 5
         values = tuple(self.chunk.values[first : token - 1].tolist())
         base = space.base
-        pattern = self.owner.pattern(found, base, values, self.content)
+        pattern = self.page.pattern(found, base, values, self.context)
         if pattern is None:
             return
-        colour = self.owner.palette.index(space, values, pattern)
+        colour = self.tables.palette.index(space, values, pattern)
         self._set_colour(stroke, colour, space)
 
     def _device_colour(self, stroke: bool, device: str, count: int, first: int, token: int, six: list[float]) -> None:
@@ -238,7 +233,7 @@ class StreamReader(TextOperators):
         space = self._space(device)
         if space.components != count:  # a Default space of another kind
             return
-        colour = self.owner.palette.index(space, tuple(six[6 - count :]))
+        colour = self.tables.palette.index(space, tuple(six[6 - count :]))
         self._set_colour(stroke, colour, space)
 
     # -- paths ------------------------------------------------------------------------------------------------
@@ -250,12 +245,17 @@ class StreamReader(TextOperators):
             path = (begin, self.word)
             fill_row = self._path_row(_FILL, state.fill, path) if fill else -1
             stroke_row = self._path_row(_STROKE, state.stroke, path) if stroke else -1
-            self.rows.edits.append((self.word, self.end, _PAINT, fill_row, stroke_row, begin))
+            self.builder.edits.append((self.word, self.end, _PAINT, fill_row, stroke_row, begin))
         self._end_path()
 
     def _path_row(self, painted: int, colour: int, path: tuple[int, int]) -> int:
-        row = self._row(painted, colour, self.state.ctm, path=path, stroked=painted == _STROKE)
-        self.rows.add_path(row, self.path_from, self.operator, self.carried)
+        self.tables.rows_read += 1
+        number, builder = self._state_number(), self.builder
+        frame = builder.frame_number(self.state.ctm)
+        row = builder.add(
+            Row(painted, number, colour, frame, self.layer, self.hidden, painted == _STROKE, path[0], path[1])
+        )
+        builder.add_path(row, self.path_from, self.operator, self.carried)
         return row
 
     def _end_path(self) -> None:
@@ -279,9 +279,9 @@ class StreamReader(TextOperators):
         layer, hidden = self._layer_of(found)
         subtype = found.get("/Subtype", None)
         if subtype == Name.Image:
-            self._image(image_use(found, self.owner.colour_reader, self.content.resources), first, token, layer, hidden)
+            self._image(image_use(found, self.page.colour_reader, self.context.resources), layer, hidden)
         elif subtype == Name.Form or "/BBox" in found:
-            self._form(found, first, token, layer, hidden)
+            self._form(found, layer, hidden)
         else:
             self._edit(EditKind.DROP)
 
@@ -289,34 +289,31 @@ class StreamReader(TextOperators):
         group = holder.get("/OC", None)
         if group is None:
             return self.layer, self.hidden
-        layer, prints = self.owner.layer_reader.state(group)
+        layer, prints = self.page.layer_reader.state(group)
         return (layer if layer >= 0 else self.layer), self.hidden or not prints
 
-    def _form(self, form: Object, first: int, token: int, layer: int, hidden: bool) -> None:
+    def _form(self, form: Object, layer: int, hidden: bool) -> None:
         state = self.state
         matrix = times(matrix_of(form.get("/Matrix", None)), state.ctm)
         bbox = box_of(form.get("/BBox", None))
         clip = overlap(state.clip, box_through(matrix, bbox)) if bbox else state.clip
         try:
-            content = self.owner.form(
-                form, state, self.content.resources, layer=layer, hidden=hidden, depth=self.content.depth + 1,
-                isolated=self.content.isolated,
-            )  # fmt: skip
+            content = self.page.form(form, state, replace(self.context, layer=layer, hidden=hidden))
         except NotRead as fault:
             self._leave_out(str(fault), clip, hidden)  # rule 6
             return
         if state.number < 0:
-            state.number = self.owner.state_number(state)
-        self._edit(EditKind.CALL, len(self.content.calls))
-        self.content.calls.append(Call(self.rows.count, content, matrix, clip, state.number))
+            state.number = self.tables.state_number(state)
+        self._edit(EditKind.CALL, len(self.builder.calls))
+        self.builder.calls.append(Call(self.builder.count, content, matrix, clip, state.number))
 
     def _leave_out(self, because: str, box: Box, hidden: bool) -> None:
         """What cannot be read is not painted, and it is remembered where it would show."""
         self._edit(EditKind.DROP)
         if not hidden:
-            self.content.undrawn.append(Undrawn(because, box))
+            self.builder.undrawn.append(Undrawn(because, box))
 
-    def _image(self, use: ImageUse | None, first: int, token: int, layer: int, hidden: bool) -> None:
+    def _image(self, use: ImageUse | None, layer: int, hidden: bool) -> None:
         state = self.state
         if use is None:
             box = overlap(state.clip, box_through(state.ctm, (0, 0, 1, 1)))
@@ -324,38 +321,31 @@ class StreamReader(TextOperators):
             return
         colour = state.fill
         if use.space is not None:
-            colour = self.owner.palette.index(use.space, (), ShadingFill(use.stream, use.space, use.colour))
+            colour = self.tables.palette.index(use.space, (), ShadingFill(use.stream, use.space, use.colour))
         kept, self.layer, self.hidden = (self.layer, self.hidden), layer, hidden
         painted = Painted.IMAGE_MASK if use.space is None else Painted.IMAGE
-        row = self._row(
-            painted,
-            colour,
-            state.ctm,
-            box=box_through(state.ctm, (0, 0, 1, 1)),
-            image=self.owner.image_number(use.facts),
-        )  # fmt: skip
+        box = box_through(state.ctm, (0, 0, 1, 1))
+        row = self._row(painted, colour, state.ctm, box, image=self.tables.image_number(use.facts))
         self.layer, self.hidden = kept
-        self.content.images[row] = use
+        self.builder.images[row] = use
         self._edit(EditKind.IMAGE, row)
 
     def inline(self, first: int, token: int, six: list[float]) -> None:
         begin, end = int(self.chunk.start[first]), int(self.chunk.end[token - 1])
         use = None
-        if token > first and self.content.data[begin : begin + 2] == b"BI":
-            use = inline_image(
-                self.content.data[begin:end], self.owner.pdf, self.owner.colour_reader, self.content.resources
-            )
-        self._image(use, first, token, self.layer, self.hidden)
+        if token > first and self.data[begin : begin + 2] == b"BI":
+            use = inline_image(self.data[begin:end], self.page.pdf, self.page.colour_reader, self.context.resources)
+        self._image(use, self.layer, self.hidden)
 
     def shade(self, first: int, token: int, six: list[float]) -> None:
         found = self._resource("/Shading", self._name(token - 1))
-        shading = self.owner.shading(found, self.content.resources)
+        shading = self.page.shading(found, self.context.resources)
         if shading is None:
             self._edit(EditKind.DROP)
             return
-        colour = self.owner.palette.index(shading.space, (), shading)
-        row = self._row(Painted.SHADING, colour, self.state.ctm, box=self.state.clip)
-        self.content.shadings[row] = shading
+        colour = self.tables.palette.index(shading.space, (), shading)
+        row = self._row(Painted.SHADING, colour, self.state.ctm, self.state.clip)
+        self.builder.shadings[row] = shading
         self._edit(EditKind.SHADING, row)
 
     # -- marked content ----------------------------------------------------------------------------------------
@@ -367,7 +357,7 @@ class StreamReader(TextOperators):
         group = self._resource("/Properties", self._name(token - 1))
         if group is None:
             return
-        layer, prints = self.owner.layer_reader.state(group)
+        layer, prints = self.page.layer_reader.state(group)
         if layer >= 0:
             self.layer = layer
         self.hidden = self.hidden or not prints
@@ -424,7 +414,7 @@ _HANDLERS: dict[int, Handler] = {
     for word, handler in {
         b"q": StreamReader.push, b"Q": StreamReader.pop, b"cm": StreamReader.concatenate,
         b"w": StreamReader.line_width, b"d": StreamReader.dash, b"gs": StreamReader.external_state,
-        b"cs": lambda r, f, t, s: r._colour_space(False, f, t), b"CS": lambda r, f, t, s: r._colour_space(True, f, t),
+        b"cs": lambda r, f, t, s: r._colour_space(False, t), b"CS": lambda r, f, t, s: r._colour_space(True, t),
         b"sc": lambda r, f, t, s: r._colour(False, f, t, s), b"scn": lambda r, f, t, s: r._colour(False, f, t, s),
         b"SC": lambda r, f, t, s: r._colour(True, f, t, s), b"SCN": lambda r, f, t, s: r._colour(True, f, t, s),
         b"W": StreamReader.clip, b"W*": StreamReader.clip,

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.objects import Painted
 from preflight.artwork.painted.content import EditKind
-from preflight.artwork.painted.rows import ROW_COLUMNS
+from preflight.artwork.painted.rows import ROW_COLUMNS, Row
 from preflight.artwork.painted.scan import Chunk, operator_code
 
 SHORTEST_RUN = 64
@@ -104,41 +105,46 @@ class PlainRun:
     """Entry of the last painting operator; -1 for none."""
 
 
-def read_run(
-    chunk: Chunk, acting: Acting, colours: NDArray[np.int64], fill: int, stroke: int, path_from: int, path_byte: int,
-    row_count: int, settled: tuple[int, int, int, bool],
-) -> PlainRun:  # fmt: skip
+class RunStart(NamedTuple):
+    """What a run begins with."""
+
+    fill: int
+    """The colours in force, by number."""
+    stroke: int
+    path_from: int
+    """First path operator of the current path."""
+    path_byte: int
+    """First byte of the current path; -1 for none."""
+    row_count: int
+    """Rows before it."""
+    settled: Row
+    """What the rows of all of it have in common."""
+
+
+def read_run(chunk: Chunk, acting: Acting, colours: NDArray[np.int64], start: RunStart) -> PlainRun:
     """The rows and edits of a run.
 
     Args:
         chunk: what it stands in.
         acting: its operators.
         colours: for each of them the number of the colour that it sets; -1 for none.
-        fill: colour at its beginning.
-        stroke: likewise.
-        path_from: first path operator of the current path.
-        path_byte: first byte of the current path; -1 for none.
-        row_count: rows before it.
-        settled: number of the state, of the frame, of the layer, and whether hidden, which do not change in it.
+        start: what is in force at its beginning.
     """
     code = acting.code
     painter = np.isin(code, list(PAINTERS))
     strokes_colour = np.isin(code, _STROKE_COLOURS)
-    fill_now = _last(np.where(strokes_colour, -1, colours), fill)
-    stroke_now = _last(np.where(strokes_colour, colours, -1), stroke)
+    fill_now = _last(np.where(strokes_colour, -1, colours), start.fill)
+    stroke_now = _last(np.where(strokes_colour, colours, -1), start.stroke)
     at = np.flatnonzero(painter)
-    begins = _path_begins(acting.drawn, at, path_byte)
-    froms = np.append(path_from, acting.operator[at] + 1)[:-1]
+    begins = _path_begins(acting.drawn, at, start.path_byte)
+    froms = np.append(start.path_from, acting.operator[at] + 1)[:-1]
     fills, strokes = np.isin(code[at], _FILLERS) & (begins >= 0), np.isin(code[at], _STROKERS) & (begins >= 0)
     first_row = np.cumsum(fills.astype(np.int64) + strokes) - fills - strokes
     count = int((fills.astype(np.int64) + strokes).sum())
     word, end = chunk.start[acting.token], chunk.end[acting.token]
-    rows, path_rows = np.zeros((count, len(ROW_COLUMNS)), np.int64), np.zeros((count, 3), np.int64)
-    state, frame, layer, hidden = settled
+    rows, path_rows = np.empty((count, len(ROW_COLUMNS)), np.int64), np.zeros((count, 3), np.int64)
+    rows[:], row_count = start.settled, start.row_count
     column = {name: i for i, name in enumerate(ROW_COLUMNS)}
-    for name, value in (("state", state), ("frame", frame), ("layer", layer), ("hidden", hidden)):
-        rows[:, column[name]] = value
-    rows[:, [column["font"], column["image"]]] = -1
     for paints, shift, painted, now in (
         (fills, np.zeros(len(at), np.int64), Painted.FILL, fill_now), (strokes, fills, Painted.STROKE, stroke_now)
     ):  # fmt: skip

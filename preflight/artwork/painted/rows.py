@@ -1,4 +1,4 @@
-"""Rows and edits of one content stream while it is being read, and the boxes of its paths, a chunk at a time.
+"""The builder of one content stream's ``Content``, and the boxes of its paths, a chunk at a time.
 
 Millions of rows go through here. They are lists for the length of a chunk and arrays from then on, and all boxes of a
 chunk's paths come from one reduction over its path operators.
@@ -7,19 +7,31 @@ chunk's paths come from one reduction over its path operators.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.matrices import IDENTITY, Matrix
 from preflight.artwork.objects import Box, Painted
-from preflight.artwork.painted.content import EDIT_COLUMNS, Content
+from preflight.artwork.painted.content import (
+    EDIT_COLUMNS,
+    Call,
+    Content,
+    Dash,
+    FormFacts,
+    GlyphShow,
+    PatternText,
+    ShadingFill,
+    StateFont,
+    StreamContext,
+    Undrawn,
+)
+from preflight.artwork.painted.images import ImageUse
 from preflight.artwork.painted.scan import Chunk, operator_code
 
 _INFINITE = math.inf
-ROW_COLUMNS = (
-    "painted", "state", "colour", "frame", "path_begin", "path_end", "font", "image", "layer", "hidden", "stroked",
-)  # fmt: skip
 _RE = operator_code(b"re")
 _PATH_POINTS = [
     (operator_code(b"m"), 2, (-2,)),
@@ -60,11 +72,46 @@ class PathBoxes:
         return (x0, y0, x1, y1) if x0 <= x1 else None
 
 
-class Rows:
-    """Rows and edits of one stream; ``finish`` puts them into its ``Content`` as columns."""
+class Row(NamedTuple):
+    """What one operator paints; of a path that is filled and stroked there are two."""
 
-    def __init__(self) -> None:
-        self.rows: list[tuple[int, ...]] = []
+    painted: int
+    state: int
+    colour: int
+    frame: int
+    """Number in the table of frames."""
+    layer: int
+    hidden: bool
+    stroked: bool = False
+    path_begin: int = 0
+    path_end: int = 0
+    font: int = -1
+    image: int = -1
+
+
+ROW_COLUMNS = Row._fields
+
+
+class ContentBuilder:
+    """Collects what is read from one stream; ``content`` makes columns of its rows and edits."""
+
+    def __init__(
+        self, number: int, data: bytes, context: StreamContext, form: FormFacts, first_colours: tuple[int, int]
+    ) -> None:
+        """``first_colours``: the numbers of those that it begins to fill and to stroke with."""
+        self.number, self.data, self.context, self.form = number, data, context, form
+        self.first_fill, self.first_stroke = first_colours
+        self.saved: list[tuple[int, int]] = []
+        self.calls: list[Call] = []
+        self.undrawn: list[Undrawn] = []
+        self.shadings: dict[int, ShadingFill] = {}
+        self.images: dict[int, ImageUse] = {}
+        self.glyph_shows: dict[int, GlyphShow] = {}
+        self.state_fonts: list[StateFont] = []
+        self.dashes: list[Dash] = []
+        self.outlined: dict[int, Matrix] = {}
+        self.pattern_text: dict[int, PatternText] = {}
+        self.rows: list[Row] = []
         self.edits: list[tuple[int, ...]] = []
         self.settled_rows: list[NDArray[np.int64]] = []
         self.settled_edits: list[NDArray[np.int64]] = []
@@ -78,19 +125,13 @@ class Rows:
         self.carried_boxes: list[tuple[int, Box]] = []
         self.placed_boxes: list[tuple[int, Box]] = []
 
-    def add(
-        self, painted: int, state: int, colour: int, frame: Matrix, layer: int, hidden: bool, *,
-        path: tuple[int, int] = (0, 0), stroked: bool = False, box: Box | None = None, font: int = -1, image: int = -1,
-    ) -> int:  # fmt: skip
+    def add(self, row: Row, box: Box | None = None) -> int:
         """One more row, its number; ``box`` for all but paths, whose boxes come at the end of the chunk."""
-        number = self.frame_number(frame)
-        row = self.rows_before + len(self.rows)
-        self.rows.append(
-            (painted, state, colour, number, path[0], path[1], font, image, layer, hidden, stroked)
-        )  # fmt: skip
+        number = self.rows_before + len(self.rows)
+        self.rows.append(row)
         if box is not None:
-            self.placed_boxes.append((row, box))
-        return row
+            self.placed_boxes.append((number, box))
+        return number
 
     def frame_number(self, frame: Matrix) -> int:
         """Number of a matrix in the table of frames."""
@@ -156,31 +197,42 @@ class Rows:
 
     def drop(self) -> None:
         """Forget all rows: what is over a bound is not checked, and columns of millions of rows only cost memory."""
-        for kept in (self.settled_rows, self.settled_edits, self.path_boxes, self.carried_boxes, self.placed_boxes):
+        for kept in (
+            self.settled_rows, self.settled_edits, self.path_boxes, self.carried_boxes, self.placed_boxes, self.calls
+        ):  # fmt: skip
             kept.clear()
         self.rows_before = 0
 
-    def finish(self, content: Content) -> None:
-        """Put the columns into the stream's content."""
-        n = self.rows_before
+    def content(self, damage: Iterable[Undrawn] = ()) -> Content:
+        """The stream, read; ``damage`` is what is wrong with the bytes that it was read from."""
         table = np.concatenate([np.zeros((0, len(ROW_COLUMNS)), np.int64), *self.settled_rows])
         column = {name: table[:, i] for i, name in enumerate(ROW_COLUMNS)}
-        content.painted = column["painted"].astype(np.uint8)
-        for name in ("state", "colour", "font", "image", "layer"):
-            setattr(content, name, column[name].astype(np.int32))
-        content.hidden, content.stroked = column["hidden"].astype(bool), column["stroked"].astype(bool)
-        content.path = table[:, [ROW_COLUMNS.index("path_begin"), ROW_COLUMNS.index("path_end")]]
-        content.frame = np.array(self.frames, float).reshape(-1, 6)[column["frame"]]
-        content.box = self._row_boxes(content)
-        content.total_rows = n + sum(call.content.total_rows for call in content.calls)
-        # Column by column: writers ask for one of them at a time, of a million edits.
-        content.edits = np.asfortranarray(
-            np.concatenate([np.zeros((0, len(EDIT_COLUMNS)), np.int64), *self.settled_edits])
-        )
+        painted = column["painted"].astype(np.uint8)
+        frame = np.array(self.frames, float).reshape(-1, 6)[column["frame"]]
+        context = self.context
+        return Content(
+            number=self.number, data=self.data, resources=context.resources, **self.form._asdict(),
+            isolated=context.isolated, uncoloured=context.uncoloured, depth=context.depth,
+            first_fill=self.first_fill, first_stroke=self.first_stroke,
+            painted=painted,
+            state=column["state"].astype(np.int32), colour=column["colour"].astype(np.int32),
+            font=column["font"].astype(np.int32), image=column["image"].astype(np.int32),
+            layer=column["layer"].astype(np.int32), hidden=column["hidden"].astype(bool),
+            stroked=column["stroked"].astype(bool), box=self._row_boxes(painted, frame), frame=frame,
+            path=table[:, [ROW_COLUMNS.index("path_begin"), ROW_COLUMNS.index("path_end")]],
+            # Column by column: writers ask for one of them at a time, of a million edits.
+            edits=np.asfortranarray(
+                np.concatenate([np.zeros((0, len(EDIT_COLUMNS)), np.int64), *self.settled_edits])
+            ),
+            saved=self.saved, calls=self.calls, undrawn=(*self.undrawn, *damage), shadings=self.shadings,
+            images=self.images, glyph_shows=self.glyph_shows, state_fonts=self.state_fonts, dashes=self.dashes,
+            outlined=self.outlined, pattern_text=self.pattern_text,
+            total_rows=len(table) + sum(call.content.total_rows for call in self.calls),
+        )  # fmt: skip
 
-    def _row_boxes(self, content: Content) -> NDArray[np.float64]:
+    def _row_boxes(self, painted: NDArray[np.uint8], frame: NDArray[np.float64]) -> NDArray[np.float64]:
         """Boxes of all rows through their matrices: paths by the chunk, what chunks carried over, and the rest."""
-        boxes = np.tile((_INFINITE, _INFINITE, -_INFINITE, -_INFINITE), (len(content.painted), 1))
+        boxes = np.tile((_INFINITE, _INFINITE, -_INFINITE, -_INFINITE), (len(painted), 1))
         for rows, found in self.path_boxes:
             boxes[rows, :2] = np.minimum(boxes[rows, :2], found[:, :2])
             boxes[rows, 2:] = np.maximum(boxes[rows, 2:], found[:, 2:])
@@ -188,8 +240,8 @@ class Rows:
             boxes[row, :2] = np.minimum(boxes[row, :2], box[:2])
             boxes[row, 2:] = np.maximum(boxes[row, 2:], box[2:])
         boxes[boxes[:, 2] < boxes[:, 0]] = (0.0, 0.0, -1.0, -1.0)
-        is_path = (content.painted == Painted.FILL) | (content.painted == Painted.STROKE)
-        boxes[is_path] = _boxes_through(content.frame[is_path], boxes[is_path])
+        is_path = (painted == Painted.FILL) | (painted == Painted.STROKE)
+        boxes[is_path] = _boxes_through(frame[is_path], boxes[is_path])
         for row, box in self.placed_boxes:
             boxes[row] = box
         return boxes

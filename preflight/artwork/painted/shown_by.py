@@ -2,31 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.objects import Box
-from preflight.artwork.painted.content import Content, TilingCell, Type3Glyphs
+from preflight.artwork.painted.content import Content, in_pattern
 from preflight.artwork.painted.flatten import PageObjects
-from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.page_content import PageContent
+from preflight.artwork.painted.states import PaintState
 from preflight.artwork.uncertain import UncertainPlace
 
 MOST_BOXES = 60
 """Of one thing that is missing; more are one box round all of them."""
 
 
-def rows_showing(owner: Interpreter, objects: PageObjects, contents: Iterable[Content]) -> NDArray[np.intp]:
+def rows_showing(page: PageContent, objects: PageObjects, contents: Iterable[Content]) -> NDArray[np.intp]:
     """Rows of streams and of all that they call; of pattern cells and glyphs the rows that are painted with them."""
     numbers = {each.number for content in contents for each in content.with_calls()}
     placed = np.isin(objects.source[:, 0], list(numbers))
     patterned = [
         number
-        for number, entry in enumerate(owner.palette.entries)
-        if any(each.number in numbers for cell in _cells(entry.pattern) for each in cell.with_calls())
+        for number, pattern in page.palette.patterns()
+        if any(each.number in numbers for cell in in_pattern(pattern) for each in cell.with_calls())
     ]
     return np.flatnonzero(placed | np.isin(objects.colour, patterned))
+
+
+def rows_in_states(page: PageContent, objects: PageObjects, wanted: Callable[[PaintState], bool]) -> NDArray[np.intp]:
+    """Rows that are painted in such graphics states, or by forms that are called in them, in order."""
+    numbers = np.array([wanted(state) for state in page.states], bool)
+    own = np.zeros(len(objects), bool)
+    for number in np.unique(objects.source[:, 0]).tolist():
+        rows = np.flatnonzero(objects.source[:, 0] == number)
+        own[rows] = numbers[page.streams[number].state[objects.source[rows, 1]]]
+    called = [call.content for content in page.streams for call in content.calls if numbers[call.state]]
+    return np.union1d(np.flatnonzero(own), rows_showing(page, objects, called))
 
 
 def places_of_rows(objects: PageObjects, rows: NDArray[np.intp], because: str) -> list[UncertainPlace]:
@@ -45,13 +57,13 @@ def places_of_rows(objects: PageObjects, rows: NDArray[np.intp], because: str) -
     )
 
 
-def unread_in_patterns(owner: Interpreter, objects: PageObjects) -> list[UncertainPlace]:
+def unread_in_patterns(page: PageContent, objects: PageObjects) -> list[UncertainPlace]:
     """What could not be read of pattern cells and glyphs: it is missing wherever something is painted with them."""
     placed = set(objects.source[:, 0].tolist())
     found = []
-    for content in owner.contents:
+    for content in page.streams:
         if content.undrawn and content.number not in placed:
-            rows = rows_showing(owner, objects, [content])
+            rows = rows_showing(page, objects, [content])
             for undrawn in content.undrawn:
                 found += [
                     UncertainPlace(place.because, place.box_mm, undrawn.inks, unread=True)
@@ -62,9 +74,3 @@ def unread_in_patterns(owner: Interpreter, objects: PageObjects) -> list[Uncerta
 
 def _inks(objects: PageObjects, row: int) -> tuple[str, ...]:
     return tuple(name for name, _ in objects.colours[int(objects.colour[row])].tints)
-
-
-def _cells(pattern: object) -> Iterable[Content]:
-    if isinstance(pattern, TilingCell):
-        return (pattern.content,)
-    return pattern.coloured.values() if isinstance(pattern, Type3Glyphs) else ()

@@ -1,14 +1,17 @@
-"""The graphics state, its matrices, and the palette of colours that a page paints in."""
+"""The graphics state while a stream is read, what of it rows keep, and the palette of colours that a page paints in."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.colour.colours import ColourSpace
 from preflight.artwork.matrices import EVERYWHERE, IDENTITY
+from preflight.artwork.objects import Box
 from preflight.artwork.page_colours import Colour, Colours, Family
 from preflight.artwork.painted.fonts import NO_FONT, Font
 from preflight.artwork.separations import PROCESS
@@ -20,19 +23,99 @@ ALL_PLATES = "all plates"
 _NO_PATTERN = id(None)
 
 
-@dataclass(slots=True)
-class PaintColour:
+class Overprint(NamedTuple):
+    """What a graphics state says of overprint (ISO 32000-2, 8.6.7)."""
+
+    fill: bool
+    stroke: bool
+    mode: int
+
+    def of(self, *, stroked: bool) -> bool:
+        """Whether it is on for strokes, or for all else."""
+        return self.stroke if stroked else self.fill
+
+    @property
+    def is_on(self) -> bool:
+        """Whether it is on for anything."""
+        return self.fill or self.stroke
+
+
+NO_OVERPRINT = Overprint(False, False, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class PaintState:
+    """What the state table keeps of a graphics state; rows and calls of forms name it by its number."""
+
+    overprint: Overprint
+    fill_alpha: float
+    stroke_alpha: float
+    blend: str
+    """The blend mode's name."""
+    clip: Box
+    """In the space of the stream."""
+    line_width: float
+    dashed: bool
+    render_mode: int
+    """Of text (ISO 32000-2, table 104)."""
+    soft_mask: bool
+
+    def alpha(self, *, stroked: bool) -> float:
+        """Opacity of strokes, or of all else."""
+        return self.stroke_alpha if stroked else self.fill_alpha
+
+    @property
+    def is_blended(self) -> bool:
+        """Whether it has another blend mode than Normal, or a soft mask."""
+        return self.blend != "Normal" or self.soft_mask
+
+    @property
+    def hides(self) -> bool:
+        """Whether nothing shows through a form that is a group, and called with it."""
+        return self.fill_alpha == 1 and not self.is_blended
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether nothing shows through what is painted with it, strokes included, but by overprint."""
+        return self.stroke_alpha == 1 and self.hides
+
+    @property
+    def clips_to_text(self) -> bool:
+        """Whether text adds to the clip."""
+        return self.render_mode >= 4
+
+
+class PaintColour(NamedTuple):
     """A current colour: where it is set, its values, and the pattern where it is one."""
 
     space: ColourSpace
     values: tuple[float, ...]
     pattern: object | None = None
-    """A ``content.TilingCell`` or ``content.ShadingFill``."""
+    """A ``content.TilingCell``, ``content.ShadingFill`` or ``content.Type3Glyphs``."""
+
+
+@dataclass(frozen=True)
+class Palette:
+    """Every colour that a page paints in, once, those of its soft masks last."""
+
+    entries: Sequence[PaintColour]
+    colours: Colours
+    """What each of them puts on plates."""
+    kinds: NDArray[np.int64]
+    """For each colour a number; colours of one number paint the same plates whatever the overprint state."""
+    patterned: NDArray[np.bool_]
+    """For each colour whether it is a pattern."""
+    in_spaces: Sequence[tuple[ColourSpace, NDArray[np.intp]]]
+    """Colour spaces and the numbers of their colours; of a shading its own space, of an Indexed one its base."""
+
+    def patterns(self) -> list[tuple[int, object]]:
+        """Colours that are patterns, with their numbers."""
+        return [(number, self.entries[number].pattern) for number in np.flatnonzero(self.patterned).tolist()]
 
 
 @dataclass
-class Palette:
-    """Every colour that a page paints in, once."""
+class PaletteBuilder:
+    """Collects the colours of a page while its streams are read."""
 
     entries: list[PaintColour] = field(default_factory=list)
     _index: dict[tuple[object, ...], int] = field(default_factory=dict)
@@ -71,20 +154,12 @@ class Palette:
         self._catch_up()
         return self._colours
 
-    def in_spaces(self) -> list[tuple[ColourSpace, NDArray[np.intp]]]:
-        """Colour spaces and the numbers of their colours; of a shading its own space, of an Indexed one its base."""
+    def palette(self) -> Palette:
+        """The colours so far; what is entered later changes nothing in it."""
         self._catch_up()
-        return self._in_spaces
-
-    def kinds(self) -> NDArray[np.int64]:
-        """For each colour a number; colours of one number paint the same plates whatever the overprint state."""
-        self._catch_up()
-        return self._kinds
-
-    def patterned(self) -> NDArray[np.bool_]:
-        """For each colour whether it is a pattern."""
-        self._catch_up()
-        return self._patterned
+        return Palette(
+            tuple(self.entries), self._colours.copy(), self._kinds, self._patterned, tuple(self._in_spaces)
+        )  # fmt: skip
 
     def _catch_up(self) -> None:
         """Colours entered since the last look, one space at a time, because a page may paint in 200,000 of them."""
@@ -194,7 +269,7 @@ class GraphicsState:
         self.stretch = 1.0
         self.render_mode = 0
         self.number = -1
-        """Row of the state table; -1 once anything in ``columns`` has changed."""
+        """Row of the state table; -1 once anything in ``key`` has changed."""
 
     def copy(self) -> GraphicsState:
         """A state of its own with the same parameters."""
@@ -203,12 +278,24 @@ class GraphicsState:
             setattr(other, name, getattr(self, name))
         return other
 
-    def columns(self) -> tuple[object, ...]:
-        """What the state table keeps."""
+    def key(self) -> tuple[object, ...]:
+        """All that ``paint_state`` takes over: equal for two that make equal ones."""
         return (
             self.fill_overprint, self.stroke_overprint, self.opm, self.fill_alpha, self.stroke_alpha, self.blend,
             self.clip, self.line_width, self.dashed, self.render_mode, self.soft_mask,
         )  # fmt: skip
+
+    def paint_state(self) -> PaintState:
+        """What the state table keeps."""
+        return PaintState(
+            self.overprint, self.fill_alpha, self.stroke_alpha, self.blend, self.clip, self.line_width, self.dashed,
+            self.render_mode, self.soft_mask,
+        )  # fmt: skip
+
+    @property
+    def overprint(self) -> Overprint:
+        """Overprint for fills and strokes, and its mode."""
+        return Overprint(self.fill_overprint, self.stroke_overprint, self.opm)
 
     def inherited(self) -> tuple[object, ...]:
         """What a form takes over from where it is called, as a key: two calls with equal keys paint alike."""

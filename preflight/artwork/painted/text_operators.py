@@ -8,7 +8,7 @@ from preflight.artwork.colour.colours import PATTERN
 from preflight.artwork.matrices import Matrix, box_through, times
 from preflight.artwork.objects import Painted
 from preflight.artwork.painted.at_hand import StreamAtHand
-from preflight.artwork.painted.content import EditKind, PatternText
+from preflight.artwork.painted.content import EditKind, GlyphShow, PatternText, TextState
 from preflight.artwork.painted.fonts import Font, is_font_dictionary, shown_parts, string_of
 
 
@@ -24,7 +24,7 @@ class TextOperators(StreamAtHand):
             self._set_font(found, six[5])
 
     def _set_font(self, font: Object, size: float) -> None:
-        self.state.font, self.state.font_number = self.owner.font(font)
+        self.state.font, self.state.font_number = self.tables.font(font)
         self.state.font_size = size
 
     def _text_parameter(self, name: str, scale: float, first: int, token: int, six: list[float]) -> None:
@@ -54,7 +54,7 @@ class TextOperators(StreamAtHand):
 
     def show(self, first: int, token: int, six: list[float]) -> None:
         if token > first:
-            self._show(first, token)
+            self._show(token)
 
     def show_on_next_line(self, first: int, token: int, six: list[float]) -> None:
         self.next_line(first, token, six)
@@ -62,8 +62,8 @@ class TextOperators(StreamAtHand):
             self.state.word_space, self.state.char_space = self.chunk.values[token - 3 : token - 1].tolist()
         self.show(first, token, six)
 
-    def _show(self, first: int, token: int) -> None:
-        raw = self.content.data[self.chunk.start[token - 1] : self.chunk.end[token - 1]]
+    def _show(self, token: int) -> None:
+        raw = self.data[self.chunk.start[token - 1] : self.chunk.end[token - 1]]
         if raw[:1] not in (b"(", b"<", b"["):
             return  # rule 4
         state, font = self.state, self.state.font
@@ -94,24 +94,24 @@ class TextOperators(StreamAtHand):
         frame = times((size * state.stretch, 0, 0, size, 0, 0), to_stream)
         stroked_only = state.render_mode % 4 == 1
         colour, has_colours = self._text_colour(stroked_only)
-        row = self._row(Painted.TEXT, colour, frame, stroked=stroked_only, box=box, font=state.font_number)
+        row = self._row(Painted.TEXT, colour, frame, box, stroked=stroked_only, font=state.font_number)
         if has_colours:
-            self.content.glyph_shows[row] = (size, state.fill)
+            self.builder.glyph_shows[row] = GlyphShow(size, state.fill)
         stroke_row = -1
         if state.render_mode % 4 == 2:
-            stroke_row = self._row(Painted.TEXT, state.stroke, frame, stroked=True, box=box, font=state.font_number)
-        entries = self.owner.palette.entries
+            stroke_row = self._row(Painted.TEXT, state.stroke, frame, box, stroked=True, font=state.font_number)
+        entries = self.tables.palette.entries
         if entries[colour].pattern is not None:
-            self.content.pattern_text[row] = self._pattern_text(raw)
+            self.builder.pattern_text[row] = self._pattern_text(raw)
         if stroke_row >= 0 and entries[state.stroke].pattern is not None:
-            self.content.pattern_text[stroke_row] = self._pattern_text(raw)
+            self.builder.pattern_text[stroke_row] = self._pattern_text(raw)
         if state.render_mode % 4 in (1, 2):
-            self.content.outlined[row if stroked_only else stroke_row] = state.ctm
+            self.builder.outlined[row if stroked_only else stroke_row] = state.ctm
         self._edit(EditKind.SHOW, row, stroke_row, self.begin)
 
     def _pattern_text(self, raw: bytes) -> PatternText:
         state = self.state
-        setting = (state.font_size, state.char_space, state.word_space, state.stretch, state.rise)
+        setting = TextState(state.font_size, state.char_space, state.word_space, state.stretch, state.rise)
         shown = raw + (b" TJ" if raw[:1] == b"[" else b" Tj")
         return PatternText(state.ctm, self.text_matrix, setting, shown, state.font.glyphs)
 
@@ -119,8 +119,7 @@ class TextOperators(StreamAtHand):
         """The colour that text is painted in, and whether its glyphs have colours of their own."""
         state = self.state
         if state.font.glyphs is not None:
-            overprint = (state.fill_overprint, state.stroke_overprint, state.opm)
-            glyphs = self.owner.type3(state.font, self.content, overprint, state.fill)
+            glyphs = self.page.type3(state.font, self.context, state.overprint, state.fill)
             if glyphs.coloured:
-                return self.owner.palette.index(PATTERN, (), glyphs), True
+                return self.tables.palette.index(PATTERN, (), glyphs), True
         return state.stroke if stroked else state.fill, False

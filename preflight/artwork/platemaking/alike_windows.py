@@ -21,7 +21,7 @@ from preflight.artwork.matrices import meeting
 from preflight.artwork.objects import Box
 from preflight.artwork.painted.content import Content
 from preflight.artwork.painted.flatten import PageObjects
-from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.page_content import PageContent
 from preflight.artwork.platemaking.reaches import boxes_reached
 from preflight.artwork.plates import Plates
 
@@ -30,7 +30,6 @@ SAME_MM: Final = 0.002
 REACH_MM: Final = 0.5
 """So far round a window what is there may put ink into it: it is drawn finer, and turned a little."""
 MOST_BYTES: Final = 64_000_000
-_SOFT_MASK: Final = 10
 _CLIP, _UPRIGHT_CLIP = re.compile(rb"(?<![\w'\"/])W\*?(?=[\s/(<\[])"), re.compile(rb"\bre\s+W\*?\s+n\b")
 
 
@@ -44,7 +43,7 @@ class _Seen(NamedTuple):
 class AlikeWindows:
     """The windows of one page that were drawn, to be found again."""
 
-    owner: Interpreter
+    page: PageContent
     objects: PageObjects
     _kept: dict[Hashable, list[_Seen]] = field(default_factory=dict)
     _bytes: int = 0
@@ -60,8 +59,8 @@ class AlikeWindows:
     def _hands_on_what_moves(self, content: Content) -> bool:
         if len(_CLIP.findall(content.data)) != len(_UPRIGHT_CLIP.findall(content.data)):
             return False
-        states, patterned = self.owner.states, self.owner.palette.patterned()
-        masked = any(states[call.state][_SOFT_MASK] for call in content.calls)
+        states, patterned = self.page.states, self.page.palette.patterned
+        masked = any(states[call.state].soft_mask for call in content.calls)
         colours = [[call.content.first_fill, call.content.first_stroke] for call in content.calls]
         return not masked and not bool(patterned[colours].any())
 
@@ -99,7 +98,7 @@ class AlikeWindows:
     @cached_property
     def _boxes_mm(self) -> NDArray[np.float64]:
         """For every row the box that its ink stays within."""
-        return boxes_reached(self.objects, self.owner.states)
+        return boxes_reached(self.objects, self.page.states)
 
     @cached_property
     def _matrices(self) -> NDArray[np.float64]:

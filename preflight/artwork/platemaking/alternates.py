@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from preflight.artwork.colour.colours import MOST_COLORANTS, ColourReader
 from preflight.artwork.objects import Box
 from preflight.artwork.painted.flatten import PageObjects
-from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.page_content import PageContent
 from preflight.artwork.platemaking.functions import read_functions
 from preflight.artwork.separations import PROCESS, SHOWN_AT, Alternate
 from preflight.artwork.structure.values import identity, items, lookup, name_bytes
@@ -51,10 +51,10 @@ class AlternateReader:
     colour_reader: ColourReader
     _found: dict[str, dict[object, _Defined]] = field(default_factory=dict)
 
-    def take(self, owner: Interpreter, objects: PageObjects, page: int) -> None:
+    def take(self, content: PageContent, objects: PageObjects, page: int) -> None:
         """The spaces in which something of a page is painted; what is only named, or hidden, defines nothing."""
-        used = _used(owner, objects)
-        for space, numbers in owner.palette.in_spaces():
+        used = _used(content, objects)
+        for space, numbers in content.palette.in_spaces:
             if space.source is not None and used[numbers].any():
                 boxes = None
                 for name, array, column in self._definitions(space.source):
@@ -111,12 +111,12 @@ class AlternateReader:
         return kind, tuple(tuple(round(value, 4) for value in row) for row in colours.tolist())
 
 
-def _used(owner: Interpreter, objects: PageObjects) -> NDArray[np.bool_]:
+def _used(page: PageContent, objects: PageObjects) -> NDArray[np.bool_]:
     """For each colour whether something that shows is painted in it; cells of patterns and glyphs count as shown."""
-    used = np.zeros(len(objects.colours), bool)
+    used = np.zeros(len(page.palette.entries), bool)
     used[objects.colour[objects.visible]] = True
-    placed = np.bincount(objects.source[:, 0], minlength=len(owner.contents)) > 0
-    for content in owner.contents:
+    placed = np.bincount(objects.source[:, 0], minlength=len(page.streams)) > 0
+    for content in page.streams:
         if not placed[content.number]:
             used[content.colour] = True
     return used

@@ -6,7 +6,6 @@ from pikepdf import Dictionary, Name
 
 from preflight.artwork.matrices import IDENTITY
 from preflight.artwork.painted.content import Call
-from preflight.artwork.painted.showing import blends
 from preflight.artwork.platemaking.plate_resources import PlateResources
 from preflight.errors import CannotBeRendered
 
@@ -20,14 +19,13 @@ def handed_on(made: PlateResources, call: Call) -> Dictionary | None:
     Raises:
         NotDrawn: masked as a whole, the objects cannot be blended with what lies below.
     """
-    state = made.book.owner.states[call.state]
-    fill_alpha, stroke_alpha, mode, masked = state[3], state[4], state[5], state[10]
-    usual = fill_alpha == stroke_alpha == 1 and mode == "Normal" and not masked
-    if usual or call.content.group or made.opacity != 1 or made.rendering.silhouette:
+    page = made.book.page
+    state = page.states[call.state]
+    if state.is_plain or call.content.group or made.opacity != 1 or made.rendering.silhouette:
         return None
-    if masked and (mode != "Normal" or blends(made.book.owner, call.content)):
+    if state.soft_mask and (state.blend != "Normal" or page.transparency.blends(call.content)):
         raise CannotBeRendered("a form that is no group, with blend modes in it, through a soft mask")
-    given = Dictionary(ca=fill_alpha, CA=stroke_alpha, BM=Name(f"/{mode}"))
-    if masked:
+    given = Dictionary(ca=state.fill_alpha, CA=state.stroke_alpha, BM=Name(f"/{state.blend}"))
+    if state.soft_mask:
         given.SMask = Name("/None")
     return made.graphics_state(given, IDENTITY)

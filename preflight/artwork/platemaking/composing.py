@@ -16,8 +16,7 @@ import numpy as np
 from preflight.artwork.matrices import IDENTITY, Matrix, box_through, overlap, times
 from preflight.artwork.objects import Box
 from preflight.artwork.painted.content import Call, Content
-from preflight.artwork.painted.interpret import Interpreter
-from preflight.artwork.painted.showing import is_solid
+from preflight.artwork.painted.page_content import PageContent
 from preflight.artwork.platemaking.elements import Part, steps
 from preflight.artwork.platemaking.passes import Light, Rendering
 from preflight.artwork.separations import PROCESS
@@ -62,22 +61,19 @@ class Compose:
 Step = Paint | Compose
 
 
-def light_of_group(owner: Interpreter, content: Content) -> Light | None:
+def light_of_group(page: PageContent, content: Content) -> Light | None:
     """How an isolated group is blended where that is not in the inks that print (11.3.4); None where it is.
 
     Where nothing in it lets anything show but by overprint nothing is blended, and colours stay as they are.
     """
     light = _LIGHTS.get(content.group_space)
-    return light if light and not is_solid(owner, content, with_overprint=False) else None
+    return light if light and not page.transparency.is_solid(content, with_overprint=False) else None
 
 
-def plates_of_lights(owner: Interpreter, page: Content, contents: Sequence[Content]) -> frozenset[str]:
-    """Process plates that groups which are blended as light may come out on, whatever is painted in them.
-
-    ``contents``: all that the page is painted with, soft masks excepted.
-    """
-    groups = [page, *(content for content in contents if content.own_isolated)]
-    lights = {light_of_group(owner, content) for content in groups if content.group_space}
+def plates_of_lights(page: PageContent) -> frozenset[str]:
+    """Process plates that groups which are blended as light may come out on, whatever is painted in them."""
+    groups = [page.stream, *(content for content in page.streams if content.own_isolated)]
+    lights = {light_of_group(page, content) for content in groups if content.group_space}
     return frozenset(PROCESS if "RGB" in lights else PROCESS[3:] if "Gray" in lights else ())
 
 
@@ -85,21 +81,20 @@ def plates_of_lights(owner: Interpreter, page: Content, contents: Sequence[Conte
 class Composer:
     """Finds the steps of one rendering of a page."""
 
-    owner: Interpreter
+    page: PageContent
     media_pt: Sequence[float]
     add_page: Callable[[Rendering, Part | None], int]
     """Writes some elements of the page as a page of the derived PDF; returns its number."""
-    page_bytes: int = 0
-    """Of the page's own stream, which each of its pages has anew."""
     pieces: Callable[[Content], Sequence[Part | None]] = lambda _: [None]
     """The parts in which a page is painted, one after the other on what is there; None is all of it."""
     left: int = MOST_COMPOSED
     bytes_left: int = MOST_BYTES
     _reaches: dict[tuple[int, Light | None, bool], bool] = field(default_factory=dict)
 
-    def drawing(self, page: Content, rendering: Rendering, *, isolated: bool) -> tuple[Step, ...]:
+    def drawing(self, rendering: Rendering, *, isolated: bool) -> tuple[Step, ...]:
         """The steps; ``isolated``: the page is composed on nothing and then laid on bare board."""
-        light = light_of_group(self.owner, page) if _has_process(rendering) else None
+        page = self.page.stream
+        light = light_of_group(self.page, page) if _has_process(rendering) else None
         if page.lets_show or not (light or self._composes_in(page, rendering)):
             parts: Sequence[Part | None] = [None] if page.lets_show or isolated else self.pieces(page)
             return tuple(Paint(self.add_page(rendering, part)) for part in parts)
@@ -135,20 +130,18 @@ class Composer:
     def _light_of(self, content: Content, rendering: Rendering) -> Light | None:
         """As what light an isolated group is blended, where that is not as what it stands in."""
         if rendering.light or not _has_process(rendering):
-            return "Gray" if rendering.light == "RGB" and light_of_group(self.owner, content) == "Gray" else None
-        return light_of_group(self.owner, content)
+            return "Gray" if rendering.light == "RGB" and light_of_group(self.page, content) == "Gray" else None
+        return light_of_group(self.page, content)
 
     def _is_whole(self, call: Call) -> bool:
-        state = self.owner.states[call.state]
-        return state[3] == 1 and state[5] == "Normal" and not state[10]
+        return self.page.states[call.state].hides
 
     def _hands_on(self, call: Call) -> bool:
         """Whether a faint group can hand its opacity on to its elements, which takes no further steps."""
-        state = self.owner.states[call.state]
-        if state[5] != "Normal" or state[10]:
+        if self.page.states[call.state].is_blended:
             return False
         try:
-            steps(self.owner, call.content, faint=True)
+            steps(self.page, call.content, faint=True)
         except NotDrawn:
             return False
         return True
@@ -189,7 +182,7 @@ class Composer:
             yield Paint(self._page(rendering, place(Part(wanted, frozenset(calls)))))
 
     def _page(self, rendering: Rendering, part: Part) -> int:
-        self.bytes_left -= self.page_bytes
+        self.bytes_left -= len(self.page.stream.data)  # which each of its pages has anew
         return self.add_page(rendering, part)
 
     def _group(
@@ -197,16 +190,16 @@ class Composer:
         places: tuple[Callable[[Part], Part], Callable[[Part], Part]],
     ) -> Compose:  # fmt: skip
         call, (place, inside) = content.calls[number], places
-        inner, state, to_inner = call.content, self.owner.states[call.state], times(call.matrix, to_user)
+        inner, state, to_inner = call.content, self.page.states[call.state], times(call.matrix, to_user)
         light = self._light_of(inner, rendering) if inner.own_isolated else None
         masked = None
-        if state[10]:
+        if state.soft_mask:
             with_mask, without = (_only(content, number, shape=True, laid=laid) for laid in (False, True))
             masked = self._page(rendering, place(with_mask)), self._page(rendering, place(without))
         box = overlap(box_through(to_user, call.clip), box_through(to_inner, inner.bbox or _EVERYWHERE))
         inner_steps = self._steps(inner, Rendering(light=light) if light else rendering, to_inner, inside)
         return Compose(
-            tuple(inner_steps), self._in_points(box), inner.own_isolated, str(state[5]), float(state[3]),  # type: ignore[arg-type]
+            tuple(inner_steps), self._in_points(box), inner.own_isolated, state.blend, state.fill_alpha,
             masked, light, _channels(rendering),
         )  # fmt: skip
 

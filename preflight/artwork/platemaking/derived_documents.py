@@ -15,12 +15,12 @@ from numpy.typing import NDArray
 from preflight.artwork.document import Alteration
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
-from preflight.artwork.painted.content import Content, TilingCell
+from preflight.artwork.painted.content import TilingCell
 from preflight.artwork.painted.flatten import PageObjects
 from preflight.artwork.painted.images import BILEVEL, ImageUse
-from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.page_content import PageContent
 from preflight.artwork.painted.sample_files import SampleFiles
-from preflight.artwork.painted.shown_by import places_of_rows, rows_showing
+from preflight.artwork.painted.shown_by import places_of_rows, rows_in_states, rows_showing
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.picture_parts import PictureParts
 from preflight.artwork.platemaking.plate_book import Missing, PlateBook
@@ -106,10 +106,7 @@ class Halves:
 class DerivedDocuments:
     """Makes and keeps the derived documents of one page."""
 
-    owner: Interpreter
-    contents: Sequence[Content]
-    """What the page is painted with, the page's own stream among them."""
-    page: Content
+    page: PageContent
     objects: PageObjects
     geometry: PageGeometry
     plates: tuple[str, ...]
@@ -139,7 +136,7 @@ class DerivedDocuments:
             if key.window_mm is not None and self._parts_content:
                 left_out = self._outside.added_to(left_out, key.window_mm)
             book = PlateBook(
-                self.owner, self._page_mm, self._image_ppi() if self.many_samples else {}, without,
+                self.page, self._page_mm, self._image_ppi() if self.many_samples else {}, without,
                 pixel_mm=25.4 / dpi if key.strokes_dpi else 0.0, files=self._files, left_out=left_out,
                 knocking_out=self._local(alteration.knocking_out), isolated=self.isolated,
                 in_window=key.window_mm is not None, can_vanish=self._can_vanish,
@@ -155,7 +152,7 @@ class DerivedDocuments:
 
     @cached_property
     def _parts(self) -> PictureParts:
-        return PictureParts(self.owner, self.contents, self.objects, self._files)
+        return PictureParts(self.page, self.objects, self._files)
 
     def _make(self, book: PlateBook, renderings: list[Rendering]) -> Halves:
         elsewhere = len(renderings) // 2 if self._pays_to_fork(in_window=book.in_window) else 0
@@ -187,7 +184,7 @@ class DerivedDocuments:
     def _derive(self, book: PlateBook, renderings: list[Rendering]) -> Derived:
         """A derived PDF with some of the renderings."""
         to_mm, media_pt = self.geometry.to_mm, self.geometry.media_pt
-        derived, drawings = derived_pdf(book, self.page, to_mm, media_pt, renderings, isolated=self.isolated)
+        derived, drawings = derived_pdf(book, to_mm, media_pt, renderings)
         places = [place for missing in book.missing for place in self._places(missing)]
         keeps = book.in_window or not self._parts_content
         return Derived(derived, drawings, list(dict.fromkeys(places)), self.opaque, keeps)
@@ -198,25 +195,17 @@ class DerivedDocuments:
         if missing.row >= 0 and content.number in objects.source[:, 0]:
             rows = np.flatnonzero((objects.source[:, 0] == content.number) & (objects.source[:, 1] == missing.row))
         else:
-            rows = rows_showing(self.owner, objects, [content])
+            rows = rows_showing(self.page, objects, [content])
             if missing.colour >= 0:
                 rows = rows[objects.colour[rows] == missing.colour]
             if missing.masked:
-                rows = rows[self._through_masks(rows)]
+                masked = rows_in_states(self.page, objects, lambda state: state.soft_mask)
+                rows = np.intersect1d(rows, masked)
         return places_of_rows(objects, rows, missing.because)
-
-    def _through_masks(self, rows: NDArray[np.intp]) -> NDArray[np.bool_]:
-        """Which rows may be painted through a soft mask, their own or that of a form that they are called by."""
-        states, contents = self.owner.states, self.contents
-        own = [states[int(contents[n].state[k])][10] for n, k, _ in self.objects.source[rows].tolist()]
-        called = [call.content for content in contents for call in content.calls if states[call.state][10]]
-        masked: NDArray[np.bool_] = np.array(own, bool)
-        masked |= np.isin(rows, rows_showing(self.owner, self.objects, called))
-        return masked
 
     @cached_property
     def _content_bytes(self) -> int:
-        return sum(len(content.data) for content in self.contents)
+        return sum(len(content.data) for content in self.page.streams)
 
     def _pays_to_fork(self, *, in_window: bool) -> bool:
         """Whether drawing takes so long that it pays to have a second process."""
@@ -231,7 +220,7 @@ class DerivedDocuments:
 
     @cached_property
     def _outside(self) -> RowsOutside:
-        return RowsOutside(self.objects, self._parts.streams, boxes_reached(self.objects, self.owner.states))
+        return RowsOutside(self.objects, self._parts.streams, boxes_reached(self.objects, self.page.states))
 
     def _make_room(self, wanted: _Fit) -> None:
         """Let go of the oldest documents of one sort.
@@ -290,7 +279,7 @@ class DerivedDocuments:
         """Width of the thinnest stroke that any plate sees; 0 where it is not known."""
         objects = self.objects
         placed = set(np.unique(objects.source[:, 0]).tolist())
-        for content in self.contents:
+        for content in self.page.streams:
             # Stroked text, and strokes of pattern cells and glyphs, have no width in the table; what is stroked with
             # cells may have to be cut into windows (pattern_painting.py), the fewer the coarser the pixels.
             if content.outlined or (content.number not in placed and (content.painted == Painted.STROKE).any()):
@@ -305,7 +294,9 @@ class DerivedDocuments:
     @cached_property
     def _in_cells(self) -> NDArray[np.bool_]:
         """For every colour whether it is a tiling pattern."""
-        return np.array([isinstance(entry.pattern, TilingCell) for entry in self.owner.palette.entries], bool)
+        found = np.zeros(len(self.page.palette.entries), bool)
+        found[[number for number, pattern in self.page.palette.patterns() if isinstance(pattern, TilingCell)]] = True
+        return found
 
     @cached_property
     def many_samples(self) -> bool:

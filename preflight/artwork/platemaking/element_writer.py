@@ -5,7 +5,7 @@ says which.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from pikepdf import Array, Dictionary, Name, Stream
 
@@ -19,37 +19,45 @@ from preflight.artwork.platemaking.plate_resources import Written, as_form
 _EVERYWHERE = b"-1000000 -1000000 2000000 2000000 re"
 
 
+class Beginning(NamedTuple):
+    """What a part of a stream begins with."""
+
+    state: Dictionary
+    """The graphics state."""
+    first: bool
+    """As in ``write_stream``."""
+    opacity: float = 1.0
+    """That of a group, handed on to each of its elements; the group is then none any more."""
+
+
 class WritePart(Protocol):
-    """Writes some elements of a stream as a form, beginning with a graphics state; see ``pass_writer.py``."""
+    """Writes some elements of a stream as a form; see ``pass_writer.py``."""
 
     def __call__(
-        self, book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: Part, begin: Dictionary,
-        first: bool, opacity: float = 1.0,
-    ) -> Stream:  # fmt: skip
-        """See ``write_by_elements`` for ``first`` and ``opacity``."""
+        self, book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: Part, begin: Beginning
+    ) -> Stream:
+        """The form, in the space of the stream."""
 
 
 def write_by_elements(
     book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, write_part: WritePart, *,
     first: bool = False, opacity: float = 1.0,
 ) -> Written:  # fmt: skip
-    """A group's elements one by one.
-
-    ``first`` as in ``write_stream``; ``opacity``: that of the group, handed on to each of them; the group is then none
-    any more.
+    """A group's elements one by one; ``first`` and ``opacity`` as in ``Beginning``.
 
     Raises:
         NotDrawn: see ``elements.steps``.
     """
     forms, order = Dictionary(), []
-    for number, step in enumerate(steps(book.owner, content, faint=opacity < 1)):
-        begin = Dictionary()
+    for number, step in enumerate(steps(book.page, content, faint=opacity < 1)):
+        state = Dictionary()
         if step.later:
-            begin.SMask = _shut_mask(book, content, to_mm, step.later, write_part)
+            state.SMask = _shut_mask(book, content, to_mm, step.later, write_part)
         if opacity < 1:
-            begin.ca = begin.CA = opacity
-            begin.BM = Name.Normal
-        forms[Name(f"/E{number}")] = write_part(book, content, to_mm, rendering, step.painted, begin, first, opacity)
+            state.ca = state.CA = opacity
+            state.BM = Name.Normal
+        begin = Beginning(state, first, opacity)
+        forms[Name(f"/E{number}")] = write_part(book, content, to_mm, rendering, step.painted, begin)
         order.append(b"/E%d Do" % number)
     return book.out.make_stream(b" ".join(order)), Dictionary(XObject=forms)
 
@@ -66,7 +74,7 @@ def _shut_mask(
     """
     if len(later) == 1:
         (part, alpha), *_ = later
-        shapes = write_part(book, content, to_mm, SILHOUETTE, part, Dictionary(), True)
+        shapes = write_part(book, content, to_mm, SILHOUETTE, part, Beginning(Dictionary(), first=True))
     else:
         shapes = as_form(book.out.make_stream(b""), Dictionary(ExtGState=Dictionary()), content, None)
         shapes.Matrix = Array(list(IDENTITY))

@@ -22,8 +22,8 @@ from numpy.typing import NDArray
 from preflight.artwork.matrices import box_through
 from preflight.artwork.objects import Painted
 from preflight.artwork.painted.content import Content, EditKind
-from preflight.artwork.painted.interpret import Interpreter
-from preflight.artwork.painted.showing import alpha_is_shape, blends, call_is_solid, is_solid, rows_are_solid
+from preflight.artwork.painted.page_content import PageContent
+from preflight.artwork.painted.showing import alpha_is_shape
 from preflight.artwork.platemaking.reaches import largest_mitre
 from preflight.errors import CannotBeRendered, TooBig
 
@@ -31,7 +31,6 @@ MOST_MASKED, MOST_ELEMENTS = 64, 2000
 MOST_BYTES = 40_000_000
 """Of all streams that such a group is written as."""
 _PAINTING = (EditKind.PAINT, EditKind.SHOW, EditKind.IMAGE, EditKind.SHADING, EditKind.CALL)
-_WIDTH, _SOFT_MASK = 7, 10
 _EVERYWHERE = (-1e9, -1e9, 1e9, 1e9)
 
 
@@ -72,11 +71,11 @@ class _Element:
     """It blends with what lies below the group, and PDFium blends nothing that is masked as a whole."""
 
 
-def steps(owner: Interpreter, content: Content, *, faint: bool) -> list[Step]:
+def steps(page: PageContent, content: Content, *, faint: bool) -> list[Step]:
     """How the elements of a group are painted, in order.
 
     Args:
-        owner: has the tables that rows point into.
+        page: has the tables that rows point into.
         content: the group's stream.
         faint: the group lets something show as a whole, and so do its elements.
 
@@ -86,7 +85,7 @@ def steps(owner: Interpreter, content: Content, *, faint: bool) -> list[Step]:
     """
     if alpha_is_shape(content):
         raise CannotBeRendered("a group of objects that let others show, with opacity that counts as shape")
-    elements = _elements(owner, content)
+    elements = _elements(page, content)
     if len(elements) > MOST_ELEMENTS:
         raise TooBig(f"a group of more than {MOST_ELEMENTS:,} objects that let others show")
     boxes = np.array([element.box for element in elements], float).reshape(-1, 4)
@@ -124,67 +123,65 @@ def _part(content: Content, elements: Sequence[_Element]) -> Part:
     return Part(rows, frozenset(element.call for element in elements if element.call >= 0))
 
 
-def _elements(owner: Interpreter, content: Content) -> list[_Element]:
+def _elements(page: PageContent, content: Content) -> list[_Element]:
     found, mitre = [], largest_mitre([content])
     for edit in content.edits[np.isin(content.edits[:, 2], _PAINTING)].tolist():
         _, _, kind, a, b, _ = edit
-        element = _called(owner, content, a) if kind == EditKind.CALL else _painted(owner, content, (a, b), mitre)
+        element = _called(page, content, a) if kind == EditKind.CALL else _painted(page, content, (a, b), mitre)
         if element is not None:
             found.append(element)
     return found
 
 
-def _called(owner: Interpreter, content: Content, number: int) -> _Element | None:
+def _called(page: PageContent, content: Content, number: int) -> _Element | None:
     """The form's own box: whatever is in it shows in there."""
     call = content.calls[number]
-    inner, state = call.content, owner.states[call.state]
+    inner, transparency = call.content, page.transparency
     if not inner.total_rows:
         return None
     if not inner.group and inner.total_rows > 1:
         raise CannotBeRendered("a group of objects that let others show, with a form of several objects in it")
-    if state[_SOFT_MASK]:
+    if page.states[call.state].soft_mask:
         raise CannotBeRendered("a group of objects that let others show, with a soft mask in it")
     box = tuple(box_through(call.matrix, inner.bbox or (-1e6, -1e6, 1e6, 1e6)))
-    solid = call_is_solid(owner, call) and is_solid(owner, inner)
-    return _Element((), number, box, solid, 0.0, not inner.own_isolated and blends(owner, inner))
+    solid = transparency.call_is_solid(call) and transparency.is_solid(inner)
+    return _Element((), number, box, solid, 0.0, not inner.own_isolated and transparency.blends(inner))
 
 
-def _painted(owner: Interpreter, content: Content, rows: tuple[int, ...], mitre: float) -> _Element | None:
+def _painted(page: PageContent, content: Content, rows: tuple[int, ...], mitre: float) -> _Element | None:
     rows = tuple(row for row in rows if row >= 0 and not content.hidden[row])
     if not rows:
         return None
-    state = owner.states[int(content.state[rows[0]])]
-    if state[_SOFT_MASK]:
+    if page.states[int(content.state[rows[0]])].soft_mask:
         raise CannotBeRendered("a group of objects that let others show, with a soft mask in it")
-    solid = rows_are_solid(owner, content, rows)
-    return _Element(rows, -1, _box(owner, content, rows, mitre), solid, _share(owner, content, rows), False)
+    solid = page.transparency.rows_are_solid(content, rows)
+    return _Element(rows, -1, _box(page, content, rows, mitre), solid, _share(page, content, rows), False)
 
 
-def _share(owner: Interpreter, content: Content, rows: Sequence[int]) -> float:
+def _share(page: PageContent, content: Content, rows: Sequence[int]) -> float:
     """The opacity of plain paths and text, blended as Normal and without overprint."""
-    state = owner.states[int(content.state[rows[0]])]
-    fill_overprint, stroke_overprint, _, fill_alpha, stroke_alpha, blend = state[:6]
+    state = page.states[int(content.state[rows[0]])]
     plain = all(content.painted[row] in (Painted.FILL, Painted.STROKE, Painted.TEXT) for row in rows)
-    patterned = any(owner.palette.entries[content.colour[row]].pattern is not None for row in rows)
-    if fill_overprint or stroke_overprint or blend != "Normal" or not plain or patterned:
+    patterned = any(page.palette.entries[content.colour[row]].pattern is not None for row in rows)
+    if state.overprint.is_on or state.blend != "Normal" or not plain or patterned:
         return 0.0
-    return min(float(stroke_alpha if content.stroked[row] else fill_alpha) for row in rows)  # type: ignore[arg-type]
+    return min(state.alpha(stroked=bool(content.stroked[row])) for row in rows)
 
 
-def _box(owner: Interpreter, content: Content, rows: Sequence[int], mitre: float) -> tuple[float, ...]:
+def _box(page: PageContent, content: Content, rows: Sequence[int], mitre: float) -> tuple[float, ...]:
     """Bounding box of rows, grown by as much as their strokes and letters may reach out of it."""
     grow = 0.0
     for row in rows:
         size = math.hypot(*content.frame[row, :4].tolist())
         if content.painted[row] == Painted.TEXT:
-            if owner.fonts[content.font[row]].type3:
+            if page.type3[content.font[row]]:
                 return _EVERYWHERE
             grow = max(grow, size)
         if content.stroked[row]:
             matrix = content.outlined.get(row)
             scale = size if matrix is None else math.hypot(*matrix[:4])
             # Half the miter limit in line widths is how far a corner may reach (ISO 32000-2, 8.4.3.5).
-            grow += mitre / 2 * float(owner.states[content.state[row]][_WIDTH]) * scale
+            grow += mitre / 2 * page.states[content.state[row]].line_width * scale
     boxes = content.box[list(rows)]
     low, high = boxes[:, :2].min(0) - grow, boxes[:, 2:].max(0) + grow
     return (*low.tolist(), *high.tolist())

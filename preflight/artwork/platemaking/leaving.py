@@ -11,7 +11,6 @@ from pikepdf import Dictionary, Name
 
 from preflight.artwork.painted.content import Content, Edit, EditKind, ShadingFill, Type3Glyphs
 from preflight.artwork.painted.images import ImageUse, is_soft_masked
-from preflight.artwork.painted.showing import modes_of_overprint
 from preflight.artwork.platemaking.left_alone import SQUARED, Layer, changes_plates_left_alone, layers, meets_ink
 from preflight.artwork.platemaking.passes import SILHOUETTE, Rendering
 from preflight.artwork.platemaking.picture_parts import NOTHING, placing
@@ -19,8 +18,6 @@ from preflight.artwork.platemaking.plate_book import LEAVE, PAINT
 from preflight.artwork.platemaking.plate_resources import PlateResources
 from preflight.artwork.platemaking.stream_tools import IMAGE_CLIP, StreamTools
 from preflight.errors import CannotBeRendered
-
-_FILL_ALPHA, _STROKE_ALPHA, _BLEND, _SOFT_MASK = 3, 4, 5, 10
 
 
 class LeavingPainter(StreamTools):
@@ -36,19 +33,19 @@ class LeavingPainter(StreamTools):
         return {}
 
     def _layers(self, row: int) -> list[Layer]:
-        content, mode = self.content, str(self._state(row)[_BLEND])
+        content, mode = self.content, self._state(row).blend
         isolated = content.isolated or self.book.isolated or self.rendering.light is not None
         return layers(
             mode, self.rendering, lambda: self._meets_ink(row, mode), isolated=isolated, faint=self._is_faint(row)
         )
 
     def _meets_ink(self, row: int, mode: str) -> bool:
-        return meets_ink(self.book.owner, self.content, row, self.rendering, self._sights, mode)
+        return meets_ink(self.book.page, self.content, row, self.rendering, self._sights, mode)
 
     def _is_faint(self, row: int) -> bool:
         state, use = self._state(row), self.content.images.get(row)
-        whole = state[_FILL_ALPHA] == state[_STROKE_ALPHA] == self.made.opacity == 1 and not state[_SOFT_MASK]
-        return not whole or (use is not None and is_soft_masked(use))
+        whole = state.fill_alpha == state.stroke_alpha == self.made.opacity == 1
+        return not whole or state.soft_mask or (use is not None and is_soft_masked(use))
 
     def _left(self, row: int, painting: bytes, solid: bytes | None = None, *, in_pattern: bool = True) -> bytes:
         """What a row changes on plates that it leaves alone.
@@ -110,7 +107,7 @@ class LeavingPainter(StreamTools):
         Raises:
             NotDrawn: one of them does, and the other paints the plate or is left out; or one is painted in a pattern.
         """
-        mode = str(self._state(edit.a)[_BLEND])
+        mode = self._state(edit.a).blend
         if not changes_plates_left_alone(mode, self.rendering):
             return False
         both_left = self.actions[edit.a] == LEAVE and self.actions[edit.b] == LEAVE
@@ -154,7 +151,7 @@ class LeavingPainter(StreamTools):
 
     def _root_of_alpha(self, row: int) -> bytes:
         """The root of a stencil's opacity: PDFium takes that twice in a plain colour."""
-        alpha = float(self._state(row)[_FILL_ALPHA]) * self.made.opacity  # type: ignore[arg-type]
+        alpha = self._state(row).fill_alpha * self.made.opacity
         if alpha == 1:
             return b""
         name = f"PlR{round(alpha * 1000)}"
@@ -168,10 +165,10 @@ class LeavingPainter(StreamTools):
 
         ``plain``: they are neither blended nor masked nor faint, and PDFium makes no picture of them.
         """
-        contents, mode = glyphs.coloured.values(), str(self._state(row)[_BLEND])
+        contents, mode = glyphs.coloured.values(), self._state(row).blend
         if not plain:
             self._refuse_changes_within(contents, "glyphs with colours of their own")
-        changes = any(glyphs.overprint[:2]) and changes_plates_left_alone(mode, self.rendering)
+        changes = glyphs.overprint.is_on and changes_plates_left_alone(mode, self.rendering)
         if changes and any((self.book.actions(content, self.rendering) != PAINT).any() for content in contents):
             raise CannotBeRendered(f"glyphs with colours of their own that overprint in the blend mode {mode}")
 
@@ -182,6 +179,6 @@ class LeavingPainter(StreamTools):
         """
         for content in contents:
             if content.number not in self._modes:
-                self._modes[content.number] = modes_of_overprint(self.book.owner, content)
+                self._modes[content.number] = self.book.page.transparency.modes_of_overprint(content)
             if any(changes_plates_left_alone(mode, self.rendering) for mode in self._modes[content.number]):
                 raise CannotBeRendered(f"{what} in which something overprints in a blend mode")

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from preflight.artwork.matrices import meeting
 from preflight.artwork.painted.content import Content, TilingCell, Type3Glyphs
-from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.page_content import PageContent
 from preflight.artwork.painted.states import painted_plates
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.separations import PROCESS
@@ -85,12 +85,12 @@ def layers(
 
 
 def meets_ink(
-    owner: Interpreter, content: Content, row: int, rendering: Rendering, sights: NDArray[np.float64], mode: str
+    page: PageContent, content: Content, row: int, rendering: Rendering, sights: NDArray[np.float64], mode: str
 ) -> bool:
     """Whether something may lie below a row on the plates of a rendering; False only where that is certain.
 
     Args:
-        owner: has the tables that rows point into.
+        page: has the tables that rows point into.
         content: the stream of the row.
         row: of the stream.
         rendering: of plates that the row leaves alone.
@@ -107,7 +107,7 @@ def meets_ink(
         return bool(near.any())
     sorts = np.column_stack([content.colour[:row][near], content.state[:row][near], content.stroked[:row][near]])
     return any(
-        _inks(owner, colour, state, bool(stroked), rendering)
+        _inks(page, colour, state, bool(stroked), rendering)
         for colour, state, stroked in np.unique(sorts, axis=0).tolist()
     )
 
@@ -116,11 +116,11 @@ def _meet(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
     return one[0] <= other[2] and other[0] <= one[2] and one[1] <= other[3] and other[1] <= one[3]
 
 
-def _inks(owner: Interpreter, colour: int, state: int, stroked: bool, rendering: Rendering) -> bool:
-    if isinstance(owner.palette.entries[colour].pattern, TilingCell | Type3Glyphs):
+def _inks(page: PageContent, colour: int, state: int, stroked: bool, rendering: Rendering) -> bool:
+    if isinstance(page.palette.entries[colour].pattern, TilingCell | Type3Glyphs):
         return True
-    what, columns = owner.palette.colours()[colour], owner.states[state]
-    painted = painted_plates(what, overprint=bool(columns[1 if stroked else 0]), opm=int(columns[2]))  # type: ignore[call-overload]
+    what, overprint = page.palette.colours[colour], page.states[state].overprint
+    painted = painted_plates(what, overprint=overprint.of(stroked=stroked), opm=overprint.mode)
     if not rendering.paints(painted):
         return False
     plates = PROCESS if rendering.light else rendering.plates

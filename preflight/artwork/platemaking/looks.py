@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import io
 from collections.abc import Mapping
-from typing import Any
 
 import pikepdf
-from pikepdf import Array, Dictionary, Name, Object
+from pikepdf import Dictionary, Name, Object
 
 from preflight.artwork.platemaking.render import DerivedDocument
 
@@ -15,8 +14,8 @@ _PATCH_PX = 4
 _MOST = 400
 
 
-def looks_of(source: pikepdf.Pdf, spaces: Mapping[str, Object]) -> dict[str, tuple[int, int, int]]:
-    """SRGB 0..255 of the solid of each Separation colour space, by the separation's name.
+def looks_of(spaces: Mapping[str, Object]) -> dict[str, tuple[int, int, int]]:
+    """SRGB 0..255 of the solid of each Separation colour space (indirect objects), by the separation's name.
 
     For pictures only; nothing is judged by it. A space that cannot be copied or drawn is left out.
     """
@@ -27,9 +26,7 @@ def looks_of(source: pikepdf.Pdf, spaces: Mapping[str, Object]) -> dict[str, tup
     page = out.add_blank_page(page_size=(_PATCH_PX * len(names), _PATCH_PX))
     resources, content = Dictionary(), []
     for number, name in enumerate(names):
-        space = spaces[name]
-        whole = space if space.is_indirect else source.make_indirect(space)
-        resources[Name(f"/S{number}")] = out.copy_foreign(whole)
+        resources[Name(f"/S{number}")] = out.copy_foreign(spaces[name])
         content.append(f"/S{number} cs 1 scn {number * _PATCH_PX} 0 {_PATCH_PX} {_PATCH_PX} re f")
     page.obj.Resources = Dictionary(ColorSpace=resources)
     page.obj.Contents = out.make_stream("\n".join(content).encode())
@@ -46,14 +43,3 @@ def looks_of(source: pikepdf.Pdf, spaces: Mapping[str, Object]) -> dict[str, tup
         red, green, blue = (255 - int(v) for v in inked[middle, number * _PATCH_PX + middle])
         found[name] = (red, green, blue)
     return found
-
-
-def base_of(space: Any) -> Any:
-    """What an Indexed colour space object stands over; any other itself."""
-    indexed = isinstance(space, Array) and len(space) > 1 and space[0] in (Name.Indexed, Name.I)
-    return space[1] if indexed else space
-
-
-def is_separation(space: object) -> bool:
-    """Whether a colour space object is a Separation array."""
-    return isinstance(space, Array) and len(space) >= 4 and space[0] == Name.Separation

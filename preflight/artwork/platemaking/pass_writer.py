@@ -12,7 +12,7 @@ from preflight.artwork.matrices import IDENTITY, Matrix, times
 from preflight.artwork.objects import Painted
 from preflight.artwork.painted.content import Call, Content, Edit, EditKind, ShadingFill, TilingCell, Type3Glyphs
 from preflight.artwork.platemaking.begun_states import handed_on
-from preflight.artwork.platemaking.element_writer import write_by_elements
+from preflight.artwork.platemaking.element_writer import Beginning, write_by_elements
 from preflight.artwork.platemaking.elements import Part
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.pattern_painting import PatternPainter
@@ -47,15 +47,14 @@ def write_stream(
 
 
 def _write_part(
-    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: Part | None, begin: Dictionary,
-    first: bool, opacity: float = 1.0,
-) -> Stream:  # fmt: skip
+    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: Part | None, begin: Beginning
+) -> Stream:
     """A stream as a form that begins with a graphics state; some elements of it in the space of the stream."""
     write = partial(write_stream, book)
-    made = PlateResources(book, rendering, write, masked="/SMask" in begin, opacity=opacity)
+    made = PlateResources(book, rendering, write, masked="/SMask" in begin.state, opacity=begin.opacity)
     writer = _StreamWriter(book, rendering, content, to_mm, made, part)
-    writer.resources.ExtGState.PlBegin = begin
-    stream, resources = writer.write(first, b"/PlBegin gs ")
+    writer.resources.ExtGState.PlBegin = begin.state
+    stream, resources = writer.write(begin.first, b"/PlBegin gs ")
     form = as_form(stream, resources, content, None)
     if part is not None:
         form.Matrix = Array(list(IDENTITY))
@@ -99,7 +98,7 @@ class _StreamWriter(PatternPainter):
     def _setting(self, edits: NDArray[np.int64], kind: int, operator: bytes) -> dict[int, bytes]:
         """What sets the colours of some edits, patterns excepted."""
         numbers = edits[edits[:, 2] == kind, 3]
-        return self.plain.setting(numbers[~self.book.patterned()[numbers]], operator)
+        return self.plain.setting(numbers[~self.patterned[numbers]], operator)
 
     def _tried(self, edit: Edit, at: int) -> tuple[int, bytes]:
         try:
@@ -124,16 +123,16 @@ class _StreamWriter(PatternPainter):
         return b" "
 
     def _render_mode(self, row: int) -> int:
-        return int(self._state(row)[9])  # type: ignore[call-overload, no-any-return]
+        return self._state(row).render_mode
 
     def _left_to_write(self) -> NDArray[np.int64]:
         """The edits of the stream, of what is not painted no more than where its bytes vanish."""
         edits, book = self.content.edits, self.book
         gone = np.append(np.frombuffer(self.actions, np.uint8) == SKIP, True)  # row -1 is none
-        if book.patterned()[self.content.colour].any():
-            gone[:-1] &= ~book.patterned()[self.content.colour]
+        if self.patterned[self.content.colour].any():
+            gone[:-1] &= ~self.patterned[self.content.colour]
         if self._has_clipping_text:
-            modes = np.array([int(state[9]) for state in book.owner.states])  # type: ignore[call-overload]
+            modes = np.array([state.render_mode for state in book.page.states])
             gone[:-1] &= (modes[self.content.state] < 4) | (self.content.painted != Painted.TEXT)
         if not gone[:-1].any():
             return edits
@@ -156,15 +155,15 @@ class _StreamWriter(PatternPainter):
         return self._fills[number]
 
     def _around_fill_in(self, row: int) -> tuple[bytes, bytes] | None:
-        if self._in_patterns or self._has_type3 or int(self._state(row)[9]) != 0:  # type: ignore[call-overload]
+        if self._in_patterns or self._has_type3 or self._state(row).render_mode != 0:
             return None
         before, usual = self._alpha(0.0), self._alpha(self._stroke_alpha(row))
         return before + b"2 Tr ", b" 0 Tr " + usual
 
     @cached_property
     def _has_type3(self) -> bool:
-        fonts = self.book.owner.fonts
-        return any(fonts[number].type3 for number in np.unique(self.content.font).tolist() if number >= 0)
+        type3 = self.book.page.type3
+        return any(type3[number] for number in np.unique(self.content.font).tolist() if number >= 0)
 
     @cached_property
     def _fills(self) -> dict[int, tuple[bytes, bytes] | None]:
@@ -175,7 +174,7 @@ class _StreamWriter(PatternPainter):
         kind, a, b = edits[:, 2], edits[:, 3], edits[:, 4]
         painted = kind == EditKind.PAINT
         altered = np.append(self.changed, False)  # row -1 is none
-        pattern = np.append(self.book.patterned()[self.content.colour], False)
+        pattern = np.append(self.patterned[self.content.colour], False)
         changes = ~painted
         changes[painted] = altered[a[painted]] | altered[b[painted]] | pattern[a[painted]] | pattern[b[painted]]
         return np.asarray(changes)
@@ -193,7 +192,7 @@ class _StreamWriter(PatternPainter):
             return self._paint(edit, at)
         if kind == EditKind.SHOW:
             shown = self._show(edit)
-            if self._has_clipping_text and int(self._state(edit.a)[9]) >= 4:  # type: ignore[call-overload]
+            if self._has_clipping_text and self._state(edit.a).clips_to_text:
                 self._note_clip(edit)
             return edit.start, shown
         if kind == EditKind.CALL:
@@ -256,17 +255,17 @@ class _StreamWriter(PatternPainter):
         It takes the way through paths where text is stroked, so a fill is painted with a stroke of alpha 0.
         """
         text = self.content.data[edit.start : edit.end]
-        owner, row = self.book.owner, edit.a
-        mode = int(owner.states[self.content.state[row]][9])
+        row = edit.a
+        mode = self._state(row).render_mode
         clips = 4 if mode >= 4 else 0
-        if self.content.font[row] >= 0 and owner.fonts[self.content.font[row]].type3:
+        if self._is_type3(row):
             return self._show_type3(row, text, mode)
         fill, stroke = (row if mode % 4 in (0, 2) else -1), (row if mode % 4 == 1 else edit.b)
         painted = [(at, at == stroke) for at in (fill, stroke) if at >= 0 and self.actions[at] == PAINT]
         left = [(at, at == stroke) for at in (fill, stroke) if at >= 0 and self.actions[at] == LEAVE]
         usual = self._stroke_alpha(row)
         if self._in_patterns and self._is_shown_in_patterns(painted):
-            return self._show_in_patterns(edit, text, mode, painted, left) + set_mode(3 + clips, text, mode)
+            return self._show_in_patterns(edit, text, painted, left) + set_mode(3 + clips, text, mode)
         # A fill alone is shown with a stroke of alpha 0, a stroke as faint as it has to be.
         alphas = [usual * self.faint[at] if strokes else 0.0 for at, strokes in painted]
         if len(painted) == 1 and not left:
@@ -295,7 +294,7 @@ class _StreamWriter(PatternPainter):
         if isinstance(glyphs, ShadingFill | TilingCell):
             return self._type3_in_pattern(row) + set_mode(3, text, mode)
         mixed = isinstance(glyphs, Type3Glyphs) and glyphs.some_uncoloured
-        if mixed and self._is_pattern(self.content.glyph_shows[row][1]):
+        if mixed and self.patterned[self.content.glyph_shows[row].colour]:
             raise CannotBeRendered("a font with glyphs that have colours of their own, and others that take a pattern")
         if isinstance(glyphs, Type3Glyphs):
             self._refuse_changes_by_glyphs(int(row), glyphs, plain=self._is_plain(row))
@@ -345,7 +344,7 @@ class _StreamWriter(PatternPainter):
         within = self.part.within.get(number)
         begin = None if laid else handed_on(self.made, self.content.calls[number])
         if begin is not None:
-            form = _write_part(self.book, inner, to_mm, self.rendering, within, begin, False)
+            form = _write_part(self.book, inner, to_mm, self.rendering, within, Beginning(begin, first=False))
             form.Matrix = Array(list(inner.matrix))
             self.resources.ExtGState.PlWhole = Dictionary(ca=1, CA=1, BM=Name.Normal)
             return b" q /PlWhole gs /" + self._named("XObject", form) + b" Do Q "
@@ -356,7 +355,7 @@ class _StreamWriter(PatternPainter):
 
     def _form(self, inner: Content, to_mm: Matrix, opacity: float, begin: Dictionary | None) -> Stream:
         if begin is not None:
-            return _write_part(self.book, inner, to_mm, self.rendering, None, begin, False)
+            return _write_part(self.book, inner, to_mm, self.rendering, None, Beginning(begin, first=False))
         stream, resources = (
             write_by_elements(self.book, inner, to_mm, self.rendering, _write_part, opacity=opacity)
             if opacity < 1
@@ -372,12 +371,12 @@ class _StreamWriter(PatternPainter):
 
         It takes a group that is not isolated for one as soon as the group itself lets something show.
         """
-        state = self.book.owner.states[call.state]
-        alpha = float(state[3]) * self.made.opacity  # type: ignore[arg-type]
-        whole = alpha == 1 and state[5] == "Normal" and not state[10]
+        state = self.book.page.states[call.state]
+        alpha = state.fill_alpha * self.made.opacity
+        whole = alpha == 1 and not state.is_blended
         if whole or not call.content.blends or self.rendering.silhouette:
             return 1.0
-        if state[5] != "Normal" or state[10]:
+        if state.is_blended:
             raise CannotBeRendered(
                 "a group with blend modes in it that is blended or masked as a whole, and is not isolated"
             )

@@ -21,7 +21,6 @@ from pikepdf import Dictionary, Name, Object
 from preflight.artwork.matrices import Matrix, overlap, singular_values
 from preflight.artwork.objects import Box
 from preflight.artwork.painted.content import Content, Edit, EditKind, ShadingFill, TilingCell
-from preflight.artwork.painted.showing import blends
 from preflight.artwork.platemaking.leaving import LeavingPainter
 from preflight.artwork.platemaking.plate_book import LEAVE, PAINT
 from preflight.artwork.platemaking.stream_tools import EVERYWHERE, FAR
@@ -38,7 +37,6 @@ from preflight.artwork.platemaking.tiling_grounds import grounds, is_all_ground
 from preflight.artwork.platemaking.tilings import MOST_CELLS, inverse
 from preflight.errors import CannotBeRendered, TooBig
 
-_WIDTH, _DASHED = 7, 8
 _ALIKE = 0.02
 """Scales that differ by less make strokes of one width."""
 _MOST_WINDOWS = 16
@@ -52,12 +50,12 @@ class PatternPainter(LeavingPainter):
     @cached_property
     def _in_patterns(self) -> bool:
         """Whether anything is painted in a pattern, or may be stroked in one."""
-        return bool(self._strokes_in_patterns or self.book.patterned()[self.content.colour].any())
+        return bool(self._strokes_in_patterns or self.patterned[self.content.colour].any())
 
     @cached_property
     def _strokes_in_patterns(self) -> bool:
         """Whether the stroking colour may be a pattern, which PDFium strokes type with at an opacity of 0 too."""
-        edits, patterned = self.content.edits, self.book.patterned()
+        edits, patterned = self.content.edits, self.patterned
         setting = edits[edits[:, 2] == EditKind.STROKE_COLOUR, 3]
         return bool(patterned[self.content.first_stroke] or patterned[setting].any())
 
@@ -82,7 +80,7 @@ class PatternPainter(LeavingPainter):
             return None
         low, high = boxes[shows, :2].min(0), boxes[shows, 2:].max(0)
         cells = found.in_sight((*low.tolist(), *high.tolist()))
-        if cells.many > MOST_CELLS and not is_all_ground(cell.content, grounds(cell, self.book.owner.states)):
+        if cells.many > MOST_CELLS and not is_all_ground(cell.content, grounds(cell, self.book.page.states)):
             return None
         return DrawnTiling(
             cell, found, cells, dict(zip(rows[shows].tolist(), map(tuple, boxes[shows].tolist()), strict=True))
@@ -113,7 +111,8 @@ class PatternPainter(LeavingPainter):
         if not cells.many:
             return None
         plain = self._is_plain(row)
-        if (masked or not plain) and not self.rendering.silhouette and blends(self.book.owner, found.cell.content):
+        blended = (masked or not plain) and not self.rendering.silhouette
+        if blended and self.book.page.transparency.blends(found.cell.content):
             raise CannotBeRendered(
                 "a tiling pattern with blend modes in it that is blended, masked or faint as a whole"
             )
@@ -121,7 +120,7 @@ class PatternPainter(LeavingPainter):
 
     def _is_plain(self, row: int) -> bool:
         """Whether what fills a row is neither blended nor masked nor faint as a whole."""
-        alpha = float(self._state(row)[3]) * self.made.opacity  # type: ignore[arg-type]
+        alpha = self._state(row).fill_alpha * self.made.opacity
         return alpha == 1 and not self._is_blended(row)
 
     def _windows(self, row: int, found: DrawnTiling, matrix: Matrix) -> Iterator[bytes]:
@@ -245,7 +244,7 @@ class PatternPainter(LeavingPainter):
         return any(self._has_pattern(row) or (self._strokes_in_patterns and not strokes) for row, strokes in painted)
 
     def _show_in_patterns(
-        self, edit: Edit, text: bytes, mode: int, painted: list[tuple[int, bool]], left: list[tuple[int, bool]]
+        self, edit: Edit, text: bytes, painted: list[tuple[int, bool]], left: list[tuple[int, bool]]
     ) -> bytes:
         """Text of which the fill or the stroke is a pattern, or may be stroked in one where it shall not."""
         shows: list[bytes] = []
@@ -298,11 +297,11 @@ class PatternPainter(LeavingPainter):
         narrow, wide = (float(value[0]) for value in singular_values(np.array([matrix[:4]])))
         if abs(wide - 1) < _ALIKE and abs(narrow - 1) < _ALIKE:
             return b""
-        if wide - narrow > _ALIKE * wide or state[_DASHED]:
+        if wide - narrow > _ALIKE * wide or state.dashed:
             raise CannotBeRendered(
                 "type that is stroked in a pattern, with strokes of two widths or dashes that are scaled"
             )
-        return b"%.6f w " % (float(state[_WIDTH]) * wide)  # type: ignore[arg-type]
+        return b"%.6f w " % (state.line_width * wide)
 
     def _in_clip(self, row: int) -> bytes:
         """What fills a clip to the glyphs of a row."""
@@ -342,8 +341,7 @@ class PatternPainter(LeavingPainter):
         """Glyphs that take a pattern for their colour."""
         ctm, text_matrix, setting, shown, font = self.content.pattern_text[row]
         assert font is not None
-        size, space, words, stretch, rise = setting
-        how = b"/F %.6f Tf %.6f Tc %.6f Tw %.6f Tz %.6f Ts " % (size, space, words, stretch * 100, rise)
+        how = b"/F %.6f Tf %.6f Tc %.6f Tw %.6f Tz %.6f Ts " % setting._replace(stretch=setting.stretch * 100)
         words_shown = b"q %.9f %.9f %.9f %.9f %.6f %.6f cm 1 g BT " % ctm + how
         words_shown += b"%.9f %.9f %.9f %.9f %.6f %.6f Tm " % text_matrix + shown + b" ET Q"
         return self._through(row, words_shown, Dictionary(Font=Dictionary(F=self.made.font(font))), ctm)

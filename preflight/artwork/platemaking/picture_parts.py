@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -12,14 +12,13 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from pikepdf import Stream
 
 from preflight.artwork.matrices import Matrix, times
 from preflight.artwork.objects import Box
-from preflight.artwork.painted.content import Content, TilingCell, Type3Glyphs
+from preflight.artwork.painted.content import in_pattern
 from preflight.artwork.painted.flatten import PageObjects
-from preflight.artwork.painted.images import ImageUse, image_use, soft_mask_in_data
-from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.images import ImageUse, soft_mask_in_data
+from preflight.artwork.painted.page_content import PageContent
 from preflight.artwork.painted.sample_files import Part, SampleFiles
 from preflight.artwork.structure.values import lookup
 
@@ -49,8 +48,7 @@ class Parts:
 class PictureParts:
     """The pictures of one page, and where they are placed."""
 
-    owner: Interpreter
-    contents: Sequence[Content]
+    page: PageContent
     objects: PageObjects
     files: SampleFiles
 
@@ -58,7 +56,7 @@ class PictureParts:
         """Rows of images, with what they place."""
         rows = np.flatnonzero(self.objects.image >= 0)
         for row, (number, local, _) in zip(rows.tolist(), self.objects.source[rows].tolist(), strict=True):
-            use = self.contents[number].images.get(local)
+            use = self.page.streams[number].images.get(local)
             if use is not None:
                 yield row, use
 
@@ -66,11 +64,8 @@ class PictureParts:
     def streams(self) -> frozenset[int]:
         """Streams that are painted where the table of objects has them, and in no pattern or glyph."""
         placed = set(np.unique(self.objects.source[:, 0]).tolist())
-        for entry in self.owner.palette.entries:
-            if isinstance(entry.pattern, TilingCell | Type3Glyphs):
-                pattern = entry.pattern
-                cells = [pattern.content] if isinstance(pattern, TilingCell) else pattern.coloured.values()
-                placed -= {each.number for cell in cells for each in cell.with_calls()}
+        for _, pattern in self.page.palette.patterns():
+            placed -= {each.number for cell in in_pattern(pattern) for each in cell.with_calls()}
         return frozenset(placed)
 
     def samples_left(self) -> int:
@@ -92,19 +87,10 @@ class PictureParts:
             return False
         if lookup(use.stream, "SMask") is None:
             return True
-        mask = self.soft_mask(use)
+        mask = self.page.image_masks.get(use.key)
         if mask is None or not self.files.fits(mask):
             return False
         return max(_steps(use, mask)) <= _MOST_STEPS and max(_steps(mask, use)) <= _MOST_STEPS
-
-    def soft_mask(self, use: ImageUse) -> ImageUse | None:
-        """The soft mask of a picture where it is a plain one: grey, and without a matte colour."""
-        soft = lookup(use.stream, "SMask")
-        if not isinstance(soft, Stream) or lookup(soft, "Matte") is not None:
-            return None
-        mask = image_use(soft, self.owner.colour_reader, None)
-        plain = mask is not None and mask.space is not None and mask.space.family == "DeviceGray"
-        return mask if plain and lookup(soft, "Mask") is None else None
 
     def shown_in(self, box_mm: Box, pixel_mm: float, shrink_of: Callable[[ImageUse], int]) -> Parts:
         """The part of each picture that a window needs; ``NOTHING`` where it shows nothing of it.
@@ -118,17 +104,16 @@ class PictureParts:
         for row, use in self.placed():
             if not self._is_parted(row, use):
                 continue
-            mask = self.soft_mask(use)
+            mask = self.page.image_masks.get(use.key)
             steps = _steps(use, mask) if mask is not None else (1, 1)
             across, down = (lcm(step, shrink_of(use)) for step in steps)
             own = _in_samples(corners, self._matrix(row), use, (across, down))
             found[use.key] = _around(own, found.get(use.key, NOTHING))
-        masks = {use.key: mask for _, use in self.placed() if (mask := self.soft_mask(use)) is not None}
-        return Parts(self.streams, found, masks)
+        return Parts(self.streams, found, self.page.image_masks)
 
     def _matrix(self, row: int) -> Matrix:
         number, local, matrix = self.objects.source[row].tolist()
-        return times(tuple(self.contents[number].frame[local].tolist()), self.objects.matrices[matrix])
+        return times(tuple(self.page.streams[number].frame[local].tolist()), self.objects.matrices[matrix])
 
 
 def _steps(use: ImageUse, other: ImageUse) -> tuple[int, int]:

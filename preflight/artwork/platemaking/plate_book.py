@@ -13,16 +13,15 @@ from pikepdf import Array, Dictionary, Name, Object
 from preflight.artwork.matrices import Matrix
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, TilingCell, Type3Glyphs
-from preflight.artwork.painted.interpret import Interpreter
+from preflight.artwork.painted.page_content import PageContent, SoftMask
 from preflight.artwork.painted.sample_files import SampleFiles
-from preflight.artwork.painted.showing import reached
 from preflight.artwork.painted.states import painted_plates
 from preflight.artwork.platemaking.left_alone import changes_plates_left_alone
-from preflight.artwork.platemaking.looks import base_of, is_separation, looks_of
+from preflight.artwork.platemaking.looks import looks_of
 from preflight.artwork.platemaking.luminosity import light_of, luminosity, luminosity_of_rgb
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_pictures import PlatePictures
-from preflight.artwork.structure.values import entries, lookup, present
+from preflight.artwork.structure.values import present
 
 PAINT, SKIP, LEAVE = 0, 1, 2
 """What a rendering does with a row: paint it, leave it out, or what ``left_alone`` has of it."""
@@ -32,10 +31,10 @@ _MOST_KEPT = 8
 _LEVELS = [b"%.4f" % (level / 255) for level in range(256)]
 
 
-def sorts_of_rows(owner: Interpreter, content: Content) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+def sorts_of_rows(page: PageContent, content: Content) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Rows that paint the same plates in the same way: the first row of each sort, and for each row its sort."""
     # One number for each sort: those sort much faster than rows of columns.
-    keys = owner.palette.kinds()[content.colour] * len(owner.states) + content.state
+    keys = page.palette.kinds[content.colour] * len(page.states) + content.state
     keys = (keys * 2 + content.stroked) * 2 + content.hidden
     _, first, inverse = np.unique(keys, return_index=True, return_inverse=True)
     return first, inverse.ravel()
@@ -83,7 +82,7 @@ class PlateBook:
     ``pixel_mm`` is the side of a pixel at the resolution that it will be rendered with.
     """
 
-    owner: Interpreter
+    page: PageContent
     page_mm: Box
     image_ppi: dict[object, float]
     """The coarsest placing of each image, by its key."""
@@ -95,7 +94,8 @@ class PlateBook:
     in_window: bool = False
     """It is for windows of a part of the page, and may lack what shows nowhere there."""
     isolated: bool = False
-    """The page is composed on nothing, as an isolated group is."""
+    """The page is composed on nothing and then laid on bare board, as ISO 32000-2, 11.4.7 has it; otherwise it is
+    composed on bare board at once, which is faster and for most pages the same."""
     left_out: dict[int, NDArray[np.int32]] = field(default_factory=dict)
     """Rows by stream that are not painted, though the file paints them."""
     knocking_out: dict[int, NDArray[np.int32]] = field(default_factory=dict)
@@ -156,7 +156,7 @@ class PlateBook:
         leave = LEAVE if content.isolated or self.isolated else SKIP
         if not len(content.colour):
             return np.zeros(0, np.int8)
-        first, inverse = sorts_of_rows(self.owner, content)
+        first, inverse = sorts_of_rows(self.page, content)
         found = []
         for row in first.tolist():
             colour, state, stroked = int(content.colour[row]), int(content.state[row]), bool(content.stroked[row])
@@ -171,25 +171,24 @@ class PlateBook:
 
     def action(self, colour: int, state: int, stroked: bool, rendering: Rendering, leave: int) -> int:
         """What a rendering does with a row; ``leave`` is for one that leaves its plates as they are below."""
-        paint = self.owner.palette.entries[colour]
-        what = self.owner.palette.colours()[colour]
+        what = self.page.palette.colours[colour]
         names = [name for name, _ in what.tints]
         if names and self.skipped.issuperset(names) and not what.registration and not rendering.luminosity:
             return SKIP
-        if isinstance(paint.pattern, TilingCell | Type3Glyphs):
+        if isinstance(self.page.palette.entries[colour].pattern, TilingCell | Type3Glyphs):
             return PAINT
-        columns = self.owner.states[state]
-        painted = painted_plates(what, overprint=bool(columns[1 if stroked else 0]), opm=int(columns[2]))  # type: ignore[call-overload]
+        overprint = self.page.states[state].overprint
+        painted = painted_plates(what, overprint=overprint.of(stroked=stroked), opm=overprint.mode)
         if not painted and not names:
             return SKIP  # Separation None
         if rendering.paints(painted):
             return PAINT
-        return LEAVE if changes_plates_left_alone(str(columns[5]), rendering) else leave
+        return LEAVE if changes_plates_left_alone(self.page.states[state].blend, rendering) else leave
 
     def plain_colours(self, rendering: Rendering) -> PlainColours:
         """Every colour that is no pattern, for one rendering."""
-        colours = self.owner.palette.colours()
-        if rendering in self._plain and len(self._plain[rendering]) == len(colours):
+        colours = self.page.palette.colours
+        if rendering in self._plain:
             return self._plain[rendering]
         channels = np.zeros((3, len(colours)))
         for family, numbers in colours.families():
@@ -211,22 +210,10 @@ class PlateBook:
         self._plain[rendering] = PlainColours(np.rint((1 - channels) * 255).astype(np.uint8).T)
         return self._plain[rendering]
 
-    def patterned(self) -> NDArray[np.bool_]:
-        """For every colour whether it is a pattern."""
-        return self.owner.palette.patterned()
-
-    def know_solids(self, content: Content) -> None:
-        """Look up how light the solids of the spots are that a stream, or one that it calls, names or has images in."""
-        spaces = {}
-        for each in reached(content):
-            named = [entry for _, entry in entries(lookup(each.resources, "ColorSpace"))]
-            pictured = [lookup(use.stream, "ColorSpace") for use in each.images.values()]
-            for entry in (base_of(entry) for entry in [*named, *pictured]):
-                if is_separation(entry):
-                    for spot in self.owner.colour_reader.resolve(entry, each.resources).plates:
-                        if spot not in self.solids:
-                            spaces[spot] = entry
-        for name, rgb in looks_of(self.owner.pdf, spaces).items():
+    def know_solids(self, mask: SoftMask) -> None:
+        """Look up how light the solids of the spots are that a soft mask is painted in."""
+        fresh = {name: space for name, space in mask.spots.items() if name not in self.solids}
+        for name, rgb in looks_of(fresh).items():
             self.solids[name] = luminosity_of_rgb(*rgb)
 
     def fainter(self, content: Content, to_mm: Matrix) -> NDArray[np.float64]:
@@ -244,7 +231,7 @@ class PlateBook:
     def _fainter_of(self, content: Content, to_mm: Matrix) -> NDArray[np.float64]:
         if not self.pixel_mm or not len(content.state):
             return np.ones(len(content.state))
-        width = np.array([float(state[7]) for state in self.owner.states])[content.state]  # type: ignore[arg-type]
+        width = np.array([state.line_width for state in self.page.states], float)[content.state]
         frame = content.frame[:, :4].copy()
         for row, matrix in content.outlined.items():
             frame[row] = matrix[:4]

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from itertools import cycle
 
+import numpy as np
 from pikepdf import Array, Dictionary, Name, Object, Stream
 
 from preflight.artwork.matrices import IDENTITY, Matrix, matrix_of, times
 from preflight.artwork.painted.content import Content, ShadingFill, Type3Glyphs
+from preflight.artwork.painted.page_content import Backdrop
 from preflight.artwork.platemaking.luminosity import luminosity
 from preflight.artwork.platemaking.passes import LUMINOSITY, MIXING, Rendering
 from preflight.artwork.platemaking.plate_book import Missing, PlateBook
 from preflight.artwork.structure.values import entries, identity, lookup, number, numbers, present, text
-from preflight.errors import CannotBeRendered, NotDrawn, NotRead
+from preflight.errors import CannotBeRendered, NotDrawn
 
 Written = tuple[Stream, Dictionary]
 Write = Callable[[Content, Matrix, Rendering, bool], Written]
@@ -37,7 +39,6 @@ class PlateResources:
         self.book = book
         self.rendering = rendering
         self.write = write
-        self.glyphs: dict[object, Type3Glyphs] = {}
 
     def base(self, content: Content, to_mm: Matrix) -> Dictionary:
         """What a stream needs besides its colours: fonts as they are, graphics states without their overprint."""
@@ -97,11 +98,14 @@ class PlateResources:
         if key not in self.book.made:
             made = self.book.out.make_indirect(Dictionary(Type=Name.Mask, S=Name.Luminosity))
             self.book.made[key] = made
-            content = self._read_mask(group)
-            self.book.know_solids(content)
+            read = self.book.page.soft_masks[identity(mask)]
+            if read.group is None:
+                raise CannotBeRendered(read.because)
+            self.book.know_solids(read)
             known = len(self.book.missing)
-            made.G = self._mask_group(content, times(content.matrix, to_mm))
-            self._backdrop(made, mask, group)
+            made.G = self._mask_group(read.group, times(read.group.matrix, to_mm))
+            if read.backdrop is not None:
+                made.BC = self._light_of(read.backdrop)
             lost, self.book.missing[known:] = self.book.missing[known:], []
             if lost:
                 self.book.lost_masks[key] = lost[0].because
@@ -110,18 +114,6 @@ class PlateResources:
         if key in self.book.lost_masks:
             raise CannotBeRendered(f"a soft mask that cannot be drawn: {self.book.lost_masks[key]}")
         return self.book.made[key]
-
-    def _read_mask(self, group: Object) -> Content:
-        owner = self.book.owner
-        try:
-            content = owner.form(
-                group, owner.first_state(), Dictionary(), layer=-1, hidden=False, depth=1, isolated=True
-            )  # fmt: skip
-        except NotRead as fault:
-            raise CannotBeRendered(f"a soft mask that cannot be read: {fault}") from fault
-        if content.misses_something:
-            raise CannotBeRendered("a soft mask that cannot be read in full")
-        return content
 
     def even_mask(self, alpha: float) -> Object:
         """A soft mask that lets the same through everywhere."""
@@ -138,23 +130,20 @@ class PlateResources:
         stream, resources = self.write(content, to_mm, LUMINOSITY, True)
         return as_form(stream, resources, content, Dictionary(S=Name.Transparency, CS=Name.DeviceGray, I=True))
 
-    def _backdrop(self, made: Object, mask: Object, group: Object) -> None:
-        given = numbers(lookup(mask, "BC"))
-        space_entry = lookup(lookup(group, "Group"), "CS")
-        if given is None or space_entry is None:
-            return
-        space = self.book.owner.colour_reader.resolve(space_entry, lookup(group, "Resources"))
-        if space.components == len(given):
-            tints = space.tints([given])  # type: ignore[arg-type]
-            light = luminosity(space.plates, tints, self.book.solids, from_rgb=bool(space.not_a_plate))
-            made.BC = Array([float(light[0])])
+    def _light_of(self, backdrop: Backdrop) -> Array:
+        space = backdrop.space
+        light = luminosity(
+            space.plates, space.tints(np.array([backdrop.values])), self.book.solids, from_rgb=bool(space.not_a_plate)
+        )  # fmt: skip
+        return Array([float(light[0])])
 
     # -- fonts ------------------------------------------------------------------------------------------------
 
     def font(self, font: Object) -> Object:
         """A font; a Type 3 font whose glyphs set colours is written anew."""
         if font.get("/Subtype", None) == Name.Type3:
-            for glyphs in self.book.owner.glyphs_of(font):
+            glyphs = self.book.page.glyphs.get(identity(font))
+            if glyphs is not None:
                 return self.coloured_font(glyphs)
         return self.book.copy(font)
 

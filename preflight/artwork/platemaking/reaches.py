@@ -12,6 +12,7 @@ from preflight.artwork.matrices import singular_values
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content
 from preflight.artwork.painted.flatten import PageObjects
+from preflight.artwork.painted.states import PaintState
 from preflight.artwork.structure.values import entries, lookup, number
 
 Boxes = NDArray[np.float64]
@@ -21,13 +22,12 @@ USUAL_MITRE = 10.0
 MOST_MARKS, MOST_PIECES = 400, 4000
 """Objects in registration colour whose boxes are taken piece by piece, and the pieces."""
 _EVERYWHERE_MM = 1e6
-_WIDTH = 7
 _SET_MITRE = re.compile(rb"M(?![\w*'\"])")
 _NUMBER_LENGTH = 40
 
 
 def boxes_of_plates(
-    objects: PageObjects, plates: Sequence[str], states: Sequence[tuple[object, ...]], page_mm: Box
+    objects: PageObjects, plates: Sequence[str], states: Sequence[PaintState], page_mm: Box
 ) -> tuple[dict[str, Boxes], Boxes]:
     """Boxes (k, 4) in mm of all that shows in each plate's colour, at whatever tint, and of registration colour.
 
@@ -57,7 +57,7 @@ def boxes_of_plates(
     )
 
 
-def boxes_reached(objects: PageObjects, states: Sequence[tuple[object, ...]]) -> Boxes:
+def boxes_reached(objects: PageObjects, states: Sequence[PaintState]) -> Boxes:
     """For every row the box in mm that its ink stays within; nothing is cut off at the page."""
     return _grown(objects.shown_mm.astype(float), _reaches_mm(objects, states), (-1e9, -1e9, 1e9, 1e9))
 
@@ -91,10 +91,10 @@ def _by_pieces(objects: PageObjects, rows: NDArray[np.intp], reach: NDArray[np.f
     return every if len(every) <= MOST_PIECES else boxes
 
 
-def _reaches_mm(objects: PageObjects, states: Sequence[tuple[object, ...]]) -> NDArray[np.float64]:
+def _reaches_mm(objects: PageObjects, states: Sequence[PaintState]) -> NDArray[np.float64]:
     """How far the ink of each row may reach out of its box, (n,)."""
     reach = np.zeros(len(objects))
-    widths = np.array([float(state[_WIDTH]) for state in states])  # type: ignore[arg-type]
+    widths = np.array([state.line_width for state in states], float)
     mitre = max(1.0, largest_mitre(objects.contents)) / 2
     matrices = np.array(objects.matrices).reshape(-1, 6)[:, :4].reshape(-1, 2, 2)
     source = objects.source

@@ -21,7 +21,6 @@ import pikepdf
 from pikepdf import Array, Dictionary, Name
 
 from preflight.artwork.matrices import Matrix
-from preflight.artwork.painted.content import Content
 from preflight.artwork.platemaking.composing import Composer, Step
 from preflight.artwork.platemaking.elements import Part
 from preflight.artwork.platemaking.pass_writer import write_stream
@@ -32,21 +31,13 @@ from preflight.artwork.platemaking.plate_resources import as_form
 
 
 def derived_pdf(
-    book: PlateBook,
-    page: Content,
-    to_mm: Matrix,
-    media_pt: Sequence[float],
-    renderings: Sequence[Rendering],
-    *,
-    isolated: bool = False,
+    book: PlateBook, to_mm: Matrix, media_pt: Sequence[float], renderings: Sequence[Rendering]
 ) -> tuple[BinaryIO, list[tuple[Step, ...]]]:
     """The derived PDF as an open file, and for each rendering the steps in which it is drawn from its pages.
 
     What could not be written is in ``book.missing``.
-
-    ``isolated``: the page is composed on nothing and then laid on bare board, as ISO 32000-2, 11.4.7 has it; otherwise
-    it is composed on bare board at once, which is faster and for most pages the same.
     """
+    page, isolated = book.page.stream, book.isolated
 
     def add_page(rendering: Rendering, part: Part | None) -> int:
         stream, resources = write_stream(book, page, to_mm, rendering, True, part)
@@ -61,8 +52,8 @@ def derived_pdf(
         return len(book.out.pages) - 1
 
     left_out = len(book.left_out.get(page.number, ()))
-    composer = Composer(book.owner, media_pt, add_page, len(page.data), partial(pieces_of, left_out=left_out))
-    drawings = [composer.drawing(page, rendering, isolated=isolated) for rendering in renderings]
+    composer = Composer(book.page, media_pt, add_page, partial(pieces_of, left_out=left_out))
+    drawings = [composer.drawing(rendering, isolated=isolated) for rendering in renderings]
     return _saved(book.out), drawings
 
 

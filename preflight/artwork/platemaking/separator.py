@@ -12,11 +12,10 @@ import numpy as np
 from preflight.artwork.document import Alteration, Edges
 from preflight.artwork.matrices import times
 from preflight.artwork.objects import Box
-from preflight.artwork.painted.blending import blend_modes, is_opaque
-from preflight.artwork.painted.content import Content, TilingCell
+from preflight.artwork.painted.content import TilingCell
 from preflight.artwork.painted.flatten import PageObjects
-from preflight.artwork.painted.interpret import Interpreter
-from preflight.artwork.painted.shown_by import places_of_rows, rows_showing
+from preflight.artwork.painted.page_content import PageContent
+from preflight.artwork.painted.shown_by import places_of_rows, rows_in_states
 from preflight.artwork.painted.states import painted_plates
 from preflight.artwork.platemaking.alike_windows import AlikeWindows
 from preflight.artwork.platemaking.composing import plates_of_lights
@@ -60,25 +59,22 @@ _DIFFERENT_ON_BARE_BOARD = MIXING | frozenset(
 class Separator:
     """Renders the plates of one page; derived documents are kept for the resolutions last asked for."""
 
-    owner: Interpreter
-    content: Content
+    page: PageContent
     objects: PageObjects
     geometry: PageGeometry
     plates: tuple[str, ...]
     """Separations that get a plate, process first."""
 
     def __post_init__(self) -> None:
-        # What the page is painted with; soft masks are read later, and are no part of its plates.
-        self._contents = list(self.owner.contents)
         self._partings: dict[tuple[tuple[str, ...], float], Parting] = {}
         self._grouped: dict[float, list[Rendering]] = {}
         self._packing = len(self.plates) > PACK_FROM
         self._unmixed: tuple[UncertainPlace, ...] = ()
         """Where a blend mode mixes plates that cannot be drawn together."""
         self._derived = DerivedDocuments(
-            self.owner, self._contents, self.content, self.objects, self.geometry, self.plates,
-            isolated=bool(self._blend_modes & _DIFFERENT_ON_BARE_BOARD),
-            opaque=is_opaque(self.owner) and not bool(self.owner.palette.patterned().any()),
+            self.page, self.objects, self.geometry, self.plates,
+            isolated=bool(self.page.blend_modes & _DIFFERENT_ON_BARE_BOARD),
+            opaque=self.page.opaque and not next(self.page.patterns(), None),
         )  # fmt: skip
 
     def render(
@@ -145,7 +141,7 @@ class Separator:
 
     @cached_property
     def _alike(self) -> AlikeWindows:
-        return AlikeWindows(self.owner, self.objects)
+        return AlikeWindows(self.page, self.objects)
 
     def _near(self, box_mm: Box, apart_mm: float) -> tuple[str, ...]:
         """Plates that may have ink in a part of the page: of thousands that share channels a window has few."""
@@ -167,7 +163,7 @@ class Separator:
 
     @cached_property
     def _boxes(self) -> tuple[dict[str, Boxes], Boxes]:
-        return boxes_of_plates(self.objects, self.plates, self.owner.states, self._page_mm)
+        return boxes_of_plates(self.objects, self.plates, self.page.states, self._page_mm)
 
     def _finer(self, dpi: float, pixels_wanted: int, least: int) -> int:
         """How many times finer to render: the edges of a pattern's cells add up to too little ink on coarse pixels."""
@@ -178,11 +174,11 @@ class Separator:
     def _finest_cell_mm(self) -> float:
         """The smaller step of the finest tiling pattern, as a page places it."""
         found = math.inf
-        for entry in self.owner.palette.entries:
-            if isinstance(entry.pattern, TilingCell):
-                a, b, c, d, _, _ = times(entry.pattern.content.matrix, self.geometry.to_mm)
+        for cell in self.page.patterns():
+            if isinstance(cell, TilingCell):
+                a, b, c, d, _, _ = times(cell.content.matrix, self.geometry.to_mm)
                 for key, scale in (("XStep", math.hypot(a, b)), ("YStep", math.hypot(c, d))):
-                    found = min(found, abs(number(lookup(entry.pattern.stream, key)) or math.inf) * scale)
+                    found = min(found, abs(number(lookup(cell.stream, key)) or math.inf) * scale)
         return found
 
     def _renderings(self, apart_mm: float) -> list[Rendering]:
@@ -195,7 +191,7 @@ class Separator:
 
     def _group(self, apart_mm: float) -> list[Rendering]:
         classes, inked = self._painted
-        if self._blend_modes & MIXING:
+        if self.page.blend_modes & MIXING:
             mixing = group_plates(self.plates, {*classes, frozenset(MIXED), frozenset({"Black"})}, inked)
             if can_mix(mixing):
                 return for_mixing(mixing)
@@ -209,17 +205,16 @@ class Separator:
     @cached_property
     def _painted(self) -> tuple[set[frozenset[str]], set[str]]:
         """Paint classes of everything that shows, in cells and glyphs too, and plates with ink of their own."""
-        palette, states = self.owner.palette, self.owner.states
-        colours = palette.colours()
+        colours, states = self.page.palette.colours, self.page.states
         classes: set[frozenset[str]] = set()
         used = np.zeros(len(colours), bool)
-        for content in self._contents:
+        for content in self.page.streams:
             used[content.colour[~content.hidden]] = True
-            first, _ = sorts_of_rows(self.owner, content)
+            first, _ = sorts_of_rows(self.page, content)
             for row in first[~content.hidden[first]].tolist():
-                state, colour = states[content.state[row]], colours[int(content.colour[row])]
-                overprint = bool(state[1 if content.stroked[row] else 0])
-                classes.add(painted_plates(colour, overprint=overprint, opm=int(state[2])))
+                overprint, colour = states[content.state[row]].overprint, colours[int(content.colour[row])]
+                on = overprint.of(stroked=bool(content.stroked[row]))
+                classes.add(painted_plates(colour, overprint=on, opm=overprint.mode))
         inked = {
             name
             for family, numbers in colours.families()
@@ -227,7 +222,7 @@ class Separator:
             for name, tints in zip(family.names, family.tints[used[numbers]].T, strict=True)
             if (tints > 0).any()
         }
-        if self._blend_modes & NOT_ON_SPOTS or plates_of_lights(self.owner, self.content, self._contents):
+        if self.page.blend_modes & NOT_ON_SPOTS or plates_of_lights(self.page):
             classes.add(frozenset(PROCESS))
         return classes, inked
 
@@ -240,16 +235,8 @@ class Separator:
 
     def _where_mixed(self) -> tuple[UncertainPlace, ...]:
         because = "a blend mode mixes cyan, magenta and yellow, and an object that overprints parts them"
-        mixing = [str(state[5]) in MIXING for state in self.owner.states]
-        called = [call.content for content in self._contents for call in content.calls if mixing[call.state]]
-        source = self.objects.source
-        own = [row for row, (n, k, _) in enumerate(source.tolist()) if mixing[int(self.owner.contents[n].state[k])]]
-        rows = np.union1d(np.array(own, np.intp), rows_showing(self.owner, self.objects, called))
+        rows = rows_in_states(self.page, self.objects, lambda state: state.blend in MIXING)
         return tuple(places_of_rows(self.objects, rows, because))
-
-    @cached_property
-    def _blend_modes(self) -> frozenset[str]:
-        return blend_modes(self.owner, self._contents)
 
     def close(self) -> None:
         """Let go of what is kept."""

@@ -12,6 +12,7 @@ from pikepdf import Dictionary, Name, Object
 from preflight.artwork.matrices import Matrix, box_through
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, Edit, TilingCell, Type3Glyphs
+from preflight.artwork.painted.states import PaintState
 from preflight.artwork.platemaking.elements import Part
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_book import PAINT, SKIP, PlateBook
@@ -26,7 +27,6 @@ IMAGE_CLIP = b"0 0 1 1 re 0 0 1 0 re W n"
 """A clip round an image, without which PDFium snaps an upright image outward to whole pixels. The second, empty
 rectangle keeps PDFium from dropping the clip as one that hides nothing."""
 FAR = 1e6
-_CLIP, _WIDTH = 6, 7
 
 
 class StreamTools:
@@ -41,7 +41,8 @@ class StreamTools:
         self.content = content
         self.to_mm = to_mm
         self.made = made
-        self.palette = book.owner.palette
+        self.palette = book.page.palette
+        self.patterned = self.palette.patterned
         self.resources: Dictionary = made.base(content, to_mm)
         self.part = part
         actions, faint = book.actions(content, rendering), book.fainter(content, to_mm)
@@ -63,8 +64,8 @@ class StreamTools:
 
     @cached_property
     def _has_clipping_text(self) -> bool:
-        states = self.book.owner.states
-        return any(int(states[number][9]) >= 4 for number in np.unique(self.content.state))
+        states = self.book.page.states
+        return any(states[number].clips_to_text for number in np.unique(self.content.state))
 
     def _action_of(self, row: int) -> int | None:
         return self.actions[row] if row >= 0 else None
@@ -74,21 +75,20 @@ class StreamTools:
 
         PDFium makes one of what it paints in one go.
         """
-        fill_overprint, stroke_overprint, _, fill_alpha, stroke_alpha = self._state(edit.a)[:5]
-        if not keeps_stroke and (fill_overprint or stroke_overprint) and fill_alpha != stroke_alpha:
+        state = self._state(edit.a)
+        if not keeps_stroke and state.overprint.is_on and state.fill_alpha != state.stroke_alpha:
             raise CannotBeRendered("a path that is filled and stroked at once at two opacities, and overprints")
         patterned = self._has_pattern(edit.a) or self._has_pattern(edit.b)
         if not keeps_stroke or not patterned:
             return
-        if not (fill_alpha == stroke_alpha == self.made.opacity == 1):
+        if not (state.fill_alpha == state.stroke_alpha == self.made.opacity == 1):
             raise CannotBeRendered("a path that is filled and stroked at once, with a pattern at an opacity")
         if self._is_blended(edit.a) and not self._has_pattern(edit.a) and self.faint[edit.b] == 1:
             raise CannotBeRendered("what is stroked in a pattern and filled at once, and blended or masked")
 
     def _is_blended(self, row: int) -> bool:
         """Whether what is painted at once has to be composed before it meets what lies below it."""
-        state = self._state(row)
-        return bool(state[5] != "Normal" or state[10] or self.made.masked) and not self.rendering.silhouette
+        return (self._state(row).is_blended or self.made.masked) and not self.rendering.silhouette
 
     def _is_one(self, fill: int, stroke: int) -> bool:
         """Whether a fill in a pattern and its stroke are painted at once: PDFium keeps the order of these two only.
@@ -97,8 +97,8 @@ class StreamTools:
         """
         return self._is_blended(fill) and self._has_pattern(fill) and self.faint[stroke] == 1
 
-    def _state(self, row: int) -> tuple[object, ...]:
-        return self.book.owner.states[int(self.content.state[row])]
+    def _state(self, row: int) -> PaintState:
+        return self.book.page.states[int(self.content.state[row])]
 
     def _as_a_whole(self, row: int, fainter: float = 1.0) -> tuple[bytes, bytes]:
         """What stands before and behind something painted in pattern cells, or in glyphs with colours of their own.
@@ -110,19 +110,19 @@ class StreamTools:
         if not self._has_pattern(row):
             return b"", b""
         pattern, state = self.palette.entries[self.content.colour[row]].pattern, self._state(row)
-        alphas = [float(state[at]) * self.made.opacity for at in (3, 4)]  # type: ignore[arg-type]
-        alpha = alphas[1 if self.content.stroked[row] else 0] * fainter
+        fill_alpha, stroke_alpha = state.fill_alpha * self.made.opacity, state.stroke_alpha * self.made.opacity
+        alpha = (stroke_alpha if self.content.stroked[row] else fill_alpha) * fainter
         lost = row in self.content.outlined or isinstance(pattern, TilingCell | Type3Glyphs)
         if not lost or alpha == 1 or self.rendering.silhouette:
             return b"", b""
-        if state[10] or self.made.masked:
+        if state.soft_mask or self.made.masked:
             raise CannotBeRendered(
                 "a tiling pattern, or glyphs with colours of their own, at an opacity and through a mask"
             )
         number, states = round(alpha * 1000), self.resources.ExtGState
         states[Name(f"/PlW{number}")] = Dictionary(SMask=self.made.even_mask(alpha), ca=1, CA=1)
-        usual = f"PlU{round(alphas[0] * 1000)}x{round(alphas[1] * 1000)}"
-        states[Name("/" + usual)] = Dictionary(SMask=Name("/None"), ca=alphas[0], CA=alphas[1])
+        usual = f"PlU{round(fill_alpha * 1000)}x{round(stroke_alpha * 1000)}"
+        states[Name("/" + usual)] = Dictionary(SMask=Name("/None"), ca=fill_alpha, CA=stroke_alpha)
         return b" /PlW%d gs " % number, b" /" + usual.encode() + b" gs "
 
     def _has_pattern(self, row: int) -> bool:
@@ -130,16 +130,13 @@ class StreamTools:
 
     @cached_property
     def _rows_in_patterns(self) -> bytes:
-        return self.book.patterned()[self.content.colour].tobytes()
-
-    def _is_pattern(self, colour: int) -> bool:
-        return bool(self.book.patterned()[colour])
+        return self.patterned[self.content.colour].tobytes()
 
     # -- where things show --------------------------------------------------------------------------------------
 
     def _sight(self, rows: NDArray[np.intp]) -> NDArray[np.float64]:
         """Boxes that rows show in, with their strokes, within their clips and the stream's own box."""
-        content, states = self.content, self.book.owner.states
+        content, states = self.content, self.book.page.states
         own = [states[number] for number in content.state[rows].tolist()]
         text, image = content.painted[rows] == Painted.TEXT, content.painted[rows] == Painted.IMAGE
         frame = content.frame[rows, :4].copy()
@@ -150,18 +147,18 @@ class StreamTools:
                 frame[at], stroked[at] = content.outlined[row][:4], True
             if text[at] and self._is_type3(row):
                 grow[at] = FAR
-        widths = np.array([state[_WIDTH] for state in own], float)
+        widths = np.array([state.line_width for state in own], float)
         scale = np.hypot(*np.hypot(frame[:, :2], frame[:, 2:]).T)
         grow += np.where(stroked, self._mitre / 2 * widths * scale, 0.0)
         boxes = content.box[rows] + grow[:, None] * np.array([-1, -1, 1, 1])
-        clips = np.array([state[_CLIP] for state in own], float).reshape(-1, 4)
+        clips = np.array([state.clip for state in own], float).reshape(-1, 4)
         low = np.maximum(np.maximum(boxes[:, :2], clips[:, :2]), self._area[:2])
         high = np.minimum(np.minimum(boxes[:, 2:], clips[:, 2:]), self._area[2:])
         return np.hstack([low, high])
 
     def _is_type3(self, row: int) -> bool:
         font = self.content.font[row]
-        return bool(font >= 0 and self.book.owner.fonts[font].type3)
+        return bool(font >= 0 and self.book.page.type3[font])
 
     @cached_property
     def _mitre(self) -> float:
@@ -196,7 +193,7 @@ class StreamTools:
     def _stroke_alpha(self, row: int) -> float:
         if self.rendering.silhouette:
             return 1.0
-        return float(self.book.owner.states[self.content.state[row]][4]) * self.made.opacity
+        return self._state(row).stroke_alpha * self.made.opacity
 
 
 def set_mode(mode: int, text: bytes, usual: int) -> bytes:

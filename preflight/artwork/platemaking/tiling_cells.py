@@ -63,7 +63,7 @@ def repeated(made: PlateResources, cell: TilingCell, to_mm: Matrix) -> Object:
                 if value is not None:
                     stream[name] = made.book.copy(value)
         else:
-            ground = grounds(cell, made.book.owner.states)
+            ground = grounds(cell, made.book.page.states)
             found = _joined(found, larger := joined(cell.content, ground, placed_mm))
             cells, bbox = block(found, placed_mm, made.book.pixel_mm)
             if not paintable(bbox, placed_mm, made.book.pixel_mm):
@@ -159,7 +159,7 @@ def _laid_out(
     made: PlateResources, cell: TilingCell, to_mm: Matrix, found: Lattice, cells: Cells, larger: int = 1
 ) -> tuple[Stream, Dictionary]:
     """Cells side by side, and below all of them what fills them from edge to edge; ``larger`` as in ``_joined``."""
-    ground, content = grounds(cell, made.book.owner.states), cell.content
+    ground, content = grounds(cell, made.book.page.states), cell.content
     x0, y0, x1, y1 = content.bbox or found.bbox
     reach = larger * (x1 - x0), larger * (y1 - y0)
     below, forms, above = list[bytes](), Dictionary(), list[bytes]()
@@ -180,7 +180,7 @@ def _one(made: PlateResources, cell: TilingCell, to_mm: Matrix) -> Stream:
     placed_mm = times(cell.content.matrix, to_mm)
     key = ("one cell", cell.content.number, placed(placed_mm), made.rendering)
     if key not in made.book.made:
-        content = without(cell.content, grounds(cell, made.book.owner.states))
+        content = without(cell.content, grounds(cell, made.book.page.states))
         made.book.made[key] = _form_of_cell(made, content, to_mm)
     return made.book.made[key]  # type: ignore[return-value]
 

@@ -17,6 +17,7 @@ from preflight.artwork.matrices import IDENTITY, Matrix
 from preflight.artwork.objects import Box, Painted
 from preflight.artwork.painted.content import Content, TilingCell
 from preflight.artwork.painted.outlines import outlines
+from preflight.artwork.painted.states import PaintState
 from preflight.artwork.structure.values import lookup, number
 
 MOST_GROUNDS: Final = 4
@@ -78,7 +79,7 @@ def is_all_ground(content: Content, found: Sequence[Ground]) -> bool:
     return bool(found) and full
 
 
-def grounds(cell: TilingCell, states: Sequence[tuple[object, ...]]) -> list[Ground]:
+def grounds(cell: TilingCell, states: Sequence[PaintState]) -> list[Ground]:
     """Opaque upright rectangles that a cell begins with and that reach across it, in painting order."""
     content, found = cell.content, list[Ground]()
     x_step, y_step = number(lookup(cell.stream, "XStep")), number(lookup(cell.stream, "YStep"))
@@ -102,15 +103,14 @@ def grounds(cell: TilingCell, states: Sequence[tuple[object, ...]]) -> list[Grou
     return found
 
 
-def _is_plain(content: Content, row: int, states: Sequence[tuple[object, ...]]) -> bool:
+def _is_plain(content: Content, row: int, states: Sequence[PaintState]) -> bool:
     """Whether a row is an opaque rectangle that nothing clips within the cell."""
     state = states[int(content.state[row])]
-    alpha, blend, clip, masked = state[3], state[5], np.asarray(state[6], float).tolist(), state[10]
     if content.painted[row] != Painted.FILL or content.stroked[row] or content.hidden[row]:
         return False
-    if alpha != 1 or blend != "Normal" or masked or content.bbox is None:
+    if not state.hides or content.bbox is None:
         return False
-    x0, y0, x1, y1 = content.bbox
+    (x0, y0, x1, y1), clip = content.bbox, state.clip
     if clip[0] > x0 or clip[1] > y0 or clip[2] < x1 or clip[3] < y1:
         return False
     begin, end = content.path[row].tolist()
