@@ -123,6 +123,8 @@ LISTED = [
          case="not in the file"),
     case("unit-list-mismatch", "in the legend only", "warn", lambda: legend_only("Moss Green"),
          ticket=ticket(*CMYK, "Mill Brown", "Moss Green"), case="prints nothing"),
+    case("unit-list-mismatch", "the die, which is in the file and has no plate", "warn",
+         lambda: with_die(printed(*CMYK)), ticket=ticket(*CMYK, "Cutting"), case="prints nothing"),
     case("unit-list-mismatch", "overall is never in the file", "pass", lambda: printed(*CMYK),
          ticket=ticket(*CMYK, {"overall": "Gloss Varnish"})),
     case("unit-list-mismatch", "overall, and in the file", "fail", lambda: printed(*CMYK, "Gloss Varnish"),
