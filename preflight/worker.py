@@ -9,6 +9,7 @@ itself breaks, the document says so in place of a report:
 
 from __future__ import annotations
 
+import ctypes
 import gc
 import json
 import os
@@ -45,6 +46,8 @@ CHILD: Final = ("-m", "preflight.worker")
 _CRASHES: Final = frozenset(
     getattr(signal, name, None) for name in ("SIGSEGV", "SIGBUS", "SIGABRT", "SIGFPE", "SIGILL", "SIGTRAP", "SIGSYS")
 )
+_SIGNAL_ON_PARENTS_DEATH: Final = 1
+"""PR_SET_PDEATHSIG of Linux."""
 _HAS_GROUPS: Final = hasattr(os, "killpg")
 _MOST_TOLD_BYTES: Final = 100_000
 """Of what the child wrote to standard error, the end: there a traceback stands."""
@@ -95,6 +98,7 @@ def check_guarded(
             "subject": str(subject), "press": press and str(press), "ticket": ticket and str(ticket),
             "rules": [str(path) for path in rules], "reports": [str(path) for path in reports],
             "warnings_fail": warnings_fail, "cache": cache, "answer": str(answer), "limits": asdict(limits),
+            "caller": os.getpid(),
         }  # fmt: skip
         asked.write_text(json.dumps(order), "utf-8")
         why = _run_child(asked, told, limits)
@@ -207,6 +211,7 @@ def _kinds() -> dict[str, type[PreflightError]]:
 
 def run_ordered(order: dict[str, Any]) -> None:
     """In the child: limits first, then the check, then the answer, written aside and renamed."""
+    _end_with(order["caller"])
     # Loaded before the limits hold: what does not fit then is the file's doing.
     from preflight.pipeline import check
 
@@ -263,6 +268,15 @@ def _document_first(report: Report, order: dict[str, Any]) -> dict[str, Any]:
 
 def _hand_back(answer: dict[str, Any], order: dict[str, Any]) -> None:
     write_aside(Path(order["answer"]), json.dumps(answer).encode("utf-8"))
+
+
+def _end_with(caller: int) -> None:
+    """Whoever kills the caller, so that it can end nothing any more, ends this process too."""
+    if sys.platform != "linux":
+        return
+    ctypes.CDLL(None).prctl(_SIGNAL_ON_PARENTS_DEATH, signal.SIGKILL)
+    if os.getppid() != caller:  # it was too late to ask for that
+        os._exit(ExitStatus.INTERRUPTED)
 
 
 def _limit(limits: Limits) -> None:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import json
 import os
+import subprocess
+import sys
 import time
 from pathlib import Path
 
 import pytest
 from jsonschema import validate
 
+from preflight import worker
 from preflight.cli.main import run
 from preflight.cli.schemas import json_schema
 from preflight.errors import (
@@ -123,6 +126,26 @@ def test_a_second_process_ends_with_the_child(art, press, child_runs, tmp_path):
     child_runs(begin=begin)
     with pytest.raises(OutOfTime, match="no end after 5 s"):
         check_guarded(art, press=press, limits=Limits(wall_seconds=5))
+    assert gone(int(noted.read_text()))
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux ends a child with its parent")
+def test_a_killed_caller_leaves_no_child(art, press, child_runs, tmp_path):
+    noted = tmp_path / "process"
+    spin = ("def check(*_, **__):", f"    open({str(noted)!r}, 'w').write(str(os.getpid()))", "    while True: pass")
+    child_runs(*spin, "preflight.pipeline.check = check", "worker.run_ordered(order)")
+    program = (
+        "from pathlib import Path; from preflight import worker\n"
+        f"worker.CHILD = {worker.CHILD!r}; worker.check_guarded(Path({str(art)!r}))"
+    )
+    caller = subprocess.Popen([sys.executable, "-c", program])
+    try:
+        until = time.monotonic() + 60
+        while not (noted.exists() and noted.read_text()) and time.monotonic() < until:
+            time.sleep(0.02)
+    finally:
+        caller.kill()
+        caller.wait()
     assert gone(int(noted.read_text()))
 
 

@@ -154,7 +154,7 @@ def run(arguments: list[str]) -> int:
         return int(ExitStatus.WRONG_USAGE)
     except Exception as fault:
         if os.environ.get("PREFLIGHT_TRACEBACK"):
-            raise
+            sys.excepthook(type(fault), fault, fault.__traceback__)
         click.echo(f"{type(fault).__name__}: {fault}\n{PreflightError.advice}", err=True)
         return int(ExitStatus.OWN_FAULT)
 

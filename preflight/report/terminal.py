@@ -6,7 +6,7 @@ import io
 import re
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Any, ClassVar, Final
 
 from rich.console import Console, RenderableType
@@ -109,10 +109,16 @@ def progress(console: Console | None = None) -> Iterator[Callable[[str], None]]:
         yield lambda _words: None
         return
     line = _ProgressLine(console)
+
+    def say(now: str) -> None:
+        with suppress(OSError):  # the terminal has gone
+            line.say(now)
+
     try:
-        yield line.say
+        yield say
     finally:
-        line.erase()
+        with suppress(OSError):
+            line.erase()
 
 
 def _opening(opening: Document, console: Console, *, separations: bool) -> None:
