@@ -229,7 +229,7 @@ def test_plates_of_many_objects_are_packed_in_little_time_and_memory():
 
 def test_ink_that_no_box_explains_is_drawn_again_with_a_channel_for_each(tmp_path, monkeypatch):
     monkeypatch.setattr(
-        "preflight.artwork.platemaking.reaches._reaches_mm", lambda objects, _: np.full(len(objects), -2)
+        "preflight.artwork.platemaking.reaches._overhang_mm", lambda objects, _: np.full(len(objects), -2)
     )
     page = read(book(), tmp_path)
     plates = page.plates(100)

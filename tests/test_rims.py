@@ -11,7 +11,7 @@ import pytest
 from pikepdf import Name
 
 from preflight.artwork.document import Alteration
-from preflight.artwork.platemaking.finer import brought_down
+from preflight.artwork.platemaking.finer import downsampled
 from preflight.artwork.reading import read_artwork
 from preflight.job import Job
 from preflight.judging.judge import judge
@@ -313,8 +313,8 @@ def test_bringing_down_sharply_takes_off_lines_and_gaps_of_one_pixel():
     channels[:, 4:6] = 255  # a bar of two
     channels[:, 8:16] = 255
     channels[:, 11] = 0  # a gap
-    assert brought_down(channels, 4, sharp=False)[0, :, 0].tolist() == [64, 128, 191, 255]
-    assert brought_down(channels, 4, sharp=True)[0, :, 0].tolist() == [0, 128, 255, 255]
+    assert downsampled(channels, 4, sharp=False)[0, :, 0].tolist() == [64, 128, 191, 255]
+    assert downsampled(channels, 4, sharp=True)[0, :, 0].tolist() == [0, 128, 255, 255]
 
 
 def test_what_is_strong_and_wide_is_not_looked_at_again():

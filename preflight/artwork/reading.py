@@ -25,7 +25,7 @@ from preflight.artwork.painted.shown_by import unread_in_patterns
 from preflight.artwork.platemaking.alternates import AlternateReader
 from preflight.artwork.platemaking.composing import plates_of_lights
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS
-from preflight.artwork.platemaking.looks import looks_of
+from preflight.artwork.platemaking.looks import screen_colours_of
 from preflight.artwork.platemaking.passes import MIXED, MIXING
 from preflight.artwork.platemaking.plate_cache import PlateCache, cache_folder, page_key
 from preflight.artwork.platemaking.separator import Separator, printing_order
@@ -177,7 +177,7 @@ def _separations(
     names = printing_order([n for n, tint in painted.items() if n not in PROCESS or tint > 0], PROCESS)
     owned = _owned_by_steps(objects, layers, names)
     spaces = {name: space for name, space in named.items() if space is not None and name in painted}
-    looks = looks_of(spaces)
+    looks = screen_colours_of(spaces)
     mixed = {name for name in names if name in PROCESS and not _only_lines(objects, name)}
     return [replace(_kind(name, owned.get(name), ticket, mixed), looks_rgb=looks.get(name)) for name in names]
 

@@ -25,7 +25,7 @@ from preflight.errors import TooBig
 STRIP_ROWS: Final = 256
 MOST_HELD_BYTES: Final = 600_000_000
 """Of a JPEG that stays in memory."""
-Part = tuple[int, int, int, int]
+SampleBox = tuple[int, int, int, int]
 """Of a picture: left, top, right and bottom in its samples, from the upper-left corner."""
 
 
@@ -66,7 +66,7 @@ class SampleFiles:
             self._fits[use.key] = _can_be_parted(use)
         return self._fits[use.key]
 
-    def part(self, use: ImageUse, part: Part) -> Samples:
+    def part(self, use: ImageUse, part: SampleBox) -> Samples:
         """Samples of a part, (rows, columns, components); fewer rows where the file ends early.
 
         Raises:
@@ -85,7 +85,7 @@ class SampleFiles:
         finally:
             kept.let_go()
 
-    def _of_held(self, use: ImageUse, part: Part) -> Samples:
+    def _of_held(self, use: ImageUse, part: SampleBox) -> Samples:
         if self._held is None or self._held.key != use.key:
             self._held = None  # two of them at once would be a gigabyte
             picture, turned = decoded_jpeg(use, 1)
@@ -105,7 +105,7 @@ def _is_held(use: ImageUse) -> bool:
     return bool(use.filters) and use.filters[-1] == "DCTDecode" and size <= MOST_HELD_BYTES
 
 
-def _part(use: ImageUse, kept: _Kept, part: Part) -> Samples:
+def _part(use: ImageUse, kept: _Kept, part: SampleBox) -> Samples:
     assert use.space is not None
     left, top, right, bottom = part
     if kept.rows.ndim == 3:

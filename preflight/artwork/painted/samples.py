@@ -11,7 +11,7 @@ from PIL import Image
 
 from preflight.artwork.painted.images import JPEG_2000, MOST_SAMPLES_BYTES, PICTURES, ImageUse, plain_bytes
 from preflight.artwork.painted.picture_formats import Samples, decoded_jpeg_2000, pictured
-from preflight.artwork.structure.ahead import ahead
+from preflight.artwork.structure.ahead import made_ahead
 from preflight.artwork.structure.streams import flate_pieces
 from preflight.artwork.structure.values import lookup, numbers
 from preflight.errors import CannotBeRendered, TooBig, Undecodable
@@ -52,7 +52,7 @@ def image_tints(use: ImageUse, shrink: int = 1) -> tuple[tuple[str, ...], Tints]
         raise TooBig(f"an image of {facts.width_px:,} x {facts.height_px:,} pixels")
     to_tint = _Decoder(use, facts.bits)
     try:
-        tints = _in_strips(_unpacked_strips(use, ahead(_flate_strips(use, shrink))), to_tint, shrink)
+        tints = _in_strips(_unpacked_strips(use, made_ahead(_flate_strips(use, shrink))), to_tint, shrink)
     except Undecodable:
         tints = _in_strips(_unpacked_strips(use, _cut(_plain_rows(use), shrink)), to_tint, shrink)
     return space.plates, with_missing_rows(tints, -(-facts.height_px // shrink))
@@ -87,7 +87,7 @@ def packed_rows(use: ImageUse) -> Iterator[NDArray[np.uint8]]:
     """
     given = 0
     try:
-        for strip in ahead(_flate_strips(use, 1)):
+        for strip in made_ahead(_flate_strips(use, 1)):
             given += len(strip)
             yield strip
     except Undecodable:

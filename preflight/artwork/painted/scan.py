@@ -21,7 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.structure.ahead import ahead
+from preflight.artwork.structure.ahead import made_ahead
 
 CHUNK_BYTES = 4_000_000
 _SEARCH_BYTES = 1 << 18
@@ -73,7 +73,7 @@ def operator_code(word: bytes) -> int:
 
 def scan_ahead(data: bytes) -> Iterator[Chunk]:
     """As ``scan``; of a long stream a second thread scans the next chunk while the caller works on one."""
-    return scan(data) if len(data) < 2 * CHUNK_BYTES else ahead(scan(data))
+    return scan(data) if len(data) < 2 * CHUNK_BYTES else made_ahead(scan(data))
 
 
 def scan(data: bytes) -> Iterator[Chunk]:

@@ -22,7 +22,7 @@ from preflight.artwork.objects import Box
 from preflight.artwork.painted.content import Content
 from preflight.artwork.painted.flatten import PageObjects
 from preflight.artwork.painted.page_content import PageContent
-from preflight.artwork.platemaking.reaches import boxes_reached
+from preflight.artwork.platemaking.reaches import ink_boxes
 from preflight.artwork.plates import Plates
 
 SAME_MM: Final = 0.002
@@ -98,7 +98,7 @@ class AlikeWindows:
     @cached_property
     def _boxes_mm(self) -> NDArray[np.float64]:
         """For every row the box that its ink stays within."""
-        return boxes_reached(self.objects, self.page.states)
+        return ink_boxes(self.objects, self.page.states)
 
     @cached_property
     def _matrices(self) -> NDArray[np.float64]:

@@ -10,7 +10,7 @@ from preflight.artwork.platemaking.plate_resources import PlateResources
 from preflight.errors import CannotBeRendered
 
 
-def handed_on(made: PlateResources, call: Call) -> Dictionary | None:
+def inherited_state(made: PlateResources, call: Call) -> Dictionary | None:
     """The opacity and blend mode that the objects of a form begin with which is no group (ISO 32000-2, 8.10.1).
 
     PDFium takes them for the form's, whatever its objects set, and blends them with each other only. A soft mask it

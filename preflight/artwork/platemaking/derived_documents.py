@@ -24,7 +24,7 @@ from preflight.artwork.painted.shown_by import places_of_rows, rows_in_states, r
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.picture_parts import PictureParts
 from preflight.artwork.platemaking.plate_book import Missing, PlateBook
-from preflight.artwork.platemaking.reaches import boxes_reached
+from preflight.artwork.platemaking.reaches import ink_boxes
 from preflight.artwork.platemaking.render import DerivedDocument
 from preflight.artwork.platemaking.rewrite import derived_pdf
 from preflight.artwork.platemaking.rows_outside import RowsOutside
@@ -220,7 +220,7 @@ class DerivedDocuments:
 
     @cached_property
     def _outside(self) -> RowsOutside:
-        return RowsOutside(self.objects, self._parts.streams, boxes_reached(self.objects, self.page.states))
+        return RowsOutside(self.objects, self._parts.streams, ink_boxes(self.objects, self.page.states))
 
     def _make_room(self, wanted: _Fit) -> None:
         """Let go of the oldest documents of one sort.

@@ -11,7 +11,7 @@ SHARP_FINER: Final = 4
 """So many times finer is a sharp look: what is thinner than two of its pixels is a rim and no ink."""
 
 
-def brought_down(channels: NDArray[np.uint8], finer: int, *, sharp: bool) -> NDArray[np.uint8]:
+def downsampled(channels: NDArray[np.uint8], finer: int, *, sharp: bool) -> NDArray[np.uint8]:
     """The mean of each square of ``finer`` pixels; sharp: without lines and gaps of a single pixel before that.
 
     The renderer has clips and pictures with smooth edges even where it is told not to, so that what is painted over

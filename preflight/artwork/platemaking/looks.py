@@ -14,7 +14,7 @@ _PATCH_PX = 4
 _MOST = 400
 
 
-def looks_of(spaces: Mapping[str, Object]) -> dict[str, tuple[int, int, int]]:
+def screen_colours_of(spaces: Mapping[str, Object]) -> dict[str, tuple[int, int, int]]:
     """SRGB 0..255 of the solid of each Separation colour space (indirect objects), by the separation's name.
 
     For pictures only; nothing is judged by it. A space that cannot be copied or drawn is left out.

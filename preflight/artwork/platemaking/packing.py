@@ -138,7 +138,7 @@ def parting_of(
     )
 
 
-def part(
+def unpack(
     channel: NDArray[np.uint8], where: Parting, box_mm: Box, dpi: float, ink: NDArray[np.uint8],
     number: Mapping[str, int],
 ) -> bool:  # fmt: skip

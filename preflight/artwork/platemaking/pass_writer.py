@@ -11,7 +11,7 @@ from pikepdf import Array, Dictionary, Name, Stream
 from preflight.artwork.matrices import IDENTITY, Matrix, times
 from preflight.artwork.objects import Painted
 from preflight.artwork.painted.content import Call, Content, Edit, EditKind, ShadingFill, TilingCell, Type3Glyphs
-from preflight.artwork.platemaking.begun_states import handed_on
+from preflight.artwork.platemaking.begun_states import inherited_state
 from preflight.artwork.platemaking.element_writer import Beginning, write_by_elements
 from preflight.artwork.platemaking.elements import Part
 from preflight.artwork.platemaking.passes import Rendering
@@ -319,7 +319,7 @@ class _StreamWriter(PatternPainter):
         if self.part is not None and edit.a in self.part.as_shape | self.part.laid | self.part.within.keys():
             return self._part_of_call(edit.a, to_mm)
         opacity = self._fading(call)
-        begin = handed_on(self.made, call)
+        begin = inherited_state(self.made, call)
         key = ("form", inner.number, placed(to_mm), self.rendering, opacity, begin is None)
         made = self.book.made
         if key not in made:
@@ -342,7 +342,7 @@ class _StreamWriter(PatternPainter):
             state = b"/PlLaid" if laid else b"/PlShape"
             return b" q %s gs %s cm 0 g %s Q " % (state, b" ".join(b"%.6f" % v for v in inner.matrix), box)
         within = self.part.within.get(number)
-        begin = None if laid else handed_on(self.made, self.content.calls[number])
+        begin = None if laid else inherited_state(self.made, self.content.calls[number])
         if begin is not None:
             form = _write_part(self.book, inner, to_mm, self.rendering, within, Beginning(begin, first=False))
             form.Matrix = Array(list(inner.matrix))

@@ -19,10 +19,10 @@ from preflight.artwork.painted.content import in_pattern
 from preflight.artwork.painted.flatten import PageObjects
 from preflight.artwork.painted.images import ImageUse, soft_mask_in_data
 from preflight.artwork.painted.page_content import PageContent
-from preflight.artwork.painted.sample_files import Part, SampleFiles
+from preflight.artwork.painted.sample_files import SampleBox, SampleFiles
 from preflight.artwork.structure.values import lookup
 
-NOTHING: Final[Part] = (0, 0, 0, 0)
+NOTHING: Final[SampleBox] = (0, 0, 0, 0)
 _MARGIN_PX: Final = 3.0
 """Pixels round the window, because the renderer takes the mean of samples and the page is turned a little."""
 _MARGIN_SAMPLES: Final = 2
@@ -35,11 +35,11 @@ class Parts:
     """Parts of pictures by their keys, for the streams that are placed on the page and nowhere else."""
 
     streams: frozenset[int]
-    parts: Mapping[object, Part]
+    parts: Mapping[object, SampleBox]
     masks: Mapping[object, ImageUse]
     """Soft masks of pictures."""
 
-    def of(self, use: ImageUse, stream: int) -> Part | None:
+    def of(self, use: ImageUse, stream: int) -> SampleBox | None:
         """What of a picture a stream has to paint; None for all of it."""
         return self.parts.get(use.key) if stream in self.streams else None
 
@@ -100,7 +100,7 @@ class PictureParts:
         margin = _MARGIN_PX * pixel_mm
         x0, y0, x1, y1 = box_mm[0] - margin, box_mm[1] - margin, box_mm[2] + margin, box_mm[3] + margin
         corners = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
-        found: dict[object, Part] = {}
+        found: dict[object, SampleBox] = {}
         for row, use in self.placed():
             if not self._is_parted(row, use):
                 continue
@@ -122,7 +122,7 @@ def _steps(use: ImageUse, other: ImageUse) -> tuple[int, int]:
     return width // gcd(width, other.facts.width_px), height // gcd(height, other.facts.height_px)
 
 
-def of_mask(part: Part, use: ImageUse, mask: ImageUse) -> Part:
+def of_mask(part: SampleBox, use: ImageUse, mask: ImageUse) -> SampleBox:
     """The same part in the samples of a picture's mask."""
     across = Fraction(mask.facts.width_px, use.facts.width_px)
     down = Fraction(mask.facts.height_px, use.facts.height_px)
@@ -130,7 +130,7 @@ def of_mask(part: Part, use: ImageUse, mask: ImageUse) -> Part:
     return math.ceil(left * across), math.ceil(top * down), math.ceil(right * across), math.ceil(bottom * down)
 
 
-def placing(part: Part, use: ImageUse) -> bytes:
+def placing(part: SampleBox, use: ImageUse) -> bytes:
     """The matrix that brings the unit square to where in the picture's square the part lies (its row 0 is the top)."""
     left, top, right, bottom = part
     width, height = use.facts.width_px, use.facts.height_px
@@ -138,7 +138,7 @@ def placing(part: Part, use: ImageUse) -> bytes:
     return b" %.9f 0 0 %.9f %.9f %.9f cm" % numbers
 
 
-def _in_samples(corners: NDArray[np.float64], to_page: Matrix, use: ImageUse, steps: tuple[int, int]) -> Part:
+def _in_samples(corners: NDArray[np.float64], to_page: Matrix, use: ImageUse, steps: tuple[int, int]) -> SampleBox:
     """What lies within a box of the page, given by its corners in mm, in whole steps."""
     a, b, c, d, e, f = to_page
     if not (area := a * d - b * c):
@@ -158,7 +158,7 @@ def _within(low: float, high: float, count: int, step: int) -> tuple[int, int]:
     return max(0, first // step * step), min(count, -(-last // step) * step)
 
 
-def _around(one: Part, other: Part) -> Part:
+def _around(one: SampleBox, other: SampleBox) -> SampleBox:
     """The part round both."""
     if NOTHING in (one, other):
         return other if one == NOTHING else one

@@ -17,7 +17,7 @@ from preflight.artwork.painted.page_content import PageContent, SoftMask
 from preflight.artwork.painted.sample_files import SampleFiles
 from preflight.artwork.painted.states import painted_plates
 from preflight.artwork.platemaking.left_alone import changes_plates_left_alone
-from preflight.artwork.platemaking.looks import looks_of
+from preflight.artwork.platemaking.looks import screen_colours_of
 from preflight.artwork.platemaking.luminosity import light_of, luminosity, luminosity_of_rgb
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_pictures import PlatePictures
@@ -213,7 +213,7 @@ class PlateBook:
     def know_solids(self, mask: SoftMask) -> None:
         """Look up how light the solids of the spots are that a soft mask is painted in."""
         fresh = {name: space for name, space in mask.spots.items() if name not in self.solids}
-        for name, rgb in looks_of(fresh).items():
+        for name, rgb in screen_colours_of(fresh).items():
             self.solids[name] = luminosity_of_rgb(*rgb)
 
     def fainter(self, content: Content, to_mm: Matrix) -> NDArray[np.float64]:

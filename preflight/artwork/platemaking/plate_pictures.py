@@ -25,7 +25,7 @@ from preflight.artwork.painted.images import (
 )
 from preflight.artwork.painted.jpeg import colours_of
 from preflight.artwork.painted.picture_formats import jpeg_2000_mask, opacity_in_data
-from preflight.artwork.painted.sample_files import Part, SampleFiles
+from preflight.artwork.painted.sample_files import SampleBox, SampleFiles
 from preflight.artwork.painted.samples import colour_key_mask, image_tints, tints_of, with_missing_rows
 from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.picture_parts import Parts, of_mask
@@ -55,16 +55,16 @@ class PlatePictures:
     parts: Parts | None = None
     """What shows of each picture, in a document that is made for a window."""
     _made: dict[object, Stream] = field(default_factory=dict)
-    decoded: dict[tuple[object, int, Part | None], NDArray[np.uint8]] = field(default_factory=dict)
+    decoded: dict[tuple[object, int, SampleBox | None], NDArray[np.uint8]] = field(default_factory=dict)
     """Tints by image, shrinking and part; may be shared by the documents of one page."""
 
-    def part_of(self, use: ImageUse, stream: int, rendering: Rendering) -> Part | None:
+    def part_of(self, use: ImageUse, stream: int, rendering: Rendering) -> SampleBox | None:
         """What a stream has to paint of a picture; None for all of it."""
         # A stream that is placed on the page may be part of a soft mask too, which lies elsewhere.
         return None if self.parts is None or rendering.luminosity else self.parts.of(use, stream)
 
     def image(
-        self, use: ImageUse, rendering: Rendering, solids: Mapping[str, float], part: Part | None = None
+        self, use: ImageUse, rendering: Rendering, solids: Mapping[str, float], part: SampleBox | None = None
     ) -> Stream:
         """An image in its colour space, or a part of it, for one rendering."""
         key = ("image", use.key, rendering, part)
@@ -109,7 +109,7 @@ class PlatePictures:
         return made
 
     def _in_channels(
-        self, use: ImageUse, rendering: Rendering, solids: Mapping[str, float], part: Part | None
+        self, use: ImageUse, rendering: Rendering, solids: Mapping[str, float], part: SampleBox | None
     ) -> Stream:
         assert use.space is not None
         names = use.space.plates
@@ -132,7 +132,7 @@ class PlatePictures:
         made.BitsPerComponent, made.ColorSpace = 8, Name.DeviceRGB
         return made
 
-    def tints_of(self, use: ImageUse, part: Part | None = None) -> NDArray[np.uint8]:
+    def tints_of(self, use: ImageUse, part: SampleBox | None = None) -> NDArray[np.uint8]:
         """Tints of an image, (rows, columns, plates of its space), at about the resolution needed; decoded once."""
         shrink = self.shrink_of(use)
         key = (use.key, shrink, part)
@@ -175,7 +175,7 @@ class PlatePictures:
         return made
 
     def _masked(
-        self, made: Stream, use: ImageUse, rendering: Rendering, solids: Mapping[str, float], part: Part | None
+        self, made: Stream, use: ImageUse, rendering: Rendering, solids: Mapping[str, float], part: SampleBox | None
     ) -> Stream:
         soft, mask = lookup(use.stream, "SMask"), lookup(use.stream, "Mask")
         for stream in (soft, mask):
@@ -217,7 +217,7 @@ class PlatePictures:
         mask.Type, mask.Subtype, mask.ImageMask, mask.BitsPerComponent = Name.XObject, Name.Image, True, 1
         made.Mask = mask
 
-    def _part_of_mask(self, mask: ImageUse, use: ImageUse, part: Part) -> Stream:
+    def _part_of_mask(self, mask: ImageUse, use: ImageUse, part: SampleBox) -> Stream:
         """What of a soft mask belongs to a part of its image, at 8 bits."""
         part = of_mask(part, use, mask)
         samples, bits, _ = self.files.part(mask, part)

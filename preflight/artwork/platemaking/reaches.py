@@ -26,7 +26,7 @@ _SET_MITRE = re.compile(rb"M(?![\w*'\"])")
 _NUMBER_LENGTH = 40
 
 
-def boxes_of_plates(
+def ink_boxes_of_plates(
     objects: PageObjects, plates: Sequence[str], states: Sequence[PaintState], page_mm: Box
 ) -> tuple[dict[str, Boxes], Boxes]:
     """Boxes (k, 4) in mm of all that shows in each plate's colour, at whatever tint, and of registration colour.
@@ -35,7 +35,7 @@ def boxes_of_plates(
     size; glyphs of Type 3 fonts may be anywhere.
     """
     shown = np.flatnonzero(objects.visible)
-    reach = _reaches_mm(objects, states)[shown]
+    reach = _overhang_mm(objects, states)[shown]
     boxes = _grown(objects.shown_mm[shown].astype(float), reach, page_mm)
     colour, wanted = objects.colour[shown], set(plates)
     found: dict[str, list[Boxes]] = {name: [] for name in plates}
@@ -57,9 +57,9 @@ def boxes_of_plates(
     )
 
 
-def boxes_reached(objects: PageObjects, states: Sequence[PaintState]) -> Boxes:
+def ink_boxes(objects: PageObjects, states: Sequence[PaintState]) -> Boxes:
     """For every row the box in mm that its ink stays within; nothing is cut off at the page."""
-    return _grown(objects.shown_mm.astype(float), _reaches_mm(objects, states), (-1e9, -1e9, 1e9, 1e9))
+    return _grown(objects.shown_mm.astype(float), _overhang_mm(objects, states), (-1e9, -1e9, 1e9, 1e9))
 
 
 def _grown(boxes: Boxes, by_mm: NDArray[np.float64], within: Box) -> Boxes:
@@ -91,7 +91,7 @@ def _by_pieces(objects: PageObjects, rows: NDArray[np.intp], reach: NDArray[np.f
     return every if len(every) <= MOST_PIECES else boxes
 
 
-def _reaches_mm(objects: PageObjects, states: Sequence[PaintState]) -> NDArray[np.float64]:
+def _overhang_mm(objects: PageObjects, states: Sequence[PaintState]) -> NDArray[np.float64]:
     """How far the ink of each row may reach out of its box, (n,)."""
     reach = np.zeros(len(objects))
     widths = np.array([state.line_width for state in states], float)

@@ -20,8 +20,8 @@ from preflight.artwork.painted.states import painted_plates
 from preflight.artwork.platemaking.alike_windows import AlikeWindows
 from preflight.artwork.platemaking.composing import plates_of_lights
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS, DerivedDocuments
-from preflight.artwork.platemaking.finer import SHARP_FINER, brought_down
-from preflight.artwork.platemaking.packing import PACK_FROM, Boxes, Parting, apart_at, pack, part, parting_of
+from preflight.artwork.platemaking.finer import SHARP_FINER, downsampled
+from preflight.artwork.platemaking.packing import PACK_FROM, Boxes, Parting, apart_at, pack, parting_of, unpack
 from preflight.artwork.platemaking.passes import (
     MIXED,
     MIXING,
@@ -34,7 +34,7 @@ from preflight.artwork.platemaking.passes import (
 )
 from preflight.artwork.platemaking.plate_book import sorts_of_rows
 from preflight.artwork.platemaking.plate_resources import NOT_ON_SPOTS
-from preflight.artwork.platemaking.reaches import boxes_of_plates
+from preflight.artwork.platemaking.reaches import ink_boxes_of_plates
 from preflight.artwork.platemaking.render import device_matrix, pixels
 from preflight.artwork.plates import Plates
 from preflight.artwork.separations import PROCESS
@@ -124,13 +124,13 @@ class Separator:
         matrix = device_matrix(self.geometry.media_pt, self.geometry.to_mm, box_mm, dpi * finer)
         kept = True
         for rendering, channels in halves.render(matrix, width * finer, height * finer, sharp=sharp):
-            channels = brought_down(channels, finer, sharp=sharp)
+            channels = downsampled(channels, finer, sharp=sharp)
             for own, channel in zip(rendering.channels, channels.transpose(2, 0, 1), strict=False):
                 if len(own) == 1:
                     ink[number[own[0]]] = channel
                 if len(own) > 1:
                     parting = self._parting(own, rendering.marked, apart_mm)
-                    kept = part(channel, parting, box_mm, dpi, ink, number) and kept
+                    kept = unpack(channel, parting, box_mm, dpi, ink, number) and kept
         if not kept:  # ink where nothing should be: whose it is cannot be told
             self._packing = False
             self._grouped.clear()
@@ -163,7 +163,7 @@ class Separator:
 
     @cached_property
     def _boxes(self) -> tuple[dict[str, Boxes], Boxes]:
-        return boxes_of_plates(self.objects, self.plates, self.page.states, self._page_mm)
+        return ink_boxes_of_plates(self.objects, self.plates, self.page.states, self._page_mm)
 
     def _finer(self, dpi: float, pixels_wanted: int, least: int) -> int:
         """How many times finer to render: the edges of a pattern's cells add up to too little ink on coarse pixels."""

@@ -9,7 +9,7 @@ from typing import TypeVar
 Item = TypeVar("Item")
 
 
-def ahead(items: Iterator[Item]) -> Iterator[Item]:
+def made_ahead(items: Iterator[Item]) -> Iterator[Item]:
     """The same items, each made while the one before it is in use. It pays where making them leaves the GIL."""
     with ThreadPoolExecutor(1) as pool:
         end = object()
