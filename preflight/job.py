@@ -16,9 +16,10 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.document import Artwork, Page
-from preflight.artwork.plates import Plates
-from preflight.artwork.separations import Separation
+from preflight.artwork.page.artwork import Artwork
+from preflight.artwork.page.page import Page
+from preflight.artwork.page.plates import Plates
+from preflight.artwork.page.separations import Separation
 from preflight.carton.die import Die
 from preflight.errors import NotMeasured
 from preflight.findings import Known

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Literal
 from preflight.errors import NotMeasured
 
 if TYPE_CHECKING:
-    from preflight.artwork.document import PageBoxes, Repair
-    from preflight.artwork.objects import Box
-    from preflight.artwork.separations import Separation
-    from preflight.artwork.uncertain import UncertainPlace
+    from preflight.artwork.page.artwork import Repair
+    from preflight.artwork.page.objects import Box
+    from preflight.artwork.page.page import PageBoxes
+    from preflight.artwork.page.separations import Separation
+    from preflight.artwork.page.uncertain_places import UncertainPlace
     from preflight.carton.die import Die
     from preflight.findings import Known
     from preflight.inputs.press import Press
@@ -75,24 +76,39 @@ def opening_facts(job: Job) -> JobFacts:
     """What is known before a plate is drawn."""
     artwork, page = job.artwork, job.page
     file = FileFacts(
-        artwork.path.name, artwork.sha256, artwork.repairs, artwork.page_count, len(artwork.pages),
-        artwork.pdf_version, artwork.title, artwork.producer, artwork.output_intent,
-    )  # fmt: skip
-    shown = PageFacts(
-        page.number, page.width_mm, page.height_mm, page.box_mm, page.boxes, tuple(page.separations)
-    )  # fmt: skip
+        artwork.path.name,
+        artwork.sha256,
+        artwork.repairs,
+        artwork.page_count,
+        len(artwork.pages),
+        artwork.pdf_version,
+        artwork.title,
+        artwork.producer,
+        artwork.output_intent,
+    )
+    shown = PageFacts(page.number, page.width_mm, page.height_mm, page.box_mm, page.boxes, tuple(page.separations))
     return JobFacts(
-        file, shown, job.die, job.press, job.ticket, job.artwork_is, job.artwork_is_known, job.artwork_is_because,
+        file,
+        shown,
+        job.die,
+        job.press,
+        job.ticket,
+        job.artwork_is,
+        job.artwork_is_known,
+        job.artwork_is_because,
         job.assumed,
-    )  # fmt: skip
+    )
 
 
 def final_facts(job: Job) -> JobFacts:
     """What is known once the page was judged: only then is all drawn, and known what could not be."""
     return replace(
-        opening_facts(job), inks=job.inks, standing=job.plan.standing, drawn=_drawn(job),
+        opening_facts(job),
+        inks=job.inks,
+        standing=job.plan.standing,
+        drawn=_drawn(job),
         uncertain=tuple(job.page.uncertain),
-    )  # fmt: skip
+    )
 
 
 def _drawn(job: Job) -> Drawn:

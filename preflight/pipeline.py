@@ -10,8 +10,8 @@ from contextlib import ExitStack
 from datetime import UTC, datetime
 from pathlib import Path
 
-from preflight.artwork.document import Artwork
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.page.artwork import Artwork
+from preflight.artwork.read_artwork import read_artwork
 from preflight.errors import WrongUsage
 from preflight.findings import Judgement
 from preflight.inputs.loading import load_job, load_press
@@ -20,7 +20,7 @@ from preflight.inputs.ticket import Ticket
 from preflight.job_facts import JobFacts, final_facts, opening_facts
 from preflight.judging.judge import judge
 from preflight.judging.rulebook import Rulebook, load_rules
-from preflight.measures.assemble import assemble_job, open_job
+from preflight.measures.job_assembly import assemble_job, open_job
 from preflight.report.document import RunFacts
 from preflight.report.report import Report
 
@@ -30,10 +30,15 @@ Opening = Callable[[JobFacts, RunFacts], None]
 
 
 def check(
-    subject: PathLike, *, press: PathLike | None = None, ticket: PathLike | None = None,
-    rules: Sequence[PathLike] = (), opening: Opening | None = None, progress: Progress | None = None,
+    subject: PathLike,
+    *,
+    press: PathLike | None = None,
+    ticket: PathLike | None = None,
+    rules: Sequence[PathLike] = (),
+    opening: Opening | None = None,
+    progress: Progress | None = None,
     cache: bool = False,
-) -> Report:  # fmt: skip
+) -> Report:
     """Check a job; ``with`` the report, or its ``close``, lets go of the artwork.
 
     Args:

@@ -80,9 +80,16 @@ class GuardedReport:
 
 
 def check_guarded(
-    subject: Path, *, press: Path | None = None, ticket: Path | None = None, rules: Sequence[Path] = (),
-    reports: Sequence[Path] = (), warnings_fail: bool = False, cache: bool = False, limits: Limits = Limits(),
-) -> GuardedReport:  # fmt: skip
+    subject: Path,
+    *,
+    press: Path | None = None,
+    ticket: Path | None = None,
+    rules: Sequence[Path] = (),
+    reports: Sequence[Path] = (),
+    warnings_fail: bool = False,
+    cache: bool = False,
+    limits: Limits = Limits(),
+) -> GuardedReport:
     """Check a job in a child process; see ``pipeline.check``.
 
     Where the tool itself breaks the exit status is 5, and the document, which is also written to the JSON reports that
@@ -95,11 +102,17 @@ def check_guarded(
     with tempfile.TemporaryDirectory(prefix="preflight-") as folder:
         asked, answer, told = (Path(folder) / name for name in ("order.json", "answer.json", "told.txt"))
         order = {
-            "subject": str(subject), "press": press and str(press), "ticket": ticket and str(ticket),
-            "rules": [str(path) for path in rules], "reports": [str(path) for path in reports],
-            "warnings_fail": warnings_fail, "cache": cache, "answer": str(answer), "limits": asdict(limits),
+            "subject": str(subject),
+            "press": press and str(press),
+            "ticket": ticket and str(ticket),
+            "rules": [str(path) for path in rules],
+            "reports": [str(path) for path in reports],
+            "warnings_fail": warnings_fail,
+            "cache": cache,
+            "answer": str(answer),
+            "limits": asdict(limits),
             "caller": os.getpid(),
-        }  # fmt: skip
+        }
         asked.write_text(json.dumps(order), "utf-8")
         why = _run_child(asked, told, limits)
         came = json.loads(answer.read_text("utf-8")) if answer.exists() else _no_answer(why, told, Path(subject))
@@ -182,9 +195,12 @@ def _out_of_memory(subject: Path) -> dict[str, Any]:
 def _fault(subject: Path, broke: str, lines: str) -> dict[str, Any]:
     sentence = f"{subject.name} could not be checked: the tool broke on it ({broke})"
     document = {
-        "format": FAULT_FORMAT, "file": subject.name, "sentence": sentence, "advice": PreflightError.advice,
+        "format": FAULT_FORMAT,
+        "file": subject.name,
+        "sentence": sentence,
+        "advice": PreflightError.advice,
         "traceback": lines,
-    }  # fmt: skip
+    }
     return {"fault": document}
 
 
@@ -256,9 +272,11 @@ def _for_want_of_memory(fault: BaseException | None) -> bool:
 def _document_first(report: Report, order: dict[str, Any]) -> dict[str, Any]:
     """The answer with the verdict, handed back before the reports are written, and then with what became of them."""
     answer = {
-        "document": report.document, "status": int(report.exit_status(warnings_fail=order["warnings_fail"])),
-        "to_be_written": order["reports"], "unwritten": [],
-    }  # fmt: skip
+        "document": report.document,
+        "status": int(report.exit_status(warnings_fail=order["warnings_fail"])),
+        "to_be_written": order["reports"],
+        "unwritten": [],
+    }
     if not order["reports"]:
         return answer
     _hand_back(answer, order)

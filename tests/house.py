@@ -14,13 +14,13 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Literal
 
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from preflight.findings import Judgement
 from preflight.inputs.loading import load_press, load_ticket
 from preflight.job import Job
 from preflight.judging.judge import judge
 from preflight.judging.rulebook import Rulebook, load_rules
-from preflight.measures.assemble import assemble_job
+from preflight.measures.job_assembly import assemble_job
 from tests.cartons import CartonDrawing, draw_die, reverse_tuck
 from tests.drawn import Drawing
 

@@ -10,9 +10,10 @@ import numpy as np
 from PIL import Image, ImageDraw
 from shapely import LineString, MultiLineString, Polygon, box, unary_union
 
-from preflight.artwork.document import Artwork, Page, PageBoxes
-from preflight.artwork.plates import Plates
-from preflight.artwork.separations import Separation
+from preflight.artwork.page.artwork import Artwork
+from preflight.artwork.page.page import Page, PageBoxes
+from preflight.artwork.page.plates import Plates
+from preflight.artwork.page.separations import Separation
 from preflight.carton.die import Area, Blank, Die
 from preflight.errors import NotMeasured
 from preflight.findings import Finding, Judgement, NotAsked, NotChecked, Place, Verdict, Waived

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from pikepdf import Dictionary, Name
 
-from preflight.artwork.document import Alteration, Page
+from preflight.artwork.page.page import Alteration, Page
 from preflight.artwork.platemaking.alike_windows import AlikeWindows
 from preflight.artwork.platemaking.separator import Separator
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from tests.drawn import MM, Drawing
 
 PLACES = [(5, 5), (45, 5), (85, 5), (5, 45), (45, 45)]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from preflight.artwork.document import Alteration
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.page.page import Alteration
+from preflight.artwork.read_artwork import read_artwork
 from tests.drawn import Drawing
 
 

@@ -15,7 +15,7 @@ import pytest
 from numpy.typing import NDArray
 from pikepdf import Name
 
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from tests.drawn import Drawing
 from tests.plate_drawings import ON, device_n, group, rect
 from tests.referees import ghostscript_plates, needs_ghostscript

@@ -8,8 +8,8 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name, String
 
-from preflight.artwork.colour.colours import ColourReader, ColourSpace, shown_name
-from preflight.artwork.separations import PROCESS
+from preflight.artwork.page.separations import PROCESS
+from preflight.artwork.pdf.colour.colour_reader import ColourReader, ColourSpace, shown_name
 
 PDF = pikepdf.new()
 TINT = PDF.make_indirect(Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0, 0, 0, 0], C1=[0, 0.5, 0.5, 0]))

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from pikepdf import Dictionary, Name
 
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from tests.drawn import MM, Drawing
 from tests.plate_drawings import PAGE, group, rect
 from tests.referees import ghostscript_plates, mupdf_plates, needs_ghostscript, needs_mupdf

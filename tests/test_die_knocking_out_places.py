@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.plates import Plates
 from preflight.measures.die_knocking_out import _set_near
 
 DPI = 25.4

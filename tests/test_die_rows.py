@@ -11,7 +11,7 @@ import pytest
 import shapely
 from shapely import Polygon
 
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from preflight.carton.die import Die
 from preflight.carton.read_die import read_die
 from preflight.inputs.ticket import Ticket

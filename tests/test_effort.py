@@ -11,8 +11,8 @@ import pytest
 from pikepdf import Dictionary, Name
 
 from preflight import check
-from preflight.artwork.platemaking.render import DerivedDocument
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.platemaking.pdfium import DerivedDocument
+from preflight.artwork.read_artwork import read_artwork
 from tests.drawn import MM, Drawing
 
 ROOT = Path(__file__).parents[1]

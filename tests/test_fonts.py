@@ -6,7 +6,7 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.painted.fonts import read_font
+from preflight.artwork.pdf.content.fonts import read_font
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Object
 
-from preflight.artwork.platemaking.functions import read_functions
+from preflight.artwork.pdf.colour.functions import read_functions
 from preflight.errors import FunctionFault
 
 

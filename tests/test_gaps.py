@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import pytest
 
-from preflight.artwork.document import OverBound
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.page.page import OverBound
+from preflight.artwork.read_artwork import read_artwork
 from preflight.findings import Judgement
 from preflight.judging.judge import judge
 from preflight.measures import die_lines, ink_total, live_matter, neighbours, overprint, type_and_line
-from preflight.measures.assemble import assemble_job
+from preflight.measures.job_assembly import assemble_job
 from tests.books import Book
 from tests.drawn import Drawing
 from tests.house import SIX_UNITS, blank_page, job_of, printed, rulebook, with_die

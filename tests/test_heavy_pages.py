@@ -7,12 +7,12 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
-from preflight.artwork.document import Alteration, Page
-from preflight.artwork.painted.content import Content, EditKind
-from preflight.artwork.platemaking import derived_documents, pass_writer, pieces, plate_book
-from preflight.artwork.platemaking.pieces import pieces_of
-from preflight.artwork.platemaking.vanishing import can_vanish, without_vanished
-from preflight.artwork.reading import ReadPage, read_artwork
+from preflight.artwork.page.page import Alteration, Page
+from preflight.artwork.pdf.content.stream_content import Content, EditKind
+from preflight.artwork.platemaking import derived_documents, page_pieces, plate_book, rendering_writer
+from preflight.artwork.platemaking.page_pieces import pieces_of
+from preflight.artwork.platemaking.unpainted_bytes import can_vanish, without_vanished
+from preflight.artwork.read_artwork import ReadPage, read_artwork
 from tests.drawn import MM, Drawing
 from tests.random_pages import drawn
 from tests.test_oracle_random import pages as random_pages
@@ -58,7 +58,7 @@ def busy(*, thin: bool) -> Drawing:
 def test_pieces_and_parts_of_the_page_give_the_same_plates(thin, tmp_path, monkeypatch):
     path = busy(thin=thin).save(tmp_path / "art.pdf")
     usual = seen(read_artwork(path).pages[0])
-    monkeypatch.setattr(pieces, "PIECE_BYTES", 400)
+    monkeypatch.setattr(page_pieces, "PIECE_BYTES", 400)
     monkeypatch.setattr(derived_documents, "_LARGE_BYTES", 100)
     page = read_artwork(path).pages[0]
     assert isinstance(page, ReadPage)
@@ -75,11 +75,11 @@ def test_random_drawings_stay_the_same(tmp_path, monkeypatch):
     """This test ensures that nothing vanishes, and no piece begins, where that changes a pixel."""
     paths = [drawn(page).save(tmp_path / f"{at}.pdf") for at, page in enumerate(random_pages()[:40])]
     usual = [read_artwork(path).pages[0].plates(100).ink for path in paths]
-    monkeypatch.setattr(pieces, "PIECE_BYTES", 300)
+    monkeypatch.setattr(page_pieces, "PIECE_BYTES", 300)
     for path, ink in zip(paths, usual, strict=True):
         assert (read_artwork(path).pages[0].plates(100).ink == ink).all(), path.name
-    monkeypatch.setattr(pieces, "PIECE_BYTES", 9_000_000)
-    monkeypatch.setattr(pass_writer, "without_vanished", lambda content, vanish, loud: content.edits)
+    monkeypatch.setattr(page_pieces, "PIECE_BYTES", 9_000_000)
+    monkeypatch.setattr(rendering_writer, "without_vanished", lambda content, vanish, loud: content.edits)
     for path, ink in zip(paths, usual, strict=True):
         assert np.abs(read_artwork(path).pages[0].plates(100).ink.astype(int) - ink).max() <= 1, path.name
 
@@ -139,7 +139,7 @@ def test_what_is_filled_and_stroked_at_once_stays_in_one_piece(tmp_path, monkeyp
     for i in range(30):
         page.raw(f"{i} {i} 9 9 re B")
     content = content_of(page, tmp_path)
-    monkeypatch.setattr(pieces, "PIECE_BYTES", 60)
+    monkeypatch.setattr(page_pieces, "PIECE_BYTES", 60)
     parts = [part.rows for part in pieces_of(content) if part is not None]
     assert len(parts) > 5
     assert (np.sum(parts, axis=0) == 1).all()

@@ -15,7 +15,7 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from preflight.cli.main import run
 from tests.drawn import MM, Drawing
 from tests.plate_drawings import embed_font

@@ -7,12 +7,12 @@ import sys
 
 import pytest
 
-from preflight.artwork.document import OverBound
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.page.page import OverBound
+from preflight.artwork.read_artwork import read_artwork
 from preflight.inputs.loading import load_press, load_ticket
 from preflight.judging.judge import judge
 from preflight.measures import MEASURES
-from preflight.measures.assemble import assemble_job
+from preflight.measures.job_assembly import assemble_job
 from tests import (
     test_rules_annotations,
     test_rules_areas,

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from preflight.measures.keylines import looked_through
+from preflight.measures.bleed.keylines import looked_through
 
 AT_MM = np.arange(-0.8, 4.0, 0.04)
 

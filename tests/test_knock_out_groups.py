@@ -15,7 +15,7 @@ import pytest
 from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from tests.drawn import MM, Drawing
 from tests.plate_drawings import OFF, ON, embed_font, group, rect
 from tests.referees import ghostscript_plates, needs_ghostscript

@@ -6,9 +6,9 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name, String
 
-from preflight.artwork.document import Layer
-from preflight.artwork.separations import KINDS, load_names
-from preflight.artwork.structure.layers import NO_LAYER, TYPES, LayerReader, kind_by_name, step_area, step_kind
+from preflight.artwork.page.page import Layer
+from preflight.artwork.page.separations import KINDS, load_names
+from preflight.artwork.pdf.structure.layers import NO_LAYER, TYPES, LayerReader, kind_by_name, step_area, step_kind
 
 
 class Layers:

@@ -11,8 +11,8 @@ import pytest
 
 from preflight import check
 from preflight.artwork.platemaking import derived_documents
-from preflight.artwork.platemaking.sibling import can_fork
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.platemaking.second_process import can_fork
+from preflight.artwork.read_artwork import read_artwork
 from tests.drawn import Drawing
 
 CHECKS = int(os.environ.get("LEAK_CHECKS", "200"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from preflight.artwork.document import OverBound
+from preflight.artwork.page.page import OverBound
 from preflight.errors import NotMeasured
 from preflight.job import Job
 from preflight.measures import needs

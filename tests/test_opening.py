@@ -8,9 +8,9 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.structure.opening import document_facts, open_pdf, read_content
-from preflight.artwork.structure.repairs import in_plain_words
-from preflight.artwork.structure.sniff import looks_like
+from preflight.artwork.pdf.structure.file_type import looks_like
+from preflight.artwork.pdf.structure.opening import document_facts, open_pdf, read_content
+from preflight.artwork.pdf.structure.repairs import in_plain_words
 from preflight.errors import ArtworkNotThere, ArtworkUnreadable, ExitStatus, OverLimit
 from tests.drawn import Drawing
 from tests.referees import CORPUS, needs_corpus

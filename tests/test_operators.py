@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.document import Page
-from preflight.artwork.objects import ObjectTable, Painted
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.page.objects import ObjectTable, Painted
+from preflight.artwork.page.page import Page
+from preflight.artwork.read_artwork import read_artwork
 from tests.drawn import MM, Drawing
 from tests.plate_drawings import OFF, ON, device_n, embed_font, mm, rect, spot_space
 from tests.plate_drawings_groups import tiling

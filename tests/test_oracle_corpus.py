@@ -20,10 +20,10 @@ import pytest
 from numpy.typing import NDArray
 
 from preflight import check
-from preflight.artwork.document import Page
-from preflight.artwork.reading import read_artwork
-from preflight.artwork.separations import PROCESS
-from preflight.artwork.structure.values import spelt
+from preflight.artwork.page.page import Page
+from preflight.artwork.page.separations import PROCESS
+from preflight.artwork.pdf.structure.values import spelt
+from preflight.artwork.read_artwork import read_artwork
 from preflight.errors import NotMeasured, PreflightError
 from tests.referees import CORPUS, needs_corpus
 

@@ -19,12 +19,12 @@ from tempfile import TemporaryDirectory
 import numpy as np
 import pytest
 
-from preflight.artwork.document import Page
-from preflight.artwork.page_colours import Colour
-from preflight.artwork.plates import Plates
-from preflight.artwork.reading import read_artwork
-from preflight.artwork.separations import PROCESS
-from preflight.artwork.structure.values import spelt
+from preflight.artwork.page.colours import Colour
+from preflight.artwork.page.page import Page
+from preflight.artwork.page.plates import Plates
+from preflight.artwork.page.separations import PROCESS
+from preflight.artwork.pdf.structure.values import spelt
+from preflight.artwork.read_artwork import read_artwork
 from preflight.errors import NotMeasured, PreflightError
 from tests.referees import CORPUS, Cover, ghostscript_cover, needs_corpus, needs_ghostscript, without_crop
 from tests.test_oracle_corpus import INDEX

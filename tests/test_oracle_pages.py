@@ -6,8 +6,8 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.reading import read_artwork
-from preflight.artwork.separations import PROCESS
+from preflight.artwork.page.separations import PROCESS
+from preflight.artwork.read_artwork import read_artwork
 from tests.drawn import MM, Drawing
 from tests.plate_drawings import DRAWINGS, device_n, rect
 from tests.referees import needs_pdfinfo, pdfinfo_size_pt, pypdf_separations

@@ -18,8 +18,8 @@ import tests.plate_drawings_groups
 import tests.plate_drawings_patterns
 import tests.plate_drawings_pictures
 import tests.plate_drawings_shadings  # noqa: F401 - all of them enter their drawings
-from preflight.artwork.plates import Plates
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.page.plates import Plates
+from preflight.artwork.read_artwork import read_artwork
 from tests.plate_drawings import DRAWINGS
 from tests.referees import Tints, ghostscript_plates, needs_ghostscript
 

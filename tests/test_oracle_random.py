@@ -19,8 +19,8 @@ import numpy as np
 import pikepdf
 from hypothesis import HealthCheck, Phase, given, settings
 
-from preflight.artwork.document import Page as ReadPage
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.page.page import Page as ReadPage
+from preflight.artwork.read_artwork import read_artwork
 from preflight.errors import NotMeasured
 from tests import random_drawings
 from tests.random_drawings import Page, distinct

@@ -18,7 +18,7 @@ import pytest
 from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from tests.drawn import MM, Drawing
 from tests.referees import ghostscript_plates, mupdf_plates, needs_ghostscript, needs_mupdf
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from preflight.artwork.page_colours import Colour, Colours, Family
+from preflight.artwork.page.colours import Colour, Colours, Family
 
 
 def three_families() -> Colours:

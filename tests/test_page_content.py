@@ -9,11 +9,11 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.colour.colours import ColourReader
-from preflight.artwork.painted.images import ImageUse
-from preflight.artwork.painted.interpret import Interpreter
-from preflight.artwork.painted.page_content import PageContent
-from preflight.artwork.reading import ReadPage, read_artwork
+from preflight.artwork.pdf.colour.colour_reader import ColourReader
+from preflight.artwork.pdf.content.content_reader import Interpreter
+from preflight.artwork.pdf.content.page_content import PageContent
+from preflight.artwork.pdf.images.image_dictionaries import ImageUse
+from preflight.artwork.read_artwork import ReadPage, read_artwork
 from tests.drawn import Drawing
 
 CYAN = (1, 0, 0, 0)

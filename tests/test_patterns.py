@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.document import Page
-from preflight.artwork.matrices import IDENTITY
+from preflight.artwork.page.matrices import IDENTITY
+from preflight.artwork.page.page import Page
 from preflight.artwork.platemaking.tilings import Lattice, lattice, paintable
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from tests.drawn import MM, Drawing
 from tests.plate_drawings import HEIGHT_MM, PAGE, WIDTH_MM, embed_font, group, mm, rect
 from tests.plate_drawings_patterns import (

@@ -10,11 +10,11 @@ import pytest
 from pikepdf import Array, Dictionary, Name, String
 from PIL import Image
 
-from preflight.artwork.document import Page
-from preflight.artwork.painted import sample_files
+from preflight.artwork.page.page import Page
+from preflight.artwork.pdf.images import sample_files
 from preflight.artwork.platemaking import derived_documents
 from preflight.artwork.platemaking.picture_parts import Parts, PictureParts, of_mask
-from preflight.artwork.reading import ReadPage, read_artwork
+from preflight.artwork.read_artwork import ReadPage, read_artwork
 from tests.drawn import MM, Drawing
 
 WIDE, TALL = 360, 240

@@ -7,7 +7,7 @@ import pytest
 
 from preflight.artwork.platemaking import plate_cache
 from preflight.artwork.platemaking.separator import Separator
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from tests.drawn import Drawing
 
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import shapely
 
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.plates import Plates
 
 PLATES = Plates(("Black",), np.arange(200, dtype=np.uint8).reshape(1, 10, 20), 25.4, (5.0, 100.0, 25.0, 110.0))
 """A pixel is a millimetre; row 0 is from y 109 to 110."""

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from tests.drawn import Drawing
 from tests.plate_drawings import HEIGHT_MM, ON, PAGE, WIDTH_MM, device_n, group, rect
 from tests.plate_drawings_groups import HALF_AND_WHOLE, soft_mask

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from shapely import LineString
 
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.plates import Plates
 from preflight.measures.raster import profiles
 
 

@@ -13,9 +13,9 @@ import pytest
 from pikepdf import Dictionary, Name
 from PIL import Image
 
-from preflight.artwork.document import Repair
-from preflight.artwork.structure.opening import open_pdf
-from preflight.artwork.structure.repairs import in_plain_words
+from preflight.artwork.page.artwork import Repair
+from preflight.artwork.pdf.structure.opening import open_pdf
+from preflight.artwork.pdf.structure.repairs import in_plain_words
 from tests.test_opening import plain
 
 JARGON = re.compile(

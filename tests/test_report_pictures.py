@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from preflight.artwork.plates import Plates
-from preflight.artwork.separations import Separation
+from preflight.artwork.page.plates import Plates
+from preflight.artwork.page.separations import Separation
 from preflight.job_facts import final_facts
 from preflight.report.pictures import draw_pictures, reduced
 from preflight.report.simulation import (

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from pikepdf import Name
 
-from preflight.artwork.document import Alteration
-from preflight.artwork.platemaking.finer import downsampled
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.page.page import Alteration
+from preflight.artwork.platemaking.downsampling import downsampled
+from preflight.artwork.read_artwork import read_artwork
 from preflight.job import Job
 from preflight.judging.judge import judge
 from preflight.measures.raster import masks, rims

@@ -3,7 +3,7 @@
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from tests.drawn import Drawing
 from tests.house import Case, blank_page, prove, with_die
 from tests.referees import ghostscript_plates, needs_ghostscript

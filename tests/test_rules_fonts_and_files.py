@@ -7,11 +7,11 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from preflight.findings import Verdict
 from preflight.job_facts import final_facts
 from preflight.judging.judge import judge
-from preflight.measures.assemble import assemble_job
+from preflight.measures.job_assembly import assemble_job
 from preflight.report.document import build_document
 from preflight.report.html import render_html
 from tests.drawn import Drawing

@@ -5,7 +5,7 @@ import re
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.measures.ink_limit import profile_limit_percent
+from preflight.measures.profile_ink_limit import profile_limit_percent
 from tests.drawn import Drawing
 from tests.house import Case, blank_page, judged, prove, with_die
 from tests.profiles import cmyk_profile

@@ -5,7 +5,7 @@ from math import cos, pi, sin
 import numpy as np
 import pytest
 
-from preflight.measures.type_lines import SCALES, _runs, bar_codes, lines_of_type, matrix_code, without_holes
+from preflight.measures.outlined_type import SCALES, _runs, bar_codes, lines_of_type, matrix_code, without_holes
 from sample_jobs.drawing.letters import face
 from sample_jobs.drawing.outline import Outline, flattened
 from tests.cartons import draw_die, reverse_tuck

@@ -9,10 +9,10 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.document import OverBound
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.page.page import OverBound
+from preflight.artwork.read_artwork import read_artwork
 from preflight.judging.judge import judge
-from preflight.measures.assemble import assemble_job
+from preflight.measures.job_assembly import assemble_job
 from tests.books import Book, Plate, landscape, pre_separated
 from tests.cartons import reverse_tuck
 from tests.drawn import Drawing

@@ -6,9 +6,9 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from preflight.judging.judge import judge
-from preflight.measures.assemble import assemble_job
+from preflight.measures.job_assembly import assemble_job
 from tests.cartons import reverse_tuck
 from tests.drawn import MM, Drawing, points_of_rect
 from tests.house import Case, blank_page, job_of, printed, prove, rulebook, with_die

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from preflight.artwork.separations import (
+from preflight.artwork.page.separations import (
     KINDS,
     PRINTING_KINDS,
     PROCESS,

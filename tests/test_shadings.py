@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from pikepdf import Array, Dictionary, Name, Object
 
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from tests.drawn import MM, Drawing
 from tests.plate_drawings import HEIGHT_MM, PAGE, WIDTH_MM, group, mm, rect, spot_space
 

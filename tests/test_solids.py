@@ -7,7 +7,7 @@ import json
 import pytest
 from pikepdf import Dictionary, Name
 
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from preflight.carton.read_die import read_die
 from preflight.measures.ink_total import ink_total
 from preflight.report.plate_files import write_plates

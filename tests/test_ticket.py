@@ -10,7 +10,7 @@ from jsonschema import Draft202012Validator
 from pydantic import ValidationError
 
 from preflight import kinds
-from preflight.artwork import separations
+from preflight.artwork.page import separations
 from preflight.cli.schemas import json_schema
 from preflight.errors import NotUnderstood
 from preflight.inputs.ticket import Ticket, UnitEntry

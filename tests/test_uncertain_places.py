@@ -13,7 +13,7 @@ import pytest
 from pikepdf import Dictionary, Name
 
 from preflight.artwork.platemaking import derived_documents
-from preflight.artwork.reading import ReadPage, read_artwork
+from preflight.artwork.read_artwork import ReadPage, read_artwork
 from preflight.cli.main import run
 from preflight.report.document import sentence
 from tests.drawn import MM, Drawing

@@ -11,9 +11,9 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from preflight.artwork.document import Page
-from preflight.artwork.objects import Painted
-from preflight.artwork.structure.layers import step_area
+from preflight.artwork.page.objects import Painted
+from preflight.artwork.page.page import Page
+from preflight.artwork.pdf.structure.layers import step_area
 from preflight.carton.die import Area
 from preflight.inputs.ticket import Ticket
 

@@ -9,8 +9,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.document import Page
-from preflight.artwork.objects import Box, Painted
+from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.page import Page
 from preflight.carton.areas import areas_of
 from preflight.carton.build_die import build_die
 from preflight.carton.die import Area, Die

@@ -18,9 +18,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from preflight.artwork.document import Page
-from preflight.artwork.objects import Box, Painted
-from preflight.artwork.page_colours import Wanted
+from preflight.artwork.page.colours import Wanted
+from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.page import Page
 from preflight.carton.build_die import build_die
 from preflight.carton.die import Area, Die
 from preflight.carton.lines.drawn_lines import DieLine
@@ -135,9 +135,18 @@ def _lines(page: Page, rows: NDArray[np.intp]) -> Iterator[DieLine]:
         name = ", ".join(inks) or colour.space
         for points in subpaths:
             yield DieLine(
-                points, "unknown", False, float(objects.line_width_mm[row]), bool(objects.dashed[row]), name, "assumed",
-                "follows a closed outline with creases", bool(objects.overprint[row]), inks, int(row),
-            )  # fmt: skip
+                points,
+                "unknown",
+                False,
+                float(objects.line_width_mm[row]),
+                bool(objects.dashed[row]),
+                name,
+                "assumed",
+                "follows a closed outline with creases",
+                bool(objects.overprint[row]),
+                inks,
+                int(row),
+            )
 
 
 def _is_carton(die: Die, page: Page, trim: Box | None) -> bool:

@@ -22,9 +22,15 @@ STANDARD_OUTPUT = "-"
 
 
 def run_check(
-    subject: Path, *, press: Path | None, ticket: Path | None, reports: Sequence[str], rules: Sequence[Path],
-    warnings_fail: bool, cache: bool,
-) -> int:  # fmt: skip
+    subject: Path,
+    *,
+    press: Path | None,
+    ticket: Path | None,
+    reports: Sequence[str],
+    rules: Sequence[Path],
+    warnings_fail: bool,
+    cache: bool,
+) -> int:
     """Check, print, write; returns the exit status."""
     files, as_json = _wanted(reports)
     console, telling = make_console(), Telling()
@@ -46,9 +52,15 @@ def run_check(
 
 
 def run_guarded(
-    subject: Path, *, press: Path | None, ticket: Path | None, reports: Sequence[str], rules: Sequence[Path],
-    warnings_fail: bool, cache: bool,
-) -> int:  # fmt: skip
+    subject: Path,
+    *,
+    press: Path | None,
+    ticket: Path | None,
+    reports: Sequence[str],
+    rules: Sequence[Path],
+    warnings_fail: bool,
+    cache: bool,
+) -> int:
     """The same in a child process with limits; returns the exit status."""
     files, as_json = _wanted(reports)
     from preflight.worker import check_guarded

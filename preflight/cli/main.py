@@ -50,9 +50,15 @@ def cli() -> None:
 @click.option("--no-cache", is_flag=True, help="Neither keep plates for the next run nor use kept ones.")
 @click.option("--guarded", is_flag=True, help="Check in a child process with limits on memory and time.")
 def check(
-    subject: Path, press: Path | None, ticket: Path | None, reports: tuple[str, ...], rules: tuple[Path, ...],
-    warnings_fail: bool, no_cache: bool, guarded: bool,
-) -> int:  # fmt: skip
+    subject: Path,
+    press: Path | None,
+    ticket: Path | None,
+    reports: tuple[str, ...],
+    rules: tuple[Path, ...],
+    warnings_fail: bool,
+    no_cache: bool,
+    guarded: bool,
+) -> int:
     """Check a job: will this artwork run on this press?
 
     \b
@@ -63,9 +69,14 @@ def check(
 
     run = run_guarded if guarded else run_check
     return run(
-        subject, press=press, ticket=ticket, reports=reports, rules=rules, warnings_fail=warnings_fail,
+        subject,
+        press=press,
+        ticket=ticket,
+        reports=reports,
+        rules=rules,
+        warnings_fail=warnings_fail,
         cache=not no_cache,
-    )  # fmt: skip
+    )
 
 
 @cli.command()

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from preflight.artwork.reading import read_artwork
+from preflight.artwork.read_artwork import read_artwork
 from preflight.carton.read_die import read_die
 from preflight.errors import ExitStatus, NotMeasured, PageNotDrawn, WrongUsage
 from preflight.quantities import shown

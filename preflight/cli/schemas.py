@@ -9,7 +9,7 @@ from preflight.errors import WrongUsage
 from preflight.inputs.schemas import press_schema, schema_of, ticket_schema
 from preflight.judging.catalogue import SectionKeys
 from preflight.judging.rule_keys import RuleKeys
-from preflight.report.schema import report_schema
+from preflight.report.document_schema import report_schema
 
 SCHEMAS: Final[dict[str, Callable[[], dict[str, Any]]]] = {
     "press": press_schema,

@@ -14,7 +14,7 @@ from datetime import UTC, date, datetime
 from functools import partial
 from typing import Any
 
-from preflight.artwork.uncertain import UncertainPlace
+from preflight.artwork.page.uncertain_places import UncertainPlace
 from preflight.errors import NotMeasured, WantOf
 from preflight.findings import (
     Finding,
@@ -36,7 +36,7 @@ from preflight.judging.references import is_guess, look_up
 from preflight.judging.rulebook import Rule, Rulebook
 from preflight.judging.waivers import Waivers
 from preflight.measures import MEASURES, Job
-from preflight.measures.uncertainty import beyond_open_cuts, seen, unseen_places
+from preflight.measures.missing_places import beyond_open_cuts, seen, unseen_places
 
 MOST_ALIKE, MOST_NAMED, MOST_PLACES = 20, 10, 100
 """Findings of one rule that are said one by one; names and places of the others that are said together."""
@@ -222,12 +222,17 @@ class _Court:
         return "it rests on a guess" if reading.known == "assumed" else self.guessed
 
     def _leave_open(
-        self, because: str, would_help: str = "", want_of: WantOf = "file", *, broke: str = "",
+        self,
+        because: str,
+        would_help: str = "",
+        want_of: WantOf = "file",
+        *,
+        broke: str = "",
         places: tuple[Place, ...] = (),
-    ) -> None:  # fmt: skip
+    ) -> None:
         item = NotChecked(
             self.rule.rule, because, would_help, self.rule.if_not_checked, bool(broke), want_of, places, broke
-        )  # fmt: skip
+        )
         if item not in self.not_checked:
             self.not_checked.append(item)
 
@@ -277,9 +282,12 @@ class _Court:
         places = tuple(dict.fromkeys(place for group in several for member in group for place in member.reading.places))
         units = sorted({number for group in several for member in group for number in member.reading.units})
         return replace(
-            first, says=f"{first.says} So it is with {more}.", places=places[:MOST_PLACES], units=tuple(units),
+            first,
+            says=f"{first.says} So it is with {more}.",
+            places=places[:MOST_PLACES],
+            units=tuple(units),
             customer=f"{first.customer} So it is with {more}." if first.customer else "",
-        )  # fmt: skip
+        )
 
     def _finding(self, members: list[_Objection]) -> Finding:
         members = sorted(members, key=lambda member: (not member.only_warns, -member.outcome.excess))

@@ -23,9 +23,7 @@ __all__ = ["MEASURES", "Job", "Kinds", "Measure", "Zone", "declared", "measure"]
 
 # The measures: one module a topic; each is proved both ways in tests/test_house_rules.py.
 from preflight.measures import (  # noqa: F401
-    areas,
-    bleed,
-    blending,
+    colorants,
     creases,
     die_knocking_out,
     die_layers,
@@ -33,6 +31,7 @@ from preflight.measures import (  # noqa: F401
     files,
     finishes,
     fonts,
+    glue_and_code_areas,
     ink_total,
     layers,
     live_matter,
@@ -45,9 +44,10 @@ from preflight.measures import (  # noqa: F401
     plate_pages,
     printed_annotations,
     screened,
-    separations,
     sheet,
     spot_definitions,
+    transparency_space,
     type_and_line,
     units,
 )
+from preflight.measures.bleed import ink_past_cut  # noqa: F401

@@ -10,12 +10,13 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.objects import Painted
+from preflight.artwork.page.objects import Painted
 from preflight.carton.lines.drawn_lines import components
 from preflight.findings import Place, Reading
 from preflight.job import Job
-from preflight.measures import measure, needs
-from preflight.measures.nearness import Pieces
+from preflight.measures import needs
+from preflight.measures.distance_to_lines import Pieces
+from preflight.measures.registry import measure
 
 PARALLEL: Final = 0.996  # cosine of 5 degrees
 LEAST_BESIDE_MM: Final = 0.5
@@ -48,8 +49,9 @@ def creases_side_by_side(job: Job, *, same_mm: float, look_mm: float, along_mm: 
             stretch = np.vstack([start[members], end[members]])
             place = Place(_box(stretch, float(far[members].max())), job.page.number)
             facts = {"length": f"{length:.0f} mm", "pieces": len(beside)}
-            readings.append(Reading(round(float(np.median(far[members])), 2), "mm", (place,), needs.die_known(job),
-                                    facts=facts))  # fmt: skip
+            readings.append(
+                Reading(round(float(np.median(far[members])), 2), "mm", (place,), needs.die_known(job), facts=facts)
+            )
     return readings
 
 

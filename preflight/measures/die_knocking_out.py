@@ -11,12 +11,13 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.objects import Box, ObjectTable
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.objects import Box, ObjectTable
+from preflight.artwork.page.plates import Plates
 from preflight.findings import Place, Reading
 from preflight.job import Job
-from preflight.measures import Kinds, measure, needs, placing
+from preflight.measures import needs, object_places
 from preflight.measures.raster import masks, rims
+from preflight.measures.registry import Kinds, measure
 
 SAMPLE_MM: Final = 0.5
 CORNER_COS: Final = 0.94  # cosine of 20 degrees
@@ -38,13 +39,13 @@ def die_line_knocking_out(job: Job, *, kinds: Kinds, beyond_mm: float) -> list[R
     compared with plates that are made without these separations.
     """
     objects = needs.objects(job)
-    knocking, near = dict[str, placing.Rows](), shapely.Polygon()
+    knocking, near = dict[str, object_places.Rows](), shapely.Polygon()
     for separation in job.page.separations:
         if separation.kind in kinds:
-            rows = placing.painting(objects, objects.in_separation(separation.name) & ~objects.overprint)
+            rows = object_places.painting(objects, objects.in_separation(separation.name) & ~objects.overprint)
             if len(rows) and near.is_empty:
                 near = shapely.buffer(job.inside_shape, beyond_mm)
-            if len(rows := placing.reaching_inside(objects, rows, near)):
+            if len(rows := object_places.reaching_inside(objects, rows, near)):
                 knocking[separation.name] = rows
     if not knocking:
         return []
@@ -97,7 +98,7 @@ class _Points:
     dashed: NDArray[np.bool_]
 
     @classmethod
-    def of(cls, objects: ObjectTable, rows: placing.Rows) -> _Points:
+    def of(cls, objects: ObjectTable, rows: object_places.Rows) -> _Points:
         """Those of the lines of objects."""
         told = [(_points_on(line), dashed) for line, dashed in _lines_of(objects, rows)]
         counts = [len(xy) for xy, _ in told]
@@ -137,7 +138,7 @@ def _knocked_out(job: Job, name: str, lost: _Points) -> Reading:
     runs = sorted(_in_line(np.split(lost.xy, ends + 1)), key=len, reverse=True)
     boxes = [(*map(float, run.min(0)), *map(float, run.max(0))) for run in runs]
     places = tuple(Place(box, job.page.number, name) for box in boxes)  # type: ignore[arg-type]
-    shown, _ = placing.shown_of(places)
+    shown, _ = object_places.shown_of(places)
     rest = f", the {len(shown)} longest of them shown" if len(shown) < len(places) else ""
     lines = f"{len(places)} line{'s' * (len(places) > 1)}{rest}"
     facts = {"ink": name, "length": f"{length:.0f} mm", "lines": lines}
@@ -167,7 +168,7 @@ def _carries_on(before: NDArray[np.float64], after: NDArray[np.float64]) -> bool
     return bool(across.max() <= IN_LINE_MM and 0 <= along[0] <= along[1] <= length)
 
 
-def _lines_of(objects: ObjectTable, rows: placing.Rows) -> list[tuple[BaseGeometry, bool]]:
+def _lines_of(objects: ObjectTable, rows: object_places.Rows) -> list[tuple[BaseGeometry, bool]]:
     """The lines of strokes and the outlines of all else, parted at their corners, and whether they are dashed."""
     lines: list[tuple[BaseGeometry, bool]] = []
     for row, subpaths in zip(rows, objects.paths(rows), strict=True):

@@ -11,12 +11,13 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.objects import ObjectTable, Painted
-from preflight.artwork.separations import PROCESS
+from preflight.artwork.page.objects import ObjectTable, Painted
+from preflight.artwork.page.separations import PROCESS
 from preflight.carton.lines.die_objects import is_die_layer
 from preflight.findings import Count, Place, Reading, listed
 from preflight.job import Job
-from preflight.measures import Kinds, measure, needs, placing
+from preflight.measures import needs, object_places
+from preflight.measures.registry import Kinds, measure
 
 SPANS: Final = 0.5
 """Lines of one colour that go over this share of the carton's width and height are the die itself."""
@@ -58,14 +59,14 @@ def artwork_on_die_layers(job: Job, *, inks: Kinds, thinner_than_mm: float) -> l
     own = frozenset({*PROCESS, *(s.name for s in page.separations if s.on_plate and s.kind in inks)}) - {
         s.name for s in page.separations if s.name in PROCESS and not s.on_plate
     }
-    inked = placing.of_colours(objects, lambda family: not family.registration and family.most(own) > 0)
-    rows = placing.painting(objects, inked & on_die[objects.layer])
+    inked = object_places.of_colours(objects, lambda family: not family.registration and family.most(own) > 0)
+    rows = object_places.painting(objects, inked & on_die[objects.layer])
     if not len(rows):
         return []
     if not job.die.blanks:
         needs.sure_inside(job)
     inside = _within_the_outer_cut(job)
-    rows = placing.reaching_inside(objects, rows, inside)
+    rows = object_places.reaching_inside(objects, rows, inside)
     readings = []
     for layer in np.unique(objects.layer[rows]).tolist():
         mine = rows[objects.layer[rows] == layer]
@@ -82,17 +83,19 @@ def _within_the_outer_cut(job: Job) -> BaseGeometry:
     return shapely.union_all([shapely.Polygon(blank.outline.exterior) for blank in job.die.blanks])
 
 
-def _reading(job: Job, layer: int, rows: placing.Rows, own: frozenset[str]) -> Reading:
+def _reading(job: Job, layer: int, rows: object_places.Rows, own: frozenset[str]) -> Reading:
     objects = job.page.objects
     used = np.zeros(len(objects.colours), bool)
     used[objects.colour[rows]] = True
     inks = [name for name, tint in objects.colours.inked(used).items() if tint > 0 and name in own]
-    places = placing.places_of(objects, rows, job.page.number)
+    places = object_places.places_of(objects, rows, job.page.number)
     facts = {"layer": job.page.layers[layer].name, "inks": listed(inks), "objects": Count(len(rows))}
     return Reading(float(len(rows)), "objects", places, needs.die_known(job), group=str(layer), facts=facts)
 
 
-def _die_itself(objects: ObjectTable, rows: placing.Rows, inside: BaseGeometry, thinner_mm: float) -> Iterator[int]:
+def _die_itself(
+    objects: ObjectTable, rows: object_places.Rows, inside: BaseGeometry, thinner_mm: float
+) -> Iterator[int]:
     """Rows that are lines of a die which is drawn in a printing ink."""
     rows = rows[np.isin(objects.painted[rows], (Painted.FILL, Painted.STROKE))]
     x0, y0, x1, y1 = inside.bounds
@@ -118,7 +121,7 @@ def _size(boxes: NDArray[np.float32]) -> NDArray[np.float32]:
     return size
 
 
-def _paths(objects: ObjectTable, rows: placing.Rows) -> Iterator[tuple[int, list[NDArray[np.float64]]]]:
+def _paths(objects: ObjectTable, rows: object_places.Rows) -> Iterator[tuple[int, list[NDArray[np.float64]]]]:
     rows = rows[:MOST_ROWS]
     yield from zip(rows.tolist(), objects.paths(rows), strict=True)
 

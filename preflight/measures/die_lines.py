@@ -9,14 +9,15 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.objects import Box, ObjectTable, Painted
-from preflight.artwork.separations import DIE_KINDS
+from preflight.artwork.page.objects import Box, ObjectTable, Painted
+from preflight.artwork.page.separations import DIE_KINDS
 from preflight.carton.die import OpenCut
 from preflight.errors import NotMeasured
 from preflight.findings import Count, Gap, Measured, Place, Reading
 from preflight.job import Job
-from preflight.measures import measure, needs, placing
-from preflight.measures.nearness import Pieces
+from preflight.measures import needs, object_places
+from preflight.measures.distance_to_lines import Pieces
+from preflight.measures.registry import measure
 from preflight.setup.unit_plan import same_name
 
 MOST_LINES: Final = 5000
@@ -94,8 +95,8 @@ def _in_an_ink(job: Job, within_mm: float, thinner_than_mm: float, *, creases: b
         return Measured([])
     stroked = (objects.painted == Painted.STROKE) & (objects.line_width_mm <= thinner_than_mm)
     printing = frozenset(s.name for s in job.page.separations if s.on_plate)
-    wanted = placing.of_colours(objects, lambda family: family.registration or family.most(printing) > 0)
-    rows = placing.painting(objects, stroked & wanted)
+    wanted = object_places.of_colours(objects, lambda family: family.registration or family.most(printing) > 0)
+    rows = object_places.painting(objects, stroked & wanted)
     readings, gaps = list[Reading](), list[Gap]()
     for role, lines in (("cut", job.die.cut_lines), ("crease", job.die.crease_lines)):
         if lines is None or lines.is_empty or (role == "crease" and (readings or not creases)):
@@ -130,19 +131,19 @@ def _perhaps(job: Job) -> list[Reading]:
 
 
 def _strokes_near(
-    objects: ObjectTable, rows: placing.Rows, lines: BaseGeometry, within_mm: float
-) -> placing.Rows:  # fmt: skip
+    objects: ObjectTable, rows: object_places.Rows, lines: BaseGeometry, within_mm: float
+) -> object_places.Rows:
     """Those of the rows whose boxes come near to lines."""
     boxes = objects.shown_mm[rows].astype(float)
     likely = np.flatnonzero(Pieces.of([lines]).near(boxes, within_mm + 0.01))
     band = shapely.buffer(lines, within_mm, cap_style="flat")
     shapely.prepare(band)
-    near: placing.Rows = rows[likely[shapely.intersects(band, shapely.box(*boxes[likely].T))]]
+    near: object_places.Rows = rows[likely[shapely.intersects(band, shapely.box(*boxes[likely].T))]]
     return near
 
 
 def _drawn_over(
-    objects: ObjectTable, near: placing.Rows, lines: BaseGeometry, within_mm: float
+    objects: ObjectTable, near: object_places.Rows, lines: BaseGeometry, within_mm: float
 ) -> tuple[float, list[str]]:
     """Length of lines that strokes follow, in mm, and the separations that these strokes are in."""
     band = shapely.buffer(lines, within_mm, cap_style="flat")
@@ -191,5 +192,5 @@ def _on_a_unit(job: Job) -> list[Reading]:
 
 def _places(job: Job, name: str) -> tuple[Place, ...]:
     objects = job.page.objects
-    rows = placing.painting(objects, objects.in_separation(name))
-    return placing.places_of(objects, rows, job.page.number, name)
+    rows = object_places.painting(objects, objects.in_separation(name))
+    return object_places.places_of(objects, rows, job.page.number, name)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from preflight.findings import Reading
 from preflight.job import Job
-from preflight.measures import measure
+from preflight.measures.registry import measure
 
 MOST_TOLD = 5
 

@@ -10,17 +10,18 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.objects import ObjectTable, Painted
-from preflight.artwork.page_colours import Colour, Family
-from preflight.artwork.separations import PROCESS, Separation, classify, load_names
+from preflight.artwork.page.colours import Colour, Family
+from preflight.artwork.page.objects import ObjectTable, Painted
+from preflight.artwork.page.separations import PROCESS, Separation, classify, load_names
 from preflight.carton.areas import shapes_of
 from preflight.findings import Count, Reading, listed
 from preflight.inputs.names import fold
 from preflight.job import Job
-from preflight.measures import Kinds, measure, needs, placing
+from preflight.measures import needs, object_places
 from preflight.measures.overprint import taken_away
 from preflight.measures.raster import masks, rims
 from preflight.measures.raster.places import places_in
+from preflight.measures.registry import Kinds, measure
 from preflight.setup.unit_plan import same_name
 
 GREYS: Final = {
@@ -34,9 +35,15 @@ MOST_ROWS: Final = 2000
 
 @measure("varnish-taken-away", unit="mm2", facts=("ink", "share", "by"))
 def varnish_taken_away(
-    job: Job, *, coats: Kinds, trim_mm: float, ink_from_percent: float, areas: tuple[str, ...],
-    margin_mm: float, reserves: tuple[str, ...],
-) -> list[Reading]:  # fmt: skip
+    job: Job,
+    *,
+    coats: Kinds,
+    trim_mm: float,
+    ink_from_percent: float,
+    areas: tuple[str, ...],
+    margin_mm: float,
+    reserves: tuple[str, ...],
+) -> list[Reading]:
     """Area on which artwork above a varnish takes it away, one reading a varnish.
 
     The varnish's plate is compared with the plate that it makes without the inks. ``coats`` are the kinds that count,
@@ -76,9 +83,9 @@ def _is_coating(job: Job, separation: Separation) -> bool:
     return coating is not None and same_name(separation.name, coating)
 
 
-def _art_above(job: Job, objects: ObjectTable, name: str, varnishes: list[Separation]) -> placing.Rows:
+def _art_above(job: Job, objects: ObjectTable, name: str, varnishes: list[Separation]) -> object_places.Rows:
     """Objects in printing inks that knock out and lie, by their boxes, over something painted in a varnish before."""
-    own = placing.painting(objects, objects.in_separation(name))
+    own = object_places.painting(objects, objects.in_separation(name))
     if not len(own):
         return own
     spared = {s.name for s in varnishes} | {s.name for s in job.page.separations if not s.on_plate}
@@ -86,17 +93,17 @@ def _art_above(job: Job, objects: ObjectTable, name: str, varnishes: list[Separa
     def is_art(family: Family) -> bool:
         return not family.registration and name not in family.names and not spared.issuperset(family.names)
 
-    rows = placing.painting(objects, placing.of_colours(objects, is_art) & ~objects.overprint)
+    rows = object_places.painting(objects, object_places.of_colours(objects, is_art) & ~objects.overprint)
     rows, boxes = rows[rows > own[0]], objects.shown_mm[own].astype(float)
     shown = objects.shown_mm[rows].astype(float)
     below, beyond = (shown[:, :2] < boxes[:, 2:].max(0)).all(1), (shown[:, 2:] > boxes[:, :2].min(0)).all(1)
-    near: placing.Rows = rows[below & beyond]
+    near: object_places.Rows = rows[below & beyond]
     if max(len(near), len(own)) > MOST_ROWS:
         return near
     over, under = shapely.STRtree(shapely.box(*boxes.T)).query(
         shapely.box(*shown[below & beyond].T), predicate="intersects"
     )
-    found: placing.Rows = near[np.unique(over[own[under] < near[over]])]
+    found: object_places.Rows = near[np.unique(over[own[under] < near[over]])]
     return found
 
 
@@ -126,9 +133,7 @@ def _trap(lost: masks.Mask, wanted: masks.Mask, radius_px: float) -> masks.Mask:
     return trap
 
 
-def _lost(
-    job: Job, varnish: Separation, lost: NDArray[np.float64], wanted_px: int, art: placing.Rows
-) -> Reading:  # fmt: skip
+def _lost(job: Job, varnish: Separation, lost: NDArray[np.float64], wanted_px: int, art: object_places.Rows) -> Reading:
     """``lost``: how much of the varnish is gone in each pixel, 0..1; ``art``: objects that may have taken it away."""
     objects, mm = job.page.objects, job.plates.mm_per_px
     places = places_in(job.plates, lost > 0, varnish.name, job.page.number)
@@ -140,9 +145,10 @@ def _lost(
     white = bool((used & objects.colours.where(lambda family: family.most() == 0)).any())
     share = 100 * float(lost.sum()) / wanted_px
     facts = {
-        "ink": varnish.name, "share": f"{share:.0f} %" if share >= 1 else "less than 1 %",
+        "ink": varnish.name,
+        "share": f"{share:.0f} %" if share >= 1 else "less than 1 %",
         "by": listed([*inks, *["paper white"] * white]),
-    }  # fmt: skip
+    }
     area = round(float(lost.sum()) * mm**2, 2)
     return Reading(area, "mm2", places, varnish.known, group=varnish.name, facts=facts)
 
@@ -163,19 +169,23 @@ def grey_in_place_of_finishes(job: Job, *, kinds: Kinds, area_mm2: float) -> lis
     if not missing:
         return []
     rows = _grey_rows(objects, area_mm2)
-    rows = placing.reaching_inside(objects, rows, job.inside_shape)
+    rows = object_places.reaching_inside(objects, rows, job.inside_shape)
     if not len(rows):
         return []
     families = {_space(objects.colours[number]) for number in np.unique(objects.colour[rows]).tolist()}
     facts = {"space": listed(words for space, words in GREYS.items() if space in families)}
-    places = placing.places_of(objects, rows, job.page.number)
+    places = object_places.places_of(objects, rows, job.page.number)
     return [
         Reading(
-            float(len(rows)), "objects", places, "assumed", group=finish.name,
+            float(len(rows)),
+            "objects",
+            places,
+            "assumed",
+            group=finish.name,
             facts={**facts, "ink": finish.name, "kind": finish.kind, "objects": Count(len(rows))},
         )
         for finish in missing
-    ]  # fmt: skip
+    ]
 
 
 def _missing_finishes(job: Job, kinds: tuple[str, ...]) -> Iterator[Separation]:
@@ -199,10 +209,10 @@ def _space(colour: Family | Colour) -> str:
     return colour.base if colour.space == "Indexed" else colour.space
 
 
-def _grey_rows(objects: ObjectTable, area_mm2: float) -> placing.Rows:
+def _grey_rows(objects: ObjectTable, area_mm2: float) -> object_places.Rows:
     def of(*spaces: str) -> NDArray[np.bool_]:
-        return placing.of_colours(objects, lambda family: _space(family) in spaces and (family.most() > 0))
+        return object_places.of_colours(objects, lambda family: _space(family) in spaces and (family.most() > 0))
 
     size = np.maximum(objects.shown_mm[:, 2:] - objects.shown_mm[:, :2], 0)
     plain = ~np.isin(objects.painted, (Painted.TEXT, Painted.STROKE)) & (size.prod(1) >= area_mm2)
-    return placing.painting(objects, of("ICCBased-1", "CalGray") | (of("DeviceGray") & plain))
+    return object_places.painting(objects, of("ICCBased-1", "CalGray") | (of("DeviceGray") & plain))

@@ -9,8 +9,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.objects import Box
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.objects import Box
+from preflight.artwork.page.plates import Plates
 from preflight.findings import Beyond
 from preflight.job import Job
 from preflight.measures.raster import masks

@@ -8,14 +8,15 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.plates import Plates
-from preflight.artwork.separations import PROCESS
-from preflight.findings import Gap, Known, Measured, Place, Reading
+from preflight.artwork.page.plates import Plates
+from preflight.artwork.page.separations import PROCESS
+from preflight.findings import Gap, Measured, Place, Reading
 from preflight.job import Job
-from preflight.measures import Kinds, measure, needs
+from preflight.measures import needs
 from preflight.measures.heavy_places import STEP_PERCENT, HeavyPlace
-from preflight.measures.ink_limit import profile_limit_percent
+from preflight.measures.profile_ink_limit import profile_limit_percent
 from preflight.measures.raster import masks
+from preflight.measures.registry import Kinds, measure
 
 BLOCK_PX: Final = 1 << 18
 MOST_PLACES: Final = 20
@@ -59,27 +60,35 @@ def ink_total(job: Job, *, over_mm: float, area_mm2: float, start_percent: float
             gaps.append(Gap(because, "artwork with less ink in these places"))
             break
         place = HeavyPlace(job, hits, region, np.where(own_cells, total[region.slices], 0), cell_mm)
-        level, spot = _sustained(place.totals, least, start)
-        box = place.box(spot.rows, spot.columns)
-        steps = place.lost_in_steps(box)
-        inks = place.inks_at(level, level + steps)
-        of_process = own is not None and set(inks) <= set(PROCESS)
-        facts: dict[str, object] = {
-            "over": place.areas(start, steps),
-            "area": f"{spot.pixels * cell_mm**2 / 100:.1f} cm2",
-            "peak": f"{place.totals.max() + steps:.0f} %",
-            "inks": ", ".join(f"{name} {tint} %" for name, tint in inks.items()),
-        }
-        if of_process:
-            facts |= {"allowed": f"{own:.0f} %", "condition": job.artwork.output_intent or "no name"}
-        known: Known = "read" if job.die.blanks else needs.die_known(job)
-        readings.append(
-            Reading(
-                round(level + steps, 1), "%", (Place(box, job.page.number),), known,
-                case="output profile" if of_process else "", facts=facts, limit_cap=own if of_process else None,
-            )
-        )  # fmt: skip
+        readings.append(_reading(place, start, least, own))
     return Measured(readings, gaps)
+
+
+def _reading(place: HeavyPlace, start: float, least: int, own: float | None) -> Reading:
+    """What a heavy place comes to; ``least`` cells make a place, and ``own`` is the limit of the file's own profile."""
+    job = place.job
+    level, spot = _sustained(place.totals, least, start)
+    box = place.box(spot.rows, spot.columns)
+    steps = place.lost_in_steps(box)
+    inks = place.inks_at(level, level + steps)
+    of_process = own is not None and set(inks) <= set(PROCESS)
+    facts: dict[str, object] = {
+        "over": place.areas(start, steps),
+        "area": f"{spot.pixels * place.cell_mm**2 / 100:.1f} cm2",
+        "peak": f"{place.totals.max() + steps:.0f} %",
+        "inks": ", ".join(f"{name} {tint} %" for name, tint in inks.items()),
+    }
+    if of_process:
+        facts |= {"allowed": f"{own:.0f} %", "condition": job.artwork.output_intent or "no name"}
+    return Reading(
+        round(level + steps, 1),
+        "%",
+        (Place(box, job.page.number),),
+        "read" if job.die.blanks else needs.die_known(job),
+        case="output profile" if of_process else "",
+        facts=facts,
+        limit_cap=own if of_process else None,
+    )
 
 
 def _own_limit(job: Job, most_percent: float) -> float | None:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import shapely
 
-from preflight.artwork.document import Layer
-from preflight.artwork.separations import PROCESS, load_names
-from preflight.artwork.structure.layers import kind_by_name, step_kind
+from preflight.artwork.page.page import Layer
+from preflight.artwork.page.separations import PROCESS, load_names
+from preflight.artwork.pdf.structure.layers import kind_by_name, step_kind
 from preflight.findings import Place, Reading
 from preflight.job import Job
 from preflight.kinds import NON_PRINTING_KINDS
-from preflight.measures import measure, needs, placing
+from preflight.measures import needs, object_places
+from preflight.measures.registry import measure
 
 
 @measure(
@@ -32,22 +33,26 @@ def layers_seen_otherwise(job: Job, *, within_mm: float) -> list[Reading]:
     if not differing:
         return []
     own = {s.name for s in job.page.separations if s.on_plate} | set(PROCESS)
-    inked = placing.of_colours(objects, lambda f: f.registration or bool(f.not_a_plate) or f.names_any(own))
+    inked = object_places.of_colours(objects, lambda f: f.registration or bool(f.not_a_plate) or f.names_any(own))
     near = shapely.buffer(job.inside_shape, within_mm)
     readings = []
     for number, layer in differing.items():
         # What a membership hides or shows for reasons of its own is no affair of the layer.
         on = (objects.layer == number) & inked & (objects.alpha > 0) & (objects.visible == layer.prints)
-        rows = placing.reaching_inside(objects, on.nonzero()[0], near)
+        rows = object_places.reaching_inside(objects, on.nonzero()[0], near)
         if len(rows):
-            case, places = "not seen" if layer.prints else "not printed", placing.boxes_of(objects, rows)
-            boxes = placing.gathered(places)
+            case, places = "not seen" if layer.prints else "not printed", object_places.boxes_of(objects, rows)
+            boxes = object_places.gathered(places)
             readings.append(
                 Reading(
-                    float(len(rows)), "objects", tuple(Place(box, job.page.number) for box in boxes), case=case,
-                    group=layer.name, facts={"layer": layer.name or "without a name"},
+                    float(len(rows)),
+                    "objects",
+                    tuple(Place(box, job.page.number) for box in boxes),
+                    case=case,
+                    group=layer.name,
+                    facts={"layer": layer.name or "without a name"},
                 )
-            )  # fmt: skip
+            )
     return readings
 
 

@@ -14,15 +14,15 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.objects import Box, ObjectTable, Painted
-from preflight.artwork.separations import PROCESS
+from preflight.artwork.page.objects import Box, ObjectTable, Painted
+from preflight.artwork.page.separations import PROCESS
 from preflight.errors import NotMeasured
 from preflight.findings import Gap, Measured, Place, Reading
 from preflight.job import Job, once_a_job
-from preflight.measures import Kinds, measure, needs, placing
-from preflight.measures.nearness import Pieces
-from preflight.measures.text_ink import letters, letters_near
-from preflight.measures.type_lines import (
+from preflight.measures import needs, object_places
+from preflight.measures.distance_to_lines import Pieces
+from preflight.measures.letters_on_plates import letters, letters_near
+from preflight.measures.outlined_type import (
     HIGHEST_MM,
     LONGEST_BAR_MM,
     WIDEST_BAR_MM,
@@ -32,6 +32,7 @@ from preflight.measures.type_lines import (
     matrix_code,
     without_holes,
 )
+from preflight.measures.registry import Kinds, measure
 
 NEIGHBOURS_MM: Final = 8.0
 """How far from a line of the die letters are looked for that make up a line of type with those beside it."""
@@ -90,7 +91,7 @@ class Large:
             return False
         x0, y0, x1, y1 = shapely.bounds(matter.parts).T
         high = float(np.maximum(x1 - x0, y1 - y0).max())
-        return high >= CAPITALS * self.size_pt * placing.MM_PER_PT and self.is_past(matter.parts, inside)
+        return high >= CAPITALS * self.size_pt * object_places.MM_PER_PT and self.is_past(matter.parts, inside)
 
 
 @measure("live-matter-to-cut", unit="mm", tolerance=0.06, facts=("what", "kinds", "edge"))
@@ -147,27 +148,32 @@ def live_matter_in_cut_out(job: Job, *, inks: Kinds) -> Measured:
     gaps = list[Gap]()
     found = [*_texts_in(objects, rows, holes), *_outlines_in(job, rows, holes, gaps)]
     readings = [
-        Reading(1.0, "pieces", (Place(matter.box, job.page.number),), needs.die_known(job),
-                facts={"what": matter.what, "kinds": [matter.what]})
+        Reading(
+            1.0,
+            "pieces",
+            (Place(matter.box, job.page.number),),
+            needs.die_known(job),
+            facts={"what": matter.what, "kinds": [matter.what]},
+        )
         for matter in found
-    ]  # fmt: skip
+    ]
     return Measured(readings, gaps)
 
 
-def _texts_in(objects: ObjectTable, rows: placing.Rows, holes: Sequence[BaseGeometry]) -> list[Matter]:
+def _texts_in(objects: ObjectTable, rows: object_places.Rows, holes: Sequence[BaseGeometry]) -> list[Matter]:
     """Live text in shapes that no later artwork covers."""
     texts = rows[objects.painted[rows] == Painted.TEXT]
-    covers = placing.Covers.of(objects)
+    covers = object_places.Covers.of(objects)
     boxes = objects.shown_mm[texts].astype(float)
     within = np.unique(shapely.STRtree(shapely.box(*boxes.T)).query(holes, predicate="contains")[1])
     return [
         Matter.of_boxes("text", boxes[number : number + 1])
         for number in within.tolist()
-        if not covers.hide(int(texts[number]), placing.boxes_of(objects, texts[number : number + 1])[0])
+        if not covers.hide(int(texts[number]), object_places.boxes_of(objects, texts[number : number + 1])[0])
     ]
 
 
-def _outlines_in(job: Job, rows: placing.Rows, holes: Sequence[BaseGeometry], gaps: list[Gap]) -> list[Matter]:
+def _outlines_in(job: Job, rows: object_places.Rows, holes: Sequence[BaseGeometry], gaps: list[Gap]) -> list[Matter]:
     """Lines of outlined type and codes in shapes; what is too much to be looked at is added to the gaps."""
     reach = max(0.5 * max(hole.bounds[2] - hole.bounds[0], hole.bounds[3] - hole.bounds[1]) for hole in holes)
     lines = Pieces.of([hole.exterior for hole in holes])
@@ -226,13 +232,13 @@ def _near(
     return [matter for matter in found if _counts(matter, inside)], gaps
 
 
-def _too_many(job: Job, what: str, rows: placing.Rows) -> Gap:
+def _too_many(job: Job, what: str, rows: object_places.Rows) -> Gap:
     """That there are more things than are looked at; ``rows``: those that were not."""
     because = f"more than {what} stand near the die's lines, and not all were looked at"
-    return Gap(because, "a simpler file", places=placing.places_of(job.page.objects, rows, job.page.number))
+    return Gap(because, "a simpler file", places=object_places.places_of(job.page.objects, rows, job.page.number))
 
 
-def _running_off(job: Job, rows: placing.Rows, names: Sequence[str], large: Large) -> NDArray[np.bool_]:
+def _running_off(job: Job, rows: object_places.Rows, names: Sequence[str], large: Large) -> NDArray[np.bool_]:
     """Live text of a large size whose letters go on past the cut."""
     objects = job.page.objects
     found: NDArray[np.bool_] = objects.painted[rows] == Painted.TEXT
@@ -251,19 +257,19 @@ def _counts(matter: Matter, inside: BaseGeometry) -> bool:
     return float(shapely.intersection(shapely.union_all(matter.parts), inside).area) >= INSIDE_MM2
 
 
-def _printing_rows(job: Job, inks: Sequence[str], names: Sequence[str]) -> placing.Rows:
+def _printing_rows(job: Job, inks: Sequence[str], names: Sequence[str]) -> object_places.Rows:
     """Objects that show something in inks of these kinds, or in paper white."""
     objects = job.page.objects
     own = {*names, *(PROCESS if "process" in inks else ())}
-    wanted = placing.of_colours(objects, lambda family: not family.registration and family.names_any(own))
-    return placing.painting(objects, wanted)
+    wanted = object_places.of_colours(objects, lambda family: not family.registration and family.names_any(own))
+    return object_places.painting(objects, wanted)
 
 
 # Type turned into outlines, and codes -----------------------------------------------------------------------------
 
 
 def _outlines(
-    job: Job, rows: placing.Rows, near: placing.Rows, lines: Pieces, look_mm: float, gaps: list[Gap]
+    job: Job, rows: object_places.Rows, near: object_places.Rows, lines: Pieces, look_mm: float, gaps: list[Gap]
 ) -> list[Matter]:
     """Lines of outlined type and codes of which a part stands within a distance of the lines.
 
@@ -287,7 +293,7 @@ def _outlines(
     owners = np.concatenate([owner, letters, bars])
     colour = objects.colour[owners].astype(np.int_)
     kinds = np.repeat([0, 1, 2], [len(parsed), len(letters), len(bars)])
-    found, covers = codes, placing.Covers.of(objects)
+    found, covers = codes, object_places.Covers.of(objects)
     for matter, members in _told(shapes, colour, kinds):
         if not _hidden(covers, owners[members]):
             found.append(Matter.of_boxes(matter, shapes[members]))
@@ -312,7 +318,7 @@ def _letter_sized(boxes: Floats) -> NDArray[np.bool_]:
     return sized
 
 
-def _bar_rows(job: Job, rows: placing.Rows, close: placing.Rows, gaps: list[Gap]) -> placing.Rows:
+def _bar_rows(job: Job, rows: object_places.Rows, close: object_places.Rows, gaps: list[Gap]) -> object_places.Rows:
     """Bars that are objects of their own, fills and strokes, where any of them stands close."""
     objects = job.page.objects
     found = _bar_sized(objects, rows) if len(_bar_sized(objects, close)) else close[:0]
@@ -322,17 +328,17 @@ def _bar_rows(job: Job, rows: placing.Rows, close: placing.Rows, gaps: list[Gap]
     return found
 
 
-def _bar_sized(objects: ObjectTable, rows: placing.Rows) -> placing.Rows:
+def _bar_sized(objects: ObjectTable, rows: object_places.Rows) -> object_places.Rows:
     boxes = objects.shown_mm[rows].astype(float)
     small, large = np.sort(boxes[:, 2:] - boxes[:, :2], axis=1).T
     drawn = np.isin(objects.painted[rows], (Painted.FILL, Painted.STROKE))
-    found: placing.Rows = rows[
+    found: object_places.Rows = rows[
         drawn & (small > 0) & (small <= np.minimum(WIDEST_BAR_MM, large / 3)) & (large <= LONGEST_BAR_MM)
     ]
     return found
 
 
-def _shapes_of(job: Job, rows: placing.Rows, gaps: list[Gap]) -> tuple[Floats, NDArray[np.int_], list[Matter]]:
+def _shapes_of(job: Job, rows: object_places.Rows, gaps: list[Gap]) -> tuple[Floats, NDArray[np.int_], list[Matter]]:
     """Boxes of the shapes that larger paths are made of, their rows, and two-dimensional codes among the paths."""
     objects = job.page.objects
     if len(rows) > MOST_OUTLINES:
@@ -357,7 +363,7 @@ def _unfolded(job: Job) -> dict[int, Floats]:
     return {}
 
 
-def _subpath_boxes(job: Job, rows: placing.Rows) -> list[Floats]:
+def _subpath_boxes(job: Job, rows: object_places.Rows) -> list[Floats]:
     """Boxes of the subpaths of each row, (k, 4); kept for the next measure, since outlines take long to unfold."""
     kept = _unfolded(job)
     fresh = rows[[row not in kept for row in rows.tolist()]]
@@ -367,7 +373,7 @@ def _subpath_boxes(job: Job, rows: placing.Rows) -> list[Floats]:
     return [kept[row] for row in rows.tolist()]
 
 
-def _hidden(covers: placing.Covers, rows: NDArray[np.int_]) -> bool:
+def _hidden(covers: object_places.Covers, rows: NDArray[np.int_]) -> bool:
     """Whether what was found lies under later artwork."""
     boxes = covers.objects.shown_mm[np.unique(rows)].astype(float)
     (x0, y0), (x1, y1) = boxes[:, :2].min(0).tolist(), boxes[:, 2:].max(0).tolist()

@@ -9,14 +9,15 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.objects import Box
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.objects import Box
+from preflight.artwork.page.plates import Plates
 from preflight.findings import Place, Reading, listed
 from preflight.job import InkOnJob, Job
-from preflight.measures import Kinds, measure, needs, placing
+from preflight.measures import needs, object_places
 from preflight.measures.raster import masks, overlaps, rims
 from preflight.measures.raster.close_looks import apart, on_page, seen_closely
 from preflight.measures.raster.overlaps import CLOSE_DPI, CLOSE_SIDE_MM, MOST_CLOSE_LOOKS, PLAIN_MM2
+from preflight.measures.registry import Kinds, measure
 
 MOST_PLACES: Final = 20
 SHARED: Final = 0.15
@@ -54,10 +55,15 @@ def ink_over_metallic(job: Job, *, inks: Kinds, trim_mm: float, ink_from_percent
             if area > 0:
                 readings.append(
                     Reading(
-                        round(area, 2), "mm2", tuple(Place(box, job.page.number, name) for box in boxes),
-                        ink.separation.known, case, name, {"ink": name, "over": listed(names)},
+                        round(area, 2),
+                        "mm2",
+                        tuple(Place(box, job.page.number, name) for box in boxes),
+                        ink.separation.known,
+                        case,
+                        name,
+                        {"ink": name, "over": listed(names)},
                     )
-                )  # fmt: skip
+                )
     return readings
 
 
@@ -109,7 +115,7 @@ class _Looking:
             whole = masks.put_on(plain, self._radius(plates)) & both
             boxes = [plates.box(*region.slices) for region in masks.regions(whole)]
             area = float(whole.sum()) * plates.mm_per_px**2
-            return area, apart(placing.gathered(boxes, MOST_PLACES)), self._named(plates, plain)
+            return area, apart(object_places.gathered(boxes, MOST_PLACES)), self._named(plates, plain)
         return self._close(both)
 
     def _inked(self, plates: Plates) -> tuple[masks.Mask, masks.Mask]:

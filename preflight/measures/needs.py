@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from preflight.artwork.objects import ObjectTable
+from preflight.artwork.page.objects import ObjectTable
 from preflight.carton.die import Die
 from preflight.errors import NotMeasured, WantOf
 from preflight.findings import Gap, Known, Place

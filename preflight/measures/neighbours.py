@@ -10,14 +10,15 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from preflight.artwork.matrices import meeting
-from preflight.artwork.objects import Painted
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.matrices import meeting
+from preflight.artwork.page.objects import Painted
+from preflight.artwork.page.plates import Plates
 from preflight.carton.die import Blank
 from preflight.findings import Gap, Measured, Place, Reading
 from preflight.job import Job
-from preflight.measures import Kinds, measure, needs, placing
+from preflight.measures import needs, object_places
 from preflight.measures.raster.profiles import tints_at
+from preflight.measures.registry import Kinds, measure
 
 STEP_MM: Final = 1.0
 """Between two stations along a cut edge."""
@@ -178,10 +179,10 @@ def _painted_by_neighbour(job: Job, run: _Run, names: list[str]) -> bool | None:
     objects = job.page.objects
     shown = objects.shown_mm
     here = meeting(shown, (*edge, *edge))
-    inked = placing.of_colours(objects, lambda family: family.registration or family.names_any(frozenset(names)))
-    rows = placing.painting(objects, here & inked & (objects.painted != Painted.STROKE))
+    inked = object_places.of_colours(objects, lambda family: family.registration or family.names_any(frozenset(names)))
+    rows = object_places.painting(objects, here & inked & (objects.painted != Painted.STROKE))
     for row in rows[::-1][:MOST_LOOKED_THROUGH].tolist():
-        shape = placing.shape_of(objects, row)
+        shape = object_places.shape_of(objects, row)
         if shape.intersects(shapely.Point(edge)):
             return [bool(shape.intersects(shapely.Point(p))) for p in (theirs, before, behind)] == [True, True, False]
     return None if len(rows) > MOST_LOOKED_THROUGH else False

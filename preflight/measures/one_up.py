@@ -10,14 +10,15 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from preflight.artwork.document import Page
-from preflight.artwork.objects import Box
+from preflight.artwork.page.objects import Box
+from preflight.artwork.page.page import Page
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Place, Reading
 from preflight.inputs.press import Press
 from preflight.job import Job
-from preflight.measures import measure, needs
+from preflight.measures import needs
 from preflight.measures.raster import masks
+from preflight.measures.registry import measure
 from preflight.measures.sheet import printable_of
 from preflight.quantities import Size
 
@@ -193,9 +194,11 @@ def trim_box_off_cut(job: Job, *, same_size_mm: float) -> list[Reading]:
     cut = min(_cut_boxes(job), key=lambda box: _farthest(trim, box))
     width, height = (abs((trim[axis + 2] - trim[axis]) - (cut[axis + 2] - cut[axis])) for axis in (0, 1))
     facts = {
-        "trim": _fine_words(trim), "cut": _fine_words(cut), "sides": _sides(trim, cut),
+        "trim": _fine_words(trim),
+        "cut": _fine_words(cut),
+        "sides": _sides(trim, cut),
         "moved": ", ".join(_moves(cut[0] + cut[2], trim[0] + trim[2], cut[1] + cut[3], trim[1] + trim[3])),
-    }  # fmt: skip
+    }
     case = "moved" if max(width, height) <= same_size_mm else ""
     places = (Place(trim, job.page.number),)
     return [Reading(round(_farthest(trim, cut), 2), "mm", places, needs.die_known(job), case=case, facts=facts)]

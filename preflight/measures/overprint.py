@@ -12,15 +12,16 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.objects import Box, ObjectTable, Painted
-from preflight.artwork.page_colours import Family, Wanted
-from preflight.artwork.plates import Plates
-from preflight.artwork.separations import PROCESS
+from preflight.artwork.page.colours import Family, Wanted
+from preflight.artwork.page.objects import Box, ObjectTable, Painted
+from preflight.artwork.page.plates import Plates
+from preflight.artwork.page.separations import PROCESS
 from preflight.findings import Count, Gap, Measured, Place, Reading, listed
 from preflight.job import Job
-from preflight.measures import Kinds, measure, needs, placing
+from preflight.measures import needs, object_places
 from preflight.measures.raster import masks, rims
 from preflight.measures.raster.differences import Change, change, over_something
+from preflight.measures.registry import Kinds, measure
 from preflight.setup.unit_plan import same_name
 
 MOST_SIZES: Final = 20
@@ -31,11 +32,11 @@ def _named(job: Job, kinds: Collection[str]) -> tuple[str, ...]:
     return tuple(s.name for s in job.page.separations if s.on_plate and s.kind in kinds)
 
 
-def _rows(job: Job, colours: Wanted, *, overprint: bool) -> placing.Rows:
+def _rows(job: Job, colours: Wanted, *, overprint: bool) -> object_places.Rows:
     """Objects that show inside the cut in colours that are wanted, and overprint or do not."""
     objects = needs.objects(job)
-    wanted = placing.of_colours(objects, colours) & (objects.overprint == overprint)
-    return placing.reaching_inside(objects, placing.painting(objects, wanted), job.inside_shape)
+    wanted = object_places.of_colours(objects, colours) & (objects.overprint == overprint)
+    return object_places.reaching_inside(objects, object_places.painting(objects, wanted), job.inside_shape)
 
 
 def _light(colours: Family, names: Collection[str], to_percent: float) -> bool | NDArray[np.bool_]:
@@ -70,7 +71,7 @@ def white_art_that_overprints(
     found = change(job, over_something(job, rows), "knocking out", names, ink_from_percent)
     if not found.looks:
         return []
-    touched = Count(sum(found.touched(placing.boxes_of(job.page.objects, rows))))
+    touched = Count(sum(found.touched(object_places.boxes_of(job.page.objects, rows))))
     facts = {"plates": listed(found.plates()), "objects": touched}
     return [Reading(round(found.area_mm2, 2), "mm2", _places(job, found), facts=facts)]
 
@@ -101,7 +102,7 @@ def spot_at_nought(
         others = [name for name in names if name != spot]
         found = change(job, np.array(members), "left out", others, ink_from_percent)
         if found.looks:
-            knocking = sum(found.touched(placing.boxes_of(objects, members)))
+            knocking = sum(found.touched(object_places.boxes_of(objects, members)))
             facts = {"ink": spot, "plates": listed(found.plates()), "objects": Count(max(1, knocking))}
             places = tuple(Place(box, job.page.number, spot) for box in found.boxes())
             readings.append(Reading(round(found.area_mm2, 2), "mm2", places, group=spot, facts=facts))
@@ -136,10 +137,8 @@ def ink_under_finishes(job: Job, *, finishes: Kinds, inks: Kinds, ink_from_perce
             facts = {"finish": separation.name, "kind": separation.kind, "plates": listed(found.plates())}
             places = tuple(Place(box, job.page.number, separation.name) for box in found.boxes())
             readings.append(
-                Reading(
-                    round(found.area_mm2, 2), "mm2", places, separation.known, group=separation.name, facts=facts
-                )
-            )  # fmt: skip
+                Reading(round(found.area_mm2, 2), "mm2", places, separation.known, group=separation.name, facts=facts)
+            )
     return readings
 
 
@@ -172,19 +171,24 @@ def white_missing_under_art(job: Job, *, art: Kinds, trim_mm: float, ink_from_pe
         if lost.any():
             lost &= ~masks.put_on(inked & ~wanted, np.ceil(trim_mm / plates.mm_per_px) + 1)
             lost = rims.without_rims(
-                lost, plates, taken_away(job, white.name, others, ink_from_percent),
+                lost,
+                plates,
+                taken_away(job, white.name, others, ink_from_percent),
                 rims.is_no_rim(whole - np.minimum(here, whole)),
-            )  # fmt: skip
+            )
         if not lost.any():
             continue
-        boxes = placing.gathered([plates.box(*region.slices) for region in masks.regions(lost)])
+        boxes = object_places.gathered([plates.box(*region.slices) for region in masks.regions(lost)])
         readings.append(
             Reading(
-                round(float(lost.sum()) * plates.mm_per_px**2, 1), "mm2",
-                tuple(Place(box, job.page.number, white.name) for box in boxes), white.known, group=white.name,
+                round(float(lost.sum()) * plates.mm_per_px**2, 1),
+                "mm2",
+                tuple(Place(box, job.page.number, white.name) for box in boxes),
+                white.known,
+                group=white.name,
                 facts={"ink": white.name, "surface": surface, "share": f"{100 * lost.sum() / wanted.sum():.0f} %"},
             )
-        )  # fmt: skip
+        )
     return readings
 
 
@@ -219,10 +223,10 @@ def black_text_knocking_out(
     objects = needs.objects(job, "text")
     plates = job.plates
     names = [name for name in _named(job, inks) if name != "Black"]
-    black = placing.of_colours(objects, lambda family: _black_alone(family, black_from_percent))
+    black = object_places.of_colours(objects, lambda family: _black_alone(family, black_from_percent))
     mask = black & (objects.painted == Painted.TEXT) & _clears(objects)
-    rows = placing.reaching_inside(objects, placing.painting(objects, mask), job.inside_shape)
-    rows = rows[[_ink_about(plates, names, box, ink_from_percent) for box in placing.boxes_of(objects, rows)]]
+    rows = object_places.reaching_inside(objects, object_places.painting(objects, mask), job.inside_shape)
+    rows = rows[[_ink_about(plates, names, box, ink_from_percent) for box in object_places.boxes_of(objects, rows)]]
     found = change(job, rows, "left out", names, ink_from_percent, not_over=_named(job, not_over))
     if not found.looks:
         return Measured([])
@@ -230,17 +234,19 @@ def black_text_knocking_out(
     readings, gaps = [], list[Gap]()
     several = np.unique(sizes).tolist()
     if len(several) > MOST_SIZES:
-        beyond = placing.places_of(objects, rows[sizes > several[MOST_SIZES - 1]], job.page.number)
+        beyond = object_places.places_of(objects, rows[sizes > several[MOST_SIZES - 1]], job.page.number)
         because = f"there is black text in more than {MOST_SIZES} sizes, and only the smallest were looked at"
         gaps.append(Gap(because, "a simpler file", places=beyond))
     for size in several[:MOST_SIZES]:
         own = rows[sizes == size]
-        boxes = placing.boxes_of(objects, own)
+        boxes = object_places.boxes_of(objects, own)
         hit = own[found.touched(boxes)]
         if sum(look.area_mm2(box) for look in found.looks for box in boxes) < area_mm2:
             continue
         facts = {"plates": listed(found.plates()), "texts": Count(len(hit))}
-        readings.append(Reading(size, "pt", placing.places_of(objects, hit, job.page.number, "Black"), facts=facts))
+        readings.append(
+            Reading(size, "pt", object_places.places_of(objects, hit, job.page.number, "Black"), facts=facts)
+        )
     return Measured(readings, gaps)
 
 
@@ -257,8 +263,8 @@ def _clears(objects: ObjectTable) -> NDArray[np.bool_]:
 
     Grey is a process colour: even overprinting it clears cyan, magenta and yellow (ISO 32000-2, table 146).
     """
-    separation = placing.of_colours(objects, lambda family: family.by_name)
-    direct = placing.of_colours(objects, lambda family: family.direct_cmyk) & (objects.opm == 1)
+    separation = object_places.of_colours(objects, lambda family: family.by_name)
+    direct = object_places.of_colours(objects, lambda family: family.direct_cmyk) & (objects.opm == 1)
     clears: NDArray[np.bool_] = ~(objects.overprint & (separation | direct))
     return clears
 

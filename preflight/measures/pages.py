@@ -10,18 +10,19 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.document import Page
-from preflight.artwork.objects import Box, ObjectTable
-from preflight.artwork.page_colours import Family
+from preflight.artwork.page.colours import Family
+from preflight.artwork.page.objects import Box, ObjectTable
+from preflight.artwork.page.page import Page
 from preflight.carton.die import Die
 from preflight.carton.read_die import read_die
 from preflight.findings import Gap, Measured, Reading, listed
 from preflight.job import Job
-from preflight.measures import measure, placing
-from preflight.measures.assemble import assemble_job
-from preflight.measures.inks import PRINTS_FROM_TINT_PERCENT
+from preflight.measures import object_places
+from preflight.measures.job_assembly import assemble_job
 from preflight.measures.one_up import own_trim
 from preflight.measures.plate_pages import pages_in_words, said_to_be_plates
+from preflight.measures.registry import measure
+from preflight.measures.what_prints import PRINTS_FROM_TINT_PERCENT
 
 Sizes = dict[str, tuple[float, float]]
 """Width and height of what is known of a page, in mm: ``cut``, ``trim box``, ``page``; the most telling first."""
@@ -96,8 +97,8 @@ def _is_painted(objects: ObjectTable, name: str, inside: BaseGeometry) -> bool:
     def prints(family: Family) -> NDArray[np.bool_]:
         return np.asarray(family.most((name,)) * 100 >= PRINTS_FROM_TINT_PERCENT) & (not family.registration)
 
-    rows = placing.painting(objects, placing.of_colours(objects, prints))
-    return bool(len(placing.reaching_inside(objects, rows, inside)))
+    rows = object_places.painting(objects, object_places.of_colours(objects, prints))
+    return bool(len(object_places.reaching_inside(objects, rows, inside)))
 
 
 def _printing(job: Job, page: Page, painted: Sequence[str]) -> tuple[str, ...]:

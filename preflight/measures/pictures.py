@@ -6,10 +6,11 @@ from typing import Final
 
 import numpy as np
 
-from preflight.artwork.objects import Painted
+from preflight.artwork.page.objects import Painted
 from preflight.findings import Reading
 from preflight.job import Job
-from preflight.measures import measure, needs, placing
+from preflight.measures import needs, object_places
+from preflight.measures.registry import measure
 
 FLAT_STEPS: Final = 3
 """Steps of 255 that a plate of flat colour may differ by, from rendering."""
@@ -26,8 +27,8 @@ def picture_resolution(job: Job, *, smallest_mm: float, soft_percent: float) -> 
     detailed = [not (image.is_mask or image.is_soft_mask_only or image.flat) for image in objects.images]
     wanted = np.array([*detailed, False], bool)[objects.image] & (objects.painted == Painted.IMAGE)  # -1 is none
     sides = (objects.box_mm[:, 2:] - objects.box_mm[:, :2]).max(1) if len(objects) else np.zeros(0)
-    rows = placing.painting(objects, wanted & (sides >= smallest_mm) & (objects.ppi > 0))
-    rows = placing.reaching_inside(objects, rows, job.inside_shape)
+    rows = object_places.painting(objects, wanted & (sides >= smallest_mm) & (objects.ppi > 0))
+    rows = object_places.reaching_inside(objects, rows, job.inside_shape)
     readings = []
     for row in rows.tolist():
         names = [name for name, _ in objects.colours[objects.colour[row]].tints]
@@ -39,7 +40,7 @@ def picture_resolution(job: Job, *, smallest_mm: float, soft_percent: float) -> 
             Reading(
                 round(float(objects.ppi[row]), 1),
                 "ppi",
-                places=placing.places_of(objects, np.array([row]), job.page.number),
+                places=object_places.places_of(objects, np.array([row]), job.page.number),
                 case="one-bit" if image.bits == 1 else "",
                 facts={
                     "pixels": f"{image.width_px} x {image.height_px}",

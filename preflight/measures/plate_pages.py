@@ -16,11 +16,13 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.document import Artwork, Page
-from preflight.artwork.separations import PROCESS
+from preflight.artwork.page.artwork import Artwork
+from preflight.artwork.page.page import Page
+from preflight.artwork.page.separations import PROCESS
 from preflight.findings import Reading, listed
 from preflight.job import PLATE_DPI, Job
-from preflight.measures import measure, needs
+from preflight.measures import needs
+from preflight.measures.registry import measure
 
 FEWEST: Final = 3
 """Of two pages, the outside and the inside of a carton may as well be one ink each."""

@@ -8,10 +8,11 @@ from typing import Final
 import numpy as np
 import shapely
 
-from preflight.artwork.document import Annotation
+from preflight.artwork.page.page import Annotation
 from preflight.findings import Place, Reading
 from preflight.job import Job
-from preflight.measures import measure, needs, placing
+from preflight.measures import needs, object_places
+from preflight.measures.registry import measure
 
 NO_NOTES: Final = frozenset({"Link", "Popup", "TrapNet", "PrinterMark"})
 """Kinds that nobody writes on artwork with: they lead somewhere, or belong to the making of plates."""
@@ -27,7 +28,7 @@ def annotations_that_print(job: Job) -> list[Reading]:
     if not job.page.annotations:
         return []
     inside, readings = job.inside_shape, []
-    for note in _painting(job, placing.painting(objects)):
+    for note in _painting(job, object_places.painting(objects)):
         x0, y0, x1, y1 = map(float, note.box_mm)
         if shapely.intersection(shapely.box(x0, y0, x1, y1), inside).area < LEAST_INSIDE_MM2:
             continue
@@ -39,7 +40,7 @@ def annotations_that_print(job: Job) -> list[Reading]:
     return readings
 
 
-def _painting(job: Job, rows: placing.Rows) -> Iterator[Annotation]:
+def _painting(job: Job, rows: object_places.Rows) -> Iterator[Annotation]:
     """Annotations in which something is painted: the last objects of the page, as far as all lie in one of them."""
     notes = job.page.annotations
     boxes = np.array([note.box_mm for note in notes], float) + INK_IN_RECT_MM * np.array([-1, -1, 1, 1])

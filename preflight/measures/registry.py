@@ -86,9 +86,14 @@ MEASURES: dict[str, Measure] = {}
 
 
 def measure(
-    name: str, *, unit: str, cases: Sequence[str] = (), facts: Sequence[str] = (), words: Sequence[str] = (),
+    name: str,
+    *,
+    unit: str,
+    cases: Sequence[str] = (),
+    facts: Sequence[str] = (),
+    words: Sequence[str] = (),
     **more: Any,
-) -> Callable[[_F], _F]:  # fmt: skip
+) -> Callable[[_F], _F]:
     """Register a measure and what it declares; the fields of ``Measure`` say what each key means.
 
     Args:
@@ -121,8 +126,9 @@ def measure(
     return register
 
 
-def declared(function: Function, *, record: type | None = None, rests_on: Sequence[RestsOn] = ("plates", "objects"),
-             **more: Any) -> Measure:  # fmt: skip
+def declared(
+    function: Function, *, record: type | None = None, rests_on: Sequence[RestsOn] = ("plates", "objects"), **more: Any
+) -> Measure:
     """The measure that a function is, its parameters read off its signature or off its record."""
     parameters = _of_record(record) if record else _of_signature(function)
     return Measure(function=function, record=record, parameters=tuple(parameters), rests_on=frozenset(rests_on), **more)

@@ -7,14 +7,15 @@ from typing import Final
 
 import numpy as np
 
-from preflight.artwork.objects import Painted
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.objects import Painted
+from preflight.artwork.page.plates import Plates
 from preflight.findings import Reading
 from preflight.job import InkOnJob, Job
-from preflight.measures import Kinds, measure, needs, placing
+from preflight.measures import needs, object_places
 from preflight.measures.raster import masks
 from preflight.measures.raster.close_looks import on_page
 from preflight.measures.raster.places import places_in
+from preflight.measures.registry import Kinds, measure
 from preflight.setup.unit_plan import same_name
 
 EDGE_PX: Final = 1.5
@@ -26,9 +27,13 @@ MOST_LOOKS: Final = 24
 
 @measure("screened-area", unit="mm2", facts=("ink", "kind", "tints"))
 def screened_area(
-    job: Job, *, kinds: Kinds, solid_from_percent: float, bare_below_percent: float,
+    job: Job,
+    *,
+    kinds: Kinds,
+    solid_from_percent: float,
+    bare_below_percent: float,
     but_in_pictures: Kinds,
-) -> list[Reading]:  # fmt: skip
+) -> list[Reading]:
     """Area inside the cut on which each ink of these kinds is screened, at least: at a tint between bare and solid.
 
     ``bare_below`` and ``solid_from`` are those tints. Edges, fine lines and patterns of a solid do not count, nor do
@@ -63,7 +68,7 @@ def _leave_out_pictures(job: Job, name: str, mask: masks.Mask) -> None:
     """Clears what lies under pictures that an ink is part of: duotones are made so on purpose."""
     objects = job.page.objects
     pictures = objects.in_separation(name) & np.isin(objects.painted, (Painted.IMAGE, Painted.SHADING))
-    for box in placing.boxes_of(objects, placing.painting(objects, pictures)):
+    for box in object_places.boxes_of(objects, object_places.painting(objects, pictures)):
         mask[job.plates.slices(box)] = False
 
 
@@ -96,5 +101,5 @@ def _reading(job: Job, ink: InkOnJob, sure: masks.Mask, between: masks.Mask) -> 
     facts = {"ink": name, "kind": ink.separation.kind, "tints": f"{low} %" if low == high else f"{low} to {high} %"}
     pixels = (np.count_nonzero(mask) + np.count_nonzero(sure)) / 2  # those along its edge by half
     area = round(float(pixels) * plates.mm_per_px**2, 1)
-    places = places_in(plates, mask, name, job.page.number, placing.MOST_SHOWN)
+    places = places_in(plates, mask, name, job.page.number, object_places.MOST_SHOWN)
     return Reading(area, "mm2", places, ink.separation.known, group=name, facts=facts, units=ink.units)

@@ -9,15 +9,16 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from preflight.artwork.objects import Box
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.objects import Box
+from preflight.artwork.page.plates import Plates
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Place, Reading
 from preflight.inputs.press import Press
 from preflight.job import Job
-from preflight.measures import measure, needs
+from preflight.measures import needs
 from preflight.measures.raster import masks, rims
 from preflight.measures.raster.close_looks import on_page
+from preflight.measures.registry import measure
 from preflight.quantities import Size
 
 CLOSE_DPI: Final = 300.0
@@ -71,9 +72,10 @@ def caliper(job: Job, *, tolerance_percent: float) -> list[Reading]:
         thick = range_.high - value < value - range_.low
         reached = value / (1 - share) if thick else value / (1 + share)
         readings.append(
-            Reading(reached, "mm", known="stated", case="near an end",
-                    facts={**facts, "end": "upper" if thick else "lower"})
-        )  # fmt: skip
+            Reading(
+                reached, "mm", known="stated", case="near an end", facts={**facts, "end": "upper" if thick else "lower"}
+            )
+        )
     return readings
 
 
@@ -92,13 +94,19 @@ class _SheetOnPage:
         if self.edge in ("bottom", "top"):
             upper = y1 - np.arange(height) * mm
             lower = upper - mm
-            near, far = (lower - self.box[1], upper - self.box[1]) if self.edge == "bottom" else (
-                self.box[3] - upper, self.box[3] - lower)  # fmt: skip
+            near, far = (
+                (lower - self.box[1], upper - self.box[1])
+                if self.edge == "bottom"
+                else (self.box[3] - upper, self.box[3] - lower)
+            )
         else:
             left = x0 + np.arange(width) * mm
             right = left + mm
-            near, far = (left - self.box[0], right - self.box[0]) if self.edge == "left" else (
-                self.box[2] - right, self.box[2] - left)  # fmt: skip
+            near, far = (
+                (left - self.box[0], right - self.box[0])
+                if self.edge == "left"
+                else (self.box[2] - right, self.box[2] - left)
+            )
         return np.stack([near, far])
 
     def rectangle(self, sides_mm: float, from_gripper_mm: float, to_mm: float) -> Box:
@@ -181,8 +189,11 @@ def ink_past_printable_area(job: Job, *, ink_from_percent: float, bleed_mm: floa
     px0, py0, px1, py1 = _open_at_gripper(sheet, printable)
     past = max(px0 - x0, py0 - y0, x1 - px1, y1 - py1) - window.mm_per_px / 2
     known: Known = "assumed" if needs.die_known(job) == "assumed" else sheet.known
-    facts = {"inks": inks, "printable": f"{printable[2] - printable[0]:g} x {printable[3] - printable[1]:g} mm",
-             "press": press.name}  # fmt: skip
+    facts = {
+        "inks": inks,
+        "printable": f"{printable[2] - printable[0]:g} x {printable[3] - printable[1]:g} mm",
+        "press": press.name,
+    }
     return [Reading(round(past, 2), "mm", (Place((x0, y0, x1, y1), job.page.number),), known, facts=facts)]
 
 

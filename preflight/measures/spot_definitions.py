@@ -7,10 +7,11 @@ from typing import Final
 
 import numpy as np
 
-from preflight.artwork.separations import SHOWN_AT, Alternate
+from preflight.artwork.page.separations import SHOWN_AT, Alternate
 from preflight.findings import Gap, Measured, Place, Reading
 from preflight.job import Job
-from preflight.measures import measure, needs
+from preflight.measures import needs
+from preflight.measures.registry import measure
 
 SCALES: Final = {"CMYK": 100.0, "RGB": 255.0, "Lab": 1.0}
 """From the values of a colour to those that people write."""

@@ -12,13 +12,14 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.objects import Box, Painted
-from preflight.artwork.plates import Plates
-from preflight.artwork.separations import PROCESS
+from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.plates import Plates
+from preflight.artwork.page.separations import PROCESS
 from preflight.findings import Count, Gap, Measured, Place, Reading
 from preflight.job import Job, once_a_job
-from preflight.measures import Kinds, measure, needs, placing
+from preflight.measures import needs, object_places
 from preflight.measures.raster import masks
+from preflight.measures.registry import Kinds, measure
 
 BESIDE_MM: Final = 0.7
 """How far from a line its ground is looked at: two to three pixels of the 100 dpi plates."""
@@ -57,7 +58,7 @@ class _Ink:
         self.objects = needs.objects(job)
         self.names = {s.name for s in job.page.separations if s.on_plate and s.kind in kinds}
         own = self.names | (set(PROCESS) if "process" in kinds else set())
-        self.rows = placing.of_colours(self.objects, lambda f: not f.registration and f.names_any(own))
+        self.rows = object_places.of_colours(self.objects, lambda f: not f.registration and f.names_any(own))
         """Rows in colours of these inks, paper white among them."""
         self._totals: dict[int, float] = {}
 
@@ -65,12 +66,12 @@ class _Ink:
         """Total of a row's own ink; 1 is one solid."""
         return self._of_colour(int(self.objects.colour[row]))
 
-    def of_rows(self, rows: placing.Rows) -> NDArray[np.float64]:
+    def of_rows(self, rows: object_places.Rows) -> NDArray[np.float64]:
         """Totals of the own ink of rows."""
         numbers, colour = np.unique(self.objects.colour[rows], return_inverse=True)
         return np.array([self._of_colour(number) for number in numbers.tolist()], float)[colour]
 
-    def how_many(self, rows: placing.Rows, tint_from: float) -> NDArray[np.int_]:
+    def how_many(self, rows: object_places.Rows, tint_from: float) -> NDArray[np.int_]:
         """How many inks rows are painted in, at this tint and more."""
         numbers, colour = np.unique(self.objects.colour[rows], return_inverse=True)
         tints = [self.objects.colours[number].tints for number in numbers.tolist()]
@@ -95,7 +96,7 @@ class _Ink:
         found: NDArray[np.float64] = self.total[np.clip(row, 0, height - 1), np.clip(column, 0, width - 1)] / 255
         return found.reshape(xy.shape[:-1])
 
-    def shows(self, rows: placing.Rows) -> NDArray[np.bool_]:
+    def shows(self, rows: object_places.Rows) -> NDArray[np.bool_]:
         """Whether anything of each text is on the plates in its box: a blank string, or covered text, is not."""
         boxes = self.objects.shown_mm[rows].astype(float)
         shown = np.zeros(len(rows), bool)
@@ -108,7 +109,7 @@ class _Ink:
                 by_name.setdefault(name, []).append(number)
             if not inked:
                 light = np.flatnonzero(colours == number)
-                shown[light] = [self._varies(box) for box in placing.boxes_of(self.objects, rows[light])]
+                shown[light] = [self._varies(box) for box in object_places.boxes_of(self.objects, rows[light])]
         for name, numbers in by_name.items():
             own = np.flatnonzero(np.isin(colours, numbers))
             shown[own] |= _any_set(self.plates, masks.inked(self.plates.tint(name), 2.0), boxes[own])
@@ -150,7 +151,7 @@ def type_size(job: Job, *, inks: Kinds, up_to_pt: float, several_inks_from: floa
     type3 = np.array([*(font.type3 for font in objects.fonts), False], bool)[objects.font]
     wanted = (objects.painted == Painted.TEXT) & ink.rows & ~type3
     wanted &= (objects.text_size_pt > 0) & (objects.text_size_pt < up_to_pt)
-    rows = placing.reaching_inside(objects, placing.painting(objects, wanted), job.inside_shape)
+    rows = object_places.reaching_inside(objects, object_places.painting(objects, wanted), job.inside_shape)
     rows = rows[ink.shows(rows)]
     grounds = np.median(ink.at(_rims(objects.shown_mm[rows].astype(float))), axis=1)
     own = ink.of_rows(rows)
@@ -207,7 +208,7 @@ def line_width(job: Job, *, inks: Kinds, thinner_than_mm: float, detail_mm: floa
     width: NDArray[np.float64] = np.where(strokes, objects.line_width_mm, sides[:, 0]).astype(np.float64)
     wanted = (strokes | rules) & ink.rows & (width < thinner_than_mm) & ~_round_their_fill(job)
     wanted[[row for rows in job.die.lines_of.values() for row in rows]] = False
-    rows = placing.reaching_inside(objects, placing.painting(objects, wanted), job.inside_shape)
+    rows = object_places.reaching_inside(objects, object_places.painting(objects, wanted), job.inside_shape)
     cases = {row: "hairline" if width[row] < NO_WIDTH_MM else case for row, case in _cases_of_lines(ink, rows).items()}
     width = np.round(width, 3)
     lines = [row for row, case in cases.items() if case != "hairline"]
@@ -217,7 +218,7 @@ def line_width(job: Job, *, inks: Kinds, thinner_than_mm: float, detail_mm: floa
 
 
 def _fine_detail(
-    job: Job, rows: placing.Rows, width: NDArray[np.float64], detail_mm: float, detail_mm2: float
+    job: Job, rows: object_places.Rows, width: NDArray[np.float64], detail_mm: float, detail_mm2: float
 ) -> list[int]:
     """Those of the lines that are short, if all short ones up to their width make up less than an area."""
     objects = job.page.objects
@@ -248,7 +249,7 @@ def _round_their_fill(job: Job) -> NDArray[np.bool_]:
     return alike
 
 
-def _cases_of_lines(ink: _Ink, rows: placing.Rows) -> dict[int, str]:
+def _cases_of_lines(ink: _Ink, rows: object_places.Rows) -> dict[int, str]:
     """``reversed`` or nothing for each line by the ground beside it; those that cannot be told from it are left out.
 
     Paths take long to unfold, so they are only looked at where a line may be reversed: near much more ink than its own.
@@ -268,14 +269,20 @@ def _cases_of_lines(ink: _Ink, rows: placing.Rows) -> dict[int, str]:
         ground, tint = float(np.median(ink.at(places))) if len(places) else 0.0, ink.of(row)
         if (objects.overprint[row] or abs(tint - ground) >= SEEN) and not (tint == 0 and ground < GROUND_FROM):
             found[row] = "reversed" if ink.reversed_out(row, ground) else ""
-    covers = placing.Covers.of(objects)
+    covers = object_places.Covers.of(objects)
     first = list(found)[:MOST_COVERED]
-    covered = {row for row, box in zip(first, placing.boxes_of(objects, first), strict=True) if covers.hide(row, box)}
+    covered = {
+        row for row, box in zip(first, object_places.boxes_of(objects, first), strict=True) if covers.hide(row, box)
+    }
     return {row: case for row, case in found.items() if row not in covered}
 
 
 def _greatest(
-    values: NDArray[np.uint16], top: placing.Rows, left: placing.Rows, height: placing.Rows, width: placing.Rows
+    values: NDArray[np.uint16],
+    top: object_places.Rows,
+    left: object_places.Rows,
+    height: object_places.Rows,
+    width: object_places.Rows,
 ) -> NDArray[np.uint16]:
     """The greatest of the values in each rectangle; those of one size are looked at together."""
     found = np.zeros(len(top), values.dtype)
@@ -328,5 +335,5 @@ def _readings(job: Job, cases: dict[int, str], sizes: NDArray[np.float64], unit:
     return Measured(readings, [Gap(because, "a simpler file", places=_places(job, rows[group < 0]))])
 
 
-def _places(job: Job, rows: placing.Rows) -> tuple[Place, ...]:
-    return placing.places_of(job.page.objects, rows, job.page.number)
+def _places(job: Job, rows: object_places.Rows) -> tuple[Place, ...]:
+    return object_places.places_of(job.page.objects, rows, job.page.number)

@@ -25,8 +25,8 @@ from preflight.report.press_line import line_of, press_facts, ticket_facts, unit
 from preflight.report.simulation import shown_colours
 
 if TYPE_CHECKING:
-    from preflight.artwork.objects import Box
-    from preflight.artwork.uncertain import UncertainPlace
+    from preflight.artwork.page.objects import Box
+    from preflight.artwork.page.uncertain_places import UncertainPlace
     from preflight.carton.die import Die
     from preflight.job_facts import JobFacts
 
@@ -124,9 +124,11 @@ def build_opening(facts: JobFacts, run: RunFacts) -> Document:
 
 
 def sentence(
-    verdict: str, findings: Sequence[Mapping[str, Any]], not_checked: Sequence[Mapping[str, Any]] = (),
+    verdict: str,
+    findings: Sequence[Mapping[str, Any]],
+    not_checked: Sequence[Mapping[str, Any]] = (),
     drawn: Sequence[str] = ("whole",),
-) -> str:  # fmt: skip
+) -> str:
     """The verdict as one can read it aloud: what was found wrong, apart from what could not be looked at.
 
     ``Cannot run as it is: 3 faults, 2 queries, 4 things not checked.`` Of what was not checked only that counts which

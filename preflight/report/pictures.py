@@ -18,8 +18,8 @@ from preflight.report.place_markers import pin_radius_mm
 from preflight.report.simulation import BOARD_LOOKS, PAPER, Rgb, composite, looks_alone, shown_colours
 
 if TYPE_CHECKING:
-    from preflight.artwork.document import Page
-    from preflight.artwork.plates import Plates
+    from preflight.artwork.page.page import Page
+    from preflight.artwork.page.plates import Plates
     from preflight.job_facts import JobFacts
 
 PICTURE_PX: Final = 1600

@@ -12,7 +12,7 @@ from urllib.parse import quote
 import numpy as np
 from PIL import Image
 
-from preflight.artwork.document import Page
+from preflight.artwork.page.page import Page
 from preflight.carton.die import Die
 from preflight.measures.raster import masks
 from preflight.report.saving import write_aside
@@ -51,9 +51,16 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
         levels = int(ink[inside].sum(dtype=np.uint64)) + (edge.missing(ink) if inside_px else 0)
         within = round(levels / 255 / inside_px, 6) if inside_px else None
         entries.append(
-            {"name": name, "kind": kinds.get(name, "spot"), "file": file,
-             "cover_page": cover, "cover_inside_cut": within, "dpi": round(plates.dpi, 2), "uncertain_mm": uncertain}
-        )  # fmt: skip
+            {
+                "name": name,
+                "kind": kinds.get(name, "spot"),
+                "file": file,
+                "cover_page": cover,
+                "cover_inside_cut": within,
+                "dpi": round(plates.dpi, 2),
+                "uncertain_mm": uncertain,
+            }
+        )
     write_aside(folder / "plates.json", json.dumps(entries, ensure_ascii=False, indent=1).encode())
     return entries
 

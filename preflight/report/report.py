@@ -10,7 +10,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-from preflight.artwork.document import Page
+from preflight.artwork.page.page import Page
 from preflight.errors import ExitStatus
 from preflight.findings import Finding, Judgement, Verdict
 from preflight.job_facts import JobFacts

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 from preflight.errors import CannotWrite, PreflightError, WrongUsage
 
 if TYPE_CHECKING:
-    from preflight.artwork.document import Page
+    from preflight.artwork.page.page import Page
     from preflight.job_facts import JobFacts
     from preflight.report.pictures import PagePictures
 

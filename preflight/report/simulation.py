@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from preflight.artwork.separations import Separation
+    from preflight.artwork.page.separations import Separation
 
 Rgb = tuple[int, int, int]
 
@@ -33,15 +33,29 @@ PRIMARIES: Final = ((PAPER, YELLOW), (MAGENTA, RED)), ((CYAN, GREEN), (BLUE, THR
 PROCESS_LOOKS: Final[dict[str, Rgb]] = {"Cyan": CYAN, "Magenta": MAGENTA, "Yellow": YELLOW, "Black": BLACK}
 KIND_LOOKS: Final[dict[str, Rgb]] = {"white": PAPER, "varnish": (222, 231, 238), "primer": (236, 238, 230)}
 SPOT_LOOKS: Final[tuple[Rgb, ...]] = (
-    (22, 103, 163), (201, 88, 24), (11, 137, 108), (170, 85, 150), (120, 94, 30), (86, 160, 211),
-    (200, 140, 0), (110, 70, 160), (150, 40, 40), (60, 110, 50), (90, 90, 100), (190, 100, 110),
-)  # fmt: skip
+    (22, 103, 163),
+    (201, 88, 24),
+    (11, 137, 108),
+    (170, 85, 150),
+    (120, 94, 30),
+    (86, 160, 211),
+    (200, 140, 0),
+    (110, 70, 160),
+    (150, 40, 40),
+    (60, 110, 50),
+    (90, 90, 100),
+    (190, 100, 110),
+)
 """For spots whose file gives no colour: told apart by eye, also by colour-blind readers, in any small number."""
 ALONE_LOOKS: Final[dict[str, Rgb]] = {"white": (120, 126, 132), "varnish": (104, 132, 158), "primer": (128, 134, 110)}
 """Inks that do not show on white, where a plate is looked at alone."""
 BOARD_LOOKS: Final[dict[str, Rgb]] = {
-    "white": PAPER, "grey": (214, 211, 204), "kraft": (199, 166, 120), "metallised": (203, 206, 210), "film": PAPER,
-}  # fmt: skip
+    "white": PAPER,
+    "grey": (214, 211, 204),
+    "kraft": (199, 166, 120),
+    "metallised": (203, 206, 210),
+    "film": PAPER,
+}
 
 
 def shown_colours(separations: Iterable[Separation]) -> dict[str, Rgb]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
-from preflight.artwork.document import Page
+from preflight.artwork.page.page import Page
 from preflight.carton.die import Die
 from preflight.findings import Known
 from preflight.inputs.press import Press

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from preflight.artwork.separations import PROCESS, Separation, classify, load_names
+from preflight.artwork.page.separations import PROCESS, Separation, classify, load_names
 from preflight.inputs.ticket import Ticket
 from preflight.kinds import NON_PRINTING_KINDS
 from preflight.setup.unit_plan import same_name
@@ -34,9 +34,12 @@ def as_meant(ticket: Ticket, names: Sequence[str]) -> AsMeant:
     letters = {
         entry.name: LETTERS[entry.name.strip().upper()]
         for entry in ticket.units or ()
-        if entry.name is not None and not entry.overall and entry.name.strip().upper() in LETTERS
-        and entry.name not in ticket.separations and not any(same_name(entry.name, name) for name in names)
-    }  # fmt: skip
+        if entry.name is not None
+        and not entry.overall
+        and entry.name.strip().upper() in LETTERS
+        and entry.name not in ticket.separations
+        and not any(same_name(entry.name, name) for name in names)
+    }
     units = ticket.unit_list
     if units is not None and letters:
         units = tuple(

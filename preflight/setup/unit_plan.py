@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from preflight.artwork.separations import PROCESS
+from preflight.artwork.page.separations import PROCESS
 from preflight.inputs.press import Coater, Press
 from preflight.inputs.ticket import Ticket
 

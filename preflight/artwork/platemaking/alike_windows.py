@@ -16,14 +16,14 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.document import Alteration
-from preflight.artwork.matrices import meeting
-from preflight.artwork.objects import Box
-from preflight.artwork.painted.content import Content
-from preflight.artwork.painted.flatten import PageObjects
-from preflight.artwork.painted.page_content import PageContent
-from preflight.artwork.platemaking.reaches import ink_boxes
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.matrices import meeting
+from preflight.artwork.page.objects import Box
+from preflight.artwork.page.page import Alteration
+from preflight.artwork.page.plates import Plates
+from preflight.artwork.pdf.content.page_content import PageContent
+from preflight.artwork.pdf.content.page_objects import PageObjects
+from preflight.artwork.pdf.content.stream_content import Content
+from preflight.artwork.platemaking.ink_boxes import ink_boxes
 
 SAME_MM: Final = 0.002
 """A fortieth of a pixel at 300 dpi; files round places to about a tenth of that."""

@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.colour.naive import rgb_to_cmyk
-from preflight.artwork.separations import PROCESS
+from preflight.artwork.page.separations import PROCESS
+from preflight.artwork.pdf.colour.device_conversion import rgb_to_cmyk
 
 Canvas = NDArray[np.uint8]
 Shares = NDArray[np.floating]

@@ -12,25 +12,25 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.document import Alteration
-from preflight.artwork.matrices import Matrix
-from preflight.artwork.objects import Box, Painted
-from preflight.artwork.painted.content import TilingCell
-from preflight.artwork.painted.flatten import PageObjects
-from preflight.artwork.painted.images import BILEVEL, ImageUse
-from preflight.artwork.painted.page_content import PageContent
-from preflight.artwork.painted.sample_files import SampleFiles
-from preflight.artwork.painted.shown_by import places_of_rows, rows_in_states, rows_showing
-from preflight.artwork.platemaking.passes import Rendering
+from preflight.artwork.page.matrices import Matrix
+from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.page import Alteration
+from preflight.artwork.page.uncertain_places import UncertainPlace
+from preflight.artwork.pdf.content.page_content import PageContent
+from preflight.artwork.pdf.content.page_objects import PageObjects
+from preflight.artwork.pdf.content.stream_content import TilingCell
+from preflight.artwork.pdf.content.where_shown import places_of_rows, rows_in_states, rows_showing
+from preflight.artwork.pdf.images.image_dictionaries import BILEVEL, ImageUse
+from preflight.artwork.pdf.images.sample_files import SampleFiles
+from preflight.artwork.pdf.structure.page_boxes import PageGeometry
+from preflight.artwork.platemaking.ink_boxes import ink_boxes
+from preflight.artwork.platemaking.page_writer import derived_pdf
+from preflight.artwork.platemaking.pdfium import DerivedDocument
 from preflight.artwork.platemaking.picture_parts import PictureParts
 from preflight.artwork.platemaking.plate_book import Missing, PlateBook
-from preflight.artwork.platemaking.reaches import ink_boxes
-from preflight.artwork.platemaking.render import DerivedDocument
-from preflight.artwork.platemaking.rewrite import derived_pdf
-from preflight.artwork.platemaking.rows_outside import RowsOutside
-from preflight.artwork.platemaking.sibling import Derived, Sibling, can_fork
-from preflight.artwork.structure.boxes import PageGeometry
-from preflight.artwork.uncertain import UncertainPlace
+from preflight.artwork.platemaking.renderings import Rendering
+from preflight.artwork.platemaking.rows_in_window import RowsOutside
+from preflight.artwork.platemaking.second_process import Derived, Sibling, can_fork
 from preflight.errors import NotDrawn
 
 MOST_SAMPLES_KEPT = 16_000_000
@@ -136,11 +136,18 @@ class DerivedDocuments:
             if key.window_mm is not None and self._parts_content:
                 left_out = self._outside.added_to(left_out, key.window_mm)
             book = PlateBook(
-                self.page, self._page_mm, self._image_ppi() if self.many_samples else {}, without,
-                pixel_mm=25.4 / dpi if key.strokes_dpi else 0.0, files=self._files, left_out=left_out,
-                knocking_out=self._local(alteration.knocking_out), isolated=self.isolated,
-                in_window=key.window_mm is not None, can_vanish=self._can_vanish,
-            )  # fmt: skip
+                self.page,
+                self._page_mm,
+                self._image_ppi() if self.many_samples else {},
+                without,
+                pixel_mm=25.4 / dpi if key.strokes_dpi else 0.0,
+                files=self._files,
+                left_out=left_out,
+                knocking_out=self._local(alteration.knocking_out),
+                isolated=self.isolated,
+                in_window=key.window_mm is not None,
+                can_vanish=self._can_vanish,
+            )
             if key.window_mm is not None and self._had_in_parts:
                 book.pictures.parts = self._parts.shown_in(key.window_mm, 25.4 / dpi, book.pictures.shrink_of)
             self._kept[key] = self._make(book, renderings)

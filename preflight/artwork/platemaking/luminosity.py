@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.platemaking.passes import Light
+from preflight.artwork.platemaking.renderings import Light
 
 _SHARES = {"Cyan": 0.30, "Magenta": 0.59, "Yellow": 0.11}
 

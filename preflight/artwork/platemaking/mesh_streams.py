@@ -9,10 +9,10 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.platemaking.functions import unpacked
-from preflight.artwork.platemaking.patches import Patches, triangles_of
-from preflight.artwork.structure.streams import read_stream
-from preflight.artwork.structure.values import lookup, numbers, whole
+from preflight.artwork.pdf.colour.functions import unpacked
+from preflight.artwork.pdf.structure.stream_decoding import read_stream
+from preflight.artwork.pdf.structure.values import lookup, numbers, whole
+from preflight.artwork.platemaking.mesh_patches import Patches, triangles_of
 from preflight.errors import MeshFault, OverLimit, Undecodable
 
 Rows = NDArray[np.float64]

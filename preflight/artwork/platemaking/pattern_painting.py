@@ -18,12 +18,11 @@ from functools import cached_property
 import numpy as np
 from pikepdf import Dictionary, Name, Object
 
-from preflight.artwork.matrices import Matrix, overlap, singular_values
-from preflight.artwork.objects import Box
-from preflight.artwork.painted.content import Content, Edit, EditKind, ShadingFill, TilingCell
-from preflight.artwork.platemaking.leaving import LeavingPainter
+from preflight.artwork.page.matrices import Matrix, overlap, singular_values
+from preflight.artwork.page.objects import Box
+from preflight.artwork.pdf.content.stream_content import Content, Edit, EditKind, ShadingFill, TilingCell
+from preflight.artwork.platemaking.overprint_writer import LeavingPainter
 from preflight.artwork.platemaking.plate_book import LEAVE, PAINT
-from preflight.artwork.platemaking.stream_tools import EVERYWHERE, FAR
 from preflight.artwork.platemaking.tiling_cells import (
     DrawnTiling,
     drawn,
@@ -35,6 +34,7 @@ from preflight.artwork.platemaking.tiling_cells import (
 )
 from preflight.artwork.platemaking.tiling_grounds import grounds, is_all_ground
 from preflight.artwork.platemaking.tilings import MOST_CELLS, inverse
+from preflight.artwork.platemaking.writing_context import EVERYWHERE, FAR
 from preflight.errors import CannotBeRendered, TooBig
 
 _ALIKE = 0.02

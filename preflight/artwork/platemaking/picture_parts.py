@@ -13,14 +13,14 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.matrices import Matrix, times
-from preflight.artwork.objects import Box
-from preflight.artwork.painted.content import in_pattern
-from preflight.artwork.painted.flatten import PageObjects
-from preflight.artwork.painted.images import ImageUse, soft_mask_in_data
-from preflight.artwork.painted.page_content import PageContent
-from preflight.artwork.painted.sample_files import SampleBox, SampleFiles
-from preflight.artwork.structure.values import lookup
+from preflight.artwork.page.matrices import Matrix, times
+from preflight.artwork.page.objects import Box
+from preflight.artwork.pdf.content.page_content import PageContent
+from preflight.artwork.pdf.content.page_objects import PageObjects
+from preflight.artwork.pdf.content.stream_content import in_pattern
+from preflight.artwork.pdf.images.image_dictionaries import ImageUse, soft_mask_in_data
+from preflight.artwork.pdf.images.sample_files import SampleBox, SampleFiles
+from preflight.artwork.pdf.structure.values import lookup
 
 NOTHING: Final[SampleBox] = (0, 0, 0, 0)
 _MARGIN_PX: Final = 3.0

@@ -10,21 +10,21 @@ import pikepdf
 from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Object
 
-from preflight.artwork.matrices import Matrix
-from preflight.artwork.objects import Box, Painted
-from preflight.artwork.painted.content import Content, TilingCell, Type3Glyphs
-from preflight.artwork.painted.page_content import PageContent, SoftMask
-from preflight.artwork.painted.sample_files import SampleFiles
-from preflight.artwork.painted.states import painted_plates
-from preflight.artwork.platemaking.left_alone import changes_plates_left_alone
-from preflight.artwork.platemaking.looks import screen_colours_of
+from preflight.artwork.page.matrices import Matrix
+from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.pdf.content.graphics_state import painted_plates
+from preflight.artwork.pdf.content.page_content import PageContent, SoftMask
+from preflight.artwork.pdf.content.stream_content import Content, TilingCell, Type3Glyphs
+from preflight.artwork.pdf.images.sample_files import SampleFiles
+from preflight.artwork.pdf.structure.values import present
 from preflight.artwork.platemaking.luminosity import light_of, luminosity, luminosity_of_rgb
-from preflight.artwork.platemaking.passes import Rendering
+from preflight.artwork.platemaking.overprint import changes_plates_left_alone
 from preflight.artwork.platemaking.plate_pictures import PlatePictures
-from preflight.artwork.structure.values import present
+from preflight.artwork.platemaking.renderings import Rendering
+from preflight.artwork.platemaking.screen_colours import screen_colours_of
 
 PAINT, SKIP, LEAVE = 0, 1, 2
-"""What a rendering does with a row: paint it, leave it out, or what ``left_alone`` has of it."""
+"""What a rendering does with a row: paint it, leave it out, or what ``overprint`` has of it."""
 _FAINTEST = 0.02
 _MOST_KEPT = 8
 """Renderings whose colours are kept."""
@@ -106,7 +106,7 @@ class PlateBook:
     made: dict[object, Object] = field(default_factory=dict)
     """Everything that was written once and can be used again."""
     can_vanish: dict[int, NDArray[np.bool_]] = field(default_factory=dict)
-    """By stream, for each of its edits: see ``vanishing``."""
+    """By stream, for each of its edits: see ``unpainted_bytes``."""
     lost_masks: dict[object, str] = field(default_factory=dict)
     """Soft masks that cannot be drawn in full, by their keys, and why."""
     shaded: dict[object, Any] = field(default_factory=dict)

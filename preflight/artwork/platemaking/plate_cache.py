@@ -20,9 +20,9 @@ import pypdfium2
 from isal import isal_zlib
 from numpy.typing import NDArray
 
-from preflight.artwork.plates import Plates
-from preflight.artwork.structure.streams import BROKEN
-from preflight.artwork.uncertain import places_from
+from preflight.artwork.page.plates import Plates
+from preflight.artwork.page.uncertain_places import places_from
+from preflight.artwork.pdf.structure.stream_decoding import BROKEN
 
 DRAWN_AS = 18
 """To be raised whenever the same file would give other plates than before."""

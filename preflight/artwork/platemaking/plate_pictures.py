@@ -11,7 +11,8 @@ import pikepdf
 from numpy.typing import NDArray
 from pikepdf import Array, Name, Stream
 
-from preflight.artwork.painted.images import (
+from preflight.artwork.pdf.images.image_decoding import jpeg_2000_mask, opacity_in_data
+from preflight.artwork.pdf.images.image_dictionaries import (
     BILEVEL,
     JPEG_2000,
     MOST_SAMPLES_BYTES,
@@ -23,14 +24,13 @@ from preflight.artwork.painted.images import (
     plain_bytes,
     soft_mask_in_data,
 )
-from preflight.artwork.painted.jpeg import colours_of
-from preflight.artwork.painted.picture_formats import jpeg_2000_mask, opacity_in_data
-from preflight.artwork.painted.sample_files import SampleBox, SampleFiles
-from preflight.artwork.painted.samples import colour_key_mask, image_tints, tints_of, with_missing_rows
-from preflight.artwork.platemaking.passes import Rendering
+from preflight.artwork.pdf.images.image_tints import colour_key_mask, image_tints, tints_of, with_missing_rows
+from preflight.artwork.pdf.images.jpeg_header import colours_of
+from preflight.artwork.pdf.images.sample_files import SampleBox, SampleFiles
+from preflight.artwork.pdf.structure.values import lookup, numbers, present, whole
 from preflight.artwork.platemaking.picture_parts import Parts, of_mask
-from preflight.artwork.platemaking.tint_functions import as_bytes, in_channels, on_one_plate
-from preflight.artwork.structure.values import lookup, numbers, present, whole
+from preflight.artwork.platemaking.renderings import Rendering
+from preflight.artwork.platemaking.shading_colour_spaces import as_bytes, in_channels, on_one_plate
 from preflight.errors import CannotBeRendered, TooBig
 
 _FINER = 1.5

@@ -8,13 +8,13 @@ from itertools import cycle
 import numpy as np
 from pikepdf import Array, Dictionary, Name, Object, Stream
 
-from preflight.artwork.matrices import IDENTITY, Matrix, matrix_of, times
-from preflight.artwork.painted.content import Content, ShadingFill, Type3Glyphs
-from preflight.artwork.painted.page_content import Backdrop
+from preflight.artwork.page.matrices import IDENTITY, Matrix, matrix_of, times
+from preflight.artwork.pdf.content.page_content import Backdrop
+from preflight.artwork.pdf.content.stream_content import Content, ShadingFill, Type3Glyphs
+from preflight.artwork.pdf.structure.values import entries, identity, lookup, number, numbers, present, text
 from preflight.artwork.platemaking.luminosity import luminosity
-from preflight.artwork.platemaking.passes import LUMINOSITY, MIXING, Rendering
 from preflight.artwork.platemaking.plate_book import Missing, PlateBook
-from preflight.artwork.structure.values import entries, identity, lookup, number, numbers, present, text
+from preflight.artwork.platemaking.renderings import LUMINOSITY, MIXING, Rendering
 from preflight.errors import CannotBeRendered, NotDrawn
 
 Written = tuple[Stream, Dictionary]
@@ -134,7 +134,7 @@ class PlateResources:
         space = backdrop.space
         light = luminosity(
             space.plates, space.tints(np.array([backdrop.values])), self.book.solids, from_rgb=bool(space.not_a_plate)
-        )  # fmt: skip
+        )
         return Array([float(light[0])])
 
     # -- fonts ------------------------------------------------------------------------------------------------
@@ -182,7 +182,7 @@ class PlateResources:
         key = ("shading pattern", identity(shading.pattern), id(shading.space), self.rendering)
         if key not in self.book.made:
             made = Dictionary(Type=Name.Pattern, PatternType=2, Shading=self.shading(shading))
-            from preflight.artwork.platemaking.shading_ways import scale_of  # few pages need it
+            from preflight.artwork.platemaking.shading_axes import scale_of  # few pages need it
 
             scale = 1 / scale_of(shading.dictionary)
             made.Matrix = Array(list(times((scale, 0, 0, scale, 0, 0), matrix_of(lookup(shading.pattern, "Matrix")))))

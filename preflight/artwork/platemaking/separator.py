@@ -9,20 +9,28 @@ from functools import cached_property, partial
 
 import numpy as np
 
-from preflight.artwork.document import Alteration, Edges
-from preflight.artwork.matrices import times
-from preflight.artwork.objects import Box
-from preflight.artwork.painted.content import TilingCell
-from preflight.artwork.painted.flatten import PageObjects
-from preflight.artwork.painted.page_content import PageContent
-from preflight.artwork.painted.shown_by import places_of_rows, rows_in_states
-from preflight.artwork.painted.states import painted_plates
+from preflight.artwork.page.matrices import times
+from preflight.artwork.page.objects import Box
+from preflight.artwork.page.page import Alteration, Edges
+from preflight.artwork.page.plates import Plates
+from preflight.artwork.page.separations import PROCESS
+from preflight.artwork.page.uncertain_places import UncertainPlace, meeting
+from preflight.artwork.pdf.content.graphics_state import painted_plates
+from preflight.artwork.pdf.content.page_content import PageContent
+from preflight.artwork.pdf.content.page_objects import PageObjects
+from preflight.artwork.pdf.content.stream_content import TilingCell
+from preflight.artwork.pdf.content.where_shown import places_of_rows, rows_in_states
+from preflight.artwork.pdf.structure.page_boxes import PageGeometry
+from preflight.artwork.pdf.structure.values import lookup, number
 from preflight.artwork.platemaking.alike_windows import AlikeWindows
-from preflight.artwork.platemaking.composing import plates_of_lights
+from preflight.artwork.platemaking.composed_groups import plates_of_lights
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS, DerivedDocuments
-from preflight.artwork.platemaking.finer import SHARP_FINER, downsampled
-from preflight.artwork.platemaking.packing import PACK_FROM, Boxes, Parting, apart_at, pack, parting_of, unpack
-from preflight.artwork.platemaking.passes import (
+from preflight.artwork.platemaking.downsampling import SHARP_FINER, downsampled
+from preflight.artwork.platemaking.ink_boxes import ink_boxes_of_plates
+from preflight.artwork.platemaking.pdfium import device_matrix, pixels
+from preflight.artwork.platemaking.plate_book import sorts_of_rows
+from preflight.artwork.platemaking.plate_resources import NOT_ON_SPOTS
+from preflight.artwork.platemaking.renderings import (
     MIXED,
     MIXING,
     Rendering,
@@ -32,15 +40,7 @@ from preflight.artwork.platemaking.passes import (
     plates_marked,
     rendering_of,
 )
-from preflight.artwork.platemaking.plate_book import sorts_of_rows
-from preflight.artwork.platemaking.plate_resources import NOT_ON_SPOTS
-from preflight.artwork.platemaking.reaches import ink_boxes_of_plates
-from preflight.artwork.platemaking.render import device_matrix, pixels
-from preflight.artwork.plates import Plates
-from preflight.artwork.separations import PROCESS
-from preflight.artwork.structure.boxes import PageGeometry
-from preflight.artwork.structure.values import lookup, number
-from preflight.artwork.uncertain import UncertainPlace, meeting
+from preflight.artwork.platemaking.shared_channels import PACK_FROM, Boxes, Parting, apart_at, pack, parting_of, unpack
 from preflight.errors import PageTooBig
 
 FINEST_DPI, COARSEST_DPI = 1200.0, 5.0
@@ -72,10 +72,13 @@ class Separator:
         self._unmixed: tuple[UncertainPlace, ...] = ()
         """Where a blend mode mixes plates that cannot be drawn together."""
         self._derived = DerivedDocuments(
-            self.page, self.objects, self.geometry, self.plates,
+            self.page,
+            self.objects,
+            self.geometry,
+            self.plates,
             isolated=bool(self.page.blend_modes & _DIFFERENT_ON_BARE_BOARD),
             opaque=self.page.opaque and not next(self.page.patterns(), None),
-        )  # fmt: skip
+        )
 
     def render(
         self,

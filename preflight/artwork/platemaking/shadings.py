@@ -13,17 +13,17 @@ import numpy as np
 from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Object, Stream
 
-from preflight.artwork.colour.colour_spaces import ColourSpace
-from preflight.artwork.painted.content import ShadingFill
-from preflight.artwork.platemaking.functions import Evaluate, read_functions
+from preflight.artwork.pdf.colour.colour_spaces import ColourSpace
+from preflight.artwork.pdf.colour.functions import Evaluate, read_functions
+from preflight.artwork.pdf.content.stream_content import ShadingFill
+from preflight.artwork.pdf.structure.stream_decoding import read_stream
+from preflight.artwork.pdf.structure.values import entries, identity, items, lookup, numbers, present, whole
 from preflight.artwork.platemaking.mesh_streams import Triangles, read_mesh
 from preflight.artwork.platemaking.mesh_triangles import EMPTY_MESH, in_plates, written
-from preflight.artwork.platemaking.passes import Rendering
 from preflight.artwork.platemaking.plate_book import PlateBook
-from preflight.artwork.platemaking.shading_ways import scale_of, way_ends, way_of
-from preflight.artwork.platemaking.tint_functions import as_bytes, in_channels, is_calculated, space_for_plates
-from preflight.artwork.structure.streams import read_stream
-from preflight.artwork.structure.values import entries, identity, items, lookup, numbers, present, whole
+from preflight.artwork.platemaking.renderings import Rendering
+from preflight.artwork.platemaking.shading_axes import scale_of, way_ends, way_of
+from preflight.artwork.platemaking.shading_colour_spaces import as_bytes, in_channels, is_calculated, space_for_plates
 from preflight.errors import CannotBeRendered, FunctionFault, MeshFault, OverLimit, Undecodable
 
 _MOST_MESH_BYTES: Final = 200_000_000

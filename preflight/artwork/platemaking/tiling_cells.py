@@ -8,13 +8,13 @@ from typing import NamedTuple
 import numpy as np
 from pikepdf import Array, Dictionary, Name, Object, Stream
 
-from preflight.artwork.matrices import IDENTITY, Matrix, box_through, times
-from preflight.artwork.objects import Box, Painted
-from preflight.artwork.painted.content import Content, TilingCell
+from preflight.artwork.page.matrices import IDENTITY, Matrix, box_through, times
+from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.pdf.content.stream_content import Content, TilingCell
+from preflight.artwork.pdf.structure.values import lookup, number
 from preflight.artwork.platemaking.plate_resources import PlateResources, as_form
 from preflight.artwork.platemaking.tiling_grounds import grounds, is_all_ground, joined, without
 from preflight.artwork.platemaking.tilings import NO_CELLS, Cells, Lattice, block, inverse, lattice, paintable
-from preflight.artwork.structure.values import lookup, number
 from preflight.errors import TooBig
 
 _BEYOND_MM = 12.0
@@ -123,9 +123,14 @@ def drawn(
 
 
 def form_of(
-    made: PlateResources, stream: Stream, resources: Dictionary, box: Box, matrix: Matrix = IDENTITY, *,
+    made: PlateResources,
+    stream: Stream,
+    resources: Dictionary,
+    box: Box,
+    matrix: Matrix = IDENTITY,
+    *,
     isolated: bool = False,
-) -> Stream:  # fmt: skip
+) -> Stream:
     """A stream as a form, and a group where opacity counts.
 
     ``isolated``: for what is blended, masked or faint as a whole, and blends nothing in it: that comes to the same

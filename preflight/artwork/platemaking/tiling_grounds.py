@@ -13,12 +13,12 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from preflight.artwork.matrices import IDENTITY, Matrix
-from preflight.artwork.objects import Box, Painted
-from preflight.artwork.painted.content import Content, TilingCell
-from preflight.artwork.painted.outlines import outlines
-from preflight.artwork.painted.states import PaintState
-from preflight.artwork.structure.values import lookup, number
+from preflight.artwork.page.matrices import IDENTITY, Matrix
+from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.pdf.content.graphics_state import PaintState
+from preflight.artwork.pdf.content.path_outlines import outlines
+from preflight.artwork.pdf.content.stream_content import Content, TilingCell
+from preflight.artwork.pdf.structure.values import lookup, number
 
 MOST_GROUNDS: Final = 4
 JOINED_MM: Final = 20.0

@@ -13,8 +13,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from preflight.artwork.matrices import Matrix, box_through
-from preflight.artwork.objects import Box
+from preflight.artwork.page.matrices import Matrix, box_through
+from preflight.artwork.page.objects import Box
 
 MOST_CELLS = 2500
 FINEST_PIXEL_MM = 25.4 / 4800
@@ -55,9 +55,11 @@ class Lattice:
         (x0, y0, x1, y1), columns, rows = self.bbox, cells.columns, cells.rows
         wide, tall = x1 - x0, y1 - y0
         return (
-            x0 + columns[0] * self.x_step - wide, y0 + rows[0] * self.y_step - tall,
-            x1 + columns[-1] * self.x_step + wide, y1 + rows[-1] * self.y_step + tall,
-        )  # fmt: skip
+            x0 + columns[0] * self.x_step - wide,
+            y0 + rows[0] * self.y_step - tall,
+            x1 + columns[-1] * self.x_step + wide,
+            y1 + rows[-1] * self.y_step + tall,
+        )
 
 
 class Cells(NamedTuple):

@@ -25,9 +25,14 @@ CROP_MARK_OFF_MM: Final = 6.0
 BEYOND: Final = "line of the carton beyond an open cut"
 PLURALS: Final = {
     BEYOND: "lines of the carton beyond an open cut",
-    "second outline": "second outlines", "legend box": "legend boxes", "dimension line": "dimension lines",
-    "crop mark": "crop marks", "word": "words", "frame": "frames", "other line": "other lines",
-}  # fmt: skip
+    "second outline": "second outlines",
+    "legend box": "legend boxes",
+    "dimension line": "dimension lines",
+    "crop mark": "crop marks",
+    "word": "words",
+    "frame": "frames",
+    "other line": "other lines",
+}
 
 
 @dataclass(frozen=True)
@@ -43,9 +48,13 @@ class LeftOut:
 
 
 def left_out_of(
-    lines: Sequence[DieLine], aside: Sequence[DieLine], cells: Cells, groups: Sequence[int],
-    outlines: Sequence[Polygon], words: int,
-) -> LeftOut:  # fmt: skip
+    lines: Sequence[DieLine],
+    aside: Sequence[DieLine],
+    cells: Cells,
+    groups: Sequence[int],
+    outlines: Sequence[Polygon],
+    words: int,
+) -> LeftOut:
     """What of the lines lies off the blanks. ``aside`` was known not to be die before, ``words`` counts texts."""
     shapes = np.array([shapely.LineString(line.points) for line in lines], object)
     body = shapely.buffer(shapely.union_all([*outlines]), ON_BLANK_MM, quad_segs=2)
@@ -71,9 +80,13 @@ def _says(counts: dict[str, int]) -> str:
 
 
 def _counts(
-    lines: Sequence[DieLine], left: Ints, cells: Cells, groups: Sequence[int], outlines: Sequence[Polygon],
+    lines: Sequence[DieLine],
+    left: Ints,
+    cells: Cells,
+    groups: Sequence[int],
+    outlines: Sequence[Polygon],
     beyond: Bools,
-) -> dict[str, int]:  # fmt: skip
+) -> dict[str, int]:
     """``beyond``: segments of the net that belong to a carton whose cut is not closed."""
     boxes = _legend_boxes(cells, groups, outlines, beyond)
     lost = np.intersect1d(left, cells.net.line[beyond])
@@ -120,9 +133,7 @@ def _is_crop_mark(line: DieLine, bounds: Floats) -> bool:
     return bool(beyond and in_line)
 
 
-def _legend_boxes(
-    cells: Cells, groups: Sequence[int], outlines: Sequence[Polygon], beyond: Bools
-) -> list[Polygon]:  # fmt: skip
+def _legend_boxes(cells: Cells, groups: Sequence[int], outlines: Sequence[Polygon], beyond: Bools) -> list[Polygon]:
     """Cells that hang together, touch no blank, hold none and are no flap beyond an open cut."""
     others = ~np.isin(cells.group, groups)
     others[np.setdiff1d(cells.beside[beyond], [-1])] = False

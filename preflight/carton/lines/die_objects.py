@@ -9,11 +9,11 @@ from typing import Final, cast
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.document import Layer, Page
-from preflight.artwork.objects import Painted
-from preflight.artwork.page_colours import Colour
-from preflight.artwork.separations import Separation
-from preflight.artwork.structure.layers import step_kind
+from preflight.artwork.page.colours import Colour
+from preflight.artwork.page.objects import Painted
+from preflight.artwork.page.page import Layer, Page
+from preflight.artwork.page.separations import Separation
+from preflight.artwork.pdf.structure.layers import step_kind
 from preflight.carton.lines.drawn_lines import MOST_SEGMENTS, ROLES, DieLine, Role
 from preflight.carton.lines.stated_names import is_registration
 from preflight.findings import Known
@@ -39,9 +39,7 @@ def is_die_layer(layer: Layer, ticket: Ticket | None, names: NamesTable | None =
     return _layer_reason(layer, ticket, names or load_names()) is not None
 
 
-def rows_with_role(
-    page: Page, ticket: Ticket | None, table: NamesTable
-) -> tuple[list[Reason], NDArray[np.intp]]:  # fmt: skip
+def rows_with_role(page: Page, ticket: Ticket | None, table: NamesTable) -> tuple[list[Reason], NDArray[np.intp]]:
     """Rows of the page that have a role, and the reason for each. Clipped and fully transparent ones have none."""
     objects = page.objects
     if not len(objects):
@@ -70,9 +68,7 @@ def rows_with_role(
     return reasons, np.array(rows, np.intp)
 
 
-def strokes_in_inks(
-    page: Page, ticket: Ticket, taken: NDArray[np.intp]
-) -> tuple[list[Reason], NDArray[np.intp]]:  # fmt: skip
+def strokes_in_inks(page: Page, ticket: Ticket, taken: NDArray[np.intp]) -> tuple[list[Reason], NDArray[np.intp]]:
     """Thin strokes in registration colour or in a process ink that the ticket names for the die.
 
     The ink stays one: what else is drawn in it is artwork, and the lines print.
@@ -152,9 +148,17 @@ def lines_of(page: Page, rows: NDArray[np.intp], reasons: list[Reason]) -> Itera
         for points in subpaths:
             points_seen += len(points)
             yield DieLine(
-                points, role, bool(objects.painted[row] == Painted.FILL), float(objects.line_width_mm[row]),
-                bool(objects.dashed[row]), where, reason.known, reason.because, bool(objects.overprint[row]), inks,
+                points,
+                role,
+                bool(objects.painted[row] == Painted.FILL),
+                float(objects.line_width_mm[row]),
+                bool(objects.dashed[row]),
+                where,
+                reason.known,
+                reason.because,
+                bool(objects.overprint[row]),
+                inks,
                 int(row),
-            )  # fmt: skip
+            )
         if points_seen > MOST_SEGMENTS:
             return

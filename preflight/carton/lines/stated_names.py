@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from preflight.artwork.document import Page
+from preflight.artwork.page.page import Page
 from preflight.inputs.ticket import Ticket
 from preflight.suggest import nearest
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from preflight.artwork.document import Edges, Page
-from preflight.artwork.objects import Box
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.objects import Box
+from preflight.artwork.page.page import Edges, Page
+from preflight.artwork.page.plates import Plates
 from preflight.job import PLATE_DPI, Job
-from preflight.measures import placing
+from preflight.measures import object_places
 from preflight.measures.raster.masks import Mask, Region
 
 CLOSE_DPIS: Final = (300.0, 200.0, 150.0, PLATE_DPI)
@@ -37,12 +37,14 @@ def windows_on(job: Job, places: Sequence[Sequence[float]], most: int = MOST_WIN
     for shown in places:
         left, low, right, high = on_page(job.page, (x0 - MARGIN_MM, y0 - MARGIN_MM, x1 + MARGIN_MM, y1 + MARGIN_MM))
         box = (
-            max(shown[0] - MARGIN_MM, left), max(shown[1] - MARGIN_MM, low),
-            min(shown[2] + MARGIN_MM, right), min(shown[3] + MARGIN_MM, high),
-        )  # fmt: skip
+            max(shown[0] - MARGIN_MM, left),
+            max(shown[1] - MARGIN_MM, low),
+            min(shown[2] + MARGIN_MM, right),
+            min(shown[3] + MARGIN_MM, high),
+        )
         if box[0] < box[2] and box[1] < box[3]:
             boxes.append(box)
-    return apart(placing.gathered(boxes, most))
+    return apart(object_places.gathered(boxes, most))
 
 
 def window_on(page: Page, plates: Plates, region: Region, at_mm: tuple[float, float], side_mm: float) -> Box:
@@ -50,9 +52,11 @@ def window_on(page: Page, plates: Plates, region: Region, at_mm: tuple[float, fl
     left, low, right, high = plates.box(*region.slices)
     (x, y), half = at_mm, side_mm / 2
     box = (
-        max(left - MARGIN_MM, x - half), max(low - MARGIN_MM, y - half),
-        min(right + MARGIN_MM, x + half), min(high + MARGIN_MM, y + half),
-    )  # fmt: skip
+        max(left - MARGIN_MM, x - half),
+        max(low - MARGIN_MM, y - half),
+        min(right + MARGIN_MM, x + half),
+        min(high + MARGIN_MM, y + half),
+    )
     return on_page(page, box)
 
 
@@ -79,8 +83,11 @@ def apart(boxes: Sequence[Box]) -> list[Box]:
             for i, other in enumerate(joined):
                 if box[0] < other[2] and other[0] < box[2] and box[1] < other[3] and other[1] < box[3]:
                     joined[i] = (
-                        min(box[0], other[0]), min(box[1], other[1]), max(box[2], other[2]), max(box[3], other[3])
-                    )  # fmt: skip
+                        min(box[0], other[0]),
+                        min(box[1], other[1]),
+                        max(box[2], other[2]),
+                        max(box[3], other[3]),
+                    )
                     break
             else:
                 joined.append(box)

@@ -13,12 +13,12 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.document import Alteration, Edges
-from preflight.artwork.matrices import meeting, overlapping
-from preflight.artwork.objects import Box, Painted
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.matrices import meeting, overlapping
+from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.page import Alteration, Edges
+from preflight.artwork.page.plates import Plates
 from preflight.job import Job
-from preflight.measures import placing
+from preflight.measures import object_places
 from preflight.measures.raster import masks, rims
 from preflight.measures.raster.close_looks import apart, close_dpi, windows_on
 
@@ -72,7 +72,7 @@ class Change:
     def boxes(self) -> list[Box]:
         """Where the plates differ; what lies in one another is one place."""
         found = [look.as_is.box(*r.slices) for look in self.looks for r in masks.regions(look.differs)]
-        return apart(placing.gathered(found))
+        return apart(object_places.gathered(found))
 
     def touched(self, boxes: Iterable[Box]) -> list[bool]:
         """For each box of the page whether something differs in it."""
@@ -98,7 +98,7 @@ class Change:
 
 def change(
     job: Job,
-    rows: placing.Rows,
+    rows: object_places.Rows,
     how: How,
     names: Sequence[str],
     tint_percent: float,
@@ -193,7 +193,7 @@ def _images_aside(job: Job, boxes: Sequence[Box]) -> tuple[int, ...]:
     return tuple(row for row in rows.tolist() if int(objects.image[row]) not in kept)
 
 
-def over_something(job: Job, rows: placing.Rows) -> placing.Rows:
+def over_something(job: Job, rows: object_places.Rows) -> object_places.Rows:
     """Those of the rows that something was painted below, by the boxes of what is shown."""
     if len(rows) > MOST_ROWS:
         return rows

@@ -9,8 +9,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.plates import Plates
-from preflight.measures.nearness import Floats, Pieces
+from preflight.artwork.page.plates import Plates
+from preflight.measures.distance_to_lines import Floats, Pieces
 from preflight.measures.raster import masks
 
 FRINGE_MM: Final = 0.1
@@ -27,9 +27,13 @@ def well_within(plates: Plates, shape: BaseGeometry) -> masks.Mask:
 
 
 def deeper(
-    mask: masks.Mask, tints: NDArray[np.uint8], plates: Plates, shape: BaseGeometry, sure: masks.Mask,
+    mask: masks.Mask,
+    tints: NDArray[np.uint8],
+    plates: Plates,
+    shape: BaseGeometry,
+    sure: masks.Mask,
     fuller: float = FULLER,
-) -> masks.Mask:  # fmt: skip
+) -> masks.Mask:
     """The pixels of a mask that hold more than what ink outside the cut puts there by a fringe.
 
     Args:

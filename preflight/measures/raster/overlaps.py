@@ -9,12 +9,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.matrices import meeting
-from preflight.artwork.objects import Box
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.matrices import meeting
+from preflight.artwork.page.objects import Box
+from preflight.artwork.page.plates import Plates
 from preflight.findings import Gap, Place
 from preflight.job import Job
-from preflight.measures import placing
+from preflight.measures import object_places
 from preflight.measures.raster import masks, rims
 from preflight.measures.raster.close_looks import seen_closely, window_on
 from preflight.measures.raster.places import places_in
@@ -46,7 +46,7 @@ class Overlap:
 
     def place(self, page: int, separation: str) -> tuple[Place, ...]:
         """Its places, with the separation that it is about; empty where there is no overlap."""
-        return tuple(Place(box, page, separation) for box in self.boxes_mm[: placing.MOST_SHOWN])
+        return tuple(Place(box, page, separation) for box in self.boxes_mm[: object_places.MOST_SHOWN])
 
 
 def overlap(job: Job, one: str, other: str, trim_mm: float, tint_percent: float) -> Overlap:
@@ -99,9 +99,10 @@ def may_overlap(job: Job, box: Box, one: str, others: Sequence[str]) -> bool:
     rows = np.flatnonzero(objects.visible & meeting(objects.shown_mm, box))
     either = objects.colours.where(lambda family: family.names_any({one, *others}) or family.space == "Pattern")
     both = objects.colours.where(
-        lambda family: family.registration or (one in family.names and family.names_any(others))
-        or family.space == "Pattern"
-    )  # fmt: skip
+        lambda family: (
+            family.registration or (one in family.names and family.names_any(others)) or family.space == "Pattern"
+        )
+    )
     colour = objects.colour[rows]
     return bool((objects.overprint[rows] & either[colour]).any() or both[colour].any())
 

@@ -7,10 +7,10 @@ from typing import Final
 
 import numpy as np
 
-from preflight.artwork.objects import Box
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.objects import Box
+from preflight.artwork.page.plates import Plates
 from preflight.findings import Place
-from preflight.measures.placing import MOST_SHOWN
+from preflight.measures.object_places import MOST_SHOWN
 from preflight.measures.raster import masks
 
 LEAST_LEVEL: Final = 5

@@ -13,7 +13,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import LineString
 
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.plates import Plates
 
 Floats = NDArray[np.float64]
 
@@ -209,9 +209,13 @@ def kept_of(tints: NDArray[np.float32], inside: NDArray[np.float32]) -> NDArray[
 
 
 def carried_mm(
-    kept: NDArray[np.float32], total: NDArray[np.float32], offsets_mm: Floats, share: float, threshold: float,
+    kept: NDArray[np.float32],
+    total: NDArray[np.float32],
+    offsets_mm: Floats,
+    share: float,
+    threshold: float,
     touch_to_mm: float,
-) -> Floats:  # fmt: skip
+) -> Floats:
     """How far the inks that stand inside carry on, in mm from the cut; see ``reach_mm``.
 
     They end where less than ``share`` of their total is kept, if the loss is sudden; inks that fade out end where

@@ -14,11 +14,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from preflight.artwork.matrices import overlapping
-from preflight.artwork.objects import Box, ObjectTable
-from preflight.artwork.plates import Plates
+from preflight.artwork.page.matrices import overlapping
+from preflight.artwork.page.objects import Box, ObjectTable
+from preflight.artwork.page.plates import Plates
 from preflight.job import Job, once_a_job
-from preflight.measures import placing
+from preflight.measures import object_places
 from preflight.measures.raster import masks
 
 STRONGEST_RIM: Final = 128
@@ -113,7 +113,7 @@ def painted_last(objects: ObjectTable, name: str, box: Box) -> bool:
     for row in rows[::-1][:MOST_ABOVE].tolist():
         colour = objects.colours[int(objects.colour[row])]
         if colour.tint(name) > 0:
-            return bool(placing.shape_of(objects, row).intersects(shapely.box(*box)))
+            return bool(object_places.shape_of(objects, row).intersects(shapely.box(*box)))
         lets_stand = objects.overprint[row] and name not in dict(colour.tints)
         if not lets_stand and objects.alpha[row] >= 1:
             return False

@@ -1,0 +1,97 @@
+"""Brings artwork, die, press and ticket together into the job that the measures look at."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from preflight.artwork.page.artwork import Artwork
+from preflight.artwork.page.page import Page
+from preflight.carton.die import Die
+from preflight.carton.read_die import read_die
+from preflight.inputs.press import Press
+from preflight.inputs.ticket import Ticket
+from preflight.job import Job
+from preflight.measures.ink_names import needs_adhesive
+from preflight.measures.what_prints import inks_on_job
+from preflight.setup.artwork_is import ArtworkIs, what_artwork_is
+from preflight.setup.ticket_names import AsMeant, as_meant
+
+
+def open_job(artwork: Artwork, page: Page, press: Press | None, ticket: Ticket | None) -> Job:
+    """The job as far as it is known before the die is read and plates are drawn."""
+    none = Die("none", "the die has not been read yet")
+    return Job(artwork, page, none, press, ticket, *what_artwork_is(page, none, press, ticket))
+
+
+def assemble_job(artwork: Artwork, page: Page, press: Press | None, ticket: Ticket | None) -> Job:
+    """The whole job of one page: die read, plates drawn, inks measured."""
+    die = read_die(page, ticket)
+    names = list(dict.fromkeys(separation.name for each in artwork.pages for separation in each.separations))
+    meant = as_meant(ticket, names) if ticket is not None else None
+    ticket = meant.ticket if meant is not None else None
+    artwork_is, known, because = what_artwork_is(page, die, press, ticket)
+    assumed = [because] if known == "assumed" else []
+    assumed += [
+        *(meant.assumed if meant else ()),
+        *_assumed_of_the_sheet(page, artwork_is, ticket),
+        *_assumed_of_the_die(die),
+    ]
+    job = Job(
+        artwork,
+        page,
+        die,
+        press,
+        ticket,
+        artwork_is,
+        known,
+        because,
+        tuple(assumed),
+        tuple(_notes(artwork, page, meant)),
+        inks_on_job,
+    )
+    _ = job.inks  # they are asked for first: what cannot be drawn has to be known before a rule is decided
+    return job
+
+
+def _notes(artwork: Artwork, page: Page, meant: AsMeant | None) -> Iterator[str]:
+    first = page is artwork.pages[0]
+    yield from meant.notes if meant and first else ()
+    yield from _adhesive_plates(page)
+    yield from _repaired_without_loss(artwork) if first else ()
+
+
+def _assumed_of_the_die(die: Die) -> Iterator[str]:
+    if die.found == "assumed":
+        yield f"The die: {die.because}."
+    else:
+        yield from (f"The die: {words}." for words in die.guessed_within)
+    for blank in die.blanks:
+        for area in blank.areas:
+            if area.known == "assumed":
+                yield f"Blank {blank.number}: {area.kind} guessed: {area.because}."
+
+
+def _assumed_of_the_sheet(page: Page, artwork_is: ArtworkIs, ticket: Ticket | None) -> Iterator[str]:
+    """What is taken for granted of a sheet that the ticket does not describe; what rests on it only warns."""
+    if artwork_is == "one-up":
+        return
+    if artwork_is == "sheet" and (ticket is None or ticket.sheet is None):
+        size = f"{page.width_mm:.0f} x {page.height_mm:.0f} mm"
+        yield f"The sheet is taken to be as large as the page, {size}: the ticket does not say (sheet: size)."
+    if ticket is None or ticket.gripper_edge is None:
+        yield "The gripper edge is taken to be the bottom one: the ticket does not say (gripper_edge)."
+
+
+def _repaired_without_loss(artwork: Artwork) -> Iterator[str]:
+    harmless = [repair.told for repair in artwork.repairs if not repair.lost]
+    if harmless:
+        yield f"put right when the file was opened, and nothing is lost by it: {'; '.join(harmless)}"
+
+
+def _adhesive_plates(page: Page) -> Iterator[str]:
+    for separation in page.separations:
+        if separation.kind == "foil" and needs_adhesive(separation.name):
+            yield (
+                f"{separation.name} is a foil and counts as needing no unit; a cold foil is laid with an adhesive "
+                "plate, which takes one"
+            )
