@@ -339,7 +339,7 @@ class _StreamWriter(PatternPainter):
         return b" q /PlWhole gs /" + name + b" Do Q "
 
     def _part_of_call(self, number: int, to_mm: Matrix) -> bytes:
-        """A part of what a form paints, its elements on what lies below, or its box in black; see ``composed_groups``."""
+        """A part of what a form paints, its elements on what lies below, or its box in black: ``composed_groups``."""
         assert self.part is not None
         inner, laid = self.content.calls[number].content, number in self.part.laid
         self.resources.ExtGState.PlLaid = Dictionary(ca=1, CA=1, BM=Name.Normal, SMask=Name("/None"))
