@@ -94,4 +94,4 @@ def test_readme_opens_with_exactly_two_command_lines():
 
 def test_every_file_that_the_developers_page_names_is_there():
     files = {path.name for path in ROOT.rglob("*.py")}
-    assert {name for name in re.findall(r"`(?:[\w./]*/)?(\w+\.py)`", DEVELOPERS)} - files == set()
+    assert set(re.findall(r"`(?:[\w./]*/)?(\w+\.py)`", DEVELOPERS)) - files == set()
