@@ -6,7 +6,7 @@ import pytest
 
 from preflight import kinds
 from preflight.inputs import press, ticket
-from preflight.inputs.fields import Part
+from preflight.inputs.fields import ClosedKeys
 from preflight.inputs.loading import load_yaml, rules_dir
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
@@ -18,7 +18,7 @@ BLOCKS = re.findall(r"```yaml\n(.*?)```", TEXT, re.DOTALL)
 
 
 def parts_of(module):
-    return [kind for kind in vars(module).values() if isinstance(kind, type) and issubclass(kind, Part)]
+    return [kind for kind in vars(module).values() if isinstance(kind, type) and issubclass(kind, ClosedKeys)]
 
 
 @pytest.mark.parametrize(

@@ -23,7 +23,7 @@ LONGEST_TEXT: Final = 2000
 NO_DECIMAL_COMMA: Final = r"^(?!.*\d,\d)"
 
 
-class Part(BaseModel):
+class ClosedKeys(BaseModel):
     """A mapping of a press profile or ticket: closed keys, cannot be changed once read."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False)

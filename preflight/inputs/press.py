@@ -17,12 +17,12 @@ from pydantic import Field, ValidationInfo, field_validator
 from preflight.errors import NotUnderstood
 from preflight.inputs.fields import (
     CaliperRange,
+    ClosedKeys,
     Count,
     Length,
     Minutes,
     OrEmpty,
     Parsed,
-    Part,
     Percent,
     SheetSize,
     Speed,
@@ -121,7 +121,7 @@ Station = Unit | Lamp | Dryer | Coater | Turn | Foil | Delivery
 # The profile as it is written --------------------------------------------------------------------------------------
 
 
-class UnitKeys(Part):
+class UnitKeys(ClosedKeys):
     """``{inks: any}``, ``{inks: [process, spot]}``, ``{inks: any, never: [metallic]}``."""
 
     inks: Annotated[
@@ -138,26 +138,26 @@ class ShortUnit(UnitKeys):
     """Kind of the lamp, ``any`` where only its presence is stated."""
 
 
-class CoaterKeys(Part):
+class CoaterKeys(ClosedKeys):
     """``{takes: [uv, water-based], lays: [overall, cut blanket, plate]}``."""
 
     takes: Annotated[tuple[str, ...], some_words(*COATINGS, open_list=True)] | None = None
     lays: Annotated[tuple[str, ...], some_words(*LAYS)] | None = None
 
 
-class TurnKeys(Part):
+class TurnKeys(ClosedKeys):
     """``{}`` or ``{caliper: 0.1 mm to 0.6 mm}``."""
 
     caliper: CaliperRange | None = None
 
 
-class FoilKeys(Part):
+class FoilKeys(ClosedKeys):
     """``{}`` or ``{widest: 740 mm}``."""
 
     widest: Length | None = None
 
 
-class LineItem(Part):
+class LineItem(ClosedKeys):
     """One station; exactly one of the keys."""
 
     unit: Annotated[UnitKeys, OrEmpty] | None = None
@@ -169,7 +169,7 @@ class LineItem(Part):
     delivery: Annotated[tuple[str, ...], some_words(*UV_LAMPS, *DRYERS)] | None = None
 
 
-class Sheet(Part):
+class Sheet(ClosedKeys):
     """Sheets that the press can run: across x along travel."""
 
     smallest: SheetSize | None = None
@@ -188,7 +188,7 @@ class Sheet(Part):
         return size
 
 
-class Edges(Part):
+class Edges(ClosedKeys):
     """What cannot be printed along each edge of the sheet, in mm."""
 
     gripper: Length | None = None
@@ -196,7 +196,7 @@ class Edges(Part):
     sides: Length | None = None
 
 
-class Plate(Part):
+class Plate(ClosedKeys):
     """The printing plate."""
 
     size: SheetSize | None = None
@@ -204,34 +204,34 @@ class Plate(Part):
     """From the plate's leading edge to the sheet's gripper edge, in mm."""
 
 
-class BoardRange(Part):
+class BoardRange(ClosedKeys):
     """The board that the press takes."""
 
     caliper: CaliperRange | None = None
 
 
-class InkKeys(Part):
+class InkKeys(ClosedKeys):
     """The zones of the ink duct, across the press."""
 
     count: Count
     pitch: Length
 
 
-class ColourBar(Part):
+class ColourBar(ClosedKeys):
     """Where the colour bar stands on the sheet."""
 
     edge: Annotated[str, word("tail", "gripper")] = "tail"
     depth: Length
 
 
-class Pile(Part):
+class Pile(ClosedKeys):
     """Greatest pile heights in mm; defaults are common practice for the format."""
 
     feeder: Length = 1150.0
     delivery: Length = 1150.0
 
 
-class Times(Part):
+class Times(ClosedKeys):
     """Set-up times in minutes; defaults are common practice."""
 
     plate_change: Minutes = 10.0
@@ -242,14 +242,14 @@ class Times(Part):
     """From the first pull to a good sheet."""
 
 
-class Waste(Part):
+class Waste(ClosedKeys):
     """Sheets that do not count; defaults are common practice."""
 
     make_ready: Count = 250
     running: Percent = 2.0
 
 
-class Press(Part):
+class Press(ClosedKeys):
     """A press profile."""
 
     name: Text = Field(alias="press")

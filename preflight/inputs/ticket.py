@@ -18,10 +18,10 @@ from preflight.errors import NotUnderstood
 from preflight.inputs.fields import (
     AlsoWritten,
     Caliper,
+    ClosedKeys,
     Count,
     OrEmpty,
     Parsed,
-    Part,
     SheetSize,
     Text,
     Texts,
@@ -143,7 +143,7 @@ OnUnit = Annotated[
 ]
 
 
-class ArtworkEntry(Part):
+class ArtworkEntry(ClosedKeys):
     """One file of the job."""
 
     file: FilePath
@@ -158,7 +158,7 @@ class ArtworkEntry(Part):
         return _resolved(path, info)
 
 
-class TicketDie(Part):
+class TicketDie(ClosedKeys):
     """Where the die lines are: by the names they are drawn in, or in a file of their own."""
 
     lines: Annotated[dict[Annotated[str, word(*NON_PRINTING_KINDS)], Texts], OrEmpty] = Field(default_factory=dict)
@@ -173,7 +173,7 @@ class TicketDie(Part):
         return path and _resolved(path, info)
 
 
-class TicketArea(Part):
+class TicketArea(ClosedKeys):
     """A place of the page that is treated apart, in mm from the lower-left corner of the page as displayed."""
 
     is_: Annotated[str, Parsed(lambda value: plain_text(value).lower(), {"type": "string"})] = Field(alias="is")
@@ -181,7 +181,7 @@ class TicketArea(Part):
     box: BoxMm
 
 
-class Board(Part):
+class Board(ClosedKeys):
     """The board; caliper in mm, weight in g/m2."""
 
     grade: Text | None = None
@@ -192,13 +192,13 @@ class Board(Part):
     surface: Annotated[str, word(*SURFACES)] | None = None
 
 
-class SheetKeys(Part):
+class SheetKeys(ClosedKeys):
     """The sheet, across x along travel."""
 
     size: SheetSize | None = None
 
 
-class SeparationNote(Part):
+class SeparationNote(ClosedKeys):
     """What the names do not tell."""
 
     kind: Kind | None = None
@@ -208,7 +208,7 @@ class SeparationNote(Part):
     """The name that this one is another spelling of."""
 
 
-class Coating(Part):
+class Coating(ClosedKeys):
     """What the coater lays. ``clear`` None: nobody says what is left bare; empty: nothing is."""
 
     kind: Annotated[str, word(*COATINGS, open_list=True)] | None = None
@@ -224,13 +224,13 @@ class Coating(Part):
         return None if self.area is None or self.area.lower() == "overall" else self.area
 
 
-class Goods(Part):
+class Goods(ClosedKeys):
     """What goes into the carton."""
 
     type: Text | None = None
 
 
-class Waiver(Part):
+class Waiver(ClosedKeys):
     """A finding that somebody has agreed to."""
 
     rule: Text
@@ -247,7 +247,7 @@ class NothingCoated(Coating):
     """``coating: none``."""
 
 
-class Ticket(Part):
+class Ticket(ClosedKeys):
     """A job ticket."""
 
     ticket: Text | None = None

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Annotated, Final
 
 from preflight.errors import InputFault, InvalidInput, NotUnderstood
-from preflight.inputs.fields import Parsed, Part, Text, plain_text, some_words, word
+from preflight.inputs.fields import ClosedKeys, Parsed, Text, plain_text, some_words, word
 from preflight.inputs.loading import by_line, load_yaml, rules_dir, shipped_rules_dir
 from preflight.inputs.yaml_table import Table, build
 
@@ -31,7 +31,7 @@ def _row_name(value: object) -> str:
     return name
 
 
-class RowKeys(Part):
+class RowKeys(ClosedKeys):
     """One row of the catalogue."""
 
     row: Annotated[str, Parsed(_row_name, {"type": "string", "pattern": f"^{ROW_PATTERN}$"})]
@@ -43,7 +43,7 @@ class RowKeys(Part):
     """Why no rule decides it, or what its rules leave open."""
 
 
-class SectionKeys(Part):
+class SectionKeys(ClosedKeys):
     """Rows of one topic, asked at one stage of the job."""
 
     section: Text

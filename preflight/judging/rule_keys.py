@@ -10,7 +10,7 @@ from typing import Annotated, Any, Final
 from pydantic import Field
 
 from preflight.errors import NotUnderstood
-from preflight.inputs.fields import SCALAR, Parsed, Part, Text, Texts, one_or_more, plain_text, word
+from preflight.inputs.fields import SCALAR, ClosedKeys, Parsed, Text, Texts, one_or_more, plain_text, word
 from preflight.judging.limits import Limit, read_limit
 from preflight.judging.references import Reference, reference
 
@@ -69,7 +69,7 @@ Conditions = dict[Annotated[Reference, Parsed(reference, {"type": "string"})], L
 Parameter = Annotated[Any, Parsed(_parameter, one_or_more(SCALAR))]
 
 
-class CaseKeys(Part):
+class CaseKeys(ClosedKeys):
     """What a case says differently."""
 
     fail: LimitText | None = None
@@ -80,7 +80,7 @@ class CaseKeys(Part):
     customer: Words | None = None
 
 
-class RuleKeys(Part):
+class RuleKeys(ClosedKeys):
     """One rule of a file, or what a file changes in one."""
 
     rule: RuleName

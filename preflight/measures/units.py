@@ -14,7 +14,7 @@ from preflight.measures.ink_names import names_to_merge
 from preflight.measures.raster.overlaps import Overlap, overlap
 from preflight.measures.raster.places import where_inked
 from preflight.measures.registry import measure
-from preflight.setup.unit_plan import Plates, Standing, lays_area, ways_to_fit
+from preflight.setup.unit_plan import PlatesOfInk, Standing, lays_area, ways_to_fit
 
 INKS = ("process", "spot", "metallic", "white")
 
@@ -62,7 +62,7 @@ def plates_in_one_pass(job: Job) -> list[Reading]:
     ]
 
 
-def _in_words(plates: Plates) -> str:
+def _in_words(plates: PlatesOfInk) -> str:
     many = f" ({plates.hits} hits)" if plates.hits > 1 else ""
     return f"{plates.name}{' overall' if plates.overall else ''}{many}"
 

@@ -27,7 +27,7 @@ class Ink:
 
 
 @dataclass(frozen=True)
-class Plates:
+class PlatesOfInk:
     """The plates of one ink."""
 
     name: str
@@ -56,7 +56,7 @@ class Standing:
 class UnitPlan:
     """The units as the ticket fills them, and the plates that the job needs."""
 
-    plates: tuple[Plates, ...]
+    plates: tuple[PlatesOfInk, ...]
     standing: tuple[Standing, ...] = ()
     """In unit order; idle units are left out. Empty where the ticket gives no unit list."""
     on_coater: tuple[str, ...] = ()
@@ -98,11 +98,11 @@ def plan_units(inks: Iterable[Ink], ticket: Ticket | None) -> UnitPlan:
         if coated and not units and any(same_name(name, coated) for name in (ink.name, *also_called)):
             on_coater.append(ink.name)
         elif ink.prints is not False:
-            plates.append(Plates(ink.name, ink.kind, max(1, len(units)), units, also_called=also_called))
+            plates.append(PlatesOfInk(ink.name, ink.kind, max(1, len(units)), units, also_called=also_called))
     for name in dict.fromkeys(place.name for place in standing if place.overall):
         places = [place for place in standing if place.overall and place.name == name]
         units = tuple(place.unit for place in places)
-        plates.append(Plates(name, places[0].kind, len(units), units, overall=True))
+        plates.append(PlatesOfInk(name, places[0].kind, len(units), units, overall=True))
     return UnitPlan(tuple(plates), standing, tuple(on_coater))
 
 

@@ -18,7 +18,7 @@ from preflight.artwork.page.objects import Box
 from preflight.artwork.page.separations import PROCESS
 from preflight.artwork.pdf.content.page_content import PageContent
 from preflight.artwork.pdf.content.stream_content import Call, Content
-from preflight.artwork.platemaking.group_elements import Part, steps
+from preflight.artwork.platemaking.group_elements import StreamPart, steps
 from preflight.artwork.platemaking.renderings import Light, Rendering
 from preflight.errors import NotDrawn
 
@@ -87,9 +87,9 @@ class Composer:
 
     page: PageContent
     media_pt: Sequence[float]
-    add_page: Callable[[Rendering, Part | None], int]
+    add_page: Callable[[Rendering, StreamPart | None], int]
     """Writes some elements of the page as a page of the derived PDF; returns its number."""
-    pieces: Callable[[Content], Sequence[Part | None]] = lambda _: [None]
+    pieces: Callable[[Content], Sequence[StreamPart | None]] = lambda _: [None]
     """The parts in which a page is painted, one after the other on what is there; None is all of it."""
     left: int = MOST_COMPOSED
     bytes_left: int = MOST_BYTES
@@ -100,7 +100,7 @@ class Composer:
         page = self.page.stream
         light = light_of_group(self.page, page) if _has_process(rendering) else None
         if page.lets_show or not (light or self._composes_in(page, rendering)):
-            parts: Sequence[Part | None] = [None] if page.lets_show or isolated else self.pieces(page)
+            parts: Sequence[StreamPart | None] = [None] if page.lets_show or isolated else self.pieces(page)
             return tuple(Paint(self.add_page(rendering, part)) for part in parts)
         inside = Rendering(light=light) if light else rendering
         inner = tuple(self._steps(page, inside, IDENTITY, lambda part: part))
@@ -153,7 +153,7 @@ class Composer:
     # -- steps ----------------------------------------------------------------------------------------------------
 
     def _steps(
-        self, content: Content, rendering: Rendering, to_user: Matrix, place: Callable[[Part], Part]
+        self, content: Content, rendering: Rendering, to_user: Matrix, place: Callable[[StreamPart], StreamPart]
     ) -> Iterator[Step]:
         """Steps of a stream; ``place`` brings a part of the stream into a part of the page."""
         first, calls = 0, list[int]()
@@ -167,7 +167,7 @@ class Composer:
             first, calls = call.row, []
             self.left -= composed
 
-            def inside(part: Part, number: int = number, laid: bool = composed) -> Part:
+            def inside(part: StreamPart, number: int = number, laid: bool = composed) -> StreamPart:
                 return place(_only(content, number, within={number: part}, laid=laid))
 
             if composed:
@@ -182,14 +182,14 @@ class Composer:
         rendering: Rendering,
         rows: tuple[int, int],
         calls: Sequence[int],
-        place: Callable[[Part], Part],
+        place: Callable[[StreamPart], StreamPart],
     ) -> Iterator[Step]:
         if rows[0] < rows[1] or calls:
             wanted = np.zeros(len(content.painted), bool)
             wanted[slice(*rows)] = True
-            yield Paint(self._page(rendering, place(Part(wanted, frozenset(calls)))))
+            yield Paint(self._page(rendering, place(StreamPart(wanted, frozenset(calls)))))
 
-    def _page(self, rendering: Rendering, part: Part) -> int:
+    def _page(self, rendering: Rendering, part: StreamPart) -> int:
         self.bytes_left -= len(self.page.stream.data)  # which each of its pages has anew
         return self.add_page(rendering, part)
 
@@ -199,7 +199,7 @@ class Composer:
         number: int,
         rendering: Rendering,
         to_user: Matrix,
-        places: tuple[Callable[[Part], Part], Callable[[Part], Part]],
+        places: tuple[Callable[[StreamPart], StreamPart], Callable[[StreamPart], StreamPart]],
     ) -> Compose:
         call, (place, inside) = content.calls[number], places
         inner, state, to_inner = call.content, self.page.states[call.state], times(call.matrix, to_user)
@@ -227,11 +227,16 @@ class Composer:
 
 
 def _only(
-    content: Content, number: int, *, within: dict[int, Part] | None = None, shape: bool = False, laid: bool = False
-) -> Part:
+    content: Content,
+    number: int,
+    *,
+    within: dict[int, StreamPart] | None = None,
+    shape: bool = False,
+    laid: bool = False,
+) -> StreamPart:
     """A part of a stream that is one call."""
     none = np.zeros(len(content.painted), bool)
-    return Part(
+    return StreamPart(
         none,
         frozenset({number}),
         within or {},

@@ -12,7 +12,7 @@ from pikepdf import Array, Dictionary, Name, Stream
 
 from preflight.artwork.page.matrices import IDENTITY, Matrix
 from preflight.artwork.pdf.content.stream_content import Content
-from preflight.artwork.platemaking.group_elements import Part, steps
+from preflight.artwork.platemaking.group_elements import StreamPart, steps
 from preflight.artwork.platemaking.plate_book import PlateBook
 from preflight.artwork.platemaking.plate_resources import Written, as_form
 from preflight.artwork.platemaking.renderings import SILHOUETTE, Rendering
@@ -35,7 +35,7 @@ class WritePart(Protocol):
     """Writes some elements of a stream as a form; see ``rendering_writer.py``."""
 
     def __call__(
-        self, book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: Part, begin: Beginning
+        self, book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: StreamPart, begin: Beginning
     ) -> Stream:
         """The form, in the space of the stream."""
 
@@ -73,7 +73,7 @@ def _shut_mask(
     book: PlateBook,
     content: Content,
     to_mm: Matrix,
-    later: Sequence[tuple[Part, float]],
+    later: Sequence[tuple[StreamPart, float]],
     write_part: WritePart,
     *,
     turned: bool = False,

@@ -35,12 +35,12 @@ _EVERYWHERE = (-1e9, -1e9, 1e9, 1e9)
 
 
 @dataclass(frozen=True)
-class Part:
+class StreamPart:
     """Some elements of a stream; the others are left out."""
 
     rows: NDArray[np.bool_]
     calls: frozenset[int]
-    within: Mapping[int, Part] = field(default_factory=dict)
+    within: Mapping[int, StreamPart] = field(default_factory=dict)
     """Of some of the calls only a part of what is in them."""
     as_shape: frozenset[int] = frozenset()
     """Of some of the calls only their box, in black."""
@@ -51,8 +51,8 @@ class Part:
 class Step(NamedTuple):
     """Elements that are painted next, and those of which the shapes are shut to them."""
 
-    painted: Part
-    later: tuple[tuple[Part, float], ...] = ()
+    painted: StreamPart
+    later: tuple[tuple[StreamPart, float], ...] = ()
     """By the share by which they hide what lies below them; 0 where that differs."""
 
 
@@ -117,10 +117,10 @@ def steps(page: PageContent, content: Content, *, faint: bool) -> list[Step]:
     return [*found, Step(_part(content, waiting))] if waiting else found
 
 
-def _part(content: Content, elements: Sequence[_Element]) -> Part:
+def _part(content: Content, elements: Sequence[_Element]) -> StreamPart:
     rows = np.zeros(len(content.painted), bool)
     rows[[row for element in elements for row in element.rows]] = True
-    return Part(rows, frozenset(element.call for element in elements if element.call >= 0))
+    return StreamPart(rows, frozenset(element.call for element in elements if element.call >= 0))
 
 
 def _elements(page: PageContent, content: Content) -> list[_Element]:

@@ -25,15 +25,15 @@ from preflight.artwork.platemaking.renderings import Rendering
 from preflight.errors import CannotBeRendered
 
 
-class Layer(NamedTuple):
+class BlendedShape(NamedTuple):
     """The shape of an object, painted once: bare board or solid, in a blend mode."""
 
     mode: str
     solid: bool
 
 
-BARE = Layer("Darken", False)
-SQUARED = Layer("SoftLight", True)
+BARE = BlendedShape("Darken", False)
+SQUARED = BlendedShape("SoftLight", True)
 """What comes to the same as multiplying what lies below with itself."""
 _NOT_WITH_ITSELF = frozenset(
     {"Screen", "Overlay", "HardLight", "SoftLight", "ColorDodge", "ColorBurn", "Difference", "Exclusion"}
@@ -55,9 +55,9 @@ def changes_plates_left_alone(mode: str, rendering: Rendering) -> bool:
     return mode in CHANGING
 
 
-def layers(
+def blended_shapes(
     mode: str, rendering: Rendering, meets_ink: Callable[[], bool], *, isolated: bool, faint: bool
-) -> list[Layer]:
+) -> list[BlendedShape]:
     """What an object paints on plates that it leaves alone, in order.
 
     Args:

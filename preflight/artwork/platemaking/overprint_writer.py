@@ -11,7 +11,13 @@ from pikepdf import Dictionary, Name
 
 from preflight.artwork.pdf.content.stream_content import Content, Edit, EditKind, ShadingFill, Type3Glyphs
 from preflight.artwork.pdf.images.image_dictionaries import ImageUse, is_soft_masked
-from preflight.artwork.platemaking.overprint import SQUARED, Layer, changes_plates_left_alone, layers, meets_ink
+from preflight.artwork.platemaking.overprint import (
+    SQUARED,
+    BlendedShape,
+    blended_shapes,
+    changes_plates_left_alone,
+    meets_ink,
+)
 from preflight.artwork.platemaking.picture_parts import NOTHING, placing
 from preflight.artwork.platemaking.plate_book import LEAVE, PAINT
 from preflight.artwork.platemaking.plate_resources import PlateResources
@@ -32,10 +38,10 @@ class LeavingPainter(StreamTools):
         """Blend modes in which cells and glyphs overprint, by the numbers of their streams."""
         return {}
 
-    def _layers(self, row: int) -> list[Layer]:
+    def _blended_shapes(self, row: int) -> list[BlendedShape]:
         content, mode = self.content, self._state(row).blend
         isolated = content.isolated or self.book.isolated or self.rendering.light is not None
-        return layers(
+        return blended_shapes(
             mode, self.rendering, lambda: self._meets_ink(row, mode), isolated=isolated, faint=self._is_faint(row)
         )
 
@@ -60,26 +66,26 @@ class LeavingPainter(StreamTools):
             NotDrawn: what lies below cannot be blended with itself.
         """
         out = [b""]
-        for layer in self._layers(row):
-            self.resources.ExtGState[Name("/PlL" + layer.mode)] = Dictionary(BM=Name("/" + layer.mode))
-            shape = solid if layer.solid and solid is not None else painting
-            tone = self._tone(row, layer, in_pattern=in_pattern)
-            out.append(b" q /PlL" + layer.mode.encode() + b" gs" + tone + shape + b" Q ")
+        for shape in self._blended_shapes(row):
+            self.resources.ExtGState[Name("/PlL" + shape.mode)] = Dictionary(BM=Name("/" + shape.mode))
+            painted = solid if shape.solid and solid is not None else painting
+            tone = self._tone(row, shape, in_pattern=in_pattern)
+            out.append(b" q /PlL" + shape.mode.encode() + b" gs" + tone + painted + b" Q ")
         return b"".join(out)
 
-    def _tone(self, row: int, layer: Layer, *, in_pattern: bool) -> bytes:
+    def _tone(self, row: int, shape: BlendedShape, *, in_pattern: bool) -> bytes:
         """Bare board or solid; in the shape of the shading where a row is painted in one: it need not go everywhere."""
         pattern = self.palette.entries[self.content.colour[row]].pattern
         if isinstance(pattern, ShadingFill) and pattern.pattern is not None:
             if in_pattern:
-                name = self._named("Pattern", self._made_for(layer).shading_pattern(pattern))
+                name = self._named("Pattern", self._made_for(shape).shading_pattern(pattern))
                 return b" /Pattern cs /%s scn /Pattern CS /%s SCN " % (name, name)
-            if layer.solid:
+            if shape.solid:
                 raise CannotBeRendered("glyphs of a Type 3 font in a shading that overprint in a blend mode")
-        return b" 0 0 0 rg 0 0 0 RG " if layer.solid else b" 1 1 1 rg 1 1 1 RG "
+        return b" 0 0 0 rg 0 0 0 RG " if shape.solid else b" 1 1 1 rg 1 1 1 RG "
 
-    def _made_for(self, layer: Layer) -> PlateResources:
-        return PlateResources(self.book, SILHOUETTE, self.made.write) if layer.solid else self.made
+    def _made_for(self, shape: BlendedShape) -> PlateResources:
+        return PlateResources(self.book, SILHOUETTE, self.made.write) if shape.solid else self.made
 
     # -- paths --------------------------------------------------------------------------------------------------
 

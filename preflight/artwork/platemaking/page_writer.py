@@ -22,7 +22,7 @@ from pikepdf import Array, Dictionary, Name
 
 from preflight.artwork.page.matrices import Matrix
 from preflight.artwork.platemaking.composed_groups import Composer, Step
-from preflight.artwork.platemaking.group_elements import Part
+from preflight.artwork.platemaking.group_elements import StreamPart
 from preflight.artwork.platemaking.page_pieces import pieces_of
 from preflight.artwork.platemaking.plate_book import PlateBook
 from preflight.artwork.platemaking.plate_resources import as_form
@@ -39,7 +39,7 @@ def derived_pdf(
     """
     page, isolated = book.page.stream, book.isolated
 
-    def add_page(rendering: Rendering, part: Part | None) -> int:
+    def add_page(rendering: Rendering, part: StreamPart | None) -> int:
         stream, resources = write_stream(book, page, to_mm, rendering, True, part)
         sheet = book.out.add_blank_page(page_size=(100, 100))
         sheet.obj.MediaBox = Array([float(v) for v in media_pt])

@@ -21,7 +21,7 @@ from preflight.artwork.pdf.content.stream_content import (
 )
 from preflight.artwork.pdf.structure.values import lookup
 from preflight.artwork.platemaking.group_element_writer import Beginning, write_by_elements
-from preflight.artwork.platemaking.group_elements import Part
+from preflight.artwork.platemaking.group_elements import StreamPart
 from preflight.artwork.platemaking.inherited_states import inherited_state
 from preflight.artwork.platemaking.pattern_painting import PatternPainter
 from preflight.artwork.platemaking.plate_book import LEAVE, PAINT, SKIP, Missing, PlateBook
@@ -38,7 +38,7 @@ _STROKED_AS = {b"B": b"S", b"B*": b"S", b"b": b"s", b"b*": b"s"}
 
 
 def write_stream(
-    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, first: bool, part: Part | None = None
+    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, first: bool, part: StreamPart | None = None
 ) -> Written:
     """A stream, or some elements of it, written anew and its resources.
 
@@ -55,7 +55,7 @@ def write_stream(
 
 
 def _write_part(
-    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: Part | None, begin: Beginning
+    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: StreamPart | None, begin: Beginning
 ) -> Stream:
     """A stream as a form that begins with a graphics state; some elements of it in the space of the stream."""
     write = partial(write_stream, book)

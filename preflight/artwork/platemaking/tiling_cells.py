@@ -14,7 +14,7 @@ from preflight.artwork.pdf.content.stream_content import Content, TilingCell
 from preflight.artwork.pdf.structure.values import lookup, number
 from preflight.artwork.platemaking.plate_resources import PlateResources, as_form
 from preflight.artwork.platemaking.tiling_grounds import grounds, is_all_ground, joined, without
-from preflight.artwork.platemaking.tilings import NO_CELLS, Cells, Lattice, block, inverse, lattice, paintable
+from preflight.artwork.platemaking.tilings import NO_CELLS, CellRange, Lattice, block, inverse, lattice, paintable
 from preflight.errors import TooBig
 
 _BEYOND_MM = 12.0
@@ -28,12 +28,12 @@ class DrawnTiling(NamedTuple):
 
     cell: TilingCell
     lattice: Lattice
-    in_sight: Cells
+    in_sight: CellRange
     """All that show in anything that is painted with it."""
     boxes: dict[int, Box]
     """Rows to the box that they show in, in the space of the stream."""
 
-    def cells(self, row: int) -> Cells:
+    def cells(self, row: int) -> CellRange:
         """Those that show in a row."""
         if row not in self.boxes:
             return NO_CELLS
@@ -76,7 +76,7 @@ def repeated(made: PlateResources, cell: TilingCell, to_mm: Matrix) -> Object:
 
 
 def in_window(
-    made: PlateResources, cell: TilingCell, to_mm: Matrix, found: Lattice, cells: Cells, window: Box
+    made: PlateResources, cell: TilingCell, to_mm: Matrix, found: Lattice, cells: CellRange, window: Box
 ) -> Object:
     """A pattern that PDFium never repeats, for what is painted within a window of the stream, and nothing else.
 
@@ -111,7 +111,7 @@ def is_paintable(made: PlateResources, found: Lattice, to_mm: Matrix, window: Bo
 
 
 def drawn(
-    made: PlateResources, cell: TilingCell, to_mm: Matrix, found: Lattice, cells: Cells, *, isolated: bool
+    made: PlateResources, cell: TilingCell, to_mm: Matrix, found: Lattice, cells: CellRange, *, isolated: bool
 ) -> Stream:
     """Some cells as a form in the space of the stream that the pattern is used in: the group that 11.6.7 makes."""
     key = ("cells", cell.content.number, placed(to_mm), cells, made.rendering, isolated)
@@ -161,7 +161,7 @@ def _joined(found: Lattice, larger: int) -> Lattice:
 
 
 def _laid_out(
-    made: PlateResources, cell: TilingCell, to_mm: Matrix, found: Lattice, cells: Cells, larger: int = 1
+    made: PlateResources, cell: TilingCell, to_mm: Matrix, found: Lattice, cells: CellRange, larger: int = 1
 ) -> tuple[Stream, Dictionary]:
     """Cells side by side, and below all of them what fills them from edge to edge; ``larger`` as in ``_joined``."""
     ground, content = grounds(cell, made.book.page.states), cell.content
@@ -169,7 +169,7 @@ def _laid_out(
     reach = larger * (x1 - x0), larger * (y1 - y0)
     below, forms, above = list[bytes](), Dictionary(), list[bytes]()
     if is_all_ground(content, ground):  # then no cell differs from the next, and there may be very many
-        cells = Cells(cells.columns[:: max(1, len(cells.columns) - 1)], cells.rows[:: max(1, len(cells.rows) - 1)])
+        cells = CellRange(cells.columns[:: max(1, len(cells.columns) - 1)], cells.rows[:: max(1, len(cells.rows) - 1)])
     else:
         forms.C = _one(made, cell, to_mm)
         above = [b"q 1 0 0 1 %.6f %.6f cm /C Do Q" % place for place in found.places(cells)]

@@ -34,7 +34,7 @@ class Lattice:
     y_step: float
     to_stream: Matrix
 
-    def in_sight(self, box: Box) -> Cells:
+    def in_sight(self, box: Box) -> CellRange:
         """Cells that show in a box of the stream that the pattern is used in."""
         back = inverse(self.to_stream)
         if back is None:
@@ -44,13 +44,13 @@ class Lattice:
         wide, tall = (right - left) / 1000, (high - low) / 1000
         columns = range(math.floor((x0 - right - wide) / self.x_step) + 1, math.ceil((x1 - left + wide) / self.x_step))
         rows = range(math.floor((y0 - high - tall) / self.y_step) + 1, math.ceil((y1 - low + tall) / self.y_step))
-        return Cells(columns, rows)
+        return CellRange(columns, rows)
 
-    def places(self, cells: Cells) -> Iterator[tuple[float, float]]:
+    def places(self, cells: CellRange) -> Iterator[tuple[float, float]]:
         """How far each of some cells is moved, in pattern space."""
         return ((column * self.x_step, row * self.y_step) for row in cells.rows for column in cells.columns)
 
-    def extent(self, cells: Cells) -> Box:
+    def extent(self, cells: CellRange) -> Box:
         """A box with room round some cells, in pattern space."""
         (x0, y0, x1, y1), columns, rows = self.bbox, cells.columns, cells.rows
         wide, tall = x1 - x0, y1 - y0
@@ -62,7 +62,7 @@ class Lattice:
         )
 
 
-class Cells(NamedTuple):
+class CellRange(NamedTuple):
     """Cells of a lattice by the numbers of their columns and rows."""
 
     columns: range
@@ -74,7 +74,7 @@ class Cells(NamedTuple):
         return max(0, self.columns.stop - self.columns.start) * max(0, self.rows.stop - self.rows.start)
 
 
-NO_CELLS = Cells(range(0), range(0))
+NO_CELLS = CellRange(range(0), range(0))
 
 
 def lattice(bbox: Box | None, x_step: float | None, y_step: float | None, to_stream: Matrix) -> Lattice | None:
@@ -84,7 +84,7 @@ def lattice(bbox: Box | None, x_step: float | None, y_step: float | None, to_str
     return Lattice(bbox, abs(x_step), abs(y_step), to_stream)
 
 
-def block(found: Lattice, to_mm: Matrix, pixel_mm: float) -> tuple[Cells, Box]:
+def block(found: Lattice, to_mm: Matrix, pixel_mm: float) -> tuple[CellRange, Box]:
     """Cells to repeat together, and the box round them; ``to_mm`` is from pattern space."""
     pixel_mm = pixel_mm or _USUAL_PIXEL_MM
     columns, rows = (
@@ -92,7 +92,7 @@ def block(found: Lattice, to_mm: Matrix, pixel_mm: float) -> tuple[Cells, Box]:
         for step, scale in ((found.x_step, math.hypot(*to_mm[:2])), (found.y_step, math.hypot(*to_mm[2:4])))
     )
     x0, y0, x1, y1 = found.bbox
-    return Cells(columns, rows), (x0, y0, x1 + columns[-1] * found.x_step, y1 + rows[-1] * found.y_step)
+    return CellRange(columns, rows), (x0, y0, x1 + columns[-1] * found.x_step, y1 + rows[-1] * found.y_step)
 
 
 def paintable(bbox: Box, to_mm: Matrix, pixel_mm: float) -> bool:

@@ -13,7 +13,7 @@ from preflight.artwork.page.matrices import Matrix, box_through
 from preflight.artwork.page.objects import Box, Painted
 from preflight.artwork.pdf.content.graphics_state import PaintState
 from preflight.artwork.pdf.content.stream_content import Content, Edit, TilingCell, Type3Glyphs
-from preflight.artwork.platemaking.group_elements import Part
+from preflight.artwork.platemaking.group_elements import StreamPart
 from preflight.artwork.platemaking.ink_boxes import largest_mitre
 from preflight.artwork.platemaking.plate_book import PAINT, SKIP, PlateBook
 from preflight.artwork.platemaking.plate_resources import PlateResources
@@ -39,7 +39,7 @@ class StreamTools:
         content: Content,
         to_mm: Matrix,
         made: PlateResources,
-        part: Part | None = None,
+        part: StreamPart | None = None,
     ) -> None:
         self.book = book
         self.rendering = rendering
