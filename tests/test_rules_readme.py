@@ -11,6 +11,7 @@ from preflight.inputs.loading import load_yaml, rules_dir
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.inputs.yaml_table import build
+from preflight.judging.catalogue import RowKeys, SectionKeys
 from preflight.judging.rule_keys import CaseKeys, RuleKeys
 
 TEXT = (rules_dir() / "README.md").read_text("utf-8")
@@ -23,8 +24,8 @@ def parts_of(module):
 
 @pytest.mark.parametrize(
     ("block", "model"),
-    [(0, tuple[RuleKeys, ...]), (1, tuple[RuleKeys, ...]), (2, Press), (3, Ticket)],
-    ids=["rule", "layer", "press", "ticket"],
+    [(0, tuple[RuleKeys, ...]), (1, tuple[RuleKeys, ...]), (2, Press), (3, Ticket), (4, tuple[SectionKeys, ...])],
+    ids=["rule", "layer", "press", "ticket", "catalogue"],
 )
 def test_examples_load(tmp_path, block, model):
     path = tmp_path / "example.yaml"
@@ -32,11 +33,11 @@ def test_examples_load(tmp_path, block, model):
     read, faults = build(model, load_yaml(path))
     assert read is not None
     assert faults == []
-    assert len(BLOCKS) == 4
+    assert len(BLOCKS) == 5
 
 
 def test_every_key_is_there():
-    parts = {*parts_of(press), *parts_of(ticket), RuleKeys, CaseKeys}
+    parts = {*parts_of(press), *parts_of(ticket), RuleKeys, CaseKeys, SectionKeys, RowKeys}
     keys = {info.alias or name for part in parts for name, info in part.model_fields.items()}
     assert {key for key in keys if not re.search(rf"(?<![\w-]){key}(?![\w-])", TEXT)} == set()
 
