@@ -14,7 +14,6 @@ import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import wraps
 from typing import Concatenate, Final, ParamSpec, TypeVar
 
@@ -278,7 +277,7 @@ def _figure(text: str, expected: str, *, fractions: bool) -> float:
         raise NotUnderstood(f"{expected}; fractions are read in inches only")
     if fraction and int(fraction.group(3)):
         whole, top, bottom = fraction.groups()
-        return float(int(whole or 0) + Fraction(int(top), int(bottom)))
+        return int(whole or 0) + int(top) / int(bottom)
     if text.startswith("-"):
         raise NotUnderstood(f"{expected}, not below 0")
     raise NotUnderstood(expected)
