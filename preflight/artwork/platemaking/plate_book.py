@@ -76,6 +76,31 @@ class PlainColours:
 
 
 @dataclass
+class Copies:
+    """Objects of the source file in a derived one."""
+
+    out: pikepdf.Pdf
+    _made: dict[object, Object] = field(default_factory=dict)
+
+    def copy(self, value: Object) -> Object:
+        """An object of the source file in the derived one; what is indirect once."""
+        if not isinstance(value, Object) or isinstance(value, Name | pikepdf.String):
+            return value
+        if not value.is_indirect:
+            if isinstance(value, Array):
+                return Array([self.copy(member) for member in value])
+            made = Dictionary()
+            for key, member in present(value):  # one by one: the constructor takes no key that is no UTF-8
+                made[key] = self.copy(member)
+            return made
+        if value.objgen not in self._made:
+            # A page is copied as null; where a damaged file has one for a font, it gets an empty one.
+            copied: Object | None = self.out.copy_foreign(value)
+            self._made[value.objgen] = self.out.make_indirect(Dictionary()) if copied is None else copied
+        return self._made[value.objgen]
+
+
+@dataclass
 class PlateBook:
     """Shared by all renderings of one derived PDF.
 
@@ -119,7 +144,9 @@ class PlateBook:
     _plain: dict[Rendering, PlainColours] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.pictures = PlatePictures(self.out, self.copy, self.image_ppi, self.pixel_mm, self.files)
+        # Not by the book: one that its pictures lead back to is let go of late, with all that was written.
+        self._copies = Copies(self.out)
+        self.pictures = PlatePictures(self.out, self._copies.copy, self.image_ppi, self.pixel_mm, self.files)
 
     def another(self) -> PlateBook:
         """A book for a further document of the same page; pictures that were decoded need not be again."""
@@ -129,20 +156,7 @@ class PlateBook:
 
     def copy(self, value: Object) -> Object:
         """An object of the source file in the derived one; what is indirect once."""
-        if not isinstance(value, Object) or isinstance(value, Name | pikepdf.String):
-            return value
-        if not value.is_indirect:
-            if isinstance(value, Array):
-                return Array([self.copy(member) for member in value])
-            made = Dictionary()
-            for key, member in present(value):  # one by one: the constructor takes no key that is no UTF-8
-                made[key] = self.copy(member)
-            return made
-        if value.objgen not in self.made:
-            # A page is copied as null; where a damaged file has one for a font, it gets an empty one.
-            copied: Object | None = self.out.copy_foreign(value)
-            self.made[value.objgen] = self.out.make_indirect(Dictionary()) if copied is None else copied
-        return self.made[value.objgen]
+        return self._copies.copy(value)
 
     def actions(self, content: Content, rendering: Rendering) -> NDArray[np.int8]:
         """For each row of a stream what the rendering does with it; not to be written to."""

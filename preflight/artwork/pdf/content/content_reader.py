@@ -164,15 +164,14 @@ class Interpreter:
     ) -> Content:
         """Read one stream under a state; bounds apply."""
         tables = self.tables
-        builder = ContentBuilder(len(self._streams), data, context, form, (state.fill, state.stroke))
+        number, colours = len(self._streams), (state.fill, state.stroke)
         self._streams.append(None)
-        if not tables.exhausted:
-            StreamReader(self, builder, state).read()
+        # Nobody else holds the builder: what it has collected goes before the last chunk of the stream does.
+        content = StreamReader(self, ContentBuilder(number, data, context, form, colours), state).read(damage)
         if tables.exhausted:
             most = min(tables.rows_read, MOST_ROWS)
             tables.over(f"more than {most:,} painted objects or {MOST_OPERATORS:,} operators")
-        content = builder.content(damage)
-        self._streams[content.number] = content
+        self._streams[number] = content
         return content
 
     def form(self, form: Object, state: GraphicsState, around: StreamContext) -> Content:

@@ -13,7 +13,7 @@ Wrong input, by number (each has a test):
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -27,7 +27,7 @@ from preflight.artwork.pdf.content.bulk_colours import RunReader
 from preflight.artwork.pdf.content.bulk_operators import DEVICE_COLOURS, PAINTERS, Acting, RunStart, read_run, stretches
 from preflight.artwork.pdf.content.content_builder import PATH_CODES, PathBoxes, Row, joined
 from preflight.artwork.pdf.content.fonts import is_font_dictionary, shown_parts
-from preflight.artwork.pdf.content.stream_content import Call, Dash, EditKind, ShadingFill, StateFont, Undrawn
+from preflight.artwork.pdf.content.stream_content import Call, Content, Dash, EditKind, ShadingFill, StateFont, Undrawn
 from preflight.artwork.pdf.content.text_operators import TextOperators
 from preflight.artwork.pdf.content.tokens import Chunk, operator_code, scan_ahead
 from preflight.artwork.pdf.images.image_dictionaries import ImageUse, image_use, inline_image
@@ -36,19 +36,20 @@ from preflight.errors import NotRead
 
 
 class StreamReader(TextOperators):
-    """Reads one content stream into the builder of its ``Content``."""
+    """Reads one content stream into its ``Content``."""
 
     # -- the loop ---------------------------------------------------------------------------------------------
 
-    def read(self) -> None:
-        """Read the whole stream."""
-        for chunk in scan_ahead(self.data):
+    def read(self, damage: Sequence[Undrawn] = ()) -> Content:
+        """The whole stream; ``damage`` is what is wrong with the bytes that it stands in."""
+        for chunk in scan_ahead(self.data) if not self.tables.exhausted else ():
             self._read_chunk(chunk)
             self.tables.operators_read += len(chunk.operator_code)
             if self.tables.exhausted:
                 break
         if self.tables.exhausted:
             self.builder.drop()
+        return self.builder.content(damage)
 
     def _read_chunk(self, chunk: Chunk) -> None:
         self.chunk, self.boxes = chunk, PathBoxes(chunk)
