@@ -12,16 +12,16 @@ import numpy as np
 import pikepdf
 
 from preflight.artwork.page.artwork import Artwork
-from preflight.artwork.page.matrices import Matrix
-from preflight.artwork.page.objects import Box, Painted
-from preflight.artwork.page.page import Alteration, Edges, Layer, Page
+from preflight.artwork.page.geometry import Box, Matrix
+from preflight.artwork.page.objects import Painted
+from preflight.artwork.page.page import Alteration, Antialiasing, Layer, Page
 from preflight.artwork.page.plates import Plates
 from preflight.artwork.page.separations import PROCESS, Separation, classify, load_names
 from preflight.artwork.pdf.colour.colour_reader import ColourReader
 from preflight.artwork.pdf.colour.spot_spaces import indirect, is_separation
 from preflight.artwork.pdf.content.annotations import printed_annotations
 from preflight.artwork.pdf.content.blend_spaces import blend_spaces
-from preflight.artwork.pdf.content.content_reader import Interpreter
+from preflight.artwork.pdf.content.content_reader import ContentReader
 from preflight.artwork.pdf.content.page_content import PageContent
 from preflight.artwork.pdf.content.page_objects import PageObjects, flatten
 from preflight.artwork.pdf.content.where_shown import unread_in_patterns
@@ -59,12 +59,14 @@ class ReadPage(Page):
             self._plates[key] = self.window(self.box_mm, dpi, without)
         return self._plates[key]
 
-    def window(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Edges = "smooth") -> Plates:
+    def window(
+        self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Antialiasing = "smooth"
+    ) -> Plates:
         """See ``Page.window``."""
         return self._rendered(box_mm, dpi, without, AS_IT_IS, edges)
 
     def altered(
-        self, alteration: Alteration, dpi: float = 100, box_mm: Box | None = None, edges: Edges = "smooth"
+        self, alteration: Alteration, dpi: float = 100, box_mm: Box | None = None, edges: Antialiasing = "smooth"
     ) -> Plates:
         """See ``Page.altered``."""
         return self._rendered(box_mm or self.box_mm, dpi, frozenset(), alteration, edges)
@@ -75,7 +77,7 @@ class ReadPage(Page):
             self.separator.close()
 
     def _rendered(
-        self, box_mm: Box, dpi: float, without: frozenset[str], alteration: Alteration, edges: Edges
+        self, box_mm: Box, dpi: float, without: frozenset[str], alteration: Alteration, edges: Antialiasing
     ) -> Plates:
         for bound in self.over_bounds:
             if "plates" in bound.hits:
@@ -145,7 +147,7 @@ def _read_page(
 ) -> ReadPage:
     geometry = read_page_geometry(page)
     layer_reader = LayerReader(pdf)
-    content = Interpreter(pdf, alternates.colour_reader, layer_reader).read(page)
+    content = ContentReader(pdf, alternates.colour_reader, layer_reader).read(page)
     to_mm: Matrix = geometry.to_mm
     objects = flatten(content, to_mm, (0.0, 0.0, geometry.width_mm, geometry.height_mm))
     objects.undrawn += unread_in_patterns(content, objects)

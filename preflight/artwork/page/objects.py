@@ -13,8 +13,6 @@ from numpy.typing import NDArray
 
 from preflight.artwork.page.colours import Colours
 
-Box = tuple[float, float, float, float]
-
 
 class Painted(IntEnum):
     """What was painted; ``B`` makes a FILL row and a STROKE row."""

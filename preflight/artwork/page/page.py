@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.objects import Box, ObjectTable
+from preflight.artwork.page.geometry import Box
+from preflight.artwork.page.objects import ObjectTable
 from preflight.artwork.page.uncertain_places import UncertainPlace
 
 if TYPE_CHECKING:
@@ -16,7 +17,8 @@ if TYPE_CHECKING:
     from preflight.artwork.page.separations import Separation
 
 
-Edges = Literal["smooth", "sharp"]
+Antialiasing = Literal["smooth", "sharp"]
+"""How edges come out; see ``Page.window``."""
 
 
 @dataclass(frozen=True)
@@ -146,7 +148,9 @@ class Page:
         """
         raise NotImplementedError
 
-    def window(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Edges = "smooth") -> Plates:
+    def window(
+        self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Antialiasing = "smooth"
+    ) -> Plates:
         """Plates of a part of the page, rendered at a higher resolution; not kept.
 
         ``edges``: smooth, as on all plates, where each pixel has as much ink as is covered of it, so that a shape
@@ -156,7 +160,7 @@ class Page:
         raise NotImplementedError
 
     def altered(
-        self, alteration: Alteration, dpi: float = 100, box_mm: Box | None = None, edges: Edges = "smooth"
+        self, alteration: Alteration, dpi: float = 100, box_mm: Box | None = None, edges: Antialiasing = "smooth"
     ) -> Plates:
         """Plates of the page, or of a part of it, with some objects painted otherwise; not kept."""
         raise NotImplementedError

@@ -19,7 +19,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import box_through
+from preflight.artwork.page.geometry import EVERYWHERE, box_through
 from preflight.artwork.page.objects import Painted
 from preflight.artwork.pdf.content.page_content import PageContent
 from preflight.artwork.pdf.content.stream_content import Content, EditKind
@@ -31,7 +31,6 @@ MOST_MASKED, MOST_ELEMENTS = 64, 2000
 MOST_BYTES = 40_000_000
 """Of all streams that such a group is written as."""
 _PAINTING = (EditKind.PAINT, EditKind.SHOW, EditKind.IMAGE, EditKind.SHADING, EditKind.CALL)
-_EVERYWHERE = (-1e9, -1e9, 1e9, 1e9)
 
 
 @dataclass(frozen=True)
@@ -143,7 +142,7 @@ def _called(page: PageContent, content: Content, number: int) -> _Element | None
         raise CannotBeRendered("a group of objects that let others show, with a form of several objects in it")
     if page.states[call.state].soft_mask:
         raise CannotBeRendered("a group of objects that let others show, with a soft mask in it")
-    box = tuple(box_through(call.matrix, inner.bbox or (-1e6, -1e6, 1e6, 1e6)))
+    box = tuple(box_through(call.matrix, inner.bbox or EVERYWHERE))
     solid = transparency.call_is_solid(call) and transparency.is_solid(inner)
     return _Element((), number, box, solid, 0.0, not inner.own_isolated and transparency.blends(inner))
 
@@ -175,7 +174,7 @@ def _box(page: PageContent, content: Content, rows: Sequence[int], mitre: float)
         size = math.hypot(*content.frame[row, :4].tolist())
         if content.painted[row] == Painted.TEXT:
             if page.type3[content.font[row]]:
-                return _EVERYWHERE
+                return EVERYWHERE
             grow = max(grow, size)
         if content.stroked[row]:
             matrix = content.outlined.get(row)

@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import meeting
+from preflight.artwork.page.geometry import meeting
 from preflight.artwork.page.separations import PROCESS
 from preflight.artwork.pdf.content.graphics_state import painted_plates
 from preflight.artwork.pdf.content.page_content import PageContent

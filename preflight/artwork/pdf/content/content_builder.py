@@ -13,8 +13,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import IDENTITY, Matrix
-from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.geometry import IDENTITY, Box, Matrix
+from preflight.artwork.page.objects import Painted
 from preflight.artwork.pdf.content.stream_content import (
     EDIT_COLUMNS,
     Call,

@@ -15,8 +15,7 @@ from typing import Any
 from pikepdf import Array, Dictionary, Name, Object, Pdf, Stream
 
 from preflight.artwork.page.colours import BY_NAME, Colour
-from preflight.artwork.page.matrices import EVERYWHERE, IDENTITY, box_of, matrix_of
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import EVERYWHERE, IDENTITY, Box, box_of, matrix_of
 from preflight.artwork.pdf.colour.colour_reader import ColourReader, ColourSpace
 from preflight.artwork.pdf.content.annotations import with_annotations
 from preflight.artwork.pdf.content.blend_spaces import group_space
@@ -49,7 +48,7 @@ _UNCOLOURED_GLYPH = re.compile(rb"\bd1\b")
 
 
 @dataclass
-class Interpreter:
+class ContentReader:
     """Reads the streams of one page."""
 
     pdf: Pdf

@@ -10,8 +10,8 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import NOWHERE, Matrix, box_through, overlap, singular_values, times
-from preflight.artwork.page.objects import Box, ImageFacts, ObjectTable, Painted
+from preflight.artwork.page.geometry import NOWHERE, Box, Matrix, box_through, overlap, singular_values, times
+from preflight.artwork.page.objects import ImageFacts, ObjectTable, Painted
 from preflight.artwork.page.page import OverBound
 from preflight.artwork.page.uncertain_places import UncertainPlace
 from preflight.artwork.pdf.content.graphics_state import PaintState
