@@ -35,7 +35,6 @@ def read(page: Drawing, tmp_path: Path) -> ReadPage:
 
 
 def content_of(page: ReadPage) -> PageContent:
-    assert page.separator is not None
     return page.separator.page_content
 
 

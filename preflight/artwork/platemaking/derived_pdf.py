@@ -126,7 +126,7 @@ class DerivedPdf:
         self.pictures = PlatePictures(self.out, self.copy, self.image_ppi, self.pixel_mm, self.files)
 
     def another(self) -> DerivedPdf:
-        """What a further document of the same page; pictures that were decoded need not be again."""
+        """For a further document of the same page; pictures that were decoded need not be again."""
         other = replace(self, out=pikepdf.new(), made={}, lost_masks={}, missing=self.missing)
         other.pictures.decoded, other.pictures.parts = self.pictures.decoded, self.pictures.parts
         return other

@@ -87,17 +87,7 @@ def steps(page: PageContent, content: Content, *, faint: bool) -> list[Step]:
     elements = _elements(page, content)
     if len(elements) > MOST_ELEMENTS:
         raise TooBig(f"a group of more than {MOST_ELEMENTS:,} objects that let others show")
-    boxes = np.array([element.box for element in elements], float).reshape(-1, 4)
-    x0, y0, x1, y1 = boxes.T
-    meets = (x0[:, None] < x1) & (x0 < x1[:, None]) & (y0[:, None] < y1) & (y0 < y1[:, None])
-    later, solid = np.triu(meets, 1), np.array([element.solid for element in elements], bool)
-    if content.knockout and not faint:
-        later &= ~solid
-    if not content.knockout and (later & ~solid).any():
-        raise CannotBeRendered("a faint group that is not isolated, with objects that are blended with each other")
-    masked = later.any(1)
-    if masked.sum() > MOST_MASKED or (2 * masked.sum() + 1) * len(content.data) > MOST_BYTES:
-        raise TooBig(f"a group in which more than {MOST_MASKED} objects overlap that let others show")
+    later = _shut_out(elements, content, faint=faint)
     found, waiting = list[Step](), list[_Element]()
     for element, shut in zip(elements, later, strict=True):
         if not shut.any():
@@ -114,6 +104,22 @@ def steps(page: PageContent, content: Content, *, faint: bool) -> list[Step]:
         shapes = tuple((_part(content, alike), alpha) for alpha, alike in behind.items())
         found.append(Step(_part(content, [element]), shapes))
     return [*found, Step(_part(content, waiting))] if waiting else found
+
+
+def _shut_out(elements: Sequence[_Element], content: Content, *, faint: bool) -> NDArray[np.bool_]:
+    """For each element (row) the later ones (columns) whose shapes are shut to it."""
+    boxes = np.array([element.box for element in elements], float).reshape(-1, 4)
+    x0, y0, x1, y1 = boxes.T
+    meets = (x0[:, None] < x1) & (x0 < x1[:, None]) & (y0[:, None] < y1) & (y0 < y1[:, None])
+    later, solid = np.triu(meets, 1), np.array([element.solid for element in elements], bool)
+    if content.knockout and not faint:
+        later &= ~solid
+    if not content.knockout and (later & ~solid).any():
+        raise CannotBeRendered("a faint group that is not isolated, with objects that are blended with each other")
+    masked = later.any(1)
+    if masked.sum() > MOST_MASKED or (2 * masked.sum() + 1) * len(content.data) > MOST_BYTES:
+        raise TooBig(f"a group in which more than {MOST_MASKED} objects overlap that let others show")
+    return np.asarray(later)
 
 
 def _part(content: Content, elements: Sequence[_Element]) -> StreamPart:

@@ -12,16 +12,16 @@ from preflight.artwork.page.geometry import IDENTITY, Matrix, matrix_of, times
 from preflight.artwork.pdf.content.page_content import Backdrop
 from preflight.artwork.pdf.content.stream_content import Content, ShadingFill, Type3Glyphs
 from preflight.artwork.pdf.structure.values import entries, identity, lookup, number, numbers, present, text
+from preflight.artwork.platemaking.blend_modes import NORMAL_ON_SPOTS
 from preflight.artwork.platemaking.derived_pdf import FAR_BOX, FAR_RE, DerivedPdf, Missing
 from preflight.artwork.platemaking.luminosity import luminosity
-from preflight.artwork.platemaking.renderings import LUMINOSITY, MIXING, Rendering
+from preflight.artwork.platemaking.renderings import LUMINOSITY, Rendering
 from preflight.errors import CannotBeRendered, NotDrawn
 
 Written = tuple[Stream, Dictionary]
 Write = Callable[[Content, Matrix, Rendering, bool], Written]
 
 _KEPT_STATES = ("/LW", "/LC", "/LJ", "/ML", "/ca", "/CA", "/AIS", "/TK", "/SA")
-NOT_ON_SPOTS = MIXING | {"Difference", "Exclusion"}
 _SEEN_THROUGH = ("/ca", "/CA", "/AIS")
 _DOT = 0.001
 
@@ -76,8 +76,7 @@ class PlateResources:
         if self.rendering.silhouette:
             return Dictionary({key: value for key, value in kept.items() if key not in _SEEN_THROUGH})
         if isinstance(blend, Name):
-            # On spots a blend mode that does not keep white, or mixes plates, is Normal: ISO 32000-2, 11.7.4.2.
-            kept.BM = Name.Normal if self.rendering.only_spots and text(blend) in NOT_ON_SPOTS else blend
+            kept.BM = Name.Normal if self.rendering.only_spots and text(blend) in NORMAL_ON_SPOTS else blend
         mask = state.get("/SMask", None)
         if self.masked:
             return kept

@@ -22,19 +22,22 @@ from preflight.artwork.pdf.content.where_shown import places_of_rows, rows_in_st
 from preflight.artwork.pdf.structure.page_boxes import PageGeometry
 from preflight.artwork.pdf.structure.values import lookup, number
 from preflight.artwork.platemaking.alike_windows import AlikeWindows
+from preflight.artwork.platemaking.blend_modes import (
+    BLENDED_TOGETHER,
+    DIFFERENT_ON_BARE_BOARD,
+    NONSEPARABLE,
+    NORMAL_ON_SPOTS,
+)
 from preflight.artwork.platemaking.composed_groups import plates_of_lights
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS, DerivedDocuments
 from preflight.artwork.platemaking.derived_pdf import sorts_of_rows
 from preflight.artwork.platemaking.downsampling import SHARP_FINER, downsampled
 from preflight.artwork.platemaking.ink_boxes import ink_boxes_of_plates
 from preflight.artwork.platemaking.pdfium import device_matrix, pixels
-from preflight.artwork.platemaking.plate_resources import NOT_ON_SPOTS
 from preflight.artwork.platemaking.renderings import (
-    MIXED,
-    MIXING,
     Rendering,
-    can_mix,
-    for_mixing,
+    can_blend_together,
+    for_nonseparable_modes,
     group_plates,
     plates_marked,
     rendering_of,
@@ -48,10 +51,6 @@ MOST_PLATES = 4000
 MOST_PLATE_BYTES = 500_000_000
 _CELL_PX = 10
 _MOST_FINER = 4
-_DIFFERENT_ON_BARE_BOARD = MIXING | frozenset(
-    {"Screen", "Overlay", "Lighten", "ColorDodge", "ColorBurn", "HardLight", "SoftLight", "Difference", "Exclusion"}
-)
-"""Ink over white is not what it is over nothing with these, and the page begins with nothing (ISO 32000-2, 11.4.7)."""
 
 
 @dataclass
@@ -68,14 +67,14 @@ class Separator:
         self._partings: dict[tuple[tuple[str, ...], float], Parting] = {}
         self._grouped: dict[float, list[Rendering]] = {}
         self._packing = len(self.plates) > PACK_FROM
-        self._unmixed: tuple[UncertainPlace, ...] = ()
-        """Where a blend mode mixes plates that cannot be drawn together."""
+        self._not_together: tuple[UncertainPlace, ...] = ()
+        """Where a nonseparable blend mode takes plates together that cannot be drawn so."""
         self._derived = DerivedDocuments(
             self.page_content,
             self.objects,
             self.geometry,
             self.plates,
-            isolated=bool(self.page_content.blend_modes & _DIFFERENT_ON_BARE_BOARD),
+            isolated=bool(self.page_content.blend_modes & DIFFERENT_ON_BARE_BOARD),
             opaque=self.page_content.opaque and not next(self.page_content.patterns(), None),
         )
 
@@ -140,7 +139,7 @@ class Separator:
             self._grouped.clear()
             del ink
             return self._drawn(box_mm, dpi, without, alteration, edges)
-        missing = dict.fromkeys([*self.objects.undrawn, *self._unmixed, *halves.uncertain])
+        missing = dict.fromkeys([*self.objects.undrawn, *self._not_together, *halves.uncertain])
         return Plates(names, ink, dpi, box_mm, meeting(tuple(missing), box_mm))
 
     @cached_property
@@ -195,11 +194,11 @@ class Separator:
 
     def _group(self, apart_mm: float) -> list[Rendering]:
         classes, inked = self._painted
-        if self.page_content.blend_modes & MIXING:
-            mixing = group_plates(self.plates, {*classes, frozenset(MIXED), frozenset({"Black"})}, inked)
-            if can_mix(mixing):
-                return for_mixing(mixing)
-            self._unmixed = self._where_mixed()
+        if self.page_content.blend_modes & NONSEPARABLE:
+            whole = group_plates(self.plates, {*classes, frozenset(BLENDED_TOGETHER), frozenset({"Black"})}, inked)
+            if can_blend_together(whole):
+                return for_nonseparable_modes(whole)
+            self._not_together = self._where_nonseparable()
         packs = self._packs(apart_mm)
         packed = {plate for own in packs for plate in own}
         marked = plates_marked(self.plates, inked)
@@ -226,7 +225,7 @@ class Separator:
             for name, tints in zip(family.names, family.tints[used[numbers]].T, strict=True)
             if (tints > 0).any()
         }
-        if self.page_content.blend_modes & NOT_ON_SPOTS or plates_of_lights(self.page_content):
+        if self.page_content.blend_modes & NORMAL_ON_SPOTS or plates_of_lights(self.page_content):
             classes.add(frozenset(PROCESS))
         return classes, inked
 
@@ -237,9 +236,9 @@ class Separator:
         spots = [plate for plate in self.plates if plate not in PROCESS]
         return [own for own in pack(spots, *self._boxes, apart_mm) if len(own) > 1]
 
-    def _where_mixed(self) -> tuple[UncertainPlace, ...]:
+    def _where_nonseparable(self) -> tuple[UncertainPlace, ...]:
         because = "a blend mode mixes cyan, magenta and yellow, and an object that overprints parts them"
-        rows = rows_in_states(self.page_content, self.objects, lambda state: state.blend in MIXING)
+        rows = rows_in_states(self.page_content, self.objects, lambda state: state.blend in NONSEPARABLE)
         return tuple(places_of_rows(self.objects, rows, because))
 
     def close(self) -> None:
