@@ -20,7 +20,7 @@
     └── PartOfFile                      something within a file; where it is, the page is uncertain
         ├── OverLimit, Undecodable      a stream: larger than is held, in no form that can be unpacked
         ├── NotRead                     a form
-        ├── Unclear                     a JPEG 2000 picture
+        ├── Jpeg2000Fault                     a JPEG 2000 picture
         ├── FunctionFault, CalculatorFault, MeshFault
         └── NotDrawn
             ├── TooBig                  over a bound
@@ -211,7 +211,7 @@ class NotRead(PartOfFile):
     """A form that is not read; the text says why."""
 
 
-class Unclear(PartOfFile):
+class Jpeg2000Fault(PartOfFile):
     """A JPEG 2000 picture is none, or in no form that can be decoded truly; the text says which."""
 
 

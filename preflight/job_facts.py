@@ -9,7 +9,7 @@ from preflight.errors import NotMeasured
 
 if TYPE_CHECKING:
     from preflight.artwork.page.artwork import Repair
-    from preflight.artwork.page.objects import Box
+    from preflight.artwork.page.geometry import Box
     from preflight.artwork.page.page import PageBoxes
     from preflight.artwork.page.separations import Separation
     from preflight.artwork.page.uncertain_places import UncertainPlace

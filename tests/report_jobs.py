@@ -178,6 +178,15 @@ class DrawnPage(Page):
             raise NotMeasured("the page is over a bound")
         return self.painted
 
+    def window(self, *args: Any, **kwargs: Any) -> Plates:
+        raise AssertionError("reports look at whole pages only")
+
+    def altered(self, *args: Any, **kwargs: Any) -> Plates:
+        raise AssertionError("reports look at pages as they are only")
+
+    def close(self) -> None:
+        pass
+
 
 SEPARATIONS = [
     Separation("Cyan", "process", "a process ink"),

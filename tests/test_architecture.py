@@ -38,7 +38,7 @@ LEVEL_OF = {name: level for level, names in enumerate(LEVELS) for name in names}
 FENCED = {"pikepdf": "artwork", "pypdfium2": "artwork", "yaml": "inputs"}
 MODULES = sorted(path for path in PACKAGE.rglob("*.py"))
 READING = {
-    "content_reader", "operators", "text_operators", "operator_context", "content_builder", "page_tables", "soft_masks"
+    "content_reader", "operators", "text_operators", "stream_state", "content_builder", "page_tables", "soft_masks"
 }  # fmt: skip
 """What reads the streams of a page."""
 

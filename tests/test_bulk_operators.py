@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from preflight.artwork.pdf.colour.colour_reader import ColourReader
 from preflight.artwork.pdf.content import bulk_operators
-from preflight.artwork.pdf.content.content_reader import Interpreter
+from preflight.artwork.pdf.content.content_reader import ContentReader
 from preflight.artwork.pdf.content.stream_content import Content, EditKind
 from preflight.artwork.pdf.structure.layers import LayerReader
 
@@ -46,7 +46,7 @@ def read(stream: str, shortest: int) -> tuple[Content, list[tuple[object, ...]]]
     kept = bulk_operators.SHORTEST_RUN
     bulk_operators.SHORTEST_RUN = shortest
     try:
-        content = Interpreter(pdf, ColourReader(), LayerReader(pdf)).read(pdf.pages[0].obj)
+        content = ContentReader(pdf, ColourReader(), LayerReader(pdf)).read(pdf.pages[0].obj)
     finally:
         bulk_operators.SHORTEST_RUN = kept
     return content.stream, [(entry.space.family, entry.values) for entry in content.palette.entries]

@@ -9,7 +9,7 @@ import pytest
 
 from preflight.artwork.page.page import Alteration, Page
 from preflight.artwork.pdf.content.stream_content import Content, EditKind
-from preflight.artwork.platemaking import derived_documents, page_pieces, plate_book, rendering_writer
+from preflight.artwork.platemaking import derived_documents, derived_pdf, page_pieces, rendering_writer
 from preflight.artwork.platemaking.page_pieces import pieces_of
 from preflight.artwork.platemaking.unpainted_bytes import can_vanish, without_vanished
 from preflight.artwork.read_artwork import ReadPage, read_artwork
@@ -88,7 +88,7 @@ def content_of(page: Drawing, tmp_path) -> Content:
     read = read_artwork(page.save(tmp_path / "art.pdf")).pages[0]
     assert isinstance(read, ReadPage)
     assert read.separator is not None
-    return read.separator.page.stream
+    return read.separator.page_content.stream
 
 
 def left_of(content: Content, loud: list[int]) -> bytes:
@@ -147,6 +147,6 @@ def test_what_is_filled_and_stroked_at_once_stays_in_one_piece(tmp_path, monkeyp
 
 
 def test_colours_are_written_as_levels():
-    colours = plate_book.PlainColours(np.array([[255, 0, 128], [0, 0, 0]], np.uint8))
+    colours = derived_pdf.PlainColours(np.array([[255, 0, 128], [0, 0, 0]], np.uint8))
     assert colours[0] == b"1.0000 0.0000 0.5020"
     assert colours.setting(np.array([1, 1]), b"rg") == {1: b" 0.0000 0.0000 0.0000 rg "}

@@ -10,7 +10,7 @@ import pytest
 from pikepdf import Array, Dictionary, Name
 
 from preflight.artwork.pdf.colour.colour_reader import ColourReader
-from preflight.artwork.pdf.content.content_reader import Interpreter
+from preflight.artwork.pdf.content.content_reader import ContentReader
 from preflight.artwork.pdf.content.page_content import PageContent
 from preflight.artwork.pdf.images.image_dictionaries import ImageUse
 from preflight.artwork.read_artwork import ReadPage, read_artwork
@@ -35,8 +35,7 @@ def read(page: Drawing, tmp_path: Path) -> ReadPage:
 
 
 def content_of(page: ReadPage) -> PageContent:
-    assert page.separator is not None
-    return page.separator.page
+    return page.separator.page_content
 
 
 @pytest.fixture
@@ -66,7 +65,7 @@ def test_plates_are_made_when_nothing_can_be_read_any_more(page, tmp_path, monke
         raise AssertionError("the page is read already")
 
     for name in ("read", "form", "pattern", "type3", "shading", "first_state"):
-        monkeypatch.setattr(Interpreter, name, refuse)
+        monkeypatch.setattr(ContentReader, name, refuse)
     monkeypatch.setattr(ColourReader, "resolve", refuse)
     plates = found.plates(100)
     leaf = plates.ink[plates.names.index("Leaf")].astype(float) / 255

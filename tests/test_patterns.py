@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.page.matrices import IDENTITY
+from preflight.artwork.page.geometry import IDENTITY
 from preflight.artwork.page.page import Page
 from preflight.artwork.platemaking.tilings import Lattice, lattice, paintable
 from preflight.artwork.read_artwork import read_artwork

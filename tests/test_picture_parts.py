@@ -218,7 +218,7 @@ def test_a_part_of_a_mask_lies_where_the_part_of_its_picture_does(tmp_path):
     read = read_artwork(page.save(tmp_path / "art.pdf")).pages[0]
     parts = derived(read)._parts
     _, use = next(iter(parts.placed()))
-    mask = parts.page.image_masks[use.key]
+    mask = parts.page_content.image_masks[use.key]
     part = parts.shown_in((24, 20, 34, 28), 25.4 / 300, lambda use: 1).parts[use.key]
     assert [side % step for side, step in zip(part, (2, 3, 2, 3), strict=True)] == [0, 0, 0, 0]
     assert of_mask(part, use, mask) == (part[0] // 2, part[1] // 3, part[2] // 2, part[3] // 3)

@@ -58,7 +58,6 @@ def ended(process: int, within_s: float = 5.0) -> bool:
 
 
 def sibling_of(page: ReadPage) -> Sibling | None:
-    assert page.separator is not None
     (halves,) = page.separator._derived._kept.values()
     return halves.there
 
@@ -114,7 +113,6 @@ def test_it_ends_when_it_is_let_go_of(tmp_path):
     page.plates(100)
     sibling = sibling_of(page)
     assert sibling is not None
-    assert page.separator is not None
     process = sibling._process
     page.separator.close()
     assert ended(process)
@@ -124,7 +122,6 @@ def test_an_answer_to_an_earlier_question_is_never_taken_for_this_one(tmp_path, 
     """A look that breaks off leaves its questions unanswered; the next look must not read their answers."""
     page = read(heavy(), tmp_path)
     wanted = page.window((60.0, 40.0, 80.0, 55.0), 300).ink
-    assert page.separator is not None
     (halves,) = page.separator._derived._kept.values()
     with monkeypatch.context() as patched:
 

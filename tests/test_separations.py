@@ -4,18 +4,11 @@ from pathlib import Path
 
 import pytest
 
-from preflight.artwork.page.separations import (
-    KINDS,
-    PRINTING_KINDS,
-    PROCESS,
-    Separation,
-    classify,
-    load_names,
-    process_ink_called,
-)
+from preflight.artwork.page.separations import PROCESS, Separation
 from preflight.errors import InvalidInput
 from preflight.inputs.loading import load_yaml, rules_dir
-from preflight.inputs.names import fold
+from preflight.inputs.names import classify, fold, load_names, process_ink_called
+from preflight.kinds import KINDS, PRINTING_KINDS
 
 NAMES = load_names()
 

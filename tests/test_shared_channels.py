@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.plates import Plates
 from preflight.artwork.platemaking import shared_channels
 from preflight.artwork.read_artwork import ReadPage, read_artwork

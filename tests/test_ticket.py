@@ -9,8 +9,6 @@ import pytest
 from jsonschema import Draft202012Validator
 from pydantic import ValidationError
 
-from preflight import kinds
-from preflight.artwork.page import separations
 from preflight.cli.schemas import json_schema
 from preflight.errors import NotUnderstood
 from preflight.inputs.ticket import Ticket, UnitEntry
@@ -205,12 +203,6 @@ def test_near_misses_are_suggested():
     error = reasons(board={"surface": "metalised"})["board.surface"]
     assert isinstance(error, NotUnderstood)
     assert error.suggestion == "metallised"
-
-
-def test_kinds_are_those_of_the_artwork():
-    assert set(kinds.KINDS) == separations.KINDS
-    assert set(kinds.PRINTING_KINDS) == separations.PRINTING_KINDS
-    assert set(kinds.NON_PRINTING_KINDS) == separations.NON_PRINTING_KINDS
 
 
 def test_editors_accept_what_the_loader_accepts():

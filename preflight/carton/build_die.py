@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.carton.areas import share_out
 from preflight.carton.cells.blank_choice import bounds_agree
 from preflight.carton.cells.chosen_cells import ChosenCells, choose_cells, told_by_ink

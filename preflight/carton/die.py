@@ -8,7 +8,7 @@ from typing import Literal
 from shapely import LineString, MultiLineString, Polygon, unary_union
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.findings import Known
 
 

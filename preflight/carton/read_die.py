@@ -9,7 +9,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.geometry import Box
+from preflight.artwork.page.objects import Painted
 from preflight.artwork.page.page import Page
 from preflight.carton.areas import areas_of
 from preflight.carton.build_die import build_die

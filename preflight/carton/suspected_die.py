@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.page import Page
 from preflight.carton.cells.blank_choice import bounds_agree
 from preflight.carton.cells.closed_cells import Cells

@@ -19,7 +19,8 @@ import shapely
 from numpy.typing import NDArray
 
 from preflight.artwork.page.colours import Wanted
-from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.geometry import Box
+from preflight.artwork.page.objects import Painted
 from preflight.artwork.page.page import Page
 from preflight.carton.build_die import build_die
 from preflight.carton.die import Area, Die

@@ -11,7 +11,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.objects import Box, ObjectTable
+from preflight.artwork.page.geometry import Box
+from preflight.artwork.page.objects import ObjectTable
 from preflight.artwork.page.plates import Plates
 from preflight.findings import Place, Reading
 from preflight.job import Job

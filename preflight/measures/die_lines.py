@@ -9,12 +9,13 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.objects import Box, ObjectTable, Painted
-from preflight.artwork.page.separations import DIE_KINDS
+from preflight.artwork.page.geometry import Box
+from preflight.artwork.page.objects import ObjectTable, Painted
 from preflight.carton.die import OpenCut
 from preflight.errors import NotMeasured
 from preflight.findings import Count, Gap, Measured, Place, Reading
 from preflight.job import Job
+from preflight.kinds import DIE_KINDS
 from preflight.measures import needs, object_places
 from preflight.measures.distance_to_lines import Pieces
 from preflight.measures.registry import measure

@@ -14,10 +14,10 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
-from preflight.artwork.page.separations import PROCESS, load_names, process_ink_called
+from preflight.artwork.page.separations import PROCESS
 from preflight.errors import InvalidInput
 from preflight.inputs.loading import load_yaml, rules_dir, state_of
-from preflight.inputs.names import fold
+from preflight.inputs.names import fold, load_names, process_ink_called
 from preflight.inputs.yaml_table import KeyPath, Table
 
 TABLE: Final = "inks.yaml"

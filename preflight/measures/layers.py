@@ -5,9 +5,10 @@ from __future__ import annotations
 import shapely
 
 from preflight.artwork.page.page import Layer
-from preflight.artwork.page.separations import PROCESS, load_names
+from preflight.artwork.page.separations import PROCESS
 from preflight.artwork.pdf.structure.layers import kind_by_name, step_kind
 from preflight.findings import Place, Reading
+from preflight.inputs.names import load_names
 from preflight.job import Job
 from preflight.kinds import NON_PRINTING_KINDS
 from preflight.measures import needs, object_places

@@ -14,7 +14,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.objects import Box, ObjectTable, Painted
+from preflight.artwork.page.geometry import Box
+from preflight.artwork.page.objects import ObjectTable, Painted
 from preflight.artwork.page.separations import PROCESS
 from preflight.errors import NotMeasured
 from preflight.findings import Gap, Measured, Place, Reading

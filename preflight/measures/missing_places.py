@@ -8,7 +8,7 @@ from dataclasses import replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.uncertain_places import UncertainPlace
 from preflight.findings import Place, Reading
 from preflight.job import Job

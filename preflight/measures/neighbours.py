@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import meeting
+from preflight.artwork.page.geometry import meeting
 from preflight.artwork.page.objects import Painted
 from preflight.artwork.page.plates import Plates
 from preflight.carton.die import Blank

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.page.colours import Wanted
-from preflight.artwork.page.objects import Box, ObjectTable, Painted
+from preflight.artwork.page.geometry import Box
+from preflight.artwork.page.objects import ObjectTable, Painted
 from preflight.findings import Place
 
 Rows = NDArray[np.int_]

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.page import Page
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Place, Reading

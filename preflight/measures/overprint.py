@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.page.colours import Family, Wanted
-from preflight.artwork.page.objects import Box, ObjectTable, Painted
+from preflight.artwork.page.geometry import Box
+from preflight.artwork.page.objects import ObjectTable, Painted
 from preflight.artwork.page.plates import Plates
 from preflight.artwork.page.separations import PROCESS
 from preflight.findings import Count, Gap, Measured, Place, Reading, listed

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.page.colours import Family
-from preflight.artwork.page.objects import Box, ObjectTable
+from preflight.artwork.page.geometry import Box
+from preflight.artwork.page.objects import ObjectTable
 from preflight.artwork.page.page import Page
 from preflight.carton.die import Die
 from preflight.carton.read_die import read_die

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.plates import Plates
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Place, Reading

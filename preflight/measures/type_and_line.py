@@ -12,7 +12,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.geometry import Box
+from preflight.artwork.page.objects import Painted
 from preflight.artwork.page.plates import Plates
 from preflight.artwork.page.separations import PROCESS
 from preflight.findings import Count, Gap, Measured, Place, Reading

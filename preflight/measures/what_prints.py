@@ -19,8 +19,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.objects import Box
-from preflight.artwork.page.page import Edges, Page
+from preflight.artwork.page.geometry import Box
+from preflight.artwork.page.page import Antialiasing, Page
 from preflight.artwork.page.plates import Plates
 from preflight.artwork.page.separations import Separation
 from preflight.errors import NotMeasured
@@ -91,7 +91,7 @@ class _Look:
     job: Job
     plates: Plates
     _bands: dict[int, NDArray[np.bool_]] = field(default_factory=dict)
-    _fields: dict[tuple[Box, Edges], Plates] = field(default_factory=dict)
+    _fields: dict[tuple[Box, Antialiasing], Plates] = field(default_factory=dict)
     """The fields last looked at, with what reaches beyond them."""
 
     @property
@@ -246,7 +246,7 @@ class _Look:
         area = 0.0
         for region in masks.regions(within > 0)[:MOST_CLOSE_LOOKS]:
             part = within[region.slices]
-            edges: Edges = "smooth" if rims.is_no_rim(part).any() else "sharp"
+            edges: Antialiasing = "smooth" if rims.is_no_rim(part).any() else "sharp"
             window = self._window(self._box(within, region), edges)
             ink = masks.inked(window.tint(name), PRINTS_FROM_TINT_PERCENT) & self._less_marks(
                 window, window.mask_of(self.shape)
@@ -260,7 +260,7 @@ class _Look:
                 break
         return area
 
-    def _window(self, box: Box, edges: Edges) -> Plates:
+    def _window(self, box: Box, edges: Antialiasing) -> Plates:
         """A part of the page, closely; of very many separations cut out of a field that serves those beside it too."""
         if len(self.plates.names) < MANY_INKS:
             return self.page.window(box, CLOSE_DPI, edges=edges)

@@ -25,7 +25,7 @@ from preflight.report.press_line import line_of, press_facts, ticket_facts, unit
 from preflight.report.simulation import shown_colours
 
 if TYPE_CHECKING:
-    from preflight.artwork.page.objects import Box
+    from preflight.artwork.page.geometry import Box
     from preflight.artwork.page.uncertain_places import UncertainPlace
     from preflight.carton.die import Die
     from preflight.job_facts import JobFacts

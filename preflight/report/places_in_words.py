@@ -10,7 +10,7 @@ from shapely import box
 if TYPE_CHECKING:
     from shapely import Polygon
 
-    from preflight.artwork.page.objects import Box
+    from preflight.artwork.page.geometry import Box
     from preflight.carton.die import Die
 
 

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from preflight.artwork.page.separations import PROCESS, Separation, classify, load_names
+from preflight.artwork.page.separations import PROCESS, Separation
+from preflight.inputs.names import classify, load_names
 from preflight.inputs.ticket import Ticket
 from preflight.kinds import NON_PRINTING_KINDS
 from preflight.setup.unit_plan import same_name

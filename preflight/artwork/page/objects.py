@@ -5,6 +5,7 @@ Rows stand in painting order. All places are millimetres from the lower-left cor
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from enum import IntEnum
 
@@ -12,8 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.page.colours import Colours
-
-Box = tuple[float, float, float, float]
 
 
 class Painted(IntEnum):
@@ -53,7 +52,7 @@ class FontFacts:
 
 
 @dataclass
-class ObjectTable:
+class ObjectTable(ABC):
     """Columns of equal length n.
 
     Raises:
@@ -87,8 +86,8 @@ class ObjectTable:
         named = self.colours.where_named(name, lambda family: not family.registration)
         return named[self.colour] if len(self) else np.zeros(0, bool)
 
+    @abstractmethod
     def paths(self, rows: NDArray[np.int_]) -> list[list[NDArray[np.float64]]]:
         """Outlines of FILL and STROKE rows: for each row its subpaths, each (k, 2) in mm, curves flattened
         to 0.02 mm; a closed subpath repeats its first point. Text, images and shadings give an empty list.
         """
-        raise NotImplementedError

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.objects import Box, ObjectTable
+from preflight.artwork.page.geometry import Box
+from preflight.artwork.page.objects import ObjectTable
 from preflight.artwork.page.uncertain_places import UncertainPlace
 
 if TYPE_CHECKING:
@@ -16,7 +18,8 @@ if TYPE_CHECKING:
     from preflight.artwork.page.separations import Separation
 
 
-Edges = Literal["smooth", "sharp"]
+Antialiasing = Literal["smooth", "sharp"]
+"""How edges come out; see ``Page.window``."""
 
 
 @dataclass(frozen=True)
@@ -102,7 +105,7 @@ class Alteration:
 
 
 @dataclass
-class Page:
+class Page(ABC):
     """One page as displayed."""
 
     number: int
@@ -134,6 +137,7 @@ class Page:
         """All of the page, from its lower-left corner."""
         return (0.0, 0.0, self.width_mm, self.height_mm)
 
+    @abstractmethod
     def plates(self, dpi: float = 100, without: frozenset[str] = frozenset()) -> Plates:
         """Plates of the whole page; kept, so that asking twice renders once.
 
@@ -144,22 +148,24 @@ class Page:
         Raises:
             NotMeasured: the page or a construct on it is over a bound.
         """
-        raise NotImplementedError
 
-    def window(self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Edges = "smooth") -> Plates:
+    @abstractmethod
+    def window(
+        self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Antialiasing = "smooth"
+    ) -> Plates:
         """Plates of a part of the page, rendered at a higher resolution; not kept.
 
         ``edges``: smooth, as on all plates, where each pixel has as much ink as is covered of it, so that a shape
         painted over by the same shape leaves up to a quarter of it in the pixels of the edge; or sharp, in which it
         leaves nothing, and ink thinner than about half a pixel neither: many times as dear, for small windows.
         """
-        raise NotImplementedError
 
+    @abstractmethod
     def altered(
-        self, alteration: Alteration, dpi: float = 100, box_mm: Box | None = None, edges: Edges = "smooth"
+        self, alteration: Alteration, dpi: float = 100, box_mm: Box | None = None, edges: Antialiasing = "smooth"
     ) -> Plates:
         """Plates of the page, or of a part of it, with some objects painted otherwise; not kept."""
-        raise NotImplementedError
 
+    @abstractmethod
     def close(self) -> None:
         """End the processes that draw the page and let go of what they hold; whoever asks again begins anew."""

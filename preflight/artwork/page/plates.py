@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.uncertain_places import UncertainPlace
 
 

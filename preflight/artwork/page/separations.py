@@ -10,30 +10,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from preflight.findings import Known
-from preflight.inputs.names import NamesTable, classify, load_names, process_ink_called
-
-__all__ = [
-    "DIE_KINDS",
-    "KINDS",
-    "NON_PRINTING_KINDS",
-    "PRINTING_KINDS",
-    "PROCESS",
-    "SHOWN_AT",
-    "Alternate",
-    "NamesTable",
-    "Separation",
-    "classify",
-    "load_names",
-    "process_ink_called",
-]
+from preflight.kinds import PRINTING_KINDS
 
 PROCESS: Final = ("Cyan", "Magenta", "Yellow", "Black")
-PRINTING_KINDS: Final = frozenset({"process", "spot", "metallic", "white", "varnish", "primer"})
-DIE_KINDS: Final = frozenset({"cut", "crease", "perforate", "half-cut"})
-NON_PRINTING_KINDS: Final = DIE_KINDS | {"glue", "window", "emboss", "foil", "braille", "guide", "ignore"}
-KINDS: Final = PRINTING_KINDS | NON_PRINTING_KINDS
-
-
 SHOWN_AT: Final = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Tints at which alternate colours are looked up, bare to solid."""
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 
 
 @dataclass(frozen=True)

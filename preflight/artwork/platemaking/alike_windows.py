@@ -16,8 +16,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import meeting
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box, meeting
 from preflight.artwork.page.page import Alteration
 from preflight.artwork.page.plates import Plates
 from preflight.artwork.pdf.content.page_content import PageContent
@@ -43,7 +42,7 @@ class _Seen(NamedTuple):
 class AlikeWindows:
     """The windows of one page that were drawn, to be found again."""
 
-    page: PageContent
+    page_content: PageContent
     objects: PageObjects
     _kept: dict[Hashable, list[_Seen]] = field(default_factory=dict)
     _bytes: int = 0
@@ -59,7 +58,7 @@ class AlikeWindows:
     def _hands_on_what_moves(self, content: Content) -> bool:
         if len(_CLIP.findall(content.data)) != len(_UPRIGHT_CLIP.findall(content.data)):
             return False
-        states, patterned = self.page.states, self.page.palette.patterned
+        states, patterned = self.page_content.states, self.page_content.palette.patterned
         masked = any(states[call.state].soft_mask for call in content.calls)
         colours = [[call.content.first_fill, call.content.first_stroke] for call in content.calls]
         return not masked and not bool(patterned[colours].any())
@@ -98,7 +97,7 @@ class AlikeWindows:
     @cached_property
     def _boxes_mm(self) -> NDArray[np.float64]:
         """For every row the box that its ink stays within."""
-        return ink_boxes(self.objects, self.page.states)
+        return ink_boxes(self.objects, self.page_content.states)
 
     @cached_property
     def _matrices(self) -> NDArray[np.float64]:

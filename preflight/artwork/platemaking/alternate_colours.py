@@ -13,7 +13,7 @@ import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.separations import PROCESS, SHOWN_AT, Alternate
 from preflight.artwork.pdf.colour.colour_reader import MOST_COLORANTS, ColourReader
 from preflight.artwork.pdf.colour.functions import read_functions

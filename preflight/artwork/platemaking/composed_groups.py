@@ -13,8 +13,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from preflight.artwork.page.matrices import IDENTITY, Matrix, box_through, overlap, times
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import EVERYWHERE, IDENTITY, Box, Matrix, box_through, overlap, times
 from preflight.artwork.page.separations import PROCESS
 from preflight.artwork.pdf.content.page_content import PageContent
 from preflight.artwork.pdf.content.stream_content import Call, Content
@@ -34,7 +33,6 @@ _LIGHTS: dict[str, Light] = {
     "CalGray": "Gray",
     "ICCBased-1": "Gray",
 }
-_EVERYWHERE: Box = (-1e6, -1e6, 1e6, 1e6)
 
 
 @dataclass(frozen=True)
@@ -85,7 +83,7 @@ def plates_of_lights(page: PageContent) -> frozenset[str]:
 class Composer:
     """Finds the steps of one rendering of a page."""
 
-    page: PageContent
+    page_content: PageContent
     media_pt: Sequence[float]
     add_page: Callable[[Rendering, StreamPart | None], int]
     """Writes some elements of the page as a page of the derived PDF; returns its number."""
@@ -97,8 +95,8 @@ class Composer:
 
     def drawing(self, rendering: Rendering, *, isolated: bool) -> tuple[Step, ...]:
         """The steps; ``isolated``: the page is composed on nothing and then laid on bare board."""
-        page = self.page.stream
-        light = light_of_group(self.page, page) if _has_process(rendering) else None
+        page = self.page_content.stream
+        light = light_of_group(self.page_content, page) if _has_process(rendering) else None
         if page.lets_show or not (light or self._composes_in(page, rendering)):
             parts: Sequence[StreamPart | None] = [None] if page.lets_show or isolated else self.pieces(page)
             return tuple(Paint(self.add_page(rendering, part)) for part in parts)
@@ -134,18 +132,18 @@ class Composer:
     def _light_of(self, content: Content, rendering: Rendering) -> Light | None:
         """As what light an isolated group is blended, where that is not as what it stands in."""
         if rendering.light or not _has_process(rendering):
-            return "Gray" if rendering.light == "RGB" and light_of_group(self.page, content) == "Gray" else None
-        return light_of_group(self.page, content)
+            return "Gray" if rendering.light == "RGB" and light_of_group(self.page_content, content) == "Gray" else None
+        return light_of_group(self.page_content, content)
 
     def _is_whole(self, call: Call) -> bool:
-        return self.page.states[call.state].hides
+        return self.page_content.states[call.state].hides
 
     def _hands_on(self, call: Call) -> bool:
         """Whether a faint group can hand its opacity on to its elements, which takes no further steps."""
-        if self.page.states[call.state].is_blended:
+        if self.page_content.states[call.state].is_blended:
             return False
         try:
-            steps(self.page, call.content, faint=True)
+            steps(self.page_content, call.content, faint=True)
         except NotDrawn:
             return False
         return True
@@ -190,7 +188,7 @@ class Composer:
             yield Paint(self._page(rendering, place(StreamPart(wanted, frozenset(calls)))))
 
     def _page(self, rendering: Rendering, part: StreamPart) -> int:
-        self.bytes_left -= len(self.page.stream.data)  # which each of its pages has anew
+        self.bytes_left -= len(self.page_content.stream.data)  # which each of its pages has anew
         return self.add_page(rendering, part)
 
     def _group(
@@ -202,13 +200,13 @@ class Composer:
         places: tuple[Callable[[StreamPart], StreamPart], Callable[[StreamPart], StreamPart]],
     ) -> Compose:
         call, (place, inside) = content.calls[number], places
-        inner, state, to_inner = call.content, self.page.states[call.state], times(call.matrix, to_user)
+        inner, state, to_inner = call.content, self.page_content.states[call.state], times(call.matrix, to_user)
         light = self._light_of(inner, rendering) if inner.own_isolated else None
         masked = None
         if state.soft_mask:
             with_mask, without = (_only(content, number, shape=True, laid=laid) for laid in (False, True))
             masked = self._page(rendering, place(with_mask)), self._page(rendering, place(without))
-        box = overlap(box_through(to_user, call.clip), box_through(to_inner, inner.bbox or _EVERYWHERE))
+        box = overlap(box_through(to_user, call.clip), box_through(to_inner, inner.bbox or EVERYWHERE))
         inner_steps = self._steps(inner, Rendering(light=light) if light else rendering, to_inner, inside)
         return Compose(
             tuple(inner_steps),

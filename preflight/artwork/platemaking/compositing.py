@@ -106,9 +106,9 @@ def _put(canvas: Canvas, inked: Shares, alpha: Shares) -> None:
 
 def _blended(blend: str, backdrop: Shares, source: Shares) -> Shares:
     """Blend functions of ISO 32000-2, 11.3.5.2 and 11.3.5.3; an unknown mode is Normal."""
-    if blend in _MIXING:
-        return _MIXING[blend](backdrop, source)
-    return _SEPARABLE[blend](backdrop, source) if blend in _SEPARABLE else source
+    if blend in NONSEPARABLE_FUNCTIONS:
+        return NONSEPARABLE_FUNCTIONS[blend](backdrop, source)
+    return SEPARABLE_FUNCTIONS[blend](backdrop, source) if blend in SEPARABLE_FUNCTIONS else source
 
 
 def _screen(b: Shares, s: Shares) -> Shares:
@@ -132,7 +132,7 @@ def _soft_light(b: Shares, s: Shares) -> Shares:
     return np.where(s <= 0.5, b - (1 - 2 * s) * b * (1 - b), b + (2 * s - 1) * (root - b))
 
 
-_SEPARABLE: dict[str, Callable[[Shares, Shares], Shares]] = {
+SEPARABLE_FUNCTIONS: dict[str, Callable[[Shares, Shares], Shares]] = {
     "Multiply": lambda b, s: b * s,
     "Screen": _screen,
     "Overlay": lambda b, s: _hard_light(s, b),
@@ -173,7 +173,7 @@ def _with_saturation(colour: Shares, saturation: Shares) -> Shares:
     return np.where(spread > 0, (colour - low) * saturation / np.maximum(spread, _LEAST), 0)
 
 
-_MIXING: dict[str, Callable[[Shares, Shares], Shares]] = {
+NONSEPARABLE_FUNCTIONS: dict[str, Callable[[Shares, Shares], Shares]] = {
     "Hue": lambda b, s: _with_lightness(_with_saturation(s, _saturation(b)), _lightness(b)),
     "Saturation": lambda b, s: _with_lightness(_with_saturation(b, _saturation(s)), _lightness(b)),
     "Color": lambda b, s: _with_lightness(s, _lightness(b)),

@@ -12,8 +12,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import Matrix
-from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.geometry import Box, Matrix
+from preflight.artwork.page.objects import Painted
 from preflight.artwork.page.page import Alteration
 from preflight.artwork.page.uncertain_places import UncertainPlace
 from preflight.artwork.pdf.content.page_content import PageContent
@@ -23,11 +23,11 @@ from preflight.artwork.pdf.content.where_shown import places_of_rows, rows_in_st
 from preflight.artwork.pdf.images.image_dictionaries import BILEVEL, ImageUse
 from preflight.artwork.pdf.images.sample_files import SampleFiles
 from preflight.artwork.pdf.structure.page_boxes import PageGeometry
+from preflight.artwork.platemaking.derived_pdf import DerivedPdf, Missing
 from preflight.artwork.platemaking.ink_boxes import ink_boxes
-from preflight.artwork.platemaking.page_writer import derived_pdf
+from preflight.artwork.platemaking.page_writer import write_derived_pdf
 from preflight.artwork.platemaking.pdfium import DerivedDocument
 from preflight.artwork.platemaking.picture_parts import PictureParts
-from preflight.artwork.platemaking.plate_book import Missing, PlateBook
 from preflight.artwork.platemaking.renderings import Rendering
 from preflight.artwork.platemaking.rows_in_window import RowsOutside
 from preflight.artwork.platemaking.second_process import Derived, Sibling, can_fork
@@ -106,7 +106,7 @@ class Halves:
 class DerivedDocuments:
     """Makes and keeps the derived documents of one page."""
 
-    page: PageContent
+    page_content: PageContent
     objects: PageObjects
     geometry: PageGeometry
     plates: tuple[str, ...]
@@ -135,8 +135,8 @@ class DerivedDocuments:
             left_out = self._local(alteration.left_out)
             if key.window_mm is not None and self._parts_content:
                 left_out = self._outside.added_to(left_out, key.window_mm)
-            book = PlateBook(
-                self.page,
+            derived_pdf = DerivedPdf(
+                self.page_content,
                 self._page_mm,
                 self._image_ppi() if self.many_samples else {},
                 without,
@@ -149,8 +149,10 @@ class DerivedDocuments:
                 can_vanish=self._can_vanish,
             )
             if key.window_mm is not None and self._had_in_parts:
-                book.pictures.parts = self._parts.shown_in(key.window_mm, 25.4 / dpi, book.pictures.shrink_of)
-            self._kept[key] = self._make(book, renderings)
+                derived_pdf.pictures.parts = self._parts.shown_in(
+                    key.window_mm, 25.4 / dpi, derived_pdf.pictures.shrink_of
+                )
+            self._kept[key] = self._make(derived_pdf, renderings)
         return self._kept[key]
 
     @property
@@ -159,41 +161,41 @@ class DerivedDocuments:
 
     @cached_property
     def _parts(self) -> PictureParts:
-        return PictureParts(self.page, self.objects, self._files)
+        return PictureParts(self.page_content, self.objects, self._files)
 
-    def _make(self, book: PlateBook, renderings: list[Rendering]) -> Halves:
-        elsewhere = len(renderings) // 2 if self._pays_to_fork(in_window=book.in_window) else 0
+    def _make(self, derived_pdf: DerivedPdf, renderings: list[Rendering]) -> Halves:
+        elsewhere = len(renderings) // 2 if self._pays_to_fork(in_window=derived_pdf.in_window) else 0
         there, here, sibling = renderings[:elsewhere], renderings[elsewhere:], None
         if there:
-            if not book.in_window:
-                self._decode(book, here, there)
-            other = book.another()
+            if not derived_pdf.in_window:
+                self._decode(derived_pdf, here, there)
+            other = derived_pdf.another()
             try:
                 sibling = Sibling(lambda: self._derive(other, there))
             except OSError:  # the system has no room for another process
                 there, here = [], renderings
-        derived = self._derive(book, here)
+        derived = self._derive(derived_pdf, here)
         return Halves(derived.opened(), here, sibling, there, derived.uncertain)
 
-    def _decode(self, book: PlateBook, here: list[Rendering], there: list[Rendering]) -> None:
+    def _decode(self, derived_pdf: DerivedPdf, here: list[Rendering], there: list[Rendering]) -> None:
         """Pictures that both processes need, before they part."""
         for use in self._images_shown():
             bilevel = bool(use.filters) and use.filters[-1] in BILEVEL  # these the renderer unpacks
             plates = set(use.space.plates) if use.space is not None and not bilevel else set()
             if all(plates & {"All"}.union(*(rendering.plates for rendering in half)) for half in (here, there)):
                 with suppress(NotDrawn):  # it is said where the picture is painted
-                    book.pictures.tints_of(use)
+                    derived_pdf.pictures.tints_of(use)
 
     def _images_shown(self) -> list[ImageUse]:
         """Every image that shows, once."""
         return list({use.key: use for row, use in self._parts.placed() if self.objects.visible[row]}.values())
 
-    def _derive(self, book: PlateBook, renderings: list[Rendering]) -> Derived:
+    def _derive(self, derived_pdf: DerivedPdf, renderings: list[Rendering]) -> Derived:
         """A derived PDF with some of the renderings."""
         to_mm, media_pt = self.geometry.to_mm, self.geometry.media_pt
-        derived, drawings = derived_pdf(book, to_mm, media_pt, renderings)
-        places = [place for missing in book.missing for place in self._places(missing)]
-        keeps = book.in_window or not self._parts_content
+        derived, drawings = write_derived_pdf(derived_pdf, to_mm, media_pt, renderings)
+        places = [place for missing in derived_pdf.missing for place in self._places(missing)]
+        keeps = derived_pdf.in_window or not self._parts_content
         return Derived(derived, drawings, list(dict.fromkeys(places)), self.opaque, keeps)
 
     def _places(self, missing: Missing) -> list[UncertainPlace]:
@@ -202,17 +204,17 @@ class DerivedDocuments:
         if missing.row >= 0 and content.number in objects.source[:, 0]:
             rows = np.flatnonzero((objects.source[:, 0] == content.number) & (objects.source[:, 1] == missing.row))
         else:
-            rows = rows_showing(self.page, objects, [content])
+            rows = rows_showing(self.page_content, objects, [content])
             if missing.colour >= 0:
                 rows = rows[objects.colour[rows] == missing.colour]
             if missing.masked:
-                masked = rows_in_states(self.page, objects, lambda state: state.soft_mask)
+                masked = rows_in_states(self.page_content, objects, lambda state: state.soft_mask)
                 rows = np.intersect1d(rows, masked)
         return places_of_rows(objects, rows, missing.because)
 
     @cached_property
     def _content_bytes(self) -> int:
-        return sum(len(content.data) for content in self.page.streams)
+        return sum(len(content.data) for content in self.page_content.streams)
 
     def _pays_to_fork(self, *, in_window: bool) -> bool:
         """Whether drawing takes so long that it pays to have a second process."""
@@ -227,7 +229,7 @@ class DerivedDocuments:
 
     @cached_property
     def _outside(self) -> RowsOutside:
-        return RowsOutside(self.objects, self._parts.streams, ink_boxes(self.objects, self.page.states))
+        return RowsOutside(self.objects, self._parts.streams, ink_boxes(self.objects, self.page_content.states))
 
     def _make_room(self, wanted: _Fit) -> None:
         """Let go of the oldest documents of one sort.
@@ -286,7 +288,7 @@ class DerivedDocuments:
         """Width of the thinnest stroke that any plate sees; 0 where it is not known."""
         objects = self.objects
         placed = set(np.unique(objects.source[:, 0]).tolist())
-        for content in self.page.streams:
+        for content in self.page_content.streams:
             # Stroked text, and strokes of pattern cells and glyphs, have no width in the table; what is stroked with
             # cells may have to be cut into windows (pattern_painting.py), the fewer the coarser the pixels.
             if content.outlined or (content.number not in placed and (content.painted == Painted.STROKE).any()):
@@ -301,8 +303,10 @@ class DerivedDocuments:
     @cached_property
     def _in_cells(self) -> NDArray[np.bool_]:
         """For every colour whether it is a tiling pattern."""
-        found = np.zeros(len(self.page.palette.entries), bool)
-        found[[number for number, pattern in self.page.palette.patterns() if isinstance(pattern, TilingCell)]] = True
+        found = np.zeros(len(self.page_content.palette.entries), bool)
+        found[
+            [number for number, pattern in self.page_content.palette.patterns() if isinstance(pattern, TilingCell)]
+        ] = True
         return found
 
     @cached_property

@@ -10,14 +10,12 @@ from typing import NamedTuple, Protocol
 
 from pikepdf import Array, Dictionary, Name, Stream
 
-from preflight.artwork.page.matrices import IDENTITY, Matrix
+from preflight.artwork.page.geometry import IDENTITY, Matrix
 from preflight.artwork.pdf.content.stream_content import Content
+from preflight.artwork.platemaking.derived_pdf import FAR_RE, DerivedPdf
 from preflight.artwork.platemaking.group_elements import StreamPart, steps
-from preflight.artwork.platemaking.plate_book import PlateBook
 from preflight.artwork.platemaking.plate_resources import Written, as_form
 from preflight.artwork.platemaking.renderings import SILHOUETTE, Rendering
-
-_EVERYWHERE = b"-1000000 -1000000 2000000 2000000 re"
 
 
 class Beginning(NamedTuple):
@@ -35,13 +33,19 @@ class WritePart(Protocol):
     """Writes some elements of a stream as a form; see ``rendering_writer.py``."""
 
     def __call__(
-        self, book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: StreamPart, begin: Beginning
+        self,
+        derived_pdf: DerivedPdf,
+        content: Content,
+        to_mm: Matrix,
+        rendering: Rendering,
+        part: StreamPart,
+        begin: Beginning,
     ) -> Stream:
         """The form, in the space of the stream."""
 
 
 def write_by_elements(
-    book: PlateBook,
+    derived_pdf: DerivedPdf,
     content: Content,
     to_mm: Matrix,
     rendering: Rendering,
@@ -56,21 +60,21 @@ def write_by_elements(
         NotDrawn: see ``group_elements.steps``.
     """
     forms, order = Dictionary(), []
-    for number, step in enumerate(steps(book.page, content, faint=opacity < 1)):
+    for number, step in enumerate(steps(derived_pdf.page_content, content, faint=opacity < 1)):
         state = Dictionary()
         if step.later:
-            state.SMask = _shut_mask(book, content, to_mm, step.later, write_part)
+            state.SMask = _shut_mask(derived_pdf, content, to_mm, step.later, write_part)
         if opacity < 1:
             state.ca = state.CA = opacity
             state.BM = Name.Normal
         begin = Beginning(state, first, opacity)
-        forms[Name(f"/E{number}")] = write_part(book, content, to_mm, rendering, step.painted, begin)
+        forms[Name(f"/E{number}")] = write_part(derived_pdf, content, to_mm, rendering, step.painted, begin)
         order.append(b"/E%d Do" % number)
-    return book.out.make_stream(b" ".join(order)), Dictionary(XObject=forms)
+    return derived_pdf.out.make_stream(b" ".join(order)), Dictionary(XObject=forms)
 
 
 def _shut_mask(
-    book: PlateBook,
+    derived_pdf: DerivedPdf,
     content: Content,
     to_mm: Matrix,
     later: Sequence[tuple[StreamPart, float]],
@@ -86,18 +90,18 @@ def _shut_mask(
     """
     if len(later) == 1:
         (part, alpha), *_ = later
-        shapes = write_part(book, content, to_mm, SILHOUETTE, part, Beginning(Dictionary(), first=True))
+        shapes = write_part(derived_pdf, content, to_mm, SILHOUETTE, part, Beginning(Dictionary(), first=True))
     else:
-        shapes = as_form(book.out.make_stream(b""), Dictionary(ExtGState=Dictionary()), content, None)
+        shapes = as_form(derived_pdf.out.make_stream(b""), Dictionary(ExtGState=Dictionary()), content, None)
         shapes.Matrix = Array(list(IDENTITY))
         for number, one in enumerate(later):
-            mask = _shut_mask(book, content, to_mm, [one], write_part, turned=True)
+            mask = _shut_mask(derived_pdf, content, to_mm, [one], write_part, turned=True)
             shapes.Resources.ExtGState[Name(f"/S{number}")] = Dictionary(SMask=mask)
-        shapes.write(b" ".join(b"/S%d gs 0 g %s f" % (number, _EVERYWHERE) for number in range(len(later))))
+        shapes.write(b" ".join(b"/S%d gs 0 g %s f" % (number, FAR_RE) for number in range(len(later))))
     shapes.Group = Dictionary(S=Name.Transparency, CS=Name.DeviceGray, I=True)
     mask = Dictionary(Type=Name.Mask, S=Name.Luminosity, G=shapes, BC=Array([1.0]))
     if len(later) == 1 and (alpha or turned):
         words = b"{dup %.4f mul %.4f add div%s}" % (alpha, 1 - alpha, b" 1 exch sub" if turned else b"")
-        mask.TR = book.out.make_stream(words)
+        mask.TR = derived_pdf.out.make_stream(words)
         mask.TR.FunctionType, mask.TR.Domain, mask.TR.Range = 4, Array([0, 1]), Array([0, 1])
     return mask

@@ -19,7 +19,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import box_through
+from preflight.artwork.page.geometry import EVERYWHERE, box_through
 from preflight.artwork.page.objects import Painted
 from preflight.artwork.pdf.content.page_content import PageContent
 from preflight.artwork.pdf.content.stream_content import Content, EditKind
@@ -31,7 +31,6 @@ MOST_MASKED, MOST_ELEMENTS = 64, 2000
 MOST_BYTES = 40_000_000
 """Of all streams that such a group is written as."""
 _PAINTING = (EditKind.PAINT, EditKind.SHOW, EditKind.IMAGE, EditKind.SHADING, EditKind.CALL)
-_EVERYWHERE = (-1e9, -1e9, 1e9, 1e9)
 
 
 @dataclass(frozen=True)
@@ -88,17 +87,7 @@ def steps(page: PageContent, content: Content, *, faint: bool) -> list[Step]:
     elements = _elements(page, content)
     if len(elements) > MOST_ELEMENTS:
         raise TooBig(f"a group of more than {MOST_ELEMENTS:,} objects that let others show")
-    boxes = np.array([element.box for element in elements], float).reshape(-1, 4)
-    x0, y0, x1, y1 = boxes.T
-    meets = (x0[:, None] < x1) & (x0 < x1[:, None]) & (y0[:, None] < y1) & (y0 < y1[:, None])
-    later, solid = np.triu(meets, 1), np.array([element.solid for element in elements], bool)
-    if content.knockout and not faint:
-        later &= ~solid
-    if not content.knockout and (later & ~solid).any():
-        raise CannotBeRendered("a faint group that is not isolated, with objects that are blended with each other")
-    masked = later.any(1)
-    if masked.sum() > MOST_MASKED or (2 * masked.sum() + 1) * len(content.data) > MOST_BYTES:
-        raise TooBig(f"a group in which more than {MOST_MASKED} objects overlap that let others show")
+    later = _shut_out(elements, content, faint=faint)
     found, waiting = list[Step](), list[_Element]()
     for element, shut in zip(elements, later, strict=True):
         if not shut.any():
@@ -115,6 +104,22 @@ def steps(page: PageContent, content: Content, *, faint: bool) -> list[Step]:
         shapes = tuple((_part(content, alike), alpha) for alpha, alike in behind.items())
         found.append(Step(_part(content, [element]), shapes))
     return [*found, Step(_part(content, waiting))] if waiting else found
+
+
+def _shut_out(elements: Sequence[_Element], content: Content, *, faint: bool) -> NDArray[np.bool_]:
+    """For each element (row) the later ones (columns) whose shapes are shut to it."""
+    boxes = np.array([element.box for element in elements], float).reshape(-1, 4)
+    x0, y0, x1, y1 = boxes.T
+    meets = (x0[:, None] < x1) & (x0 < x1[:, None]) & (y0[:, None] < y1) & (y0 < y1[:, None])
+    later, solid = np.triu(meets, 1), np.array([element.solid for element in elements], bool)
+    if content.knockout and not faint:
+        later &= ~solid
+    if not content.knockout and (later & ~solid).any():
+        raise CannotBeRendered("a faint group that is not isolated, with objects that are blended with each other")
+    masked = later.any(1)
+    if masked.sum() > MOST_MASKED or (2 * masked.sum() + 1) * len(content.data) > MOST_BYTES:
+        raise TooBig(f"a group in which more than {MOST_MASKED} objects overlap that let others show")
+    return np.asarray(later)
 
 
 def _part(content: Content, elements: Sequence[_Element]) -> StreamPart:
@@ -143,7 +148,7 @@ def _called(page: PageContent, content: Content, number: int) -> _Element | None
         raise CannotBeRendered("a group of objects that let others show, with a form of several objects in it")
     if page.states[call.state].soft_mask:
         raise CannotBeRendered("a group of objects that let others show, with a soft mask in it")
-    box = tuple(box_through(call.matrix, inner.bbox or (-1e6, -1e6, 1e6, 1e6)))
+    box = tuple(box_through(call.matrix, inner.bbox or EVERYWHERE))
     solid = transparency.call_is_solid(call) and transparency.is_solid(inner)
     return _Element((), number, box, solid, 0.0, not inner.own_isolated and transparency.blends(inner))
 
@@ -175,7 +180,7 @@ def _box(page: PageContent, content: Content, rows: Sequence[int], mitre: float)
         size = math.hypot(*content.frame[row, :4].tolist())
         if content.painted[row] == Painted.TEXT:
             if page.type3[content.font[row]]:
-                return _EVERYWHERE
+                return EVERYWHERE
             grow = max(grow, size)
         if content.stroked[row]:
             matrix = content.outlined.get(row)

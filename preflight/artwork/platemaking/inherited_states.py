@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pikepdf import Dictionary, Name
 
-from preflight.artwork.page.matrices import IDENTITY
+from preflight.artwork.page.geometry import IDENTITY
 from preflight.artwork.pdf.content.stream_content import Call
 from preflight.artwork.platemaking.plate_resources import PlateResources
 from preflight.errors import CannotBeRendered
@@ -19,7 +19,7 @@ def inherited_state(made: PlateResources, call: Call) -> Dictionary | None:
     Raises:
         NotDrawn: masked as a whole, the objects cannot be blended with what lies below.
     """
-    page = made.book.page
+    page = made.derived_pdf.page_content
     state = page.states[call.state]
     if state.is_plain or call.content.group or made.opacity != 1 or made.rendering.silhouette:
         return None

@@ -8,8 +8,8 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import singular_values
-from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.geometry import EVERYWHERE, Box, singular_values
+from preflight.artwork.page.objects import Painted
 from preflight.artwork.pdf.content.graphics_state import PaintState
 from preflight.artwork.pdf.content.page_objects import PageObjects
 from preflight.artwork.pdf.content.stream_content import Content
@@ -21,7 +21,7 @@ USUAL_MITRE = 10.0
 """The miter limit that a page begins with (ISO 32000-2, table 51)."""
 MOST_MARKS, MOST_PIECES = 400, 4000
 """Objects in registration colour whose boxes are taken piece by piece, and the pieces."""
-_EVERYWHERE_MM = 1e6
+_ANYWHERE_MM = 1e6
 _SET_MITRE = re.compile(rb"M(?![\w*'\"])")
 _NUMBER_LENGTH = 40
 
@@ -59,7 +59,7 @@ def ink_boxes_of_plates(
 
 def ink_boxes(objects: PageObjects, states: Sequence[PaintState]) -> Boxes:
     """For every row the box in mm that its ink stays within; nothing is cut off at the page."""
-    return _grown(objects.shown_mm.astype(float), _overhang_mm(objects, states), (-1e9, -1e9, 1e9, 1e9))
+    return _grown(objects.shown_mm.astype(float), _overhang_mm(objects, states), EVERYWHERE)
 
 
 def _grown(boxes: Boxes, by_mm: NDArray[np.float64], within: Box) -> Boxes:
@@ -115,7 +115,7 @@ def _overhang_mm(objects: PageObjects, states: Sequence[PaintState]) -> NDArray[
         reach[rows] = np.where(stroked[local], mitre * width, 0)
         reach[rows] += np.where(content.painted[local] == Painted.TEXT, em, 0)
     type3 = np.array([*(facts.type3 for facts in objects.fonts), False], bool)[objects.font]
-    reach[(objects.painted == Painted.TEXT) & (type3 | (reach <= 0))] = _EVERYWHERE_MM
+    reach[(objects.painted == Painted.TEXT) & (type3 | (reach <= 0))] = _ANYWHERE_MM
     return reach
 
 

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-Rows = NDArray[np.float64]
+FloatArray = NDArray[np.float64]
 _AT: Final = np.array(
     [
         (0, 0),
@@ -40,11 +40,11 @@ _MOST_TRIANGLES: Final = 400_000
 class Patches:
     """In the order of the stream: 12 or 16 control points each, (k, 12 or 16, 2), and four colours, (k, 4, n)."""
 
-    points: Rows
-    colours: Rows
+    points: FloatArray
+    colours: FloatArray
 
 
-def triangles_of(patches: Patches) -> tuple[Rows, Rows]:
+def triangles_of(patches: Patches) -> tuple[FloatArray, FloatArray]:
     """Corners (k, 3, 2) and numbers (k, 3, n) of triangles, patch after patch, in each of them with rising v and u."""
     if not len(patches.points):
         return np.zeros((0, 3, 2)), np.zeros((0, 3, patches.colours.shape[2]))
@@ -56,12 +56,14 @@ def triangles_of(patches: Patches) -> tuple[Rows, Rows]:
     wanted = np.ceil(np.sqrt(0.75 * bend / np.maximum(slack, 1e-12)))
     most = max(1, min(_MOST, int(np.sqrt(_MOST_TRIANGLES / 2 / len(nets)))))
     steps = np.clip(wanted, min(_FEWEST, most), most).astype(np.intp)
-    found: list[tuple[Rows, Rows]] = [_cut(nets[at], patches.colours[at], int(steps[at])) for at in range(len(nets))]
-    places, values = zip(*found, strict=True)
-    return np.concatenate(places), np.concatenate(values)
+    found: list[tuple[FloatArray, FloatArray]] = [
+        _cut(nets[at], patches.colours[at], int(steps[at])) for at in range(len(nets))
+    ]
+    corners, values = zip(*found, strict=True)
+    return np.concatenate(corners), np.concatenate(values)
 
 
-def control_nets(points: Rows) -> Rows:
+def control_nets(points: FloatArray) -> FloatArray:
     """Control points in the order of the stream as nets, (k, 4, 4, 2): first u, then v.
 
     The inner ones of a Coons patch are those of 8.7.4.5.8.
@@ -88,19 +90,19 @@ def _ends(u: int, v: int) -> tuple[int, int, int, int]:
     return near_u, 3 - near_u, near_v, 3 - near_v
 
 
-def _cut(net: Rows, colours: Rows, steps: int) -> tuple[Rows, Rows]:
+def _cut(net: FloatArray, colours: FloatArray, steps: int) -> tuple[FloatArray, FloatArray]:
     at = np.linspace(0, 1, steps + 1)
     cubics = np.stack([(1 - at) ** 3, 3 * at * (1 - at) ** 2, 3 * at**2 * (1 - at), at**3])
-    places = np.einsum("iu,jv,ijd->vud", cubics, cubics, net)
+    points = np.einsum("iu,jv,ijd->vud", cubics, cubics, net)
     # The colours belong to the corners (0, 0), (0, 1), (1, 1) and (1, 0) of u and v.
     weights = np.stack(
         [np.outer(1 - at, 1 - at), np.outer(at, 1 - at), np.outer(at, at), np.outer(1 - at, at)]
     )  # (4, v, u)
     values = np.einsum("cvu,cn->vun", weights, colours)
-    return _halves(places), _halves(values)
+    return _halves(points), _halves(values)
 
 
-def _halves(grid: Rows) -> Rows:
+def _halves(grid: FloatArray) -> FloatArray:
     """Two triangles for each square of a grid."""
     a, b, c, d = grid[:-1, :-1], grid[:-1, 1:], grid[1:, :-1], grid[1:, 1:]
     return np.stack([np.stack([a, b, c], 2), np.stack([b, c, d], 2)], 2).reshape(-1, 3, grid.shape[2])

@@ -12,13 +12,12 @@ from numpy.typing import NDArray
 from preflight.artwork.pdf.colour.functions import unpacked
 from preflight.artwork.pdf.structure.stream_decoding import read_stream
 from preflight.artwork.pdf.structure.values import lookup, numbers, whole
-from preflight.artwork.platemaking.mesh_patches import Patches, triangles_of
+from preflight.artwork.platemaking.mesh_patches import FloatArray, Patches, triangles_of
 from preflight.errors import MeshFault, OverLimit, Undecodable
 
-Rows = NDArray[np.float64]
-Convert = Callable[[Rows], Rows]
+Convert = Callable[[FloatArray], FloatArray]
 """(k, numbers) to (k, other numbers)."""
-_FREE_FORM, _LATTICE, _COONS, _TENSOR = 4, 5, 6, 7
+_FREE_FORM, _LATTICE, _TENSOR = 4, 5, 7
 _MOST_BYTES: Final = 100_000_000
 _MOST_CORNERS: Final = 1_000_000
 _MOST_PATCHES: Final = 20_000
@@ -30,13 +29,13 @@ _COMPONENT_BITS: Final = (1, 2, 4, 8, 12, 16)
 class Triangles:
     """Triangles in painting order: corners in the shading's space, (k, 3, 2), and their numbers, (k, 3, n)."""
 
-    places: Rows
-    values: Rows
+    corners: FloatArray
+    values: FloatArray
 
     @property
     def nbytes(self) -> int:
         """What they take in memory."""
-        return self.places.nbytes + self.values.nbytes
+        return self.corners.nbytes + self.values.nbytes
 
 
 @dataclass(frozen=True)
@@ -46,7 +45,7 @@ class _Layout:
     flag: int
     coordinate: int
     component: int
-    limits: Rows
+    limits: FloatArray
     converted: Convert | None
     """What colours become as soon as they are read."""
 
@@ -99,20 +98,20 @@ def _layout(stream: Any, count: int, converted: Convert | None) -> _Layout:
     return _Layout(flag or 0, coordinate, component, np.array(decode[: 4 + 2 * count]).reshape(-1, 2), converted)
 
 
-def _decoded(layout: _Layout, bits: NDArray[np.uint8], corners: int, colours: int) -> tuple[Rows, Rows]:
+def _decoded(layout: _Layout, bits: NDArray[np.uint8], corners: int, colours: int) -> tuple[FloatArray, FloatArray]:
     """Rows of bits that hold corners and then colours: (k, corners, 2) and (k, colours, numbers)."""
     split = 2 * corners * layout.coordinate
-    places = _numbers(bits[:, :split], layout.coordinate).reshape(len(bits), corners, 2)
+    points = _numbers(bits[:, :split], layout.coordinate).reshape(len(bits), corners, 2)
     values = _numbers(bits[:, split:], layout.component).reshape(len(bits), colours, layout.numbers)
     low, high = layout.limits.T
     values = low[2:] + values * (high - low)[2:]
     if layout.converted is not None:
         flat = layout.converted(values.reshape(len(bits) * colours, layout.numbers))
         values = flat.reshape(len(bits), colours, flat.shape[1])
-    return low[:2] + places * (high - low)[:2], values
+    return low[:2] + points * (high - low)[:2], values
 
 
-def _numbers(bits: NDArray[np.uint8], width: int) -> Rows:
+def _numbers(bits: NDArray[np.uint8], width: int) -> FloatArray:
     """Rows of bits to rows of numbers 0..1."""
     count = bits.shape[1] // width
     whole_rows = np.ascontiguousarray(bits[:, : count * width])
@@ -139,7 +138,7 @@ def _free_form(data: bytes, layout: _Layout) -> Triangles:
     """8.7.4.5.5: a corner with flag 0 begins a triangle of its own, 1 and 2 go on from two of the last one."""
     bits = _records(data, layout.flag + layout.bits(1, 1))
     body = bits[:, layout.flag : layout.flag + layout.bits(1, 1)]
-    places, values = _decoded(layout, body, 1, 1)
+    points, values = _decoded(layout, body, 1, 1)
     corners: list[tuple[int, int, int]] = []
     flags = _flags(bits, layout.flag).tolist()
     at = 0
@@ -154,27 +153,27 @@ def _free_form(data: bytes, layout: _Layout) -> Triangles:
         if corner[2] < len(flags):
             corners.append(corner)
     index = np.array(corners, np.intp).reshape(-1, 3)
-    return Triangles(places[:, 0][index], values[:, 0][index])
+    return Triangles(points[:, 0][index], values[:, 0][index])
 
 
 def _lattice(data: bytes, layout: _Layout, columns: int | None) -> Triangles:
     """8.7.4.5.6."""
     if columns is None or columns < 2:
         raise MeshFault("a lattice that does not say how wide it is")
-    places, values = _decoded(layout, _records(data, layout.bits(1, 1))[:, : layout.bits(1, 1)], 1, 1)
-    rows = len(places) // columns
+    points, values = _decoded(layout, _records(data, layout.bits(1, 1))[:, : layout.bits(1, 1)], 1, 1)
+    rows = len(points) // columns
     grid = np.arange(rows * columns).reshape(rows, columns)
     a, b, c, d = grid[:-1, :-1], grid[:-1, 1:], grid[1:, :-1], grid[1:, 1:]
     index = np.stack([np.stack([a, b, c], -1), np.stack([b, c, d], -1)], 2).reshape(-1, 3)
-    return Triangles(places[:, 0][index], values[:, 0][index])
+    return Triangles(points[:, 0][index], values[:, 0][index])
 
 
 def _patches(data: bytes, layout: _Layout, tensor: bool) -> Patches:
     """8.7.4.5.7 and 8.7.4.5.8, tables 84 and 85: a patch with a flag shares an edge with the last one."""
     inner = 4 if tensor else 0
     lengths = [(layout.flag + layout.bits(*shape) + 7) // 8 for shape in ((12 + inner, 4), (8 + inner, 2))]
-    points: list[Rows] = []
-    colours: list[Rows] = []
+    points: list[FloatArray] = []
+    colours: list[FloatArray] = []
     at = 0
     while at < len(data):
         flag = data[at] >> (8 - layout.flag) & 3 if points else 0

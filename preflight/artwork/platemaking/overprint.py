@@ -16,11 +16,17 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import meeting
+from preflight.artwork.page.geometry import meeting
 from preflight.artwork.page.separations import PROCESS
 from preflight.artwork.pdf.content.graphics_state import painted_plates
 from preflight.artwork.pdf.content.page_content import PageContent
 from preflight.artwork.pdf.content.stream_content import Content, TilingCell, Type3Glyphs
+from preflight.artwork.platemaking.blend_modes import (
+    CHANGING_WITH_ITSELF,
+    NORMAL_ON_SPOTS,
+    NOT_SQUARED,
+    NOT_WHITE_PRESERVING,
+)
 from preflight.artwork.platemaking.renderings import Rendering
 from preflight.errors import CannotBeRendered
 
@@ -35,14 +41,6 @@ class BlendedShape(NamedTuple):
 BARE = BlendedShape("Darken", False)
 SQUARED = BlendedShape("SoftLight", True)
 """What comes to the same as multiplying what lies below with itself."""
-_NOT_WITH_ITSELF = frozenset(
-    {"Screen", "Overlay", "HardLight", "SoftLight", "ColorDodge", "ColorBurn", "Difference", "Exclusion"}
-)
-"""Modes for which nothing does: not both on ink, on bare board that was painted, and where nothing lies below."""
-CHANGING = _NOT_WITH_ITSELF | {"Multiply"}
-"""All other modes leave a colour as it is when they blend it with itself."""
-_NORMAL_ON_SPOTS = frozenset({"Difference", "Exclusion"})
-_BARE_WITH_ITSELF_IS_SOLID = _NORMAL_ON_SPOTS
 
 
 def changes_plates_left_alone(mode: str, rendering: Rendering) -> bool:
@@ -50,9 +48,9 @@ def changes_plates_left_alone(mode: str, rendering: Rendering) -> bool:
 
     On spots a mode that does not keep white is Normal (11.7.4.2).
     """
-    if rendering.luminosity or rendering.silhouette or (rendering.only_spots and mode in _NORMAL_ON_SPOTS):
+    if rendering.luminosity or rendering.silhouette or (rendering.only_spots and mode in NORMAL_ON_SPOTS):
         return False
-    return mode in CHANGING
+    return mode in CHANGING_WITH_ITSELF
 
 
 def blended_shapes(
@@ -77,7 +75,7 @@ def blended_shapes(
         return [SQUARED]
     if not meets_ink():
         return first
-    if mode in _NOT_WITH_ITSELF:
+    if mode in NOT_SQUARED:
         raise CannotBeRendered(f"an object that overprints in the blend mode {mode}")
     if faint:
         raise CannotBeRendered(f"an object in an isolated group that overprints at an opacity in the blend mode {mode}")
@@ -103,7 +101,7 @@ def meets_ink(
     if any(call.row <= row and _meet(call.clip, own) for call in content.calls):
         return True
     near = meeting(sights[:row], own) & ~content.hidden[:row]
-    if mode in _BARE_WITH_ITSELF_IS_SOLID:
+    if mode in NOT_WHITE_PRESERVING:
         return bool(near.any())
     sorts = np.column_stack([content.colour[:row][near], content.state[:row][near], content.stroked[:row][near]])
     return any(

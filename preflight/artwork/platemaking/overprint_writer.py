@@ -11,6 +11,7 @@ from pikepdf import Dictionary, Name
 
 from preflight.artwork.pdf.content.stream_content import Content, Edit, EditKind, ShadingFill, Type3Glyphs
 from preflight.artwork.pdf.images.image_dictionaries import ImageUse, is_soft_masked
+from preflight.artwork.platemaking.derived_pdf import LEAVE, PAINT
 from preflight.artwork.platemaking.overprint import (
     SQUARED,
     BlendedShape,
@@ -19,14 +20,13 @@ from preflight.artwork.platemaking.overprint import (
     meets_ink,
 )
 from preflight.artwork.platemaking.picture_parts import NOTHING, placing
-from preflight.artwork.platemaking.plate_book import LEAVE, PAINT
 from preflight.artwork.platemaking.plate_resources import PlateResources
 from preflight.artwork.platemaking.renderings import SILHOUETTE, Rendering
-from preflight.artwork.platemaking.writing_context import IMAGE_CLIP, StreamTools
+from preflight.artwork.platemaking.stream_writer_base import IMAGE_CLIP, StreamWriterBase
 from preflight.errors import CannotBeRendered
 
 
-class LeavingPainter(StreamTools):
+class LeavingPainter(StreamWriterBase):
     """The part of writing a stream that paints on plates which an object leaves alone."""
 
     @cached_property
@@ -40,13 +40,13 @@ class LeavingPainter(StreamTools):
 
     def _blended_shapes(self, row: int) -> list[BlendedShape]:
         content, mode = self.content, self._state(row).blend
-        isolated = content.isolated or self.book.isolated or self.rendering.light is not None
+        isolated = content.isolated or self.derived_pdf.isolated or self.rendering.light is not None
         return blended_shapes(
             mode, self.rendering, lambda: self._meets_ink(row, mode), isolated=isolated, faint=self._is_faint(row)
         )
 
     def _meets_ink(self, row: int, mode: str) -> bool:
-        return meets_ink(self.book.page, self.content, row, self.rendering, self._sights, mode)
+        return meets_ink(self.derived_pdf.page_content, self.content, row, self.rendering, self._sights, mode)
 
     def _is_faint(self, row: int) -> bool:
         state, use = self._state(row), self.content.images.get(row)
@@ -85,7 +85,7 @@ class LeavingPainter(StreamTools):
         return b" 0 0 0 rg 0 0 0 RG " if shape.solid else b" 1 1 1 rg 1 1 1 RG "
 
     def _made_for(self, shape: BlendedShape) -> PlateResources:
-        return PlateResources(self.book, SILHOUETTE, self.made.write) if shape.solid else self.made
+        return PlateResources(self.derived_pdf, SILHOUETTE, self.made.write) if shape.solid else self.made
 
     # -- paths --------------------------------------------------------------------------------------------------
 
@@ -131,7 +131,7 @@ class LeavingPainter(StreamTools):
         row = edit.a
         if edit.kind == EditKind.SHADING:
             return self._left(row, self._shading(row, self.made), self._shading(row, self._made_for(SQUARED)))
-        use, pictures = self.content.images[row], self.book.pictures
+        use, pictures = self.content.images[row], self.derived_pdf.pictures
         if use.space is None:
             stencil = IMAGE_CLIP + b" /" + self._named("XObject", pictures.stencil(use)) + b" Do"
             return self._left(row, (b"" if self._has_pattern(row) else self._root_of_alpha(row)) + stencil)
@@ -139,12 +139,12 @@ class LeavingPainter(StreamTools):
 
     def _image(self, use: ImageUse, rendering: Rendering) -> bytes:
         """An image in the unit square, or of it what a window needs."""
-        pictures = self.book.pictures
+        pictures = self.derived_pdf.pictures
         part = pictures.part_of(use, self.content.number, rendering)
         if part == NOTHING:
             return b""
         place = b"" if part is None else placing(part, use)
-        image = pictures.image(use, rendering, self.book.solids, part)
+        image = pictures.image(use, rendering, self.derived_pdf.solids, part)
         return IMAGE_CLIP + place + b" /" + self._named("XObject", image) + b" Do"
 
     def _shading(self, row: int, made: PlateResources) -> bytes:
@@ -175,7 +175,7 @@ class LeavingPainter(StreamTools):
         if not plain:
             self._refuse_changes_within(contents, "glyphs with colours of their own")
         changes = glyphs.overprint.is_on and changes_plates_left_alone(mode, self.rendering)
-        if changes and any((self.book.actions(content, self.rendering) != PAINT).any() for content in contents):
+        if changes and any((self.derived_pdf.actions(content, self.rendering) != PAINT).any() for content in contents):
             raise CannotBeRendered(f"glyphs with colours of their own that overprint in the blend mode {mode}")
 
     def _refuse_changes_within(self, contents: Iterable[Content], what: str) -> None:
@@ -185,6 +185,6 @@ class LeavingPainter(StreamTools):
         """
         for content in contents:
             if content.number not in self._modes:
-                self._modes[content.number] = self.book.page.transparency.modes_of_overprint(content)
+                self._modes[content.number] = self.derived_pdf.page_content.transparency.modes_of_overprint(content)
             if any(changes_plates_left_alone(mode, self.rendering) for mode in self._modes[content.number]):
                 raise CannotBeRendered(f"{what} in which something overprints in a blend mode")

@@ -20,41 +20,41 @@ from typing import BinaryIO
 import pikepdf
 from pikepdf import Array, Dictionary, Name
 
-from preflight.artwork.page.matrices import Matrix
+from preflight.artwork.page.geometry import Matrix
 from preflight.artwork.platemaking.composed_groups import Composer, Step
+from preflight.artwork.platemaking.derived_pdf import DerivedPdf
 from preflight.artwork.platemaking.group_elements import StreamPart
 from preflight.artwork.platemaking.page_pieces import pieces_of
-from preflight.artwork.platemaking.plate_book import PlateBook
 from preflight.artwork.platemaking.plate_resources import as_form
 from preflight.artwork.platemaking.rendering_writer import write_stream
 from preflight.artwork.platemaking.renderings import Rendering
 
 
-def derived_pdf(
-    book: PlateBook, to_mm: Matrix, media_pt: Sequence[float], renderings: Sequence[Rendering]
+def write_derived_pdf(
+    derived_pdf: DerivedPdf, to_mm: Matrix, media_pt: Sequence[float], renderings: Sequence[Rendering]
 ) -> tuple[BinaryIO, list[tuple[Step, ...]]]:
     """The derived PDF as an open file, and for each rendering the steps in which it is drawn from its pages.
 
-    What could not be written is in ``book.missing``.
+    What could not be written is in ``derived_pdf.missing``.
     """
-    page, isolated = book.page.stream, book.isolated
+    page, isolated = derived_pdf.page_content.stream, derived_pdf.isolated
 
     def add_page(rendering: Rendering, part: StreamPart | None) -> int:
-        stream, resources = write_stream(book, page, to_mm, rendering, True, part)
-        sheet = book.out.add_blank_page(page_size=(100, 100))
+        stream, resources = write_stream(derived_pdf, page, to_mm, rendering, True, part)
+        sheet = derived_pdf.out.add_blank_page(page_size=(100, 100))
         sheet.obj.MediaBox = Array([float(v) for v in media_pt])
         if isolated and part is None:
             group = Dictionary(S=Name.Transparency, CS=Name.DeviceRGB, I=True)
             resources = Dictionary(XObject=Dictionary(Page=as_form(stream, resources, page, group)))
-            stream = book.out.make_stream(b"/Page Do")
+            stream = derived_pdf.out.make_stream(b"/Page Do")
         sheet.obj.Resources = resources
         sheet.obj.Contents = stream
-        return len(book.out.pages) - 1
+        return len(derived_pdf.out.pages) - 1
 
-    left_out = len(book.left_out.get(page.number, ()))
-    composer = Composer(book.page, media_pt, add_page, partial(pieces_of, left_out=left_out))
+    left_out = len(derived_pdf.left_out.get(page.number, ()))
+    composer = Composer(derived_pdf.page_content, media_pt, add_page, partial(pieces_of, left_out=left_out))
     drawings = [composer.drawing(rendering, isolated=isolated) for rendering in renderings]
-    return _saved(book.out), drawings
+    return _saved(derived_pdf.out), drawings
 
 
 def _saved(out: pikepdf.Pdf) -> BinaryIO:

@@ -18,11 +18,10 @@ from functools import cached_property
 import numpy as np
 from pikepdf import Dictionary, Name, Object
 
-from preflight.artwork.page.matrices import Matrix, overlap, singular_values
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box, Matrix, overlap, singular_values
 from preflight.artwork.pdf.content.stream_content import Content, Edit, EditKind, ShadingFill, TilingCell
+from preflight.artwork.platemaking.derived_pdf import FAR_BOX, FAR_RE, LEAVE, PAINT
 from preflight.artwork.platemaking.overprint_writer import LeavingPainter
-from preflight.artwork.platemaking.plate_book import LEAVE, PAINT
 from preflight.artwork.platemaking.tiling_cells import (
     DrawnTiling,
     drawn,
@@ -34,7 +33,6 @@ from preflight.artwork.platemaking.tiling_cells import (
 )
 from preflight.artwork.platemaking.tiling_grounds import grounds, is_all_ground
 from preflight.artwork.platemaking.tilings import MOST_CELLS, inverse
-from preflight.artwork.platemaking.writing_context import EVERYWHERE, FAR
 from preflight.errors import CannotBeRendered, TooBig
 
 _ALIKE = 0.02
@@ -80,7 +78,9 @@ class PatternPainter(LeavingPainter):
             return None
         low, high = boxes[shows, :2].min(0), boxes[shows, 2:].max(0)
         cells = found.in_sight((*low.tolist(), *high.tolist()))
-        if cells.many > MOST_CELLS and not is_all_ground(cell.content, grounds(cell, self.book.page.states)):
+        if cells.many > MOST_CELLS and not is_all_ground(
+            cell.content, grounds(cell, self.derived_pdf.page_content.states)
+        ):
             return None
         return DrawnTiling(
             cell, found, cells, dict(zip(rows[shows].tolist(), map(tuple, boxes[shows].tolist()), strict=True))
@@ -112,7 +112,7 @@ class PatternPainter(LeavingPainter):
             return None
         plain = self._is_plain(row)
         blended = (masked or not plain) and not self.rendering.silhouette
-        if blended and self.book.page.transparency.blends(found.cell.content):
+        if blended and self.derived_pdf.page_content.transparency.blends(found.cell.content):
             raise CannotBeRendered(
                 "a tiling pattern with blend modes in it that is blended, masked or faint as a whole"
             )
@@ -281,7 +281,7 @@ class PatternPainter(LeavingPainter):
                 before, _ = self._as_a_whole(row, self.faint[row])
                 yield self._left(row, before + width + b"%d Tr " % strokes + text)
             else:
-                yield self._left(row, b"7 Tr " + text + b" ET " + _undo(self._ctm(row)) + EVERYWHERE + b" f")
+                yield self._left(row, b"7 Tr " + text + b" ET " + _undo(self._ctm(row)) + FAR_RE + b" f")
 
     def _by_glyphs(self, row: int, text: bytes, strokes: bool) -> Iterator[bytes]:
         """Text filled or stroked as PDFium does it, where no clip can be made of it or one is being gathered."""
@@ -308,7 +308,7 @@ class PatternPainter(LeavingPainter):
         found = self._tiling_of(row)
         if found is not None:
             return _undo(self._ctm(row)) + self._cells(row, found)
-        return self._as_a_whole(row)[0] + _undo(self._ctm(row)) + EVERYWHERE + b" f "
+        return self._as_a_whole(row)[0] + _undo(self._ctm(row)) + FAR_RE + b" f "
 
     def _ctm(self, row: int) -> Matrix:
         return self.content.pattern_text[row].ctm
@@ -353,8 +353,8 @@ class PatternPainter(LeavingPainter):
 
     def _through(self, row: int, white: bytes, resources: Dictionary, matrix: Matrix) -> bytes:
         """A row's pattern through a mask that is open where something is white, both in the space of the stream."""
-        found, out = self._tiling_of(row), self.book.out
-        box = overlap(tuple(self._sight(np.array([row]))[0].tolist()), (-FAR, -FAR, FAR, FAR))
+        found, out = self._tiling_of(row), self.derived_pdf.out
+        box = overlap(tuple(self._sight(np.array([row]))[0].tolist()), FAR_BOX)
         mask = form_of(self.made, out.make_stream(white), resources, box)
         mask.Group = Dictionary(S=Name.Transparency, CS=Name.DeviceGray, I=True)
         state = Dictionary(SMask=Dictionary(Type=Name.Mask, S=Name.Luminosity, G=mask))

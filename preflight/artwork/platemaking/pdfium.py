@@ -14,8 +14,7 @@ import pypdfium2
 import pypdfium2.raw as pdfium_c
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import Matrix, box_through, overlap, times
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box, Matrix, box_through, overlap, times
 from preflight.artwork.platemaking.composed_groups import Compose, Paint, Step
 from preflight.artwork.platemaking.compositing import lay_blended, lay_on, lay_through, mask_of, plates_of_light
 

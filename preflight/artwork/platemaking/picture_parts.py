@@ -13,8 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import Matrix, times
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box, Matrix, times
 from preflight.artwork.pdf.content.page_content import PageContent
 from preflight.artwork.pdf.content.page_objects import PageObjects
 from preflight.artwork.pdf.content.stream_content import in_pattern
@@ -48,7 +47,7 @@ class Parts:
 class PictureParts:
     """The pictures of one page, and where they are placed."""
 
-    page: PageContent
+    page_content: PageContent
     objects: PageObjects
     files: SampleFiles
 
@@ -56,7 +55,7 @@ class PictureParts:
         """Rows of images, with what they place."""
         rows = np.flatnonzero(self.objects.image >= 0)
         for row, (number, local, _) in zip(rows.tolist(), self.objects.source[rows].tolist(), strict=True):
-            use = self.page.streams[number].images.get(local)
+            use = self.page_content.streams[number].images.get(local)
             if use is not None:
                 yield row, use
 
@@ -64,7 +63,7 @@ class PictureParts:
     def streams(self) -> frozenset[int]:
         """Streams that are painted where the table of objects has them, and in no pattern or glyph."""
         placed = set(np.unique(self.objects.source[:, 0]).tolist())
-        for _, pattern in self.page.palette.patterns():
+        for _, pattern in self.page_content.palette.patterns():
             placed -= {each.number for cell in in_pattern(pattern) for each in cell.with_calls()}
         return frozenset(placed)
 
@@ -87,7 +86,7 @@ class PictureParts:
             return False
         if lookup(use.stream, "SMask") is None:
             return True
-        mask = self.page.image_masks.get(use.key)
+        mask = self.page_content.image_masks.get(use.key)
         if mask is None or not self.files.fits(mask):
             return False
         return max(_steps(use, mask)) <= _MOST_STEPS and max(_steps(mask, use)) <= _MOST_STEPS
@@ -104,16 +103,16 @@ class PictureParts:
         for row, use in self.placed():
             if not self._is_parted(row, use):
                 continue
-            mask = self.page.image_masks.get(use.key)
+            mask = self.page_content.image_masks.get(use.key)
             steps = _steps(use, mask) if mask is not None else (1, 1)
             across, down = (lcm(step, shrink_of(use)) for step in steps)
             own = _in_samples(corners, self._matrix(row), use, (across, down))
             found[use.key] = _around(own, found.get(use.key, NOTHING))
-        return Parts(self.streams, found, self.page.image_masks)
+        return Parts(self.streams, found, self.page_content.image_masks)
 
     def _matrix(self, row: int) -> Matrix:
         number, local, matrix = self.objects.source[row].tolist()
-        return times(tuple(self.page.streams[number].frame[local].tolist()), self.objects.matrices[matrix])
+        return times(tuple(self.page_content.streams[number].frame[local].tolist()), self.objects.matrices[matrix])
 
 
 def _steps(use: ImageUse, other: ImageUse) -> tuple[int, int]:

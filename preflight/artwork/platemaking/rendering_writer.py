@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Stream
 
-from preflight.artwork.page.matrices import IDENTITY, Matrix, times
+from preflight.artwork.page.geometry import IDENTITY, Matrix, times
 from preflight.artwork.page.objects import Painted
 from preflight.artwork.pdf.content.stream_content import (
     Call,
@@ -20,16 +20,16 @@ from preflight.artwork.pdf.content.stream_content import (
     Type3Glyphs,
 )
 from preflight.artwork.pdf.structure.values import lookup
+from preflight.artwork.platemaking.derived_pdf import FAR_BOX, LEAVE, PAINT, SKIP, DerivedPdf, Missing
 from preflight.artwork.platemaking.group_element_writer import Beginning, write_by_elements
 from preflight.artwork.platemaking.group_elements import StreamPart
 from preflight.artwork.platemaking.inherited_states import inherited_state
 from preflight.artwork.platemaking.pattern_painting import PatternPainter
-from preflight.artwork.platemaking.plate_book import LEAVE, PAINT, SKIP, Missing, PlateBook
 from preflight.artwork.platemaking.plate_resources import PlateResources, Written, as_form, with_dots
 from preflight.artwork.platemaking.renderings import Rendering
+from preflight.artwork.platemaking.stream_writer_base import IMAGE_CLIP, set_mode
 from preflight.artwork.platemaking.tiling_cells import placed
 from preflight.artwork.platemaking.unpainted_bytes import can_vanish, without_vanished
-from preflight.artwork.platemaking.writing_context import IMAGE_CLIP, set_mode
 from preflight.errors import CannotBeRendered, NotDrawn
 
 _PAINTING = (EditKind.PAINT, EditKind.SHOW, EditKind.IMAGE, EditKind.SHADING)
@@ -38,7 +38,12 @@ _STROKED_AS = {b"B": b"S", b"B*": b"S", b"b": b"s", b"b*": b"s"}
 
 
 def write_stream(
-    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, first: bool, part: StreamPart | None = None
+    derived_pdf: DerivedPdf,
+    content: Content,
+    to_mm: Matrix,
+    rendering: Rendering,
+    first: bool,
+    part: StreamPart | None = None,
 ) -> Written:
     """A stream, or some elements of it, written anew and its resources.
 
@@ -46,21 +51,31 @@ def write_stream(
     """
     if content.lets_show and not rendering.silhouette:
         try:
-            return write_by_elements(book, content, to_mm, rendering, _write_part, first=first)
+            return write_by_elements(derived_pdf, content, to_mm, rendering, _write_part, first=first)
         except NotDrawn as fault:
-            book.missing.append(Missing(str(fault), content))
+            derived_pdf.missing.append(Missing(str(fault), content))
     return _StreamWriter(
-        book, rendering, content, to_mm, PlateResources(book, rendering, partial(write_stream, book)), part
+        derived_pdf,
+        rendering,
+        content,
+        to_mm,
+        PlateResources(derived_pdf, rendering, partial(write_stream, derived_pdf)),
+        part,
     ).write(first)
 
 
 def _write_part(
-    book: PlateBook, content: Content, to_mm: Matrix, rendering: Rendering, part: StreamPart | None, begin: Beginning
+    derived_pdf: DerivedPdf,
+    content: Content,
+    to_mm: Matrix,
+    rendering: Rendering,
+    part: StreamPart | None,
+    begin: Beginning,
 ) -> Stream:
     """A stream as a form that begins with a graphics state; some elements of it in the space of the stream."""
-    write = partial(write_stream, book)
-    made = PlateResources(book, rendering, write, masked="/SMask" in begin.state, opacity=begin.opacity)
-    writer = _StreamWriter(book, rendering, content, to_mm, made, part)
+    write = partial(write_stream, derived_pdf)
+    made = PlateResources(derived_pdf, rendering, write, masked="/SMask" in begin.state, opacity=begin.opacity)
+    writer = _StreamWriter(derived_pdf, rendering, content, to_mm, made, part)
     writer.resources.ExtGState.PlBegin = begin.state
     stream, resources = writer.write(begin.first, b"/PlBegin gs ")
     form = as_form(stream, resources, content, None)
@@ -101,7 +116,7 @@ class _StreamWriter(PatternPainter):
             out += [data[at:start], written]
             at = end
         out.append(data[at:])
-        return self.book.out.make_stream(b"".join(out)), self.resources
+        return self.derived_pdf.out.make_stream(b"".join(out)), self.resources
 
     def _setting(self, edits: NDArray[np.int64], kind: int, operator: bytes) -> dict[int, bytes]:
         """What sets the colours of some edits, patterns excepted."""
@@ -118,12 +133,12 @@ class _StreamWriter(PatternPainter):
         """What stands in place of something that cannot be written, once it is remembered."""
         kind, missing = edit.kind, partial(Missing, because, self.content)
         if kind == EditKind.CALL:
-            self.book.missing.append(Missing(because, self.content.calls[edit.a].content))
+            self.derived_pdf.missing.append(Missing(because, self.content.calls[edit.a].content))
         elif kind in (EditKind.FILL_COLOUR, EditKind.STROKE_COLOUR):
-            self.book.missing.append(missing(colour=edit.a))
+            self.derived_pdf.missing.append(missing(colour=edit.a))
         else:
             rows = [row for row in (edit.a, edit.b) if row >= 0 and self.actions[row] != SKIP]
-            self.book.missing += [missing(row=row) for row in rows]
+            self.derived_pdf.missing += [missing(row=row) for row in rows]
         if kind == EditKind.PAINT:
             return b" n "
         if kind == EditKind.SHOW:  # how far it moves what comes behind it stays
@@ -135,22 +150,22 @@ class _StreamWriter(PatternPainter):
 
     def _left_to_write(self) -> NDArray[np.int64]:
         """The edits of the stream, of what is not painted no more than where its bytes vanish."""
-        edits, book = self.content.edits, self.book
+        edits, derived_pdf = self.content.edits, self.derived_pdf
         gone = np.append(np.frombuffer(self.actions, np.uint8) == SKIP, True)  # row -1 is none
         if self.patterned[self.content.colour].any():
             gone[:-1] &= ~self.patterned[self.content.colour]
         if self._has_clipping_text:
-            modes = np.array([state.render_mode for state in book.page.states])
+            modes = np.array([state.render_mode for state in derived_pdf.page_content.states])
             gone[:-1] &= (modes[self.content.state] < 4) | (self.content.painted != Painted.TEXT)
         if not gone[:-1].any():
             return edits
-        if self.content.number not in book.can_vanish:
-            book.can_vanish[self.content.number] = can_vanish(self.content)
+        if self.content.number not in derived_pdf.can_vanish:
+            derived_pdf.can_vanish[self.content.number] = can_vanish(self.content)
         paints = np.isin(edits[:, 2], _PAINTING)
         silent = np.zeros(len(edits), bool)
         silent[paints] = gone[edits[paints, 3]] & gone[edits[paints, 4]]
         loud = (paints & ~silent) | (edits[:, 2] == EditKind.CALL)
-        return without_vanished(self.content, book.can_vanish[self.content.number] & silent, loud)
+        return without_vanished(self.content, derived_pdf.can_vanish[self.content.number] & silent, loud)
 
     def _around_fill(self, row: int) -> tuple[bytes, bytes] | None:
         """What stands before and behind text that is filled and no more; None where that takes a closer look.
@@ -170,7 +185,7 @@ class _StreamWriter(PatternPainter):
 
     @cached_property
     def _has_type3(self) -> bool:
-        type3 = self.book.page.type3
+        type3 = self.derived_pdf.page_content.type3
         return any(type3[number] for number in np.unique(self.content.font).tolist() if number >= 0)
 
     @cached_property
@@ -310,7 +325,7 @@ class _StreamWriter(PatternPainter):
         if not isinstance(glyphs, Type3Glyphs) or not any(glyphs.overprint):
             return before + b" " + text + after
         size, colour = self.content.glyph_shows[row]
-        current = self.book.action(colour, int(self.content.state[row]), False, self.rendering, SKIP)
+        current = self.derived_pdf.action(colour, int(self.content.state[row]), False, self.rendering, SKIP)
         if current == LEAVE and glyphs.some_uncoloured:
             raise CannotBeRendered(
                 "a font with glyphs that have colours of their own, and others that overprint in a blend mode"
@@ -329,7 +344,7 @@ class _StreamWriter(PatternPainter):
         opacity = self._fading(call)
         begin = inherited_state(self.made, call)
         key = ("form", inner.number, placed(to_mm), self.rendering, opacity, begin is None)
-        made = self.book.made
+        made = self.derived_pdf.made
         if key not in made:
             made[key] = self._form(inner, to_mm, opacity, begin)
         name = self._named("XObject", made[key])
@@ -345,29 +360,29 @@ class _StreamWriter(PatternPainter):
         self.resources.ExtGState.PlLaid = Dictionary(ca=1, CA=1, BM=Name.Normal, SMask=Name("/None"))
         self.resources.ExtGState.PlShape = Dictionary(BM=Name.Normal)
         if number in self.part.as_shape:
-            x0, y0, x1, y1 = inner.bbox or (-1e6, -1e6, 1e6, 1e6)
+            x0, y0, x1, y1 = inner.bbox or FAR_BOX
             box = b"%.6f %.6f %.6f %.6f re f" % (x0, y0, x1 - x0, y1 - y0)
             state = b"/PlLaid" if laid else b"/PlShape"
             return b" q %s gs %s cm 0 g %s Q " % (state, b" ".join(b"%.6f" % v for v in inner.matrix), box)
         within = self.part.within.get(number)
         begin = None if laid else inherited_state(self.made, self.content.calls[number])
         if begin is not None:
-            form = _write_part(self.book, inner, to_mm, self.rendering, within, Beginning(begin, first=False))
+            form = _write_part(self.derived_pdf, inner, to_mm, self.rendering, within, Beginning(begin, first=False))
             form.Matrix = Array(list(inner.matrix))
             self.resources.ExtGState.PlWhole = Dictionary(ca=1, CA=1, BM=Name.Normal)
             return b" q /PlWhole gs /" + self._named("XObject", form) + b" Do Q "
-        written = write_stream(self.book, inner, to_mm, self.rendering, False, within)
+        written = write_stream(self.derived_pdf, inner, to_mm, self.rendering, False, within)
         group = None if laid or not inner.group else Dictionary(S=Name.Transparency, CS=Name.DeviceRGB, I=False)
         name = self._named("XObject", as_form(*written, inner, group))
         return b" q /PlLaid gs /" + name + b" Do Q " if laid else b" /" + name + b" Do "
 
     def _form(self, inner: Content, to_mm: Matrix, opacity: float, begin: Dictionary | None) -> Stream:
         if begin is not None:
-            return _write_part(self.book, inner, to_mm, self.rendering, None, Beginning(begin, first=False))
+            return _write_part(self.derived_pdf, inner, to_mm, self.rendering, None, Beginning(begin, first=False))
         stream, resources = (
-            write_by_elements(self.book, inner, to_mm, self.rendering, _write_part, opacity=opacity)
+            write_by_elements(self.derived_pdf, inner, to_mm, self.rendering, _write_part, opacity=opacity)
             if opacity < 1
-            else write_stream(self.book, inner, to_mm, self.rendering, False)
+            else write_stream(self.derived_pdf, inner, to_mm, self.rendering, False)
         )
         group = None
         if inner.group and not self.rendering.silhouette and opacity == 1:
@@ -379,7 +394,7 @@ class _StreamWriter(PatternPainter):
 
         It takes a group that is not isolated for one as soon as the group itself lets something show.
         """
-        state = self.book.page.states[call.state]
+        state = self.derived_pdf.page_content.states[call.state]
         alpha = state.fill_alpha * self.made.opacity
         whole = alpha == 1 and not state.is_blended
         if whole or not call.content.blends or self.rendering.silhouette:
@@ -401,9 +416,9 @@ class _StreamWriter(PatternPainter):
             return self._shading(edit.a, self.made)
         use = self.content.images[edit.a]
         if use.space is None and self._tiling_of(edit.a) is not None:
-            return self._stencil_in_cells(edit.a, self.book.pictures.stencil(use), IMAGE_CLIP)
+            return self._stencil_in_cells(edit.a, self.derived_pdf.pictures.stencil(use), IMAGE_CLIP)
         if use.space is None:
-            stencil = self._named("XObject", self.book.pictures.stencil(use))
+            stencil = self._named("XObject", self.derived_pdf.pictures.stencil(use))
             return b" q " + self._before_stencil(edit.a) + IMAGE_CLIP + b" /" + stencil + b" Do Q "
         return b" q " + self._image(use, self.rendering) + b" Q "
 
@@ -419,7 +434,7 @@ class _StreamWriter(PatternPainter):
             return self._shading(edit.a, self.made)
         use = self.content.images[edit.a]
         if use.space is None:
-            picture = self.book.pictures.stencil(use)
+            picture = self.derived_pdf.pictures.stencil(use)
             return b" q " + IMAGE_CLIP + b" /" + self._named("XObject", picture) + b" Do Q "
         if lookup(use.stream, "Mask") is not None:
             raise CannotBeRendered("a knock-out group with a masked image in it")

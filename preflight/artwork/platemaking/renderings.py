@@ -15,11 +15,9 @@ from typing import Literal
 
 from preflight.artwork.page.separations import PROCESS
 from preflight.artwork.pdf.content.graphics_state import ALL_PLATES
+from preflight.artwork.platemaking.blend_modes import BLENDED_TOGETHER
 
 CHANNELS = 3
-MIXING = frozenset({"Hue", "Saturation", "Color", "Luminosity"})
-"""Blend modes that mix cyan, magenta and yellow (ISO 32000-2, 11.3.5.3)."""
-MIXED = ("Cyan", "Magenta", "Yellow")
 
 
 Light = Literal["RGB", "Gray"]
@@ -57,13 +55,13 @@ class Rendering:
         return not (self.luminosity or self.silhouette or self.light) and self.plates.isdisjoint(PROCESS)
 
 
-def can_mix(renderings: Sequence[Rendering]) -> bool:
+def can_blend_together(renderings: Sequence[Rendering]) -> bool:
     """Whether cyan, magenta and yellow are in one rendering, because nothing overprints that parts them."""
-    return any(rendering.channels == tuple((plate,) for plate in MIXED) for rendering in renderings)
+    return any(rendering.channels == tuple((plate,) for plate in BLENDED_TOGETHER) for rendering in renderings)
 
 
-def for_mixing(renderings: Sequence[Rendering]) -> list[Rendering]:
-    """Renderings in which blend modes that mix plates come out as ISO 32000-2, 11.3.5.3, has them.
+def for_nonseparable_modes(renderings: Sequence[Rendering]) -> list[Rendering]:
+    """Renderings in which nonseparable blend modes come out as ISO 32000-2, 11.3.5.3, has them.
 
     It takes cyan, magenta and yellow for the complements of red, green and blue, as they are in one rendering. Black
     keeps what lies below, with Luminosity the source's: that is what comes of the same formulas for a grey, so black

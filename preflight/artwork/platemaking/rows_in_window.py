@@ -9,8 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import meeting
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box, meeting
 from preflight.artwork.pdf.content.page_objects import PageObjects
 
 

@@ -19,7 +19,7 @@ from typing import BinaryIO, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import Matrix
+from preflight.artwork.page.geometry import Matrix
 from preflight.artwork.page.uncertain_places import UncertainPlace, places_from
 from preflight.artwork.platemaking.composed_groups import Step
 from preflight.artwork.platemaking.pdfium import DerivedDocument

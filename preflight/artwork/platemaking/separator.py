@@ -9,9 +9,8 @@ from functools import cached_property, partial
 
 import numpy as np
 
-from preflight.artwork.page.matrices import times
-from preflight.artwork.page.objects import Box
-from preflight.artwork.page.page import Alteration, Edges
+from preflight.artwork.page.geometry import Box, times
+from preflight.artwork.page.page import Alteration, Antialiasing
 from preflight.artwork.page.plates import Plates
 from preflight.artwork.page.separations import PROCESS
 from preflight.artwork.page.uncertain_places import UncertainPlace, meeting
@@ -23,19 +22,22 @@ from preflight.artwork.pdf.content.where_shown import places_of_rows, rows_in_st
 from preflight.artwork.pdf.structure.page_boxes import PageGeometry
 from preflight.artwork.pdf.structure.values import lookup, number
 from preflight.artwork.platemaking.alike_windows import AlikeWindows
+from preflight.artwork.platemaking.blend_modes import (
+    BLENDED_TOGETHER,
+    DIFFERENT_ON_BARE_BOARD,
+    NONSEPARABLE,
+    NORMAL_ON_SPOTS,
+)
 from preflight.artwork.platemaking.composed_groups import plates_of_lights
 from preflight.artwork.platemaking.derived_documents import AS_IT_IS, DerivedDocuments
+from preflight.artwork.platemaking.derived_pdf import sorts_of_rows
 from preflight.artwork.platemaking.downsampling import SHARP_FINER, downsampled
 from preflight.artwork.platemaking.ink_boxes import ink_boxes_of_plates
 from preflight.artwork.platemaking.pdfium import device_matrix, pixels
-from preflight.artwork.platemaking.plate_book import sorts_of_rows
-from preflight.artwork.platemaking.plate_resources import NOT_ON_SPOTS
 from preflight.artwork.platemaking.renderings import (
-    MIXED,
-    MIXING,
     Rendering,
-    can_mix,
-    for_mixing,
+    can_blend_together,
+    for_nonseparable_modes,
     group_plates,
     plates_marked,
     rendering_of,
@@ -49,17 +51,13 @@ MOST_PLATES = 4000
 MOST_PLATE_BYTES = 500_000_000
 _CELL_PX = 10
 _MOST_FINER = 4
-_DIFFERENT_ON_BARE_BOARD = MIXING | frozenset(
-    {"Screen", "Overlay", "Lighten", "ColorDodge", "ColorBurn", "HardLight", "SoftLight", "Difference", "Exclusion"}
-)
-"""Ink over white is not what it is over nothing with these, and the page begins with nothing (ISO 32000-2, 11.4.7)."""
 
 
 @dataclass
 class Separator:
     """Renders the plates of one page; derived documents are kept for the resolutions last asked for."""
 
-    page: PageContent
+    page_content: PageContent
     objects: PageObjects
     geometry: PageGeometry
     plates: tuple[str, ...]
@@ -69,15 +67,15 @@ class Separator:
         self._partings: dict[tuple[tuple[str, ...], float], Parting] = {}
         self._grouped: dict[float, list[Rendering]] = {}
         self._packing = len(self.plates) > PACK_FROM
-        self._unmixed: tuple[UncertainPlace, ...] = ()
-        """Where a blend mode mixes plates that cannot be drawn together."""
+        self._not_together: tuple[UncertainPlace, ...] = ()
+        """Where a nonseparable blend mode takes plates together that cannot be drawn so."""
         self._derived = DerivedDocuments(
-            self.page,
+            self.page_content,
             self.objects,
             self.geometry,
             self.plates,
-            isolated=bool(self.page.blend_modes & _DIFFERENT_ON_BARE_BOARD),
-            opaque=self.page.opaque and not next(self.page.patterns(), None),
+            isolated=bool(self.page_content.blend_modes & DIFFERENT_ON_BARE_BOARD),
+            opaque=self.page_content.opaque and not next(self.page_content.patterns(), None),
         )
 
     def render(
@@ -86,7 +84,7 @@ class Separator:
         dpi: float,
         without: frozenset[str] = frozenset(),
         alteration: Alteration = AS_IT_IS,
-        edges: Edges = "smooth",
+        edges: Antialiasing = "smooth",
     ) -> Plates:
         """Plates of a part of the page.
 
@@ -113,7 +111,9 @@ class Separator:
     def _page_mm(self) -> Box:
         return (0.0, 0.0, self.geometry.width_mm, self.geometry.height_mm)
 
-    def _drawn(self, box_mm: Box, dpi: float, without: frozenset[str], alteration: Alteration, edges: Edges) -> Plates:
+    def _drawn(
+        self, box_mm: Box, dpi: float, without: frozenset[str], alteration: Alteration, edges: Antialiasing
+    ) -> Plates:
         width, height = pixels(box_mm, dpi)
         apart_mm = apart_at(dpi)
         names = self._near(box_mm, apart_mm)
@@ -139,12 +139,12 @@ class Separator:
             self._grouped.clear()
             del ink
             return self._drawn(box_mm, dpi, without, alteration, edges)
-        missing = dict.fromkeys([*self.objects.undrawn, *self._unmixed, *halves.uncertain])
+        missing = dict.fromkeys([*self.objects.undrawn, *self._not_together, *halves.uncertain])
         return Plates(names, ink, dpi, box_mm, meeting(tuple(missing), box_mm))
 
     @cached_property
     def _alike(self) -> AlikeWindows:
-        return AlikeWindows(self.page, self.objects)
+        return AlikeWindows(self.page_content, self.objects)
 
     def _near(self, box_mm: Box, apart_mm: float) -> tuple[str, ...]:
         """Plates that may have ink in a part of the page: of thousands that share channels a window has few."""
@@ -166,7 +166,7 @@ class Separator:
 
     @cached_property
     def _boxes(self) -> tuple[dict[str, Boxes], Boxes]:
-        return ink_boxes_of_plates(self.objects, self.plates, self.page.states, self._page_mm)
+        return ink_boxes_of_plates(self.objects, self.plates, self.page_content.states, self._page_mm)
 
     def _finer(self, dpi: float, pixels_wanted: int, least: int) -> int:
         """How many times finer to render: the edges of a pattern's cells add up to too little ink on coarse pixels."""
@@ -177,7 +177,7 @@ class Separator:
     def _finest_cell_mm(self) -> float:
         """The smaller step of the finest tiling pattern, as a page places it."""
         found = math.inf
-        for cell in self.page.patterns():
+        for cell in self.page_content.patterns():
             if isinstance(cell, TilingCell):
                 a, b, c, d, _, _ = times(cell.content.matrix, self.geometry.to_mm)
                 for key, scale in (("XStep", math.hypot(a, b)), ("YStep", math.hypot(c, d))):
@@ -194,11 +194,11 @@ class Separator:
 
     def _group(self, apart_mm: float) -> list[Rendering]:
         classes, inked = self._painted
-        if self.page.blend_modes & MIXING:
-            mixing = group_plates(self.plates, {*classes, frozenset(MIXED), frozenset({"Black"})}, inked)
-            if can_mix(mixing):
-                return for_mixing(mixing)
-            self._unmixed = self._where_mixed()
+        if self.page_content.blend_modes & NONSEPARABLE:
+            whole = group_plates(self.plates, {*classes, frozenset(BLENDED_TOGETHER), frozenset({"Black"})}, inked)
+            if can_blend_together(whole):
+                return for_nonseparable_modes(whole)
+            self._not_together = self._where_nonseparable()
         packs = self._packs(apart_mm)
         packed = {plate for own in packs for plate in own}
         marked = plates_marked(self.plates, inked)
@@ -208,12 +208,12 @@ class Separator:
     @cached_property
     def _painted(self) -> tuple[set[frozenset[str]], set[str]]:
         """Paint classes of everything that shows, in cells and glyphs too, and plates with ink of their own."""
-        colours, states = self.page.palette.colours, self.page.states
+        colours, states = self.page_content.palette.colours, self.page_content.states
         classes: set[frozenset[str]] = set()
         used = np.zeros(len(colours), bool)
-        for content in self.page.streams:
+        for content in self.page_content.streams:
             used[content.colour[~content.hidden]] = True
-            first, _ = sorts_of_rows(self.page, content)
+            first, _ = sorts_of_rows(self.page_content, content)
             for row in first[~content.hidden[first]].tolist():
                 overprint, colour = states[content.state[row]].overprint, colours[int(content.colour[row])]
                 on = overprint.of(stroked=bool(content.stroked[row]))
@@ -225,7 +225,7 @@ class Separator:
             for name, tints in zip(family.names, family.tints[used[numbers]].T, strict=True)
             if (tints > 0).any()
         }
-        if self.page.blend_modes & NOT_ON_SPOTS or plates_of_lights(self.page):
+        if self.page_content.blend_modes & NORMAL_ON_SPOTS or plates_of_lights(self.page_content):
             classes.add(frozenset(PROCESS))
         return classes, inked
 
@@ -236,9 +236,9 @@ class Separator:
         spots = [plate for plate in self.plates if plate not in PROCESS]
         return [own for own in pack(spots, *self._boxes, apart_mm) if len(own) > 1]
 
-    def _where_mixed(self) -> tuple[UncertainPlace, ...]:
+    def _where_nonseparable(self) -> tuple[UncertainPlace, ...]:
         because = "a blend mode mixes cyan, magenta and yellow, and an object that overprints parts them"
-        rows = rows_in_states(self.page, self.objects, lambda state: state.blend in MIXING)
+        rows = rows_in_states(self.page_content, self.objects, lambda state: state.blend in NONSEPARABLE)
         return tuple(places_of_rows(self.objects, rows, because))
 
     def close(self) -> None:

@@ -1,7 +1,7 @@
-"""The way of an axial or radial shading, so that PDFium draws it by ISO 32000-2, 8.7.4.5.3 and 8.7.4.5.4.
+"""The axis of an axial or radial shading, so that PDFium draws it by ISO 32000-2, 8.7.4.5.3 and 8.7.4.5.4.
 
-PDFium takes one of 256 colours at each pixel, number i from i/255 of the way on. It goes on by 1/255 of the way where a
-shading is not extended. Of the circles through a place it finds the right one but where circles touch from within.
+PDFium takes one of 256 colours at each pixel, number i from i/255 of the axis on. It goes on by 1/255 of the axis where
+a shading is not extended. Of the circles through a place it finds the right one but where circles touch from within.
 """
 
 from __future__ import annotations
@@ -24,21 +24,21 @@ _SMALL, _LARGE = 50.0, 1e5
 
 
 @dataclass(frozen=True)
-class Way:
+class ShadingAxis:
     """What PDFium is given."""
 
     coords: list[float]
     extend: tuple[bool, bool]
     shares: NDArray[np.float64]
-    """How far along the file's way the colours are looked up, 0..1: (colours, looks)."""
+    """How far along the file's axis the colours are looked up, 0..1: (colours, looks)."""
 
 
-def way_of(shading: Any) -> Way | None:
-    """The way of an axial or radial shading; None where nothing is painted: it goes nowhere, or makes no sense."""
+def axis_of(shading: Any) -> ShadingAxis | None:
+    """The axis of an axial or radial shading; None where nothing is painted: it goes nowhere, or makes no sense."""
     coords = _coords(shading)
     if coords is None:
         return None
-    start, end = way_ends(shading)
+    start, end = extends_beyond(shading)
     half = len(coords) // 2
     if coords[:half] == coords[half:] or (half == 3 and min(coords[2], coords[5]) < 0):
         return None
@@ -54,7 +54,7 @@ def way_of(shading: Any) -> Way | None:
     return _drawn(coords, (start, end), (begin, finish), goes_on, scale_of(shading))
 
 
-def way_ends(shading: Any) -> tuple[bool, bool]:
+def extends_beyond(shading: Any) -> tuple[bool, bool]:
     """Whether a shading is extended beyond its start and its end."""
     extend = [member is True for member in items(lookup(shading, "Extend"), 2)]
     return (extend[0], extend[1]) if len(extend) == 2 else (False, False)
@@ -71,7 +71,7 @@ def _drawn(
     part: tuple[float, float],
     goes_on: tuple[bool, bool],
     scale: float,
-) -> Way:
+) -> ShadingAxis:
     low, high = -1 / (COLOURS - 1) * goes_on[0], 1 + 1 / (COLOURS - 1) * goes_on[1]
     looks = (np.arange(COLOURS)[:, None] + (np.arange(LOOKS) + 0.5) / LOOKS) / (COLOURS - 1)
     shares = part[0] + (looks - low) / (high - low) * (part[1] - part[0])
@@ -82,7 +82,7 @@ def _drawn(
     first, last = np.array(coords[:half]) * scale, np.array(coords[half:]) * scale
     ends = [part[0] + (at - low) / (high - low) * (part[1] - part[0]) for at in (0, 1)]
     drawn = np.concatenate([first + share * (last - first) for share in ends])
-    return Way([float(v) for v in drawn], extend, np.clip(shares, 0, 1))
+    return ShadingAxis([float(v) for v in drawn], extend, np.clip(shares, 0, 1))
 
 
 def scale_of(shading: Any) -> float:
@@ -122,7 +122,7 @@ def _off_the_tangent(coords: list[float]) -> list[float]:
 
 
 def _from_or_to_a_point(coords: list[float], start: bool, end: bool) -> tuple[float, float]:
-    """Where an extended end has a circle of no radius, as a share of the file's way; else 0 and 1.
+    """Where an extended end has a circle of no radius, as a share of the file's axis; else 0 and 1.
 
     Where circles touch PDFium does not ask whether a radius is less than none.
     """
@@ -131,7 +131,7 @@ def _from_or_to_a_point(coords: list[float], start: bool, end: bool) -> tuple[fl
 
 
 def _goes_on(coords: list[float], start: bool, end: bool) -> tuple[bool, bool]:
-    """Whether PDFium goes on by 1/255 of the way at its start and its end."""
+    """Whether PDFium goes on by 1/255 of the axis at its start and its end."""
     x0, y0, r0, x1, y1, r1 = coords
     shrinks_within = r0 - r1 > np.hypot(x1 - x0, y1 - y0)
     from_a_point = (x0, y0, r0) == (x1, y1, 0)

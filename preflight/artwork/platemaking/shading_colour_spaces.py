@@ -33,7 +33,7 @@ _LAB_TO_RGB = (
     f" 1.0570 mul exch -0.2040 mul add exch 0.0557 mul add {_CURVE}"
     f" 3 1 roll exch {_CURVE} 3 1 roll {_CURVE} exch"
 )
-"""The formulas of ``naive.lab_to_rgb``."""
+"""The formulas of ``device_conversion.lab_to_rgb``."""
 
 
 def space_for_plates(out: pikepdf.Pdf, space: ColourSpace, rendering: Rendering, solids: Mapping[str, float]) -> Object:

@@ -18,11 +18,11 @@ from preflight.artwork.pdf.colour.functions import Evaluate, read_functions
 from preflight.artwork.pdf.content.stream_content import ShadingFill
 from preflight.artwork.pdf.structure.stream_decoding import read_stream
 from preflight.artwork.pdf.structure.values import entries, identity, items, lookup, numbers, present, whole
+from preflight.artwork.platemaking.derived_pdf import DerivedPdf
 from preflight.artwork.platemaking.mesh_streams import Triangles, read_mesh
 from preflight.artwork.platemaking.mesh_triangles import EMPTY_MESH, in_plates, written
-from preflight.artwork.platemaking.plate_book import PlateBook
 from preflight.artwork.platemaking.renderings import Rendering
-from preflight.artwork.platemaking.shading_axes import scale_of, way_ends, way_of
+from preflight.artwork.platemaking.shading_axes import axis_of, extends_beyond, scale_of
 from preflight.artwork.platemaking.shading_colour_spaces import as_bytes, in_channels, is_calculated, space_for_plates
 from preflight.errors import CannotBeRendered, FunctionFault, MeshFault, OverLimit, Undecodable
 
@@ -38,7 +38,7 @@ samples, and is wrong where two act together; between close samples that does no
 _FUNCTION_BASED, _AXIAL, _RADIAL, _FIRST_MESH, _LAST_MESH = 1, 2, 3, 4, 7
 
 
-def shading_for_plates(book: PlateBook, shading: ShadingFill, rendering: Rendering) -> Object:
+def shading_for_plates(derived_pdf: DerivedPdf, shading: ShadingFill, rendering: Rendering) -> Object:
     """A shading (ISO 32000-2, 8.7.4.5) of the source file whose colours go to the channels of a rendering.
 
     Raises:
@@ -49,29 +49,35 @@ def shading_for_plates(book: PlateBook, shading: ShadingFill, rendering: Renderi
         if not shading.space.components:
             raise FunctionFault("colours that cannot be read")
         function = lookup(given, "Function")
-        colours = _Colours(book, shading.space, rendering, None if function is None else read_functions(function))
+        colours = _Colours(
+            derived_pdf, shading.space, rendering, None if function is None else read_functions(function)
+        )
         if kind in (_AXIAL, _RADIAL):
-            made = _along(book, given, colours, kind)
+            made = _along(derived_pdf, given, colours, kind)
         elif kind == _FUNCTION_BASED and not _is_drawn_by_pdfium(function, colours):
-            made = _over_a_square(book, given, colours)
+            made = _over_a_square(derived_pdf, given, colours)
         elif kind is not None and _FIRST_MESH <= kind <= _LAST_MESH:
-            made = _mesh(book, given, colours)
+            made = _mesh(derived_pdf, given, colours)
         else:
-            made = _with_its_function(book, shading, rendering)
+            made = _with_its_function(derived_pdf, shading, rendering)
     except (FunctionFault, MeshFault):
-        made = _with_its_function(book, shading, rendering)
+        made = _with_its_function(derived_pdf, shading, rendering)
     background = numbers(lookup(given, "Background"), shading.space.components)
     if background is not None and made.get("/ColorSpace", None) == Name.DeviceRGB:
-        rgb = in_channels(rendering, shading.space, as_bytes(shading.space.tints(np.array([background]))), book.solids)
+        rgb = in_channels(
+            rendering, shading.space, as_bytes(shading.space.tints(np.array([background]))), derived_pdf.solids
+        )
         made.Background = Array([float(v) / 255 for v in rgb[0]])
-    return made if made.is_indirect else book.out.make_indirect(made)
+    return made if made.is_indirect else derived_pdf.out.make_indirect(made)
 
 
 class _Colours:
     """What a shading's numbers (a parameter, or a colour) become on the plates and in a rendering."""
 
-    def __init__(self, book: PlateBook, space: ColourSpace, rendering: Rendering, function: Evaluate | None) -> None:
-        self.book, self.space, self.rendering, self.function = book, space, rendering, function
+    def __init__(
+        self, derived_pdf: DerivedPdf, space: ColourSpace, rendering: Rendering, function: Evaluate | None
+    ) -> None:
+        self.derived_pdf, self.space, self.rendering, self.function = derived_pdf, space, rendering, function
 
     def tints(self, values: NDArray[np.float64]) -> NDArray[np.float32]:
         """(k, numbers) to (k, plates)."""
@@ -87,17 +93,17 @@ class _Colours:
         """(k, plates) to (k, 3) red, green and blue."""
         if self.rendering.silhouette:
             return np.zeros((len(tints), 3), np.uint8)
-        return in_channels(self.rendering, self.space, as_bytes(tints), self.book.solids)
+        return in_channels(self.rendering, self.space, as_bytes(tints), self.derived_pdf.solids)
 
     def kept(self, given: Object, what: str, make: Callable[[], Any]) -> Any:
         """What serves all renderings is worked out once."""
         key = (what, identity(given), id(self.space))
-        if key in self.book.shaded:
-            return self.book.shaded[key]
+        if key in self.derived_pdf.shaded:
+            return self.derived_pdf.shaded[key]
         made = make()
-        self.book.shaded_bytes += made.nbytes
-        if self.book.shaded_bytes <= _MOST_KEPT_BYTES:
-            self.book.shaded[key] = made
+        self.derived_pdf.shaded_bytes += made.nbytes
+        if self.derived_pdf.shaded_bytes <= _MOST_KEPT_BYTES:
+            self.derived_pdf.shaded[key] = made
         return made
 
 
@@ -124,35 +130,35 @@ def before_sh(given: Object) -> bytes:
     return b" %.6f %.6f %.6f %.6f re W n" % (x0, y0, x1 - x0, y1 - y0) + scaled
 
 
-def _stream(book: PlateBook, data: bytes, keys: Dictionary, further: Mapping[str, Any]) -> Stream:
-    made = book.out.make_stream(data)
+def _stream(derived_pdf: DerivedPdf, data: bytes, keys: Dictionary, further: Mapping[str, Any]) -> Stream:
+    made = derived_pdf.out.make_stream(data)
     for key, value in [*entries(keys), *further.items()]:
         made[key] = value
     return made
 
 
-def _along(book: PlateBook, given: Object, colours: _Colours, kind: int) -> Object:
+def _along(derived_pdf: DerivedPdf, given: Object, colours: _Colours, kind: int) -> Object:
     """An axial or radial shading with the colours that PDFium takes, looked up by us."""
-    way, domain = way_of(given), _domain(given, 2)
+    axis, domain = axis_of(given), _domain(given, 2)
     if domain is None:
         raise FunctionFault("a shading whose domain cannot be read")
-    if way is None:
-        return _stream(book, b"", _frame(given, _FIRST_MESH), EMPTY_MESH)
+    if axis is None:
+        return _stream(derived_pdf, b"", _frame(given, _FIRST_MESH), EMPTY_MESH)
 
     def ramp() -> NDArray[np.float32]:
-        inputs = domain[0] + way.shares.reshape(-1, 1) * (domain[1] - domain[0])
-        return np.asarray(colours.tints(inputs).reshape(*way.shares.shape, -1).mean(axis=1))
+        inputs = domain[0] + axis.shares.reshape(-1, 1) * (domain[1] - domain[0])
+        return np.asarray(colours.tints(inputs).reshape(*axis.shares.shape, -1).mean(axis=1))
 
     tints = colours.kept(given, "ramp", ramp)
     if kind == _AXIAL and np.abs(np.diff(tints, axis=0)).max(initial=0) > _JUMP:
-        return _across(book, given, colours, domain)
+        return _across(derived_pdf, given, colours, domain)
     made, rgb = _frame(given, kind), colours.channels(tints)
-    made.Function = _table(book, np.vstack([rgb, rgb[-1:]]), [len(rgb) + 1], [0, 1])
-    made.Coords, made.Extend = Array(way.coords), Array(list(way.extend))
+    made.Function = _table(derived_pdf, np.vstack([rgb, rgb[-1:]]), [len(rgb) + 1], [0, 1])
+    made.Coords, made.Extend = Array(axis.coords), Array(list(axis.extend))
     return made
 
 
-def _across(book: PlateBook, given: Object, colours: _Colours, domain: list[float]) -> Object:
+def _across(derived_pdf: DerivedPdf, given: Object, colours: _Colours, domain: list[float]) -> Object:
     """An axial shading whose colour jumps, as a function-based one, with more than 256 colours."""
 
     def ramp() -> NDArray[np.float32]:
@@ -161,9 +167,9 @@ def _across(book: PlateBook, given: Object, colours: _Colours, domain: list[floa
 
     made, coords = _frame(given, _FUNCTION_BASED), numbers(lookup(given, "Coords"), 4)
     assert coords is not None
-    (x0, y0, x1, y1), (start, end) = coords, way_ends(given)
+    (x0, y0, x1, y1), (start, end) = coords, extends_beyond(given)
     rgb = colours.channels(colours.kept(given, "close ramp", ramp))
-    made.Function = _table(book, np.vstack([rgb, rgb]), [len(rgb), 2], [0, 1, 0, 1])
+    made.Function = _table(derived_pdf, np.vstack([rgb, rgb]), [len(rgb), 2], [0, 1, 0, 1])
     made.Domain = Array([-_FAR if start else 0, _FAR if end else 1, -_FAR, _FAR])
     made.Matrix = Array([x1 - x0, y1 - y0, y0 - y1, x1 - x0, x0, y0])
     return made
@@ -173,8 +179,8 @@ def _domain(given: Object, count: int) -> list[float] | None:
     return [0.0, 1.0] * (count // 2) if lookup(given, "Domain") is None else numbers(lookup(given, "Domain"), count)
 
 
-def _table(book: PlateBook, rgb: NDArray[np.uint8], sizes: list[int], domain: list[float]) -> Stream:
-    function = book.out.make_stream(rgb.tobytes())
+def _table(derived_pdf: DerivedPdf, rgb: NDArray[np.uint8], sizes: list[int], domain: list[float]) -> Stream:
+    function = derived_pdf.out.make_stream(rgb.tobytes())
     function.FunctionType, function.BitsPerSample, function.Size = 0, 8, Array(sizes)
     function.Domain, function.Range = Array(domain), Array([0, 1] * 3)
     return function
@@ -196,7 +202,7 @@ def _samples(functions: Any, axis: int) -> int:
     return steps * -(-_FEWEST_SAMPLES // steps) + 1
 
 
-def _over_a_square(book: PlateBook, given: Object, colours: _Colours) -> Object:
+def _over_a_square(derived_pdf: DerivedPdf, given: Object, colours: _Colours) -> Object:
     """A function-based shading (8.7.4.5.2) by samples that lie close."""
     domain = _domain(given, 4)
     if domain is None:
@@ -209,14 +215,14 @@ def _over_a_square(book: PlateBook, given: Object, colours: _Colours) -> Object:
         return colours.tints(np.column_stack([across.ravel(), up.ravel()]))
 
     made = _frame(given, _FUNCTION_BASED)
-    made.Function = _table(book, colours.channels(colours.kept(given, "square", square)), sides, domain)
+    made.Function = _table(derived_pdf, colours.channels(colours.kept(given, "square", square)), sides, domain)
     made.Domain = Array(domain)
     if lookup(given, "Matrix") is not None:
-        made.Matrix = book.copy(given.Matrix)
+        made.Matrix = derived_pdf.copy(given.Matrix)
     return made
 
 
-def _mesh(book: PlateBook, given: Object, colours: _Colours) -> Object:
+def _mesh(derived_pdf: DerivedPdf, given: Object, colours: _Colours) -> Object:
     """A mesh (8.7.4.5.5 to 8.7.4.5.8) as triangles."""
     through_function = colours.function is not None
 
@@ -232,24 +238,24 @@ def _mesh(book: PlateBook, given: Object, colours: _Colours) -> Object:
 
     found = colours.kept(given, "mesh", triangles)
     rgb = colours.channels(found.values.reshape(-1, found.values.shape[-1]).astype(np.float32))
-    data, keys = written(found.places, rgb.reshape(-1, 3, 3))
-    return _stream(book, data, _frame(given, _FIRST_MESH), keys)
+    data, keys = written(found.corners, rgb.reshape(-1, 3, 3))
+    return _stream(derived_pdf, data, _frame(given, _FIRST_MESH), keys)
 
 
-def _with_its_function(book: PlateBook, shading: ShadingFill, rendering: Rendering) -> Object:
+def _with_its_function(derived_pdf: DerivedPdf, shading: ShadingFill, rendering: Rendering) -> Object:
     """A shading as it stands, its colours converted by PDFium."""
     given = shading.dictionary
     made: Object = Dictionary()
     if isinstance(given, Stream):
         try:
-            made = book.out.make_stream(read_stream(given, _MOST_MESH_BYTES))
+            made = derived_pdf.out.make_stream(read_stream(given, _MOST_MESH_BYTES))
         except (OverLimit, Undecodable) as fault:
             raise CannotBeRendered(f"a shading that cannot be read: {fault}") from fault
     for key, inner in present(given):
         if key not in ("/ColorSpace", "/Length", "/Filter", "/DecodeParms"):
-            made[key] = book.copy(inner)
+            made[key] = derived_pdf.copy(inner)
     for key in ("BBox", "Coords"):
         for name, values in _larger(given, key).items():
             made[name] = values
-    made[Name.ColorSpace] = space_for_plates(book.out, shading.space, rendering, book.solids)
+    made[Name.ColorSpace] = space_for_plates(derived_pdf.out, shading.space, rendering, derived_pdf.solids)
     return made

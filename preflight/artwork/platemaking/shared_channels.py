@@ -13,8 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import meeting
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box, meeting
 
 Boxes = NDArray[np.float64]
 

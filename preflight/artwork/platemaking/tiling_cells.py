@@ -8,8 +8,8 @@ from typing import NamedTuple
 import numpy as np
 from pikepdf import Array, Dictionary, Name, Object, Stream
 
-from preflight.artwork.page.matrices import IDENTITY, Matrix, box_through, times
-from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.geometry import IDENTITY, Box, Matrix, box_through, times
+from preflight.artwork.page.objects import Painted
 from preflight.artwork.pdf.content.stream_content import Content, TilingCell
 from preflight.artwork.pdf.structure.values import lookup, number
 from preflight.artwork.platemaking.plate_resources import PlateResources, as_form
@@ -55,24 +55,24 @@ def repeated(made: PlateResources, cell: TilingCell, to_mm: Matrix) -> Object:
     """
     found, placed_mm = lattice_of(cell), times(cell.content.matrix, to_mm)
     key = ("cell", cell.content.number, placed(placed_mm), made.rendering)
-    if key not in made.book.made:
+    if key not in made.derived_pdf.made:
         if found is None:
             stream, resources = made.write(cell.content, placed_mm, made.rendering, True)
             for name in ("/BBox", "/XStep", "/YStep"):
                 value = lookup(cell.stream, name)
                 if value is not None:
-                    stream[name] = made.book.copy(value)
+                    stream[name] = made.derived_pdf.copy(value)
         else:
-            ground = grounds(cell, made.book.page.states)
+            ground = grounds(cell, made.derived_pdf.page_content.states)
             found = _joined(found, larger := joined(cell.content, ground, placed_mm))
-            cells, bbox = block(found, placed_mm, made.book.pixel_mm)
-            if not paintable(bbox, placed_mm, made.book.pixel_mm):
+            cells, bbox = block(found, placed_mm, made.derived_pdf.pixel_mm)
+            if not paintable(bbox, placed_mm, made.derived_pdf.pixel_mm):
                 raise TooBig("a tiling pattern of many large cells that lie over each other")
             stream, resources = _laid_out(made, cell, to_mm, found, cells, larger)
             stream.BBox = Array(list(bbox))
             stream.XStep, stream.YStep = len(cells.columns) * found.x_step, len(cells.rows) * found.y_step
-        made.book.made[key] = _as_pattern(stream, resources, cell)
-    return made.book.made[key]
+        made.derived_pdf.made[key] = _as_pattern(stream, resources, cell)
+    return made.derived_pdf.made[key]
 
 
 def in_window(
@@ -85,12 +85,12 @@ def in_window(
     box = pattern_box(found, to_mm, window)
     assert box is not None
     key = ("cells in a window", cell.content.number, placed(to_mm), cells, box, made.rendering)
-    if key not in made.book.made:
+    if key not in made.derived_pdf.made:
         stream, resources = _laid_out(made, cell, to_mm, found, cells)
         stream.BBox = Array(list(box))
         stream.XStep, stream.YStep = 4 * (box[2] - box[0]), 4 * (box[3] - box[1])
-        made.book.made[key] = _as_pattern(stream, resources, cell)
-    return made.book.made[key]
+        made.derived_pdf.made[key] = _as_pattern(stream, resources, cell)
+    return made.derived_pdf.made[key]
 
 
 def pattern_box(found: Lattice, to_mm: Matrix, window: Box) -> Box | None:
@@ -107,7 +107,7 @@ def pattern_box(found: Lattice, to_mm: Matrix, window: Box) -> Box | None:
 def is_paintable(made: PlateResources, found: Lattice, to_mm: Matrix, window: Box) -> bool:
     """Whether PDFium can paint a pattern for a window."""
     box = pattern_box(found, to_mm, window)
-    return box is None or paintable(box, times(found.to_stream, to_mm), made.book.pixel_mm)
+    return box is None or paintable(box, times(found.to_stream, to_mm), made.derived_pdf.pixel_mm)
 
 
 def drawn(
@@ -115,11 +115,11 @@ def drawn(
 ) -> Stream:
     """Some cells as a form in the space of the stream that the pattern is used in: the group that 11.6.7 makes."""
     key = ("cells", cell.content.number, placed(to_mm), cells, made.rendering, isolated)
-    if key not in made.book.made:
+    if key not in made.derived_pdf.made:
         stream, resources = _laid_out(made, cell, to_mm, found, cells)
         box, matrix = found.extent(cells), found.to_stream
-        made.book.made[key] = form_of(made, stream, resources, box, matrix, isolated=isolated)
-    return made.book.made[key]  # type: ignore[return-value]
+        made.derived_pdf.made[key] = form_of(made, stream, resources, box, matrix, isolated=isolated)
+    return made.derived_pdf.made[key]  # type: ignore[return-value]
 
 
 def form_of(
@@ -164,7 +164,7 @@ def _laid_out(
     made: PlateResources, cell: TilingCell, to_mm: Matrix, found: Lattice, cells: CellRange, larger: int = 1
 ) -> tuple[Stream, Dictionary]:
     """Cells side by side, and below all of them what fills them from edge to edge; ``larger`` as in ``_joined``."""
-    ground, content = grounds(cell, made.book.page.states), cell.content
+    ground, content = grounds(cell, made.derived_pdf.page_content.states), cell.content
     x0, y0, x1, y1 = content.bbox or found.bbox
     reach = larger * (x1 - x0), larger * (y1 - y0)
     below, forms, above = list[bytes](), Dictionary(), list[bytes]()
@@ -177,17 +177,17 @@ def _laid_out(
     for at, fill in enumerate(ground):
         forms[Name(f"/G{at}")] = _form_of_cell(made, fill.alone(content), to_mm)
         below += [b"q %b /G%d Do Q" % (place, at) for place in fill.places((x0, y0, x1, y1), reach, columns, rows)]
-    return made.book.out.make_stream(b" ".join([*below, *above])), Dictionary(XObject=forms)
+    return made.derived_pdf.out.make_stream(b" ".join([*below, *above])), Dictionary(XObject=forms)
 
 
 def _one(made: PlateResources, cell: TilingCell, to_mm: Matrix) -> Stream:
     """The cell as a form in pattern space, without what fills it from edge to edge."""
     placed_mm = times(cell.content.matrix, to_mm)
     key = ("one cell", cell.content.number, placed(placed_mm), made.rendering)
-    if key not in made.book.made:
-        content = without(cell.content, grounds(cell, made.book.page.states))
-        made.book.made[key] = _form_of_cell(made, content, to_mm)
-    return made.book.made[key]  # type: ignore[return-value]
+    if key not in made.derived_pdf.made:
+        content = without(cell.content, grounds(cell, made.derived_pdf.page_content.states))
+        made.derived_pdf.made[key] = _form_of_cell(made, content, to_mm)
+    return made.derived_pdf.made[key]  # type: ignore[return-value]
 
 
 def _form_of_cell(made: PlateResources, content: Content, to_mm: Matrix) -> Stream:

@@ -13,8 +13,8 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from preflight.artwork.page.matrices import IDENTITY, Matrix
-from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.geometry import IDENTITY, Box, Matrix
+from preflight.artwork.page.objects import Painted
 from preflight.artwork.pdf.content.graphics_state import PaintState
 from preflight.artwork.pdf.content.path_outlines import outlines
 from preflight.artwork.pdf.content.stream_content import Content, TilingCell

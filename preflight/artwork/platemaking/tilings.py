@@ -13,8 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from preflight.artwork.page.matrices import Matrix, box_through
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box, Matrix, box_through
 
 MOST_CELLS = 2500
 FINEST_PIXEL_MM = 25.4 / 4800

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.carton.lines.drawn_lines import Bools
 
 SMALLEST_BLANK_MM2: Final = 200.0

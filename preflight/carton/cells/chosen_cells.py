@@ -8,7 +8,7 @@ from typing import Final
 
 from shapely import Polygon
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.carton.cells.blank_choice import Choice, merged
 from preflight.carton.cells.closed_cells import Cells
 from preflight.carton.cells.doubtful_cuts import Doubts, look_for_doubts

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.carton.cells.blank_choice import SMALLEST_BLANK_MM2, Choice, bounds_agree, parallel_offset_mm
 from preflight.carton.cells.closed_cells import Cells, group_lengths
 from preflight.carton.cells.flat_cards import choose_without_folds

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.carton.cells.closed_cells import Cells
 from preflight.carton.die import OpenCut
 from preflight.carton.lines.drawn_lines import CUT, Bools, Floats, Ints, as_linestrings, components, lengths_of

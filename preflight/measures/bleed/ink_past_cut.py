@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.carton.die import CutEdge
 from preflight.errors import NotMeasured
 from preflight.findings import Measured, Place, Reading

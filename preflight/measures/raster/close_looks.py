@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from preflight.artwork.page.objects import Box
-from preflight.artwork.page.page import Edges, Page
+from preflight.artwork.page.geometry import Box
+from preflight.artwork.page.page import Antialiasing, Page
 from preflight.artwork.page.plates import Plates
 from preflight.job import PLATE_DPI, Job
 from preflight.measures import object_places
@@ -65,7 +65,7 @@ def seen_closely(page: Page, box: Box, dpi: float, where: Callable[[Plates], Mas
 
     Most are traps, which the first look tells.
     """
-    edges: Edges
+    edges: Antialiasing
     for edges in ("smooth", "sharp"):
         window = page.window(box, dpi, edges=edges)
         seen = where(window)

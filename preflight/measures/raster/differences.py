@@ -13,9 +13,9 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import meeting, overlapping
-from preflight.artwork.page.objects import Box, Painted
-from preflight.artwork.page.page import Alteration, Edges
+from preflight.artwork.page.geometry import Box, meeting, overlapping
+from preflight.artwork.page.objects import Painted
+from preflight.artwork.page.page import Alteration, Antialiasing
 from preflight.artwork.page.plates import Plates
 from preflight.job import Job
 from preflight.measures import object_places
@@ -153,7 +153,7 @@ class _Comparing:
             looks.append(Look(as_is, altered, differs))
         return looks
 
-    def _both(self, boxes: Sequence[Box], dpi: float, edges: Edges) -> Iterable[tuple[Plates, Plates]]:
+    def _both(self, boxes: Sequence[Box], dpi: float, edges: Antialiasing) -> Iterable[tuple[Plates, Plates]]:
         """Each window as it is and altered; one after the other, since a large page is kept written in one way only."""
         as_is = [self.job.page.altered(self.aside, dpi, box, edges) for box in boxes]
         return zip(as_is, [self.job.page.altered(self.altered, dpi, box, edges) for box in boxes], strict=True)

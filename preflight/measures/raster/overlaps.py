@@ -9,8 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import meeting
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box, meeting
 from preflight.artwork.page.plates import Plates
 from preflight.findings import Gap, Place
 from preflight.job import Job

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.plates import Plates
 from preflight.findings import Place
 from preflight.measures.object_places import MOST_SHOWN

@@ -14,8 +14,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import overlapping
-from preflight.artwork.page.objects import Box, ObjectTable
+from preflight.artwork.page.geometry import Box, overlapping
+from preflight.artwork.page.objects import ObjectTable
 from preflight.artwork.page.plates import Plates
 from preflight.job import Job, once_a_job
 from preflight.measures import object_places

@@ -20,12 +20,11 @@ from preflight.artwork.pdf.colour.colour_spaces import (
     CMYK,
     PATTERN,
     ColourSpace,
-    Rows,
     black_of_gray,
     cmyk_of_lab,
     unknown,
 )
-from preflight.artwork.pdf.colour.device_conversion import rgb_to_cmyk
+from preflight.artwork.pdf.colour.device_conversion import ColourRows, rgb_to_cmyk
 from preflight.artwork.pdf.colour.device_n import device_n_space
 from preflight.artwork.pdf.structure.stream_decoding import read_head, read_stream
 from preflight.artwork.pdf.structure.values import identity, items, lookup, name_bytes, numbers, spelt, whole
@@ -268,8 +267,8 @@ def _nearest_to_zero(ranges: Sequence[tuple[float, float]]) -> tuple[float, ...]
 
 
 def _unit_range(
-    ranges: tuple[tuple[float, float], ...] | None, to_plates: Callable[[Rows], Rows]
-) -> Callable[[Rows], Rows]:
+    ranges: tuple[tuple[float, float], ...] | None, to_plates: Callable[[ColourRows], ColourRows]
+) -> Callable[[ColourRows], ColourRows]:
     """ICC components with a range of their own, such as 0..255, brought to 0..1 first."""
     if ranges is None or all(pair == (0.0, 1.0) for pair in ranges):
         return to_plates

@@ -12,9 +12,7 @@ from numpy.typing import NDArray
 
 from preflight.artwork.page.colours import Colour
 from preflight.artwork.page.separations import PROCESS
-from preflight.artwork.pdf.colour.device_conversion import lab_to_rgb, rgb_to_cmyk
-
-Rows = NDArray[np.float64]
+from preflight.artwork.pdf.colour.device_conversion import ColourRows, lab_to_rgb, rgb_to_cmyk
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,9 +35,9 @@ class ColourSpace:
     nchannel: bool = False
     remark: str = ""
     """What is odd or unreadable about it."""
-    to_plates: Callable[[Rows], Rows] = field(default=lambda rows: rows, repr=False)
+    to_plates: Callable[[ColourRows], ColourRows] = field(default=lambda rows: rows, repr=False)
     """(k, components) clipped to the ranges, to (k, plates)."""
-    table: Rows | None = field(default=None, repr=False)
+    table: ColourRows | None = field(default=None, repr=False)
     """Indexed: the colours of the base space, (entries, components of the base)."""
     source: Any = field(default=None, repr=False)
     """Separation and DeviceN: the array that it was read from, with its alternate colours."""
@@ -114,12 +112,12 @@ class ColourSpace:
         return [limit for pair in pairs for limit in pair]
 
 
-def black_of_gray(rows: Rows) -> Rows:
+def black_of_gray(rows: ColourRows) -> ColourRows:
     """(k, 1) gray to black ink."""
     return 1 - rows
 
 
-def cmyk_of_lab(rows: Rows) -> Rows:
+def cmyk_of_lab(rows: ColourRows) -> ColourRows:
     """(k, 3) L* a* b* to process inks, the naive way."""
     return rgb_to_cmyk(lab_to_rgb(rows))
 

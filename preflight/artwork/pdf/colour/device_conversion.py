@@ -8,17 +8,18 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-Rows = NDArray[np.float64]
+ColourRows = NDArray[np.float64]
+"""One colour a row."""
 
 
-def rgb_to_cmyk(rgb: Rows) -> Rows:
+def rgb_to_cmyk(rgb: ColourRows) -> ColourRows:
     """(k, 3) 0..1 to (k, 4): ISO 32000-2, 10.4.2.4, with black generation K = min(C, M, Y) and the same taken off."""
     cmy = 1 - np.clip(rgb, 0, 1)
     black = cmy.min(axis=1, keepdims=True)
     return np.hstack([cmy - black, black])
 
 
-def lab_to_rgb(lab: Rows) -> Rows:
+def lab_to_rgb(lab: ColourRows) -> ColourRows:
     """(k, 3) L* a* b* to sRGB 0..1; the space's own white becomes the white of sRGB.
 
     Formulas of ISO 32000-2, 8.6.5.4 (Lab to XYZ) and IEC 61966-2-1 (XYZ to sRGB).

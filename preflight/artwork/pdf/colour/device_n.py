@@ -6,7 +6,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-from preflight.artwork.pdf.colour.colour_spaces import ColourSpace, Rows
+from preflight.artwork.pdf.colour.colour_spaces import ColourSpace
+from preflight.artwork.pdf.colour.device_conversion import ColourRows
 
 
 def device_n_space(shown: list[str], nchannel: bool, parts: tuple[ColourSpace, list[int]] | None) -> ColourSpace:
@@ -41,10 +42,10 @@ def device_n_space(shown: list[str], nchannel: bool, parts: tuple[ColourSpace, l
 
 def _device_n_plates(
     plates: tuple[str, ...], own: list[tuple[int, str]], process: ColourSpace | None, columns: list[int]
-) -> Callable[[Rows], Rows]:
+) -> Callable[[ColourRows], ColourRows]:
     """``process`` is a process space that is no plate (RGB); a component that the space lacks counts as paper."""
 
-    def to_plates(rows: Rows) -> Rows:
+    def to_plates(rows: ColourRows) -> ColourRows:
         ink = np.zeros((len(rows), len(plates)))
         if process is not None:
             given = np.column_stack([rows[:, column] if column >= 0 else np.ones(len(rows)) for column in columns])

@@ -13,8 +13,9 @@ from preflight.artwork.pdf.structure.stream_decoding import read_stream
 from preflight.artwork.pdf.structure.values import items, lookup, number, numbers, whole
 from preflight.errors import CalculatorFault, FunctionFault, OverLimit, Undecodable
 
-Rows = NDArray[np.float64]
-Evaluate = Callable[[Rows], Rows]
+ValueRows = NDArray[np.float64]
+"""Inputs or outputs of one evaluation a row."""
+Evaluate = Callable[[ValueRows], ValueRows]
 """(k, inputs) to (k, outputs)."""
 
 _MOST_BYTES: Final = 8_000_000
@@ -69,7 +70,7 @@ def _one(function: Any, read: Callable[[Any], Evaluate]) -> Evaluate:
     low, high = np.array(domain).reshape(-1, 2).T
     limits = numbers(lookup(function, "Range"))
 
-    def evaluate(rows: Rows) -> Rows:
+    def evaluate(rows: ValueRows) -> ValueRows:
         if rows.shape[1] != len(low):
             raise FunctionFault(f"a function of {len(low)} inputs is given {rows.shape[1]}")
         values = np.nan_to_num(inner(np.clip(rows, low, high)), posinf=1e9, neginf=-1e9)
@@ -90,7 +91,7 @@ def _exponential(function: Any) -> Evaluate:
     if power is None or len(first) != len(last):
         raise FunctionFault("an exponential function without an exponent, or with ends that do not match")
 
-    def evaluate(rows: Rows) -> Rows:
+    def evaluate(rows: ValueRows) -> ValueRows:
         with np.errstate(all="ignore"):
             return np.asarray(first + rows[:, :1] ** power * (last - first))
 
@@ -106,11 +107,11 @@ def _stitching(function: Any, domain: list[float], read: Callable[[Any], Evaluat
         raise FunctionFault("a stitching function whose bounds and parts do not match")
     edges = np.array([domain[0], *bounds, domain[1]])
 
-    def evaluate(rows: Rows) -> Rows:
+    def evaluate(rows: ValueRows) -> ValueRows:
         given = rows[:, 0]
         at = np.searchsorted(bounds, given, side="right")
         at[given == domain[0]] = 0  # a first part of no width is its first point
-        found: dict[int, Rows] = {}
+        found: dict[int, ValueRows] = {}
         for part in np.unique(at).tolist():
             start, width, low, high = edges[part], edges[part + 1] - edges[part], *encode[2 * part : 2 * part + 2]
             inputs = given[at == part]
@@ -134,7 +135,7 @@ def _sampled(function: Any, domain: list[float]) -> Evaluate:
     low, high = np.array(domain).reshape(-1, 2).T
     width = np.where(high > low, high - low, 1.0)
 
-    def evaluate(rows: Rows) -> Rows:
+    def evaluate(rows: ValueRows) -> ValueRows:
         places = np.clip(ends[:, 0] + (rows - low) / width * (ends[:, 1] - ends[:, 0]), 0, np.array(sizes) - 1)
         first = np.minimum(np.floor(places).astype(np.intp), np.maximum(np.array(sizes) - 2, 0))
         share = places - first
@@ -149,7 +150,7 @@ def _sampled(function: Any, domain: list[float]) -> Evaluate:
     return evaluate
 
 
-def sample_table(function: Any, inputs: int) -> Rows:
+def sample_table(function: Any, inputs: int) -> ValueRows:
     """Samples of a sampled function, decoded: one axis for each input, the last one the outputs.
 
     Raises:
@@ -178,7 +179,7 @@ def sample_table(function: Any, inputs: int) -> Rows:
     return np.asarray(values.transpose(*range(inputs - 1, -1, -1), inputs))
 
 
-def unpacked(data: bytes, bits: int, count: int) -> Rows | None:
+def unpacked(data: bytes, bits: int, count: int) -> ValueRows | None:
     """So many numbers of 1 to 32 bits, one right after the other, as 0..1; None where the data are too short."""
     if len(data) * 8 < count * bits:
         return None
@@ -201,7 +202,7 @@ def _calculator(function: Any) -> Evaluate:
         raise FunctionFault("a calculator function without a range")
     outputs = len(limits) // 2
 
-    def evaluate(rows: Rows) -> Rows:
+    def evaluate(rows: ValueRows) -> ValueRows:
         try:
             return run(rows, outputs)
         except CalculatorFault as fault:

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from pikepdf import Dictionary, Name, Object, Stream
 
-from preflight.artwork.page.matrices import Matrix, box_of, box_through, matrix_of
+from preflight.artwork.page.geometry import Matrix, box_of, box_through, matrix_of
 from preflight.artwork.page.page import Annotation
 from preflight.artwork.pdf.content.tokens import operator_code, scan
 from preflight.artwork.pdf.structure.layers import LayerReader

@@ -136,42 +136,73 @@ def read_run(chunk: Chunk, acting: Acting, colours: NDArray[np.int64], start: Ru
         colours: for each of them the number of the colour that it sets; -1 for none.
         start: what is in force at its beginning.
     """
-    code = acting.code
-    painter = np.isin(code, list(PAINTERS))
-    strokes_colour = np.isin(code, _STROKE_COLOURS)
+    strokes_colour = np.isin(acting.code, _STROKE_COLOURS)
     fill_now = _last(np.where(strokes_colour, -1, colours), start.fill)
     stroke_now = _last(np.where(strokes_colour, colours, -1), start.stroke)
-    at = np.flatnonzero(painter)
+    painters = _painters(acting, start)
+    rows, path_rows = _rows(chunk, acting, painters, (fill_now, stroke_now), start)
+    edits = _edits(chunk, acting, painters, colours, start.row_count)
+    last = int(painters.at[-1]) if len(painters.at) else -1
+    return PlainRun(rows, path_rows, edits, int(fill_now[-1]), int(stroke_now[-1]), last)
+
+
+class _Painters(NamedTuple):
+    """The painting operators of a run, one entry each."""
+
+    at: Ints
+    """Entry among the acting operators."""
+    begins: Ints
+    """First byte of the path; -1 for none."""
+    fills: NDArray[np.bool_]
+    strokes: NDArray[np.bool_]
+    first_row: Ints
+    """Row within the run, of the fill where there is one; the stroke's comes after it."""
+    rows: int
+    """Of all of them."""
+
+
+def _painters(acting: Acting, start: RunStart) -> _Painters:
+    at = np.flatnonzero(np.isin(acting.code, list(PAINTERS)))
     begins = _path_begins(acting.drawn, at, start.path_byte)
+    code = acting.code[at]
+    fills, strokes = np.isin(code, _FILLERS) & (begins >= 0), np.isin(code, _STROKERS) & (begins >= 0)
+    each = fills.astype(np.int64) + strokes
+    return _Painters(at, begins, fills, strokes, np.cumsum(each) - each, int(each.sum()))
+
+
+def _rows(
+    chunk: Chunk, acting: Acting, painters: _Painters, colours_now: tuple[Ints, Ints], start: RunStart
+) -> tuple[Ints, Ints]:
+    """Rows, and which path operators draw them; ``colours_now``: those in force at each acting operator."""
+    at, word = painters.at, chunk.start[acting.token]
     froms = np.append(start.path_from, acting.operator[at] + 1)[:-1]
-    fills, strokes = np.isin(code[at], _FILLERS) & (begins >= 0), np.isin(code[at], _STROKERS) & (begins >= 0)
-    first_row = np.cumsum(fills.astype(np.int64) + strokes) - fills - strokes
-    count = int((fills.astype(np.int64) + strokes).sum())
-    word, end = chunk.start[acting.token], chunk.end[acting.token]
-    rows, path_rows = np.empty((count, len(ROW_COLUMNS)), np.int64), np.zeros((count, 3), np.int64)
-    rows[:], row_count = start.settled, start.row_count
+    rows, path_rows = np.empty((painters.rows, len(ROW_COLUMNS)), np.int64), np.zeros((painters.rows, 3), np.int64)
+    rows[:] = start.settled
     column = {name: i for i, name in enumerate(ROW_COLUMNS)}
-    for paints, shift, painted, now in (
-        (fills, np.zeros(len(at), np.int64), Painted.FILL, fill_now),
-        (strokes, fills, Painted.STROKE, stroke_now),
+    for paints, row, painted, now in (
+        (painters.fills, painters.first_row, Painted.FILL, colours_now[0]),
+        (painters.strokes, painters.first_row + painters.fills, Painted.STROKE, colours_now[1]),
     ):
-        to = (first_row + shift)[paints]
+        to = row[paints]
         rows[to, column["painted"]], rows[to, column["colour"]] = painted, now[at[paints]]
         rows[to, column["stroked"]] = painted == Painted.STROKE
-        rows[to, column["path_begin"]], rows[to, column["path_end"]] = begins[paints], word[at[paints]]
-        path_rows[to] = np.column_stack([to + row_count, froms[paints], acting.operator[at[paints]]])
-    edits = np.full((len(code), 6), -1, np.int64)
-    edits[:, 0], edits[:, 1] = chunk.start[acting.first], end
-    edits[:, 2] = np.where(strokes_colour, EditKind.STROKE_COLOUR, EditKind.FILL_COLOUR)
+        rows[to, column["path_begin"]], rows[to, column["path_end"]] = painters.begins[paints], word[at[paints]]
+        path_rows[to] = np.column_stack([to + start.row_count, froms[paints], acting.operator[at[paints]]])
+    return rows, path_rows
+
+
+def _edits(chunk: Chunk, acting: Acting, painters: _Painters, colours: Ints, row_count: int) -> Ints:
+    at, word = painters.at, chunk.start[acting.token]
+    edits = np.full((len(acting.code), 6), -1, np.int64)
+    edits[:, 0], edits[:, 1] = chunk.start[acting.first], chunk.end[acting.token]
+    edits[:, 2] = np.where(np.isin(acting.code, _STROKE_COLOURS), EditKind.STROKE_COLOUR, EditKind.FILL_COLOUR)
     edits[:, 3] = colours
-    edits[at, 0], edits[at, 2], edits[at, 5] = word[at], EditKind.PAINT, begins
-    edits[at, 3] = np.where(fills, first_row + row_count, -1)
-    edits[at, 4] = np.where(strokes, first_row + fills + row_count, -1)
+    edits[at, 0], edits[at, 2], edits[at, 5] = word[at], EditKind.PAINT, painters.begins
+    edits[at, 3] = np.where(painters.fills, painters.first_row + row_count, -1)
+    edits[at, 4] = np.where(painters.strokes, painters.first_row + painters.fills + row_count, -1)
     kept = colours >= 0
-    kept[at] = fills | strokes
-    return PlainRun(
-        rows, path_rows, edits[kept], int(fill_now[-1]), int(stroke_now[-1]), int(at[-1]) if len(at) else -1
-    )
+    kept[at] = painters.fills | painters.strokes
+    return np.asarray(edits[kept])
 
 
 def _last(values: Ints, first: int) -> Ints:

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import IDENTITY, Matrix
-from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.geometry import IDENTITY, Box, Matrix
+from preflight.artwork.page.objects import Painted
 from preflight.artwork.pdf.content.stream_content import (
     EDIT_COLUMNS,
     Call,
@@ -90,6 +90,9 @@ class Row(NamedTuple):
 
 
 ROW_COLUMNS = Row._fields
+_NUMBERS, _FLAGS = ("state", "colour", "font", "image", "layer"), ("hidden", "stroked")
+_KEPT_COLUMNS: dict[str, type] = {**dict.fromkeys(_NUMBERS, np.int32), **dict.fromkeys(_FLAGS, bool)}
+"""Columns that ``Content`` takes over as they are, with the type that they have in it."""
 
 
 class ContentBuilder:
@@ -211,7 +214,7 @@ class ContentBuilder:
     def content(self, damage: Iterable[Undrawn] = ()) -> Content:
         """The stream, read; ``damage`` is what is wrong with the bytes that it was read from."""
         table = np.concatenate([np.zeros((0, len(ROW_COLUMNS)), np.int64), *self.settled_rows])
-        column = {name: table[:, i] for i, name in enumerate(ROW_COLUMNS)}
+        column: dict[str, Any] = {name: table[:, i] for i, name in enumerate(ROW_COLUMNS)}
         painted = column["painted"].astype(np.uint8)
         frame = np.array(self.frames, float).reshape(-1, 6)[column["frame"]]
         context = self.context
@@ -226,13 +229,7 @@ class ContentBuilder:
             first_fill=self.first_fill,
             first_stroke=self.first_stroke,
             painted=painted,
-            state=column["state"].astype(np.int32),
-            colour=column["colour"].astype(np.int32),
-            font=column["font"].astype(np.int32),
-            image=column["image"].astype(np.int32),
-            layer=column["layer"].astype(np.int32),
-            hidden=column["hidden"].astype(bool),
-            stroked=column["stroked"].astype(bool),
+            **{name: column[name].astype(kind) for name, kind in _KEPT_COLUMNS.items()},
             box=self._row_boxes(painted, frame),
             frame=frame,
             path=table[:, [ROW_COLUMNS.index("path_begin"), ROW_COLUMNS.index("path_end")]],

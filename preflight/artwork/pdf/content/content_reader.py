@@ -15,8 +15,7 @@ from typing import Any
 from pikepdf import Array, Dictionary, Name, Object, Pdf, Stream
 
 from preflight.artwork.page.colours import BY_NAME, Colour
-from preflight.artwork.page.matrices import EVERYWHERE, IDENTITY, box_of, matrix_of
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import EVERYWHERE, IDENTITY, Box, box_of, matrix_of
 from preflight.artwork.pdf.colour.colour_reader import ColourReader, ColourSpace
 from preflight.artwork.pdf.content.annotations import with_annotations
 from preflight.artwork.pdf.content.blend_spaces import group_space
@@ -49,7 +48,7 @@ _UNCOLOURED_GLYPH = re.compile(rb"\bd1\b")
 
 
 @dataclass
-class Interpreter:
+class ContentReader:
     """Reads the streams of one page."""
 
     pdf: Pdf
@@ -176,48 +175,46 @@ class Interpreter:
 
     def form(self, form: Object, state: GraphicsState, around: StreamContext) -> Content:
         """See ``PageReader.form``."""
-        itself = identity(form)
-        group = lookup(form, "Group")
-        is_group = isinstance(group, Dictionary) and group.get("/S", None) == Name.Transparency
-        own_isolated = is_group and bool(group.get("/I", False))
-        isolated = around.isolated or own_isolated
-        key = (itself, state.inherited(), around.layer, around.hidden, isolated)
-        if key in self._forms:
-            return self._forms[key]
-        if itself in self._open:
-            raise NotRead("a form that calls itself")
-        if around.depth >= DEEPEST_FORM:
-            raise NotRead(f"forms nested more than {DEEPEST_FORM} deep")
-        data = self._form_bytes(form, itself)
-        inner = state.copy()
+        itself, group = identity(form), _transparency_group(form)
+        own_isolated = group is not None and bool(group.get("/I", False))
+        context = replace(around, isolated=around.isolated or own_isolated, uncoloured=False)
+        key = (itself, state.inherited(), around.layer, around.hidden, context.isolated)
+        if key not in self._forms:
+            if itself in self._open:
+                raise NotRead("a form that calls itself")
+            if around.depth >= DEEPEST_FORM:
+                raise NotRead(f"forms nested more than {DEEPEST_FORM} deep")
+            facts = FormFacts(
+                box_of(form.get("/BBox", None)),
+                matrix_of(form.get("/Matrix", None)),
+                group is not None,
+                own_isolated,
+                group is not None and bool(group.get("/K", False)),
+            )
+            context = replace(context, resources=_own_resources(form, around), depth=around.depth + 1)
+            self._forms[key] = self._read_form(form, facts, state, context)
+        return self._forms[key]
+
+    def _read_form(self, form: Object, facts: FormFacts, state: GraphicsState, context: StreamContext) -> Content:
+        itself, inner = identity(form), state.copy()
         inner.ctm, inner.clip, inner.number = IDENTITY, EVERYWHERE, -1
-        if is_group:
+        if facts.group:
             inner.blend, inner.fill_alpha, inner.stroke_alpha, inner.soft_mask = "Normal", 1.0, 1.0, False
-        facts = FormFacts(
-            box_of(form.get("/BBox", None)),
-            matrix_of(form.get("/Matrix", None)),
-            is_group,
-            own_isolated,
-            is_group and bool(group.get("/K", False)),
-        )
-        context = replace(
-            around, resources=_own_resources(form, around), depth=around.depth + 1, isolated=isolated, uncoloured=False
-        )
-        damage = [] if around.hidden else self._undrawn(itself, facts.bbox)
+        data = self._form_bytes(form, itself)
+        damage = [] if context.hidden else self._undrawn(itself, facts.bbox)
         self._open.append(itself)
         try:
             content = self._stream(data, context, facts, inner, damage)
         finally:
             self._open.pop()
-        if is_group:
-            content = self._changed(
-                content,
-                group_space=group_space(self.pdf, self.colour_reader, form, content.resources),
-                lets_show=self._lets_show(content),
-                blends=not own_isolated and self._transparency.blends(content),
-            )
-        self._forms[key] = content
-        return content
+        if not facts.group:
+            return content
+        return self._changed(
+            content,
+            group_space=group_space(self.pdf, self.colour_reader, form, content.resources),
+            lets_show=self._lets_show(content),
+            blends=not facts.own_isolated and self._transparency.blends(content),
+        )
 
     def _form_bytes(self, form: Object, itself: object) -> bytes:
         """A form's bytes; of a damaged one what can be unpacked."""
@@ -328,6 +325,12 @@ class Interpreter:
         family = family if family in BY_NAME else "Pattern"
         colour = Colour(family, tints, registration="All" in space.plates, not_a_plate=space.not_a_plate, varies=True)
         return ShadingFill(shading, space, colour, pattern)
+
+
+def _transparency_group(form: Object) -> Object | None:
+    """The group of a form that is a transparency group (ISO 32000-2, 11.6.6)."""
+    group = lookup(form, "Group")
+    return group if isinstance(group, Dictionary) and group.get("/S", None) == Name.Transparency else None
 
 
 def _own_resources(holder: Object, around: StreamContext) -> Object:

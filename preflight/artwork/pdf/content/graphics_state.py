@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.page.colours import Colour, Colours, Family
-from preflight.artwork.page.matrices import EVERYWHERE, IDENTITY
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import EVERYWHERE, IDENTITY, Box
 from preflight.artwork.page.separations import PROCESS
 from preflight.artwork.pdf.colour.colour_reader import ColourSpace
 from preflight.artwork.pdf.content.fonts import NO_FONT, Font

@@ -20,8 +20,8 @@ import numpy as np
 from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Object, Stream
 
-from preflight.artwork.page.matrices import box_of, box_through, matrix_of, overlap, times
-from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.geometry import Box, box_of, box_through, matrix_of, overlap, times
+from preflight.artwork.page.objects import Painted
 from preflight.artwork.pdf.colour.colour_reader import ColourSpace
 from preflight.artwork.pdf.content.bulk_colours import RunReader
 from preflight.artwork.pdf.content.bulk_operators import DEVICE_COLOURS, PAINTERS, Acting, RunStart, read_run, stretches

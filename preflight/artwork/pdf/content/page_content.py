@@ -69,7 +69,7 @@ class PageContent:
     soft_masks: Mapping[object, SoftMask]
     """Luminosity masks of graphics states, by their identity (``values.identity``)."""
     image_masks: Mapping[object, ImageUse]
-    """Plain soft masks of images (see ``images.plain_soft_mask``), by the keys of the images."""
+    """Plain soft masks of images (see ``image_dictionaries.plain_soft_mask``), by the keys of the images."""
     glyphs: Mapping[object, Type3Glyphs]
     """Glyphs with colours of their own, as they are shown without overprint, by the identity of their font."""
     opaque: bool

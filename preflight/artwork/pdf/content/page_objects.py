@@ -10,8 +10,8 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import NOWHERE, Matrix, box_through, overlap, singular_values, times
-from preflight.artwork.page.objects import Box, ImageFacts, ObjectTable, Painted
+from preflight.artwork.page.geometry import NOWHERE, Box, Matrix, box_through, overlap, singular_values, times
+from preflight.artwork.page.objects import ImageFacts, ObjectTable, Painted
 from preflight.artwork.page.page import OverBound
 from preflight.artwork.page.uncertain_places import UncertainPlace
 from preflight.artwork.pdf.content.graphics_state import PaintState
@@ -149,26 +149,19 @@ def _table(content: PageContent, gathered: _Gathered) -> PageObjects:
     painted, number, stroked = local["painted"], local["state"], local["stroked"]
     is_stroke, is_text = painted == Painted.STROKE, painted == Painted.TEXT
     scale_small, scale_large = singular_values(frame)
-    width = np.where(is_stroke, state["line_width"][number] * scale_small, 0.0) if len(source) else np.zeros(0)
-    grow = np.where(is_stroke, state["line_width"][number] * scale_large / 2, 0.0) if len(source) else np.zeros(0)
-    drawn = box[:, 2] >= box[:, 0]
-    box = np.where(drawn[:, None], box + np.column_stack([-grow, -grow, grow, grow]), box)
-    shown = np.column_stack([np.maximum(box[:, :2], clip[:, :2]), np.minimum(box[:, 2:], clip[:, 2:])])
-    clipped_out = ~drawn | (shown[:, 2] < shown[:, 0]) | (shown[:, 3] < shown[:, 1]) | ~np.isfinite(box).all(1)
-    clipped_out |= (clip == np.array(NOWHERE)).all(1)
-    unseen_text = is_text & np.isin(state["render_mode"][number], (3, 7)) if len(source) else np.zeros(0, bool)
-    visible = ~(clipped_out | unseen_text | local["hidden"].astype(bool))
-    shown[clipped_out] = 0
+    line_width = _pick(state["line_width"], number)
+    box, shown, clipped_out = _boxes(box, clip, np.where(is_stroke, line_width * scale_large / 2, 0.0))
+    unseen_text = is_text & np.isin(_pick(state["render_mode"], number), (3, 7))
     return PageObjects(
         painted=painted.astype(np.uint8),
         box_mm=np.nan_to_num(box).clip(-1e6, 1e6).astype(np.float32),
         shown_mm=shown.astype(np.float32),
-        visible=visible,
+        visible=~(clipped_out | unseen_text | local["hidden"].astype(bool)),
         colour=local["colour"],
         overprint=_by_stroke(stroked, state, number, "overprint").astype(bool),
         opm=_pick(state["opm"], number).astype(np.uint8),
         alpha=_by_stroke(stroked, state, number, "alpha").astype(np.float32),
-        line_width_mm=width.astype(np.float32),
+        line_width_mm=np.where(is_stroke, line_width * scale_small, 0.0).astype(np.float32),
         text_size_pt=np.where(is_text, np.hypot(frame[:, 2], frame[:, 3]) * _POINTS_PER_MM, 0).astype(np.float32),
         ppi=_resolution(content.images, local["image"], frame),
         font=local["font"],
@@ -186,6 +179,19 @@ def _table(content: PageContent, gathered: _Gathered) -> PageObjects:
     )
 
 
+def _boxes(
+    box: NDArray[np.float64], clip: NDArray[np.float64], grow: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]:
+    """Boxes grown by their strokes, what clips leave of them, all zero for nothing, and where that is so."""
+    drawn = box[:, 2] >= box[:, 0]
+    box = np.where(drawn[:, None], box + np.column_stack([-grow, -grow, grow, grow]), box)
+    shown = np.column_stack([np.maximum(box[:, :2], clip[:, :2]), np.minimum(box[:, 2:], clip[:, 2:])])
+    clipped_out = ~drawn | (shown[:, 2] < shown[:, 0]) | (shown[:, 3] < shown[:, 1]) | ~np.isfinite(box).all(1)
+    clipped_out |= (clip == np.array(NOWHERE)).all(1)
+    shown[clipped_out] = 0
+    return box, shown, clipped_out
+
+
 def _state_columns(states: Sequence[PaintState]) -> dict[str, NDArray[Any]]:
     """What the table takes over from graphics states, by name."""
     found = {
@@ -201,7 +207,7 @@ def _state_columns(states: Sequence[PaintState]) -> dict[str, NDArray[Any]]:
     return {name: np.array(column) if column else np.zeros(1) for name, column in found.items()}
 
 
-def _pick(column: NDArray[np.generic], number: NDArray[np.int32]) -> NDArray[np.generic]:
+def _pick(column: NDArray[Any], number: NDArray[np.int32]) -> NDArray[Any]:
     return column[number] if len(number) else np.zeros(0)
 
 

@@ -8,7 +8,7 @@ import re
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.matrices import Matrix
+from preflight.artwork.page.geometry import Matrix
 from preflight.artwork.pdf.content.tokens import Chunk, operator_code, scan
 
 FLATNESS_MM = 0.02

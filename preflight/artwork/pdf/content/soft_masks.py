@@ -10,9 +10,9 @@ from pikepdf import Dictionary, Name, Object, Pdf, Stream
 from preflight.artwork.pdf.colour.colour_reader import ColourReader
 from preflight.artwork.pdf.colour.spot_spaces import base_of, indirect, is_separation
 from preflight.artwork.pdf.content.graphics_state import GraphicsState
-from preflight.artwork.pdf.content.operator_context import PageReader
 from preflight.artwork.pdf.content.page_content import Backdrop, SoftMask
 from preflight.artwork.pdf.content.stream_content import Content, StreamContext
+from preflight.artwork.pdf.content.stream_state import PageReader
 from preflight.artwork.pdf.content.transparency import reached
 from preflight.artwork.pdf.structure.values import entries, identity, lookup, numbers
 from preflight.errors import NotRead
@@ -53,8 +53,8 @@ def _spots(group: Content, reader: ColourReader, pdf: Pdf) -> dict[str, Object]:
     found = dict[str, Any]()
     for each in reached(group):
         named = [entry for _, entry in entries(lookup(each.resources, "ColorSpace"))]
-        pictured = [lookup(use.stream, "ColorSpace") for use in each.images.values()]
-        for entry in map(base_of, [*named, *pictured]):
+        of_images = [lookup(use.stream, "ColorSpace") for use in each.images.values()]
+        for entry in map(base_of, [*named, *of_images]):
             if is_separation(entry):
                 found.update(dict.fromkeys(reader.resolve(entry, each.resources).plates, entry))
     return {name: indirect(pdf, space) for name, space in found.items()}

@@ -12,8 +12,7 @@ from numpy.typing import NDArray
 from pikepdf import Object
 
 from preflight.artwork.page.colours import Colour
-from preflight.artwork.page.matrices import IDENTITY, Matrix
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import IDENTITY, Box, Matrix
 from preflight.artwork.pdf.colour.colour_spaces import ColourSpace
 from preflight.artwork.pdf.content.graphics_state import NO_OVERPRINT, Overprint
 from preflight.artwork.pdf.images.image_dictionaries import ImageUse
@@ -185,7 +184,7 @@ class FormFacts(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class Content:
-    """One content stream under one inherited state, read: ``rows.ContentBuilder`` makes it.
+    """One content stream under one inherited state, read: ``content_builder.ContentBuilder`` makes it.
 
     Row columns have length n. ``box`` is in the stream's own space, before clipping. ``frame`` holds a, b, c, d of
     the matrix that shows how large things are drawn: for strokes the matrix at painting, for text the em square,

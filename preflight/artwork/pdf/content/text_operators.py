@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from pikepdf import Object
 
-from preflight.artwork.page.matrices import Matrix, box_through, times
+from preflight.artwork.page.geometry import Matrix, box_through, times
 from preflight.artwork.page.objects import Painted
 from preflight.artwork.pdf.colour.colour_reader import PATTERN
 from preflight.artwork.pdf.content.fonts import Font, is_font_dictionary, shown_parts, string_of
-from preflight.artwork.pdf.content.operator_context import StreamAtHand
 from preflight.artwork.pdf.content.stream_content import EditKind, GlyphShow, PatternText, TextState
+from preflight.artwork.pdf.content.stream_state import StreamState
 
 
-class TextOperators(StreamAtHand):
+class TextOperators(StreamState):
     """The part of reading a stream that shows text."""
 
     def begin_text(self, first: int, token: int, six: list[float]) -> None:

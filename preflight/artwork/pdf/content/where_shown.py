@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.uncertain_places import UncertainPlace
 from preflight.artwork.pdf.content.graphics_state import PaintState
 from preflight.artwork.pdf.content.page_content import PageContent

@@ -23,7 +23,7 @@ from preflight.artwork.pdf.images.image_dictionaries import (
 from preflight.artwork.pdf.images.jpeg_2000 import Decoded, Jpeg2000, counted, decoded, mask_of, read_jpeg_2000
 from preflight.artwork.pdf.images.jpeg_header import marked
 from preflight.artwork.pdf.structure.values import lookup, whole
-from preflight.errors import CannotBeRendered, NotDrawn, TooBig, Unclear
+from preflight.errors import CannotBeRendered, Jpeg2000Fault, NotDrawn, TooBig
 
 Image.MAX_IMAGE_PIXELS = None  # bounded by our own limits, which are said in the report
 ImageFile.LOAD_TRUNCATED_IMAGES = True  # a JPEG cut short still prints on press what is there
@@ -39,7 +39,7 @@ class Samples(NamedTuple):
     """Each is the greatest sample less what the file says: so Pillow hands out every CMYK JPEG."""
 
 
-def pictured(use: ImageUse, last: str, shrink: int) -> Samples:
+def decoded_samples(use: ImageUse, last: str, shrink: int) -> Samples:
     """Samples of a picture format; of a JPEG at about 1/``shrink`` of its size."""
     if last in BILEVEL:  # the renderer unpacks these
         raise CannotBeRendered(f"a picture that cannot be decoded ({last})")
@@ -87,11 +87,11 @@ def jpeg_size(use: ImageUse) -> tuple[int, int] | None:
 
 def _jpeg_2000(use: ImageUse) -> Samples:
     found = decoded_jpeg_2000(use)
-    colours, veil = found.colours, found.opacity
-    if veil is None or soft_mask_in_data(use) != PREBLENDED:
+    colours, alpha = found.colours, found.opacity
+    if alpha is None or soft_mask_in_data(use) != PREBLENDED:
         return Samples(colours, found.bits)
     # What is mixed with nothing at all is the colour times its opacity.
-    whole = np.maximum(veil, 1)[:, :, None].astype(np.float32)
+    whole = np.maximum(alpha, 1)[:, :, None].astype(np.float32)
     mixed = np.minimum(np.rint(colours * (255 / whole)), 2**found.bits - 1).astype(colours.dtype)
     return Samples(mixed, found.bits)
 
@@ -106,7 +106,7 @@ def decoded_jpeg_2000(use: ImageUse) -> Decoded:
     indexed, opacity = use.space.family == "Indexed", bool(soft_mask_in_data(use))
     try:
         return decoded(_opened(use), use.space.components, indexed=indexed, opacity=opacity)
-    except Unclear as fault:
+    except Jpeg2000Fault as fault:
         raise CannotBeRendered(str(fault)) from fault
 
 
@@ -125,7 +125,7 @@ def jpeg_2000_mask(use: ImageUse) -> NDArray[np.uint8]:
     """
     try:
         return mask_of(_opened(use))
-    except Unclear as fault:
+    except Jpeg2000Fault as fault:
         raise CannotBeRendered(str(fault)) from fault
 
 
@@ -135,6 +135,6 @@ def opacity_in_data(use: ImageUse) -> NDArray[np.uint8]:
     Raises:
         NotDrawn: over a bound, or in no form that can be decoded.
     """
-    veil = decoded_jpeg_2000(use).opacity
-    assert veil is not None
-    return veil
+    alpha = decoded_jpeg_2000(use).opacity
+    assert alpha is not None
+    return alpha

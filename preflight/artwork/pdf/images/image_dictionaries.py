@@ -13,7 +13,7 @@ from preflight.artwork.page.objects import ImageFacts
 from preflight.artwork.pdf.colour.colour_reader import ColourReader, ColourSpace, unknown
 from preflight.artwork.pdf.structure.stream_decoding import read_stream
 from preflight.artwork.pdf.structure.values import identity, items, lookup, name_bytes, whole
-from preflight.errors import CannotBeRendered, NotDrawn, OverLimit, TooBig, Unclear, Undecodable
+from preflight.errors import CannotBeRendered, Jpeg2000Fault, NotDrawn, OverLimit, TooBig, Undecodable
 
 MOST_SAMPLES_BYTES = 1_500_000_000
 _FLAT_LOOKED_AT = 64_000_000
@@ -133,7 +133,7 @@ def _space_of_jpeg_2000(use: ImageUse, reader: ColourReader, resources: Any) -> 
 
     try:
         family = read_jpeg_2000(behind_outer_filters(use)).family
-    except (NotDrawn, Unclear) as fault:
+    except (NotDrawn, Jpeg2000Fault) as fault:
         return unknown(str(fault))
     if not family:
         return unknown("a JPEG 2000 picture in a colour space of its own that is neither grey, RGB nor CMYK")

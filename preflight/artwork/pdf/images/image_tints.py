@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from preflight.artwork.pdf.images.image_decoding import Samples, decoded_jpeg_2000, pictured
+from preflight.artwork.pdf.images.image_decoding import Samples, decoded_jpeg_2000, decoded_samples
 from preflight.artwork.pdf.images.image_dictionaries import (
     JPEG_2000,
     MOST_SAMPLES_BYTES,
@@ -51,7 +51,7 @@ def image_tints(use: ImageUse, shrink: int = 1) -> tuple[tuple[str, ...], Tints]
         return (), np.zeros((1, 1, 0), np.uint8)
     last = use.filters[-1] if use.filters else ""
     if last in PICTURES:
-        found = pictured(use, last, shrink)
+        found = decoded_samples(use, last, shrink)
         shrink = max(1, round(shrink * found.samples.shape[1] / facts.width_px))
         return space.plates, tints_of(use, found, shrink)
     if row_bytes(use) * facts.height_px > MOST_SAMPLES_BYTES:
@@ -239,7 +239,7 @@ def colour_key_mask(use: ImageUse) -> NDArray[np.bool_]:
     if last in PICTURES:
         if last == JPEG_2000 and decoded_jpeg_2000(use).scaled:
             raise CannotBeRendered("a JPEG 2000 picture of more than 8 bits that is masked by its colours")
-        found = pictured(use, last, 1)
+        found = decoded_samples(use, last, 1)
         samples = 255 - found.samples if found.turned else found.samples
     else:
         width = row_bytes(use)

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name
 from PIL import Image
 
-from preflight.errors import Unclear
+from preflight.errors import Jpeg2000Fault
 
 Samples = NDArray[Any]
 
@@ -77,12 +77,12 @@ def read_jpeg_2000(data: bytes) -> Jpeg2000:
     """Boxes and head of a picture; a code stream without boxes has the colours that its components say.
 
     Raises:
-        Unclear: there is no code stream, or what the boxes say cannot be.
+        Jpeg2000Fault: there is no code stream, or what the boxes say cannot be.
     """
     try:
         return _read(data)
     except (struct.error, IndexError, ValueError) as fault:
-        raise Unclear("a JPEG 2000 picture that cannot be decoded: its head cannot be read") from fault
+        raise Jpeg2000Fault("a JPEG 2000 picture that cannot be decoded: its head cannot be read") from fault
 
 
 def _read(data: bytes) -> Jpeg2000:
@@ -190,7 +190,7 @@ def mask_of(picture: Jpeg2000) -> NDArray[np.uint8]:
     """Samples of a picture of one channel that stands as a mask, (rows, columns), 0 to 255.
 
     Raises:
-        Unclear: it has several, or is in no form that can be decoded truly.
+        Jpeg2000Fault: it has several, or is in no form that can be decoded truly.
     """
     found = decoded(picture, 1, indexed=False, opacity=False)
     return _to_eight(found.colours[:, :, 0], found.bits)
@@ -219,7 +219,7 @@ def decoded(picture: Jpeg2000, count: int, *, indexed: bool, opacity: bool) -> D
         opacity: whether its opacity is wanted.
 
     Raises:
-        Unclear: it has another number of colours, or is in no form that can be decoded truly.
+        Jpeg2000Fault: it has another number of colours, or is in no form that can be decoded truly.
     """
     colours, opaque = picture.channels, picture.opacity
     if indexed and picture.palette is not None:
@@ -227,9 +227,9 @@ def decoded(picture: Jpeg2000, count: int, *, indexed: bool, opacity: bool) -> D
     if opaque is None and len(colours) == count + 1:
         colours, opaque = colours[:-1], colours[-1]  # nothing else can be meant by a channel that is left over
     if len(colours) != count:
-        raise Unclear(f"a JPEG 2000 picture of {counted(len(colours))} in a colour space of {count}")
+        raise Jpeg2000Fault(f"a JPEG 2000 picture of {counted(len(colours))} in a colour space of {count}")
     if opacity and opaque is None:
-        raise Unclear("a JPEG 2000 picture without the opacity that the file says is in it")
+        raise Jpeg2000Fault("a JPEG 2000 picture without the opacity that the file says is in it")
     components, depths = _components(picture)
     samples, bits = _of_channels(picture, components, depths, colours)
     scaled = any(bits != picture.depth(channel) for channel in colours)
@@ -237,8 +237,8 @@ def decoded(picture: Jpeg2000, count: int, *, indexed: bool, opacity: bool) -> D
         samples = _rgb_of_ycc(samples)
     if not opacity or opaque is None:
         return Decoded(samples, bits, None, scaled)
-    veil, depth = _of_channels(picture, components, depths, (opaque,))
-    return Decoded(samples, bits, _to_eight(veil[:, :, 0], depth), scaled)
+    alpha, depth = _of_channels(picture, components, depths, (opaque,))
+    return Decoded(samples, bits, _to_eight(alpha[:, :, 0], depth), scaled)
 
 
 def counted(count: int) -> str:
@@ -286,12 +286,12 @@ def _components(picture: Jpeg2000) -> tuple[Samples, tuple[int, ...]]:
     """Samples of the code stream, (rows, columns, components), and the bits that each is given in."""
     depths = picture.depths
     if picture.thinned and (picture.enumerated != _YCC or len(depths) != 3 or max(depths) > 8):
-        raise Unclear("a JPEG 2000 picture with components of different sizes")
+        raise Jpeg2000Fault("a JPEG 2000 picture with components of different sizes")
     if len(depths) == 1 and 8 < depths[0] <= 16:
         return _by_pillow(picture) >> (16 - depths[0]), depths
     plain = max(depths) <= 8 and len(depths) <= _PILLOW_CHANNELS
     if not plain and len(set(depths)) > 1:
-        raise Unclear("a JPEG 2000 picture with components of different depths")
+        raise Jpeg2000Fault("a JPEG 2000 picture with components of different depths")
     samples = _by_pillow(picture) if plain else _by_renderer(picture)
     if min(depths) < 8:  # both shift such samples up to 8 bits, which leaves the highest short of 255
         samples = samples >> np.array([max(0, 8 - depth) for depth in depths], np.uint8)
@@ -307,7 +307,7 @@ def _by_pillow(picture: Jpeg2000) -> Samples:
         with Image.open(io.BytesIO(picture.stream)) as opened:
             samples = np.asarray(opened)
     except Exception as fault:
-        raise Unclear("a picture that cannot be decoded (JPXDecode)") from fault
+        raise Jpeg2000Fault("a picture that cannot be decoded (JPXDecode)") from fault
     return samples[:, :, None] if samples.ndim == 2 else samples
 
 
@@ -326,11 +326,11 @@ def _by_renderer(picture: Jpeg2000) -> NDArray[np.uint8]:
                 # On nothing at all, so that what was not painted shows.
                 drawn = page.render(scale=1, crop=crop, rev_byteorder=True, fill_color=(0, 0, 0, 0)).to_numpy()
                 if drawn.shape[2] != 4 or not (drawn[:, :, 3] == 255).all():
-                    raise Unclear("a picture that cannot be decoded (JPXDecode)")
+                    raise Jpeg2000Fault("a picture that cannot be decoded (JPXDecode)")
                 own = samples[top : top + rows, :, first : first + 3]
                 own[...] = drawn[:, :, : own.shape[2]]
         except (pypdfium2.PdfiumError, ValueError) as fault:
-            raise Unclear("a picture that cannot be decoded (JPXDecode)") from fault
+            raise Jpeg2000Fault("a picture that cannot be decoded (JPXDecode)") from fault
         finally:
             document.close()
     return samples

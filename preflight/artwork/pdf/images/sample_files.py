@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from preflight.artwork.pdf.images.image_decoding import Samples, decoded_jpeg, jpeg_size, pictured
+from preflight.artwork.pdf.images.image_decoding import Samples, decoded_jpeg, decoded_samples, jpeg_size
 from preflight.artwork.pdf.images.image_dictionaries import BILEVEL, MOST_SAMPLES_BYTES, PICTURES, ImageUse
 from preflight.artwork.pdf.images.image_tints import packed_rows, row_bytes, unpacked
 from preflight.errors import TooBig
@@ -134,7 +134,7 @@ def _kept(use: ImageUse) -> _Kept | None:
         if last == "DCTDecode":
             return _of_jpeg(use)
         if last in PICTURES:
-            found = pictured(use, last, 1)
+            found = decoded_samples(use, last, 1)
             return _in_file([found.samples], found.samples.shape[1:], found.bits, turned=found.turned)
         return _in_file(packed_rows(use), (row_bytes(use),), use.facts.bits)
     except OSError:

@@ -59,8 +59,6 @@ class DocumentFacts:
     output_intent: str
     """Identifier of the printing condition; empty where none is named."""
     page_count: int
-    restrictions: str
-    """``printing is not allowed`` …; empty where nothing is restricted."""
 
 
 def open_pdf(path: Path) -> OpenedPdf:
@@ -228,7 +226,6 @@ def document_facts(pdf: pikepdf.Pdf) -> DocumentFacts:
         producer=text(lookup(info, "Producer")) or _described(packet, "pdf:Producer"),
         output_intent=_output_intent(pdf),
         page_count=len(pdf.pages),
-        restrictions=_restrictions(pdf),
     )
 
 
@@ -274,20 +271,3 @@ def _described(packet: str, tag: str) -> str:
     import html  # most files have no such text, and its tables take a while
 
     return html.unescape(re.sub(r"<[^>]*>", " ", match[1])).strip()
-
-
-def _restrictions(pdf: pikepdf.Pdf) -> str:
-    if not pdf.is_encrypted:
-        return ""
-    allowed = pdf.allow
-    denied = [
-        words
-        for words, granted in (
-            ("printing", allowed.print_lowres),
-            ("printing at full resolution", allowed.print_highres),
-            ("changing", allowed.modify_other),
-            ("copying", allowed.extract),
-        )
-        if not granted
-    ]
-    return f"protected: {', '.join(denied)} not allowed" if denied else "protected, nothing denied"

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 import pikepdf
 
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.page import PageBoxes
 from preflight.artwork.pdf.structure.values import items, lookup, number
 

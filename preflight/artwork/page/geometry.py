@@ -8,12 +8,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.objects import Box
-
+Box = tuple[float, float, float, float]
+"""x0, y0, x1, y1 with x0 <= x1 and y0 <= y1."""
 Matrix = tuple[float, float, float, float, float, float]
 
 IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 EVERYWHERE: Box = (-1e9, -1e9, 1e9, 1e9)
+"""A clip that cuts nothing off."""
 NOWHERE: Box = (0.0, 0.0, 0.0, 0.0)
 
 

@@ -7,8 +7,7 @@ from typing import Protocol
 
 from pikepdf import Dictionary, Object, Pdf
 
-from preflight.artwork.page.matrices import Matrix
-from preflight.artwork.page.objects import Box
+from preflight.artwork.page.geometry import Box, Matrix
 from preflight.artwork.pdf.colour.colour_reader import ColourReader, ColourSpace
 from preflight.artwork.pdf.content.content_builder import ContentBuilder, PathBoxes, Row
 from preflight.artwork.pdf.content.fonts import Font
@@ -53,7 +52,7 @@ class PageReader(Protocol):
         """A shading ready to be painted; None where it cannot be read."""
 
 
-class StreamAtHand:
+class StreamState:
     """One content stream while it is being read."""
 
     def __init__(self, page: PageReader, builder: ContentBuilder, state: GraphicsState) -> None:

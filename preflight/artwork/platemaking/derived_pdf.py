@@ -10,8 +10,8 @@ import pikepdf
 from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Object
 
-from preflight.artwork.page.matrices import Matrix
-from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.geometry import Box, Matrix
+from preflight.artwork.page.objects import Painted
 from preflight.artwork.pdf.content.graphics_state import painted_plates
 from preflight.artwork.pdf.content.page_content import PageContent, SoftMask
 from preflight.artwork.pdf.content.stream_content import Content, TilingCell, Type3Glyphs
@@ -23,6 +23,10 @@ from preflight.artwork.platemaking.plate_pictures import PlatePictures
 from preflight.artwork.platemaking.renderings import Rendering
 from preflight.artwork.platemaking.screen_colours import screen_colours_of
 
+FAR = 1_000_000
+"""As far as a derived PDF reaches in user space where a box has no bound: PDFium keeps lengths in single precision."""
+FAR_BOX: Box = (-FAR, -FAR, FAR, FAR)
+FAR_RE = b"%d %d %d %d re" % (-FAR, -FAR, 2 * FAR, 2 * FAR)
 PAINT, SKIP, LEAVE = 0, 1, 2
 """What a rendering does with a row: paint it, leave it out, or what ``overprint`` has of it."""
 _FAINTEST = 0.02
@@ -101,13 +105,13 @@ class Copies:
 
 
 @dataclass
-class PlateBook:
+class DerivedPdf:
     """Shared by all renderings of one derived PDF.
 
     ``pixel_mm`` is the side of a pixel at the resolution that it will be rendered with.
     """
 
-    page: PageContent
+    page_content: PageContent
     page_mm: Box
     image_ppi: dict[object, float]
     """The coarsest placing of each image, by its key."""
@@ -148,8 +152,8 @@ class PlateBook:
         self._copies = Copies(self.out)
         self.pictures = PlatePictures(self.out, self._copies.copy, self.image_ppi, self.pixel_mm, self.files)
 
-    def another(self) -> PlateBook:
-        """A book for a further document of the same page; pictures that were decoded need not be again."""
+    def another(self) -> DerivedPdf:
+        """For a further document of the same page; pictures that were decoded need not be again."""
         other = replace(self, out=pikepdf.new(), made={}, lost_masks={}, missing=self.missing)
         other.pictures.decoded, other.pictures.parts = self.pictures.decoded, self.pictures.parts
         return other
@@ -170,7 +174,7 @@ class PlateBook:
         leave = LEAVE if content.isolated or self.isolated else SKIP
         if not len(content.colour):
             return np.zeros(0, np.int8)
-        first, inverse = sorts_of_rows(self.page, content)
+        first, inverse = sorts_of_rows(self.page_content, content)
         found = []
         for row in first.tolist():
             colour, state, stroked = int(content.colour[row]), int(content.state[row]), bool(content.stroked[row])
@@ -185,23 +189,23 @@ class PlateBook:
 
     def action(self, colour: int, state: int, stroked: bool, rendering: Rendering, leave: int) -> int:
         """What a rendering does with a row; ``leave`` is for one that leaves its plates as they are below."""
-        what = self.page.palette.colours[colour]
+        what = self.page_content.palette.colours[colour]
         names = [name for name, _ in what.tints]
         if names and self.skipped.issuperset(names) and not what.registration and not rendering.luminosity:
             return SKIP
-        if isinstance(self.page.palette.entries[colour].pattern, TilingCell | Type3Glyphs):
+        if isinstance(self.page_content.palette.entries[colour].pattern, TilingCell | Type3Glyphs):
             return PAINT
-        overprint = self.page.states[state].overprint
+        overprint = self.page_content.states[state].overprint
         painted = painted_plates(what, overprint=overprint.of(stroked=stroked), opm=overprint.mode)
         if not painted and not names:
             return SKIP  # Separation None
         if rendering.paints(painted):
             return PAINT
-        return LEAVE if changes_plates_left_alone(self.page.states[state].blend, rendering) else leave
+        return LEAVE if changes_plates_left_alone(self.page_content.states[state].blend, rendering) else leave
 
     def plain_colours(self, rendering: Rendering) -> PlainColours:
         """Every colour that is no pattern, for one rendering."""
-        colours = self.page.palette.colours
+        colours = self.page_content.palette.colours
         if rendering in self._plain:
             return self._plain[rendering]
         channels = np.zeros((3, len(colours)))
@@ -245,7 +249,7 @@ class PlateBook:
     def _fainter_of(self, content: Content, to_mm: Matrix) -> NDArray[np.float64]:
         if not self.pixel_mm or not len(content.state):
             return np.ones(len(content.state))
-        width = np.array([state.line_width for state in self.page.states], float)[content.state]
+        width = np.array([state.line_width for state in self.page_content.states], float)[content.state]
         frame = content.frame[:, :4].copy()
         for row, matrix in content.outlined.items():
             frame[row] = matrix[:4]

@@ -9,48 +9,46 @@ import numpy as np
 from numpy.typing import NDArray
 from pikepdf import Dictionary, Name, Object
 
-from preflight.artwork.page.matrices import Matrix, box_through
-from preflight.artwork.page.objects import Box, Painted
+from preflight.artwork.page.geometry import Box, Matrix, box_through
+from preflight.artwork.page.objects import Painted
 from preflight.artwork.pdf.content.graphics_state import PaintState
 from preflight.artwork.pdf.content.stream_content import Content, Edit, TilingCell, Type3Glyphs
+from preflight.artwork.platemaking.derived_pdf import FAR, FAR_BOX, PAINT, SKIP, DerivedPdf
 from preflight.artwork.platemaking.group_elements import StreamPart
 from preflight.artwork.platemaking.ink_boxes import largest_mitre
-from preflight.artwork.platemaking.plate_book import PAINT, SKIP, PlateBook
 from preflight.artwork.platemaking.plate_resources import PlateResources
 from preflight.artwork.platemaking.renderings import Rendering
 from preflight.artwork.platemaking.tiling_cells import DrawnTiling
 from preflight.artwork.platemaking.tilings import inverse
 from preflight.errors import CannotBeRendered
 
-EVERYWHERE = b"-1000000 -1000000 2000000 2000000 re"
 IMAGE_CLIP = b"0 0 1 1 re 0 0 1 0 re W n"
 """A clip round an image, without which PDFium snaps an upright image outward to whole pixels. The second, empty
 rectangle keeps PDFium from dropping the clip as one that hides nothing."""
-FAR = 1e6
 
 
-class StreamTools:
+class StreamWriterBase:
     """One stream while it is written anew, or some elements of it."""
 
     def __init__(
         self,
-        book: PlateBook,
+        derived_pdf: DerivedPdf,
         rendering: Rendering,
         content: Content,
         to_mm: Matrix,
         made: PlateResources,
         part: StreamPart | None = None,
     ) -> None:
-        self.book = book
+        self.derived_pdf = derived_pdf
         self.rendering = rendering
         self.content = content
         self.to_mm = to_mm
         self.made = made
-        self.palette = book.page.palette
+        self.palette = derived_pdf.page_content.palette
         self.patterned = self.palette.patterned
         self.resources: Dictionary = made.base(content, to_mm)
         self.part = part
-        actions, faint = book.actions(content, rendering), book.fainter(content, to_mm)
+        actions, faint = derived_pdf.actions(content, rendering), derived_pdf.fainter(content, to_mm)
         if part is not None:
             actions = np.where(part.rows, actions, SKIP).astype(np.int8)
         self.changed: NDArray[np.bool_] = (actions != PAINT) | (faint < 1)
@@ -58,7 +56,7 @@ class StreamTools:
         # Of a million rows bytes and arrays are there at once, and lists are not.
         self.actions = actions.astype(np.uint8).tobytes()
         self.faint = array("d", faint.tobytes())
-        self.plain = book.plain_colours(rendering)
+        self.plain = derived_pdf.plain_colours(rendering)
         self.names: dict[object, str] = {}
         self.alphas: dict[int, bytes] = {}
         self.tilings: dict[int, DrawnTiling | None] = {}
@@ -69,7 +67,7 @@ class StreamTools:
 
     @cached_property
     def _has_clipping_text(self) -> bool:
-        states = self.book.page.states
+        states = self.derived_pdf.page_content.states
         return any(states[number].clips_to_text for number in np.unique(self.content.state))
 
     def _action_of(self, row: int) -> int | None:
@@ -103,7 +101,7 @@ class StreamTools:
         return self._is_blended(fill) and self._has_pattern(fill) and self.faint[stroke] == 1
 
     def _state(self, row: int) -> PaintState:
-        return self.book.page.states[int(self.content.state[row])]
+        return self.derived_pdf.page_content.states[int(self.content.state[row])]
 
     def _as_a_whole(self, row: int, fainter: float = 1.0) -> tuple[bytes, bytes]:
         """What stands before and behind something painted in pattern cells, or in glyphs with colours of their own.
@@ -141,7 +139,7 @@ class StreamTools:
 
     def _sight(self, rows: NDArray[np.intp]) -> NDArray[np.float64]:
         """Boxes that rows show in, with their strokes, within their clips and the stream's own box."""
-        content, states = self.content, self.book.page.states
+        content, states = self.content, self.derived_pdf.page_content.states
         own = [states[number] for number in content.state[rows].tolist()]
         text, image = content.painted[rows] == Painted.TEXT, content.painted[rows] == Painted.IMAGE
         frame = content.frame[rows, :4].copy()
@@ -163,7 +161,7 @@ class StreamTools:
 
     def _is_type3(self, row: int) -> bool:
         font = self.content.font[row]
-        return bool(font >= 0 and self.book.page.type3[font])
+        return bool(font >= 0 and self.derived_pdf.page_content.type3[font])
 
     @cached_property
     def _mitre(self) -> float:
@@ -174,8 +172,8 @@ class StreamTools:
         """What of the stream may show wherever it is placed."""
         back = inverse(self.to_mm)
         if self.content.depth == 0 and back is not None:
-            return box_through(back, self.book.page_mm)
-        return self.content.bbox or (-FAR, -FAR, FAR, FAR)
+            return box_through(back, self.derived_pdf.page_mm)
+        return self.content.bbox or FAR_BOX
 
     # -- colours and names --------------------------------------------------------------------------------------
 
