@@ -14,8 +14,8 @@ from preflight.artwork.page.separations import (
     process_ink_called,
 )
 from preflight.errors import InvalidInput
+from preflight.inputs.kind_names import fold
 from preflight.inputs.loading import load_yaml, rules_dir
-from preflight.inputs.names import fold
 
 NAMES = load_names()
 

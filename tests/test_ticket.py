@@ -11,7 +11,7 @@ from pydantic import ValidationError
 
 from preflight import kinds
 from preflight.artwork.page import separations
-from preflight.cli.schemas import json_schema
+from preflight.cli.schema_command import json_schema
 from preflight.errors import NotUnderstood
 from preflight.inputs.ticket import Ticket, UnitEntry
 from preflight.quantities import Size

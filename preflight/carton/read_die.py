@@ -18,7 +18,7 @@ from preflight.carton.lines.die_objects import Reason, lines_of, rows_with_role,
 from preflight.carton.lines.drawn_lines import ROLES
 from preflight.carton.lines.stated_names import names_not_found
 from preflight.carton.undeclared_die import find_undeclared
-from preflight.inputs.names import NamesTable, load_names
+from preflight.inputs.kind_names import NamesTable, load_names
 from preflight.inputs.ticket import Ticket
 
 MOST_ROWS: Final = 60_000

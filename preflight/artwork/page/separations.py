@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from preflight.findings import Known
-from preflight.inputs.names import NamesTable, classify, load_names, process_ink_called
+from preflight.inputs.kind_names import NamesTable, classify, load_names, process_ink_called
 
 __all__ = [
     "DIE_KINDS",

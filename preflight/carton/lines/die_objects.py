@@ -17,7 +17,7 @@ from preflight.artwork.pdf.structure.layers import step_kind
 from preflight.carton.lines.drawn_lines import MOST_SEGMENTS, ROLES, DieLine, Role
 from preflight.carton.lines.stated_names import is_registration
 from preflight.findings import Known
-from preflight.inputs.names import NamesTable, classify, load_names
+from preflight.inputs.kind_names import NamesTable, classify, load_names
 from preflight.inputs.ticket import Ticket
 
 LEAST_TINT: Final = 0.01

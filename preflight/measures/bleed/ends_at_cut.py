@@ -18,6 +18,7 @@ from preflight.artwork.page.objects import Painted
 from preflight.artwork.page.plates import Plates
 from preflight.job import Job
 from preflight.measures import object_places
+from preflight.measures.bleed.bleed_settings import BEYOND_MM, TOUCH_MM, Ways
 from preflight.measures.bleed.ends_in_a_row import (
     FINER,
     are_several,
@@ -27,10 +28,9 @@ from preflight.measures.bleed.ends_in_a_row import (
     nothing_beyond,
     offsets_to,
 )
-from preflight.measures.bleed.how_to_look import BEYOND_MM, TOUCH_MM, Ways
 from preflight.measures.bleed.level_ends import along, along_or_ragged, leading_away
 from preflight.measures.bleed.scattered_shapes import OFFSETS, around, stand_around
-from preflight.measures.ink_names import one_ink_groups
+from preflight.measures.one_ink import one_ink_groups
 from preflight.measures.raster.profiles import (
     LEVEL_MM,
     Floats,

@@ -17,8 +17,8 @@ from preflight.errors import NotMeasured
 from preflight.findings import Measured, Place, Reading
 from preflight.job import Job
 from preflight.measures import needs, object_places
+from preflight.measures.bleed.bleed_settings import SPACING_MM, Ways
 from preflight.measures.bleed.ends_at_cut import SAME_REACH_MM
-from preflight.measures.bleed.how_to_look import SPACING_MM, Ways
 from preflight.measures.bleed.looks_past_cut import Looking, Unseen
 from preflight.measures.bleed.repeating_patterns import Pattern
 from preflight.measures.raster.profiles import Floats, Stations, pieces_alike, runs, stations_on

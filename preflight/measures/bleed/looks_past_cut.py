@@ -14,10 +14,10 @@ from preflight.artwork.page.objects import Box
 from preflight.artwork.page.page import Alteration
 from preflight.artwork.page.plates import Plates
 from preflight.job import Job
+from preflight.measures.bleed.bleed_settings import BEYOND_MM, SPACING_MM, TOUCH_MM, Ways
 from preflight.measures.bleed.ends_at_cut import Ends, in_an_angle
-from preflight.measures.bleed.how_to_look import BEYOND_MM, SPACING_MM, TOUCH_MM, Ways
 from preflight.measures.bleed.keylines import looked_through
-from preflight.measures.ink_names import one_ink_groups
+from preflight.measures.one_ink import one_ink_groups
 from preflight.measures.raster.close_looks import on_page
 from preflight.measures.raster.profiles import (
     Floats,

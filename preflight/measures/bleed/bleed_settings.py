@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from preflight.artwork.page.plates import Plates
 from preflight.measures.bleed.level_ends import Lengths
 from preflight.measures.bleed.repeating_patterns import Pattern
-from preflight.measures.ink_names import one_ink_groups
+from preflight.measures.one_ink import one_ink_groups
 from preflight.measures.raster.profiles import Floats, Stations, tints_along
 
 SPACING_MM: Final = 0.5
