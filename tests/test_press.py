@@ -126,7 +126,7 @@ def test_what_is_left_out_is_none_or_a_documented_default():
 
 def test_keys_that_nothing_is_decided_by_are_named():
     named = Press.model_validate({**LONG, "pile": {"feeder": "900 mm"}}).not_acted_on()
-    assert {"top_speed", "pile", "foil", "turn"} <= set(named)
+    assert {"top_speed", "pile", "foil", "foil.widest", "turn"} <= set(named)
     assert "waste" not in named
 
 

@@ -17,7 +17,7 @@ from preflight.setup.artwork_is import ArtworkIs, what_artwork_is
 from preflight.setup.ticket_names import AsMeant, as_meant
 
 
-def open_job(artwork: Artwork, page: Page, press: Press | None, ticket: Ticket | None) -> Job:
+def begin_job(artwork: Artwork, page: Page, press: Press | None, ticket: Ticket | None) -> Job:
     """The job as far as it is known before the die is read and plates are drawn."""
     none = Die("none", "the die has not been read yet")
     return Job(artwork, page, none, press, ticket, *what_artwork_is(page, none, press, ticket))

@@ -1,4 +1,4 @@
-"""How inks are looked at along the cut: from where ink counts, how far one looks, what is an end and what a shape."""
+"""Settings of a search for bleed: from where ink counts, how far one looks, what is an end and what a shape."""
 
 from __future__ import annotations
 
@@ -23,8 +23,8 @@ BEYOND_MM: Final = (0.12, 0.3)
 
 
 @dataclass(frozen=True)
-class Ways:
-    """How inks are looked at; lengths in mm, ink from a tint of ``threshold`` of 255."""
+class BleedSettings:
+    """What a search goes by; lengths in mm, ink from a tint of ``threshold`` of 255."""
 
     names: tuple[str, ...]
     look_mm: float
