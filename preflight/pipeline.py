@@ -20,7 +20,7 @@ from preflight.inputs.ticket import Ticket
 from preflight.job_facts import JobFacts, final_facts, opening_facts
 from preflight.judging.judge import judge
 from preflight.judging.rulebook import Rulebook, load_rules
-from preflight.measures.job_assembly import assemble_job, open_job
+from preflight.measures.job_assembly import assemble_job, begin_job
 from preflight.report.document import RunFacts
 from preflight.report.report import Report
 
@@ -62,7 +62,7 @@ def check(
     with ExitStack() as started:
         artwork = started.enter_context(read_artwork(artwork_path, job_ticket, cache=cache))
         if opening is not None:
-            opening(opening_facts(open_job(artwork, artwork.pages[0], profile, job_ticket)), run)
+            opening(opening_facts(begin_job(artwork, artwork.pages[0], profile, job_ticket)), run)
         judged = list(_judged(artwork, profile, job_ticket, rulebook, say))
         return Report(judged, run, artwork.pages, started.pop_all())
 

@@ -135,12 +135,6 @@ def size_mm(text: object) -> Size:
 
 
 @_suggests_what_it_reads
-def length_range_mm(text: object) -> Range:
-    """``350 mm to 500 mm`` or ``350 to 500 mm``; bare numbers are mm."""
-    return _range(text, length_mm, "a range such as 350 mm to 500 mm")
-
-
-@_suggests_what_it_reads
 def caliper_range_mm(text: object) -> Range:
     """``0.25 mm to 0.9 mm`` or ``10 to 36 pt``; the unit has to be given."""
     return _range(text, caliper_mm, "a range such as 0.25 mm to 0.9 mm")

@@ -9,7 +9,7 @@ import yaml
 from jsonschema import Draft202012Validator
 
 from preflight.cli.main import run
-from preflight.cli.schemas import json_schema
+from preflight.cli.schema_command import json_schema
 from preflight.errors import ExitStatus, InvalidInput
 from preflight.inputs.loading import shipped_rules_dir
 from preflight.judging.catalogue import load_catalogue

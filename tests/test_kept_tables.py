@@ -9,9 +9,10 @@ from pathlib import Path
 import pytest
 
 from preflight.errors import InvalidInput
+from preflight.inputs.ink_names import needs_adhesive
+from preflight.inputs.kind_names import classify, load_names
 from preflight.inputs.loading import RULES_VARIABLE, rules_dir
-from preflight.inputs.names import classify, load_names
-from preflight.measures.ink_names import needs_adhesive, one_ink_groups
+from preflight.measures.one_ink import one_ink_groups
 
 
 @pytest.fixture

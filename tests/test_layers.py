@@ -8,7 +8,7 @@ from pikepdf import Array, Dictionary, Name, String
 
 from preflight.artwork.page.page import Layer
 from preflight.artwork.pdf.structure.layers import NO_LAYER, TYPES, LayerReader, kind_by_name, step_area, step_kind
-from preflight.inputs.names import load_names
+from preflight.inputs.kind_names import load_names
 from preflight.kinds import KINDS
 
 

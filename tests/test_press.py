@@ -6,7 +6,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from pydantic import ValidationError
 
-from preflight.cli.schemas import json_schema
+from preflight.cli.schema_command import json_schema
 from preflight.errors import NotUnderstood
 from preflight.inputs.press import Coater, Delivery, Dryer, Foil, Lamp, Press, Turn, Unit
 from preflight.quantities import Range, Size
@@ -126,7 +126,7 @@ def test_what_is_left_out_is_none_or_a_documented_default():
 
 def test_keys_that_nothing_is_decided_by_are_named():
     named = Press.model_validate({**LONG, "pile": {"feeder": "900 mm"}}).not_acted_on()
-    assert {"top_speed", "pile", "foil", "turn"} <= set(named)
+    assert {"top_speed", "pile", "foil", "foil.widest", "turn"} <= set(named)
     assert "waste" not in named
 
 

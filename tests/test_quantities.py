@@ -203,7 +203,7 @@ def test_refusals_suggest_what_was_meant(parse, text, suggestion):
 
 
 PARSERS = (
-    quantities.length_mm, quantities.caliper_mm, quantities.size_mm, quantities.length_range_mm,
+    quantities.length_mm, quantities.caliper_mm, quantities.size_mm,
     quantities.caliper_range_mm, quantities.weight_gsm, quantities.sheets_per_hour, quantities.percent,
     quantities.minutes, quantities.count, quantities.number, quantities.in_own_unit,
 )  # fmt: skip

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from preflight.cli.schemas import json_schema
+from preflight.cli.schema_command import json_schema
 from preflight.errors import InvalidInput, NotUnderstood
 from preflight.findings import Reading, Verdict
 from preflight.inputs.loading import load_yaml, rules_dir, shipped_rules_dir

@@ -3,7 +3,7 @@
 import pikepdf
 import pytest
 
-from preflight.measures.colorants import where_named
+from preflight.measures.separations import where_named
 from tests.drawn import MM, Drawing, points_of_rect
 from tests.house import Case, blank_page, job_of, printed, prove, with_die
 

@@ -3,7 +3,8 @@
 import pytest
 
 from preflight.errors import InvalidInput
-from preflight.measures.ink_names import needs_adhesive, one_ink_groups
+from preflight.inputs.ink_names import needs_adhesive
+from preflight.measures.one_ink import one_ink_groups
 from tests.drawn import Drawing
 from tests.house import PROCESS, Case, blank_page, judged, printed, prove, units, with_die
 

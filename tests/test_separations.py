@@ -6,8 +6,8 @@ import pytest
 
 from preflight.artwork.page.separations import PROCESS, Separation
 from preflight.errors import InvalidInput
+from preflight.inputs.kind_names import classify, fold, load_names, process_ink_called
 from preflight.inputs.loading import load_yaml, rules_dir
-from preflight.inputs.names import classify, fold, load_names, process_ink_called
 from preflight.kinds import KINDS, PRINTING_KINDS
 
 NAMES = load_names()

@@ -9,7 +9,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from pydantic import ValidationError
 
-from preflight.cli.schemas import json_schema
+from preflight.cli.schema_command import json_schema
 from preflight.errors import NotUnderstood
 from preflight.inputs.ticket import Ticket, UnitEntry
 from preflight.quantities import Size

@@ -14,7 +14,7 @@ from jsonschema import validate
 
 from preflight import worker
 from preflight.cli.main import run
-from preflight.cli.schemas import json_schema
+from preflight.cli.schema_command import json_schema
 from preflight.errors import (
     ArtworkNotThere,
     ArtworkUnreadable,

@@ -1,4 +1,4 @@
-"""From drawn lines to blanks: the inner door to chosen a die, without a PDF."""
+"""From drawn lines to blanks: the door to the die for who has lines and no PDF."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.page.geometry import Box
 from preflight.carton.areas import share_out
-from preflight.carton.cells.blank_choice import bounds_agree
-from preflight.carton.cells.chosen_cells import ChosenCells, choose_cells, told_by_ink
+from preflight.carton.cells.blank_cells import BlankCells, find_blank_cells, told_by_ink
+from preflight.carton.cells.choosing_round import bounds_agree
 from preflight.carton.cells.closed_cells import Cells, lines_in
 from preflight.carton.cells.doubtful_cuts import Doubts, at, box_of, knives, look_for_doubts, openings
+from preflight.carton.cells.faces import Faces, faces_of
 from preflight.carton.cells.left_out_lines import LeftOut, left_out_of
 from preflight.carton.cut_edges import cut_edges
 from preflight.carton.die import Area, Blank, Die
-from preflight.carton.faces import Faces, faces_of
 from preflight.carton.lines.double_lines import merge_doubles
 from preflight.carton.lines.drawn_lines import (
     MOST_SEGMENTS,
@@ -71,7 +71,7 @@ def build_die(
     segments, doubled_mm = merge_doubles(segments_of(prepared.lines))
     if not len(segments):
         return Die("none", "nothing in the die inks is a line", notes=prepared.notes, loose_areas=tuple(areas))
-    chosen = choose_cells(segments, trim)
+    chosen = find_blank_cells(segments, trim)
     if chosen.choice.alike:
         prepared, segments, chosen = told_by_ink(prepared, trim) or (prepared, segments, chosen)
     if len(chosen.groups) > MOST_BLANKS:
@@ -93,7 +93,7 @@ class _Given:
     because: str
 
 
-def _die_of(prepared: PreparedLines, segments: Segments, chosen: ChosenCells, given: _Given, doubled_mm: float) -> Die:
+def _die_of(prepared: PreparedLines, segments: Segments, chosen: BlankCells, given: _Given, doubled_mm: float) -> Die:
     """The die that the chosen cells make, what was left out of it, and what is in doubt."""
     doubts = _doubts(prepared, chosen, segments, given.trim)
     blanks, loose, faults = _blanks(chosen, given.areas)
@@ -137,7 +137,7 @@ def _outer_edge_is_sure(prepared: PreparedLines, blanks: Sequence[Blank], trim: 
     return flap or (trim is not None and bounds_agree(blanks[0].outline, trim))
 
 
-def _doubts(prepared: PreparedLines, chosen: ChosenCells, segments: Segments, trim: Box | None) -> Doubts:
+def _doubts(prepared: PreparedLines, chosen: BlankCells, segments: Segments, trim: Box | None) -> Doubts:
     doubts = Doubts()
     look_for_doubts(chosen.cells, chosen.groups, chosen.outlines, doubts)
     _through_lines(prepared, chosen, segments, trim, doubts)
@@ -145,7 +145,7 @@ def _doubts(prepared: PreparedLines, chosen: ChosenCells, segments: Segments, tr
 
 
 def _through_lines(
-    prepared: PreparedLines, chosen: ChosenCells, segments: Segments, trim: Box | None, doubts: Doubts
+    prepared: PreparedLines, chosen: BlankCells, segments: Segments, trim: Box | None, doubts: Doubts
 ) -> None:
     """Dimension lines that cross a blank: the outline is doubtful where it would be another one with them."""
     if not prepared.dimension:
@@ -163,7 +163,7 @@ def _through_lines(
         np.concatenate([segments.role, more.role]),
         np.concatenate([segments.line, line_numbers]),
     )
-    other = choose_cells(together, trim)
+    other = find_blank_cells(together, trim)
     before, after = shapely.union_all([*chosen.outlines]), shapely.union_all([*other.outlines])
     if len(other.groups) == len(chosen.groups) and shapely.symmetric_difference(before, after).area < 1.0:
         return
@@ -172,7 +172,7 @@ def _through_lines(
     doubts.add(f"cut outline uncertain at {where}: a dimension line left out there runs across a blank", places)
 
 
-def _what_was_done(chosen: ChosenCells, left: LeftOut, doubled_mm: float, one_up: bool) -> Iterable[str]:
+def _what_was_done(chosen: BlankCells, left: LeftOut, doubled_mm: float, one_up: bool) -> Iterable[str]:
     cells, groups = chosen.cells, chosen.groups
     if one_up and len(groups) > 1:
         yield f"{len(groups)} blanks found; the ticket says one-up. A sheet, or versions?"
@@ -197,7 +197,7 @@ def _what_was_done(chosen: ChosenCells, left: LeftOut, doubled_mm: float, one_up
         yield f"{left.clipped} crease{'s' * (left.clipped > 1)} clipped at the cut"
 
 
-def _blanks(chosen: ChosenCells, areas: Sequence[Area]) -> tuple[list[Blank], list[Area], list[str]]:
+def _blanks(chosen: BlankCells, areas: Sequence[Area]) -> tuple[list[Blank], list[Area], list[str]]:
     cells = chosen.cells
     shared, loose = share_out(areas, chosen.outlines)
     built: list[Faces] = []
@@ -229,7 +229,7 @@ def _flap(faces: Faces) -> tuple[int, ...]:
     return () if faces.glue_flap is None else (faces.glue_flap,)
 
 
-def _lines_of_die(used: Sequence[DieLine], chosen: ChosenCells, left: LeftOut) -> Die:
+def _lines_of_die(used: Sequence[DieLine], chosen: BlankCells, left: LeftOut) -> Die:
     """A die as far as its lines tell: cuts, folds, the inks and rows that they are drawn in, and what is none of it."""
     cells = chosen.cells
     folds = np.logical_or.reduce([cells.folds_of(group) for group in chosen.groups])
@@ -269,7 +269,7 @@ def _over_bound(why: str, areas: Sequence[Area]) -> Die:
     return Die("none", says, uncertain=(says,), loose_areas=tuple(areas))
 
 
-def _nothing_found(prepared: PreparedLines, chosen: ChosenCells, areas: Sequence[Area]) -> Die:
+def _nothing_found(prepared: PreparedLines, chosen: BlankCells, areas: Sequence[Area]) -> Die:
     gaps = openings(chosen.cells.net.loose_cuts)
     names = ", ".join(sorted({line.drawn_in for line in prepared.lines if line.drawn_in}))
     says = f"the lines in {names or 'the die inks'} enclose no blank" + ("; " + ", ".join(gaps) if gaps else "")

@@ -19,7 +19,7 @@ from preflight.carton.lines.die_objects import Reason, lines_of, rows_with_role,
 from preflight.carton.lines.drawn_lines import ROLES
 from preflight.carton.lines.stated_names import names_not_found
 from preflight.carton.undeclared_die import find_undeclared
-from preflight.inputs.names import NamesTable, load_names
+from preflight.inputs.kind_names import load_names
 from preflight.inputs.ticket import Ticket
 
 MOST_ROWS: Final = 60_000
@@ -27,13 +27,12 @@ SAME_BOX_MM: Final = 0.5
 MOST_TOLD: Final = 6
 
 
-def read_die(page: Page, ticket: Ticket | None = None, names: NamesTable | None = None) -> Die:
+def read_die(page: Page, ticket: Ticket | None = None) -> Die:
     """Reads the die of a page; where nothing is called a die, looks for an outline with creases in the inks."""
-    table = names or load_names()
     areas = areas_of(page, ticket)
     trim = _own_trim(page)
     one_up = ticket is not None and ticket.artwork_is == "one-up"
-    reasons, rows = rows_with_role(page, ticket, table)
+    reasons, rows = rows_with_role(page, ticket, load_names())
     if ticket is not None and not any(reason.role == "cut" for reason in reasons):
         more, more_rows = strokes_in_inks(page, ticket, rows)
         reasons, rows = [*reasons, *more], np.concatenate([rows, more_rows])

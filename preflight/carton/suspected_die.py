@@ -16,11 +16,11 @@ from shapely import Polygon
 
 from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.page import Page
-from preflight.carton.cells.blank_choice import bounds_agree
+from preflight.carton.cells.choosing_round import bounds_agree
 from preflight.carton.cells.closed_cells import Cells
+from preflight.carton.cells.faces import SAME_WIDTH_MM
 from preflight.carton.cells.net import build_net
 from preflight.carton.die import Suspected
-from preflight.carton.faces import SAME_WIDTH_MM
 from preflight.carton.lines.double_lines import merge_doubles
 from preflight.carton.lines.drawn_lines import (
     Bools,

@@ -109,7 +109,7 @@ def rules(rule: str | None, files: tuple[Path, ...], coverage: bool, as_json: bo
     preflight rules --coverage
     """
     if coverage and rule is None:
-        from preflight.cli.coverage_table import run_coverage
+        from preflight.cli.rules_command import run_coverage
 
         return run_coverage(files, as_json=as_json)
     if coverage or as_json:
@@ -127,7 +127,7 @@ def schema(what: str) -> int:
     \b
     preflight schema press > press.schema.json
     """
-    from preflight.cli.rules_command import run_schema
+    from preflight.cli.schema_command import run_schema
 
     return run_schema(what)
 

@@ -203,7 +203,7 @@ def read_table(path: str | Path) -> Table:
     table, text = Table(str(path), None), ""
     try:
         text = _text_of(Path(path))
-        root = _Reader(table).document(yaml.parse(text, Loader=_Loader))
+        root = _EventReader(table).document(yaml.parse(text, Loader=_Loader))
         table.data = _flat(root, (), table, 0) if root else None
     except yaml.MarkedYAMLError as error:
         table.faults.append(_yaml_fault(table.file, text, error))
@@ -283,7 +283,7 @@ class _Unreadable(Exception):
 
 
 @dataclass
-class _Reader:
+class _EventReader:
     """Builds nodes from the parser's events; faults that leave the rest readable go to the table."""
 
     table: Table

@@ -346,12 +346,22 @@ class Press(ClosedKeys):
         """Perfecting drums."""
         return tuple(station for station in self.line if isinstance(station, Turn))
 
+    @property
+    def foils(self) -> tuple[Foil, ...]:
+        """Cold-foil stations."""
+        return tuple(station for station in self.line if isinstance(station, Foil))
+
     def not_acted_on(self) -> list[str]:
         """Keys that the profile gives and that nothing is decided by yet, as written in it."""
-        stations = {Turn: "turn", Foil: "foil"}
+        stations = {
+            "turn": self.turns,
+            "turn.caliper": [turn for turn in self.turns if turn.caliper is not None],
+            "foil": self.foils,
+            "foil.widest": [foil for foil in self.foils if foil.widest_mm is not None],
+        }
         return [
             *(key for key in NOT_ACTED_ON if key in self.model_fields_set),
-            *(name for kind, name in stations.items() if any(isinstance(station, kind) for station in self.line)),
+            *(key for key, there in stations.items() if there),
         ]
 
     def _short_stations(self) -> Iterator[Station]:

@@ -54,27 +54,27 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
     """
     rules = [rule for name, rule in rulebook.rules.items() if only is None or name in only]
     waivers = Waivers(job, rulebook, rules, today or datetime.now(UTC).date())
-    bench = _Bench(job)
-    courts = [_Court(rule, job, bench, waivers) for rule in rules]
-    for court in courts:
-        court.sit()
-    findings = sorted((f for court in courts for f in court.findings), key=lambda f: (f.trial, -f.verdict))
-    not_checked = (*(item for court in courts for item in court.not_checked), *_undecided_keys(job))
+    runs = _MeasureRuns(job)
+    checks = [_RuleCheck(rule, job, runs, waivers) for rule in rules]
+    for check in checks:
+        check.decide()
+    findings = sorted((f for check in checks for f in check.findings), key=lambda f: (f.trial, -f.verdict))
+    not_checked = (*(item for check in checks for item in check.not_checked), *_undecided_keys(job))
     trials = {rule.rule for rule in rules if rule.trial}
     counted = [f.verdict for f in findings if not f.trial]
     counted += [item.counts_as for item in not_checked if item.rule not in trials]
     return Judgement(
         verdict=max(counted, default=Verdict.PASS),
         findings=tuple(findings),
-        waived=tuple(item for court in courts for item in court.waived),
+        waived=tuple(item for check in checks for item in check.waived),
         not_checked=not_checked,
-        passed=tuple(court.rule.rule for court in courts if court.passed),
-        not_asked=tuple(NotAsked(court.rule.rule, court.not_asked) for court in courts if court.not_asked),
+        passed=tuple(check.rule.rule for check in checks if check.passed),
+        not_asked=tuple(NotAsked(check.rule.rule, check.not_asked) for check in checks if check.not_asked),
         notes=(
             *_switched_off(rulebook, only),
             *job.notes,
             *waivers.notes(),
-            *(note for court in courts for note in court.notes),
+            *(note for check in checks for note in check.notes),
         ),
     )
 
@@ -95,7 +95,7 @@ def _undecided_keys(job: Job) -> Iterator[NotChecked]:
 
 
 @dataclass
-class _Bench:
+class _MeasureRuns:
     """Runs each measure once for each set of parameters."""
 
     job: Job
@@ -138,12 +138,12 @@ class _Objection:
 
 
 @dataclass
-class _Court:
+class _RuleCheck:
     """One rule before the judge."""
 
     rule: Rule
     job: Job
-    bench: _Bench
+    runs: _MeasureRuns
     waivers: Waivers
     findings: list[Finding] = field(default_factory=list)
     waived: list[Waived] = field(default_factory=list)
@@ -154,13 +154,13 @@ class _Court:
     """Why it is not for this job; empty where it is."""
     guessed: str = ""
 
-    def sit(self) -> None:
+    def decide(self) -> None:
         """Decide the rule; what breaks on the way makes it not checked."""
         try:
             if not self._applies():
                 return
             unseen = unseen_places(self.job, MEASURES[self.rule.measure])
-            measured = self.bench.measured(self.rule)
+            measured = self.runs.measured(self.rule)
             readings = seen(measured.readings, unseen)
             self._rule_on([o for reading in readings if (o := self._objection(reading))])
             for gap in measured.gaps:

@@ -1,4 +1,4 @@
-"""The die as it is drawn: whether there is one, whether its lines would be printed, whether they knock out ink."""
+"""The die as it is drawn: whether there is one, and whether its lines would be printed."""
 
 from __future__ import annotations
 

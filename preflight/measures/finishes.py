@@ -15,7 +15,7 @@ from preflight.artwork.page.objects import ObjectTable, Painted
 from preflight.artwork.page.separations import PROCESS, Separation
 from preflight.carton.areas import shapes_of
 from preflight.findings import Count, Reading, listed
-from preflight.inputs.names import classify, fold, load_names
+from preflight.inputs.kind_names import classify, fold, load_names
 from preflight.job import Job
 from preflight.measures import needs, object_places
 from preflight.measures.overprint import taken_away

@@ -8,16 +8,16 @@ from preflight.artwork.page.artwork import Artwork
 from preflight.artwork.page.page import Page
 from preflight.carton.die import Die
 from preflight.carton.read_die import read_die
+from preflight.inputs.ink_names import needs_adhesive
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.job import Job
-from preflight.measures.ink_names import needs_adhesive
 from preflight.measures.what_prints import inks_on_job
 from preflight.setup.artwork_is import ArtworkIs, what_artwork_is
 from preflight.setup.ticket_names import AsMeant, as_meant
 
 
-def open_job(artwork: Artwork, page: Page, press: Press | None, ticket: Ticket | None) -> Job:
+def begin_job(artwork: Artwork, page: Page, press: Press | None, ticket: Ticket | None) -> Job:
     """The job as far as it is known before the die is read and plates are drawn."""
     none = Die("none", "the die has not been read yet")
     return Job(artwork, page, none, press, ticket, *what_artwork_is(page, none, press, ticket))

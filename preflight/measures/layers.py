@@ -8,7 +8,7 @@ from preflight.artwork.page.page import Layer
 from preflight.artwork.page.separations import PROCESS
 from preflight.artwork.pdf.structure.layers import kind_by_name, step_kind
 from preflight.findings import Place, Reading
-from preflight.inputs.names import load_names
+from preflight.inputs.kind_names import load_names
 from preflight.job import Job
 from preflight.kinds import NON_PRINTING_KINDS
 from preflight.measures import needs, object_places

@@ -59,7 +59,7 @@ def letters_near(
     unclear = np.array([teller is None for teller in tellers], bool)
     changed = change(job, rows[close & unclear], "left out", names, 50 * TELLS)
     for box in boxes[close & unclear]:
-        points = [look.points(_box(box)) for look in changed.looks]
+        points = [window.points(_box(box)) for window in changed.windows]
         found += [np.vstack(points)] if points else []
     return [xy for xy in found if len(xy)]
 

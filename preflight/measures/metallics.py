@@ -48,10 +48,10 @@ def ink_over_metallic(job: Job, *, inks: Kinds, trim_mm: float, ink_from_percent
         cases = {"": [other for other in others if other not in under], "on ink": under}
         if all(cases.values()):  # most pages have no overlap at all, and one look tells
             names = [other.separation.name for other in others]
-            cases = cases if _Looking(job, name, names, trim_mm, ink_from_percent).overlap()[0] > 0 else {}
+            cases = cases if _MetallicOverlap(job, name, names, trim_mm, ink_from_percent).overlap()[0] > 0 else {}
         for case, some in cases.items():
             names = [other.separation.name for other in some]
-            area, boxes, names = _Looking(job, name, names, trim_mm, ink_from_percent).overlap()
+            area, boxes, names = _MetallicOverlap(job, name, names, trim_mm, ink_from_percent).overlap()
             if area > 0:
                 readings.append(
                     Reading(
@@ -85,7 +85,7 @@ def _one(job: Job, name: str, other: InkOnJob) -> bool:
 
 
 @dataclass(frozen=True)
-class _Looking:
+class _MetallicOverlap:
     """One metallic and the inks that may overlap it."""
 
     job: Job

@@ -65,7 +65,7 @@ def bleed_into_neighbour(job: Job, *, kinds: Kinds, gutter_mm: float, deep_mm: f
     names = [s.name for s in job.page.separations if s.on_plate and s.kind in kinds]
     if len(die.blanks) < 2 or not names:
         return Measured([])
-    stations = _Stations.of(die.blanks, gutter_mm)
+    stations = _FacingStations.of(die.blanks, gutter_mm)
     runs = _runs(job.plates, names, die.blanks, stations, deep_mm)
     told = [
         (_reading(job, run), _painted_by_neighbour(job, run, names))
@@ -79,7 +79,7 @@ def bleed_into_neighbour(job: Job, *, kinds: Kinds, gutter_mm: float, deep_mm: f
 
 
 @dataclass(frozen=True)
-class _Stations:
+class _FacingStations:
     """Places (n, 2) along cut edges that face something near, and the directions out of their blanks."""
 
     at: Floats
@@ -91,7 +91,7 @@ class _Stations:
     """Number of the edge; its stations stand in order."""
 
     @classmethod
-    def of(cls, blanks: Sequence[Blank], gutter_mm: float) -> _Stations:
+    def of(cls, blanks: Sequence[Blank], gutter_mm: float) -> _FacingStations:
         """Stations along the outer edges with something within ``gutter`` beyond them."""
         edges = [
             (number, edge)
@@ -113,9 +113,9 @@ class _Stations:
         blank = np.array([number for number, _ in edges], int)
         return cls(at, np.column_stack([step[:, 1], -step[:, 0]]), gaps[owner], blank[owner], owner)
 
-    def pick(self, mask: NDArray[np.bool_]) -> _Stations:
+    def pick(self, mask: NDArray[np.bool_]) -> _FacingStations:
         """Some of them."""
-        return _Stations(self.at[mask], self.outward[mask], self.gap_mm[mask], self.blank[mask], self.edge[mask])
+        return _FacingStations(self.at[mask], self.outward[mask], self.gap_mm[mask], self.blank[mask], self.edge[mask])
 
     def out(self, mm: float | Floats) -> Floats:
         """Places so far out of the blank; in it where negative."""
@@ -124,7 +124,7 @@ class _Stations:
 
 
 def _runs(
-    plates: Plates, names: list[str], blanks: Sequence[Blank], stations: _Stations, deep_mm: float
+    plates: Plates, names: list[str], blanks: Sequence[Blank], stations: _FacingStations, deep_mm: float
 ) -> Iterator[_Run]:
     """Runs of stations at which the plates show a neighbour's ink at the edge, and other ink further in."""
     if not len(stations.at):

@@ -133,18 +133,16 @@ def places_of(objects: ObjectTable, rows: Rows, page: int, separation: str | Non
     return tuple(Place(box, page, separation) for box in gathered(objects.shown_mm[rows].astype(float)))
 
 
-def shown_of(places: Sequence[Place], most: int = MOST_SHOWN) -> tuple[tuple[Place, ...], str]:
+def shown_of(places: Sequence[Place]) -> tuple[tuple[Place, ...], str]:
     """The places that are shown, and words for the rest: `` and 7 smaller ones``; empty where all are shown."""
-    rest = len(places) - most
-    return tuple(places[:most]), f" and {rest} smaller one{'' if rest == 1 else 's'}" if rest > 0 else ""
+    rest = len(places) - MOST_SHOWN
+    return tuple(places[:MOST_SHOWN]), f" and {rest} smaller one{'' if rest == 1 else 's'}" if rest > 0 else ""
 
 
-def gathered(
-    boxes: Sequence[Sequence[float]] | NDArray[np.float64], most: int = MOST_PLACES, gap_mm: float = 1.0
-) -> list[Box]:
+def gathered(boxes: Sequence[Sequence[float]] | NDArray[np.float64], most: int = MOST_PLACES) -> list[Box]:
     """At most so many boxes that hold all: neighbours are joined over ever wider gaps."""
     held = np.array(boxes, float).reshape(-1, 4)
-    side_mm = 10.0
+    side_mm, gap_mm = 10.0, 1.0
     while len(held) > MANY_BOXES:
         squares = np.floor(held[:, :2] / side_mm).astype(int)
         squares -= squares.min(0)

@@ -70,7 +70,7 @@ def white_art_that_overprints(
     rows = _rows(job, lambda family: _light(family, own, white_to_percent), overprint=True)
     _ = job.plates
     found = change(job, over_something(job, rows), "knocking out", names, ink_from_percent)
-    if not found.looks:
+    if not found.windows:
         return []
     touched = Count(sum(found.touched(object_places.boxes_of(job.page.objects, rows))))
     facts = {"plates": listed(found.plates()), "objects": touched}
@@ -102,7 +102,7 @@ def spot_at_nought(
     for spot, members in by_spot.items():
         others = [name for name in names if name != spot]
         found = change(job, np.array(members), "left out", others, ink_from_percent)
-        if found.looks:
+        if found.windows:
             knocking = sum(found.touched(object_places.boxes_of(objects, members)))
             facts = {"ink": spot, "plates": listed(found.plates()), "objects": Count(max(1, knocking))}
             places = tuple(Place(box, job.page.number, spot) for box in found.boxes())
@@ -134,7 +134,7 @@ def ink_under_finishes(job: Job, *, finishes: Kinds, inks: Kinds, ink_from_perce
 
         rows = over_something(job, _rows(job, only_finishes, overprint=False))
         found = change(job, rows, "left out", names, ink_from_percent)
-        if found.looks:
+        if found.windows:
             facts = {"finish": separation.name, "kind": separation.kind, "plates": listed(found.plates())}
             places = tuple(Place(box, job.page.number, separation.name) for box in found.boxes())
             readings.append(
@@ -229,7 +229,7 @@ def black_text_knocking_out(
     rows = object_places.reaching_inside(objects, object_places.painting(objects, mask), job.inside_shape)
     rows = rows[[_ink_about(plates, names, box, ink_from_percent) for box in object_places.boxes_of(objects, rows)]]
     found = change(job, rows, "left out", names, ink_from_percent, not_over=_named(job, not_over))
-    if not found.looks:
+    if not found.windows:
         return Measured([])
     sizes = np.round(objects.text_size_pt[rows].astype(float), 1)
     readings, gaps = [], list[Gap]()
@@ -242,7 +242,7 @@ def black_text_knocking_out(
         own = rows[sizes == size]
         boxes = object_places.boxes_of(objects, own)
         hit = own[found.touched(boxes)]
-        if sum(look.area_mm2(box) for look in found.looks for box in boxes) < area_mm2:
+        if sum(window.area_mm2(box) for window in found.windows for box in boxes) < area_mm2:
             continue
         facts = {"plates": listed(found.plates()), "texts": Count(len(hit))}
         readings.append(

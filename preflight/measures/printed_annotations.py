@@ -1,4 +1,4 @@
-"""Annotations that are printed: notes and stamps that somebody put on the page, and that come with the plates."""
+"""Measures of rules/annotations.yaml: notes and stamps that somebody put on the page, and that come with the plates."""
 
 from __future__ import annotations
 

@@ -10,7 +10,7 @@ from preflight.findings import Gap, Known, Measured, Reading, listed
 from preflight.job import Job
 from preflight.kinds import INK_SYSTEMS
 from preflight.measures import needs
-from preflight.measures.ink_names import names_to_merge
+from preflight.measures.one_ink import names_to_merge
 from preflight.measures.raster.overlaps import Overlap, overlap
 from preflight.measures.raster.places import where_inked
 from preflight.measures.registry import measure

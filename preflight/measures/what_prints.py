@@ -58,12 +58,12 @@ def inks_on_job(job: Job) -> list[InkOnJob]:
     """
     page = job.page
     try:
-        look: _Look | None = _Look(job, job.plates)
+        inside: _InsideTheCut | None = _InsideTheCut(job, job.plates)
     except NotMeasured:
-        look = None
+        inside = None
     found = []
     for separation in page.separations:
-        prints, area, cover = look.ink_of(separation) if look else (None, 0.0, 0.0)
+        prints, area, cover = inside.ink_of(separation) if inside else (None, 0.0, 0.0)
         if prints is False and _may_print_unseen(job, separation.name):
             prints = None
         if not separation.on_plate:
@@ -85,7 +85,7 @@ def _may_print_unseen(job: Job, name: str) -> bool:
 
 
 @dataclass
-class _Look:
+class _InsideTheCut:
     """The plates of a page, and what of them is inside the cut."""
 
     job: Job

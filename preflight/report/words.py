@@ -202,10 +202,10 @@ def rules_words(document: Document) -> str:
     return ", ".join(parts)
 
 
-def rules_named(rules: Sequence[str], most: int = MOST_RULES) -> str:
+def rules_named(rules: Sequence[str]) -> str:
     """Rules in a row, the first of many: ``bleed-short, ink-total-over and 12 more rules``."""
-    more = len(rules) - most
-    return ", ".join(rules) if more <= 1 else f"{', '.join(rules[:most])} and {more} more rules"
+    more = len(rules) - MOST_RULES
+    return ", ".join(rules) if more <= 1 else f"{', '.join(rules[:MOST_RULES])} and {more} more rules"
 
 
 def missing_by_reason(entries: Sequence[Document]) -> list[Document]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from preflight.artwork.page.separations import PROCESS, Separation
-from preflight.inputs.names import classify, load_names
+from preflight.inputs.kind_names import classify, load_names
 from preflight.inputs.ticket import Ticket
 from preflight.kinds import NON_PRINTING_KINDS
 from preflight.setup.unit_plan import same_name

@@ -25,7 +25,7 @@ from preflight.artwork.platemaking.blend_modes import BLENDED_TOGETHER, NONSEPAR
 from preflight.artwork.platemaking.composed_groups import plates_of_lights
 from preflight.artwork.platemaking.screen_colours import screen_colours_of
 from preflight.artwork.platemaking.separator import printing_order
-from preflight.inputs.names import classify, load_names
+from preflight.inputs.kind_names import classify, load_names
 from preflight.inputs.ticket import Ticket
 
 

@@ -42,7 +42,7 @@ class Doubts:
 def look_for_doubts(cells: Cells, groups: Sequence[int], outlines: Sequence[Polygon], doubts: Doubts) -> None:
     """Adds what is doubtful about the outlines of the chosen groups."""
     _edges_that_fold(cells, groups, doubts)
-    _two_cut_lines(cells, groups, outlines, doubts)
+    _two_cut_lines(cells, groups, doubts)
     _hanging_on_a_knife(cells, groups, outlines, doubts)
 
 
@@ -83,7 +83,7 @@ def _edges_that_fold(cells: Cells, groups: Sequence[int], doubts: Doubts) -> Non
         doubts.add(f"blank {number} ends in a crease at {where}: the cut is not closed beyond it", [box_of(places)])
 
 
-def _two_cut_lines(cells: Cells, groups: Sequence[int], outlines: Sequence[Polygon], doubts: Doubts) -> None:
+def _two_cut_lines(cells: Cells, groups: Sequence[int], doubts: Doubts) -> None:
     """Cut lines that run along the outline for a stretch, close enough to be meant for it."""
     net = cells.net
     chosen = np.isin(cells.group_beside, groups)

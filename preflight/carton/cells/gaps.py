@@ -93,7 +93,7 @@ class _Chains:
 
 
 @dataclass(frozen=True)
-class _Ends:
+class _LineEnds:
     """Ends of lines that may have to be brought to another line."""
 
     xy: Floats  # (k, 2)
@@ -107,7 +107,7 @@ class _Ends:
         return len(self.xy)
 
 
-def _loose_ends(chains: _Chains, source: Segments) -> _Ends:
+def _loose_ends(chains: _Chains, source: Segments) -> _LineEnds:
     """Ends of chains that nothing joins."""
     count = len(chains.length_mm)
     first = np.searchsorted(chains.chain, np.arange(count))
@@ -120,10 +120,10 @@ def _loose_ends(chains: _Chains, source: Segments) -> _Ends:
     along = np.concatenate([np.zeros(count), chains.length_mm])[loose]
     role, _ = roles_at(source, places[loose] - outward * 0.002)
     chain = np.concatenate([np.arange(count), np.arange(count)])[loose]
-    return _Ends(places[loose], outward, chain, along, role != CUT, np.ones(len(loose), bool))
+    return _LineEnds(places[loose], outward, chain, along, role != CUT, np.ones(len(loose), bool))
 
 
-def _joined_ends(source: Segments, loose: _Ends) -> _Ends:
+def _joined_ends(source: Segments, loose: _LineEnds) -> _LineEnds:
     """Ends of drawn lines where another line joins: a corner of two creases may still be short of the cut."""
     ends = source.xy.reshape(-1, 2)
     other = np.hstack([source.xy[:, 2:], source.xy[:, :2]]).reshape(-1, 2)
@@ -135,7 +135,7 @@ def _joined_ends(source: Segments, loose: _Ends) -> _Ends:
     none = np.full(len(chosen), -1, np.intp)
     folds = np.repeat(source.role, 2)[chosen] != CUT
     outward = _unit(ends[chosen] - other[chosen])
-    return _Ends(ends[chosen], outward, none, np.zeros(len(chosen)), folds, np.zeros(len(chosen), bool))
+    return _LineEnds(ends[chosen], outward, none, np.zeros(len(chosen)), folds, np.zeros(len(chosen), bool))
 
 
 def _unit(steps: Floats) -> Floats:
@@ -165,7 +165,7 @@ def close_gaps(source: Segments) -> Closing:
     loose = _loose_ends(chains, source)
     joined = _joined_ends(source, loose)
     parts = zip(*((e.xy, e.outward, e.chain, e.along_mm, e.folds, e.loose) for e in (loose, joined)), strict=True)
-    ends = _Ends(*(np.concatenate(part) for part in parts))
+    ends = _LineEnds(*(np.concatenate(part) for part in parts))
     if not len(ends):
         return Closing(chains.xy, np.zeros((0, 4)), np.zeros(0, np.int8), [], [], np.zeros((0, 2)))
     tree = shapely.STRtree(as_linestrings(chains.xy))
@@ -181,13 +181,13 @@ def close_gaps(source: Segments) -> Closing:
     )
 
 
-def _fold_roles(source: Segments, ends: _Ends, chosen: Ints) -> NDArray[np.int8]:
+def _fold_roles(source: Segments, ends: _LineEnds, chosen: Ints) -> NDArray[np.int8]:
     role, _ = roles_at(source, ends.xy[chosen] - ends.outward[chosen] * 0.002)
     return role
 
 
 def _targets(
-    chains: _Chains, ends: _Ends, tree: shapely.STRtree, source: Segments
+    chains: _Chains, ends: _LineEnds, tree: shapely.STRtree, source: Segments
 ) -> tuple[Ints, Ints, Floats, Floats]:
     """For the ends that have one: the end, the segment it is brought to, the place there and how far that is."""
     end, seg = tree.query(shapely.points(ends.xy), predicate="dwithin", distance=WIDEST_GAP_MM)
@@ -212,7 +212,7 @@ def _targets(
     return end[chosen], seg[chosen], place[chosen], far[chosen]
 
 
-def _along_chain(chains: _Chains, ends: _Ends, end: Ints, seg: Ints) -> Floats:
+def _along_chain(chains: _Chains, ends: _LineEnds, end: Ints, seg: Ints) -> Floats:
     """How far along its own chain a loose end is from a segment of that chain."""
     before = chains.start_mm[seg]
     after = chains.length_mm[chains.chain[seg]] - before - lengths_of(chains.xy[seg])
@@ -258,7 +258,7 @@ def _counted(ends: Floats, places: Floats, far: Floats, crease: Bools) -> list[B
     return found
 
 
-def _short_creases(chains: _Chains, tree: shapely.STRtree, every: _Ends, ends: Ints) -> list[ShortCrease]:
+def _short_creases(chains: _Chains, tree: shapely.STRtree, every: _LineEnds, ends: Ints) -> list[ShortCrease]:
     if not len(ends):
         return []
     p, d = every.xy[ends], every.outward[ends]

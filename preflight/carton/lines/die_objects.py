@@ -17,7 +17,7 @@ from preflight.artwork.pdf.structure.layers import step_kind
 from preflight.carton.lines.drawn_lines import MOST_SEGMENTS, ROLES, DieLine, Role
 from preflight.carton.lines.stated_names import is_registration
 from preflight.findings import Known
-from preflight.inputs.names import NamesTable, classify, load_names
+from preflight.inputs.kind_names import NamesTable, classify, load_names
 from preflight.inputs.ticket import Ticket
 
 LEAST_TINT: Final = 0.01
@@ -34,9 +34,9 @@ class Reason:
     by_layer_name: bool = False
 
 
-def is_die_layer(layer: Layer, ticket: Ticket | None, names: NamesTable | None = None) -> bool:
+def is_die_layer(layer: Layer, ticket: Ticket | None) -> bool:
     """Whether a layer is the die's, by the ticket, its processing step or its name."""
-    return _layer_reason(layer, ticket, names or load_names()) is not None
+    return _layer_reason(layer, ticket, load_names()) is not None
 
 
 def rows_with_role(page: Page, ticket: Ticket | None, table: NamesTable) -> tuple[list[Reason], NDArray[np.intp]]:

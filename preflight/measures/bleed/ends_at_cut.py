@@ -18,6 +18,7 @@ from preflight.artwork.page.objects import Painted
 from preflight.artwork.page.plates import Plates
 from preflight.job import Job
 from preflight.measures import object_places
+from preflight.measures.bleed.bleed_settings import BEYOND_MM, TOUCH_MM, BleedSettings
 from preflight.measures.bleed.ends_in_a_row import (
     FINER,
     are_several,
@@ -27,10 +28,9 @@ from preflight.measures.bleed.ends_in_a_row import (
     nothing_beyond,
     offsets_to,
 )
-from preflight.measures.bleed.how_to_look import BEYOND_MM, TOUCH_MM, Ways
 from preflight.measures.bleed.level_ends import along, along_or_ragged, leading_away
 from preflight.measures.bleed.scattered_shapes import OFFSETS, around, stand_around
-from preflight.measures.ink_names import one_ink_groups
+from preflight.measures.one_ink import one_ink_groups
 from preflight.measures.raster.profiles import (
     LEVEL_MM,
     Floats,
@@ -50,20 +50,20 @@ EXACT_MM: Final = 0.05
 
 
 @dataclass(frozen=True)
-class Ends:
+class InkEnds:
     """Ends of the inks along the cut, beside what else is on the page."""
 
     job: Job
-    ways: Ways
+    settings: BleedSettings
     plates: Plates
     """The whole page at 100 dpi, without the die."""
 
     def in_a_picture(self, at: Stations, reach: Floats) -> NDArray[np.bool_]:
         """Stations where one picture or shading lies on both sides of where ink ends, by the boxes of what is shown."""
         objects = self.job.page.objects
-        ends = reach.min(0, initial=self.ways.look_mm)
+        ends = reach.min(0, initial=self.settings.look_mm)
         rows = object_places.painting(objects, np.isin(objects.painted, (Painted.IMAGE, Painted.SHADING)))
-        found = ends < self.ways.look_mm
+        found = ends < self.settings.look_mm
         if not len(rows) or not found.any():
             return np.zeros(len(at), bool)
         inner, outer = at.xy + at.outward * TOUCH_MM[0], at.xy + at.outward * (ends + BEYOND_MM[1])[:, None]
@@ -85,22 +85,22 @@ class Ends:
         inside: NDArray[np.float32],
     ) -> Floats:
         """Without shapes that cross the cut, changes of colour that do not run along it, and what is too short."""
-        ways, rows = self.ways, []
-        if reach.min(initial=ways.look_mm) >= ways.look_mm:
+        settings, rows = self.settings, []
+        if reach.min(initial=settings.look_mm) >= settings.look_mm:
             return reach
         for ink, (own, here) in enumerate(zip(reach, touched, strict=True)):
-            if own.min(initial=ways.look_mm) >= ways.look_mm:
+            if own.min(initial=settings.look_mm) >= settings.look_mm:
                 rows.append(own)
                 continue
             at_fault = self._along_the_cut(own, here, follows, pictured, inside)
             for part in self._alone(own, runs(at_fault)):
                 at_fault[slice(*part)] = not (self._is_type(at, part, own) or self._is_strewn(ink, at, part))
-            ends = np.where(at_fault, np.maximum(own, 0.0), ways.look_mm)
+            ends = np.where(at_fault, np.maximum(own, 0.0), settings.look_mm)
             for start, stop in runs(at_fault):  # where the rim of a shape meets the end of a ground it is no stretch
-                ends[start:stop] = without_short_dips(ends[start:stop], ways.shortest, ways.look_mm)
+                ends[start:stop] = without_short_dips(ends[start:stop], settings.shortest, settings.look_mm)
             rows.append(ends)
         found = self._without_patterns(at, np.stack(rows), bare=reach <= TOUCH_MM[0] + 1e-6)
-        return np.stack([without_short_dips(own, ways.shortest, ways.look_mm) for own in found])
+        return np.stack([without_short_dips(own, settings.shortest, settings.look_mm) for own in found])
 
     def _along_the_cut(
         self,
@@ -111,16 +111,16 @@ class Ends:
         inside: NDArray[np.float32],
     ) -> NDArray[np.bool_]:
         """Stations where one ink ends along the cut, neither aslant nor on the edge of a shape."""
-        ways, lengths = self.ways, self.ways.lengths
-        short, off, changed = own < ways.look_mm, own <= TOUCH_MM[0] + 1e-6, follows > 0
-        passing = leading_away(own, touched & ~off, lengths, ways.look_mm)
+        settings, lengths = self.settings, self.settings.lengths
+        short, off, changed = own < settings.look_mm, own <= TOUCH_MM[0] + 1e-6, follows > 0
+        passing = leading_away(own, touched & ~off, lengths, settings.look_mm)
         for start, stop in runs(off):
             passing[start:stop] |= stop - start < lengths.rim  # it only seemed to touch
-        found = along_or_ragged(own, short & ~changed, passing, lengths.shortest, lengths, ways.pattern.to_mm - 0.1)
+        found = along_or_ragged(own, short & ~changed, passing, lengths.shortest, lengths, settings.pattern.to_mm - 0.1)
         for piece in pieces_alike(own, changed & short, SAME_REACH_MM):
             part = slice(*piece)
             if not (pictured[part].any() and float(inside[:, part].std(1).max()) > PLAIN_STEPS):
-                faint = float(np.median(follows[part])) < ways.another
+                faint = float(np.median(follows[part])) < settings.another
                 found += along(own, piece, lengths.shortest if faint else lengths.change, lengths)
         at_fault = np.zeros(len(own), bool)
         for start, stop in found:
@@ -129,23 +129,26 @@ class Ends:
 
     def lined_up(self, at: Stations, touched: NDArray[np.bool_], doubtful: NDArray[np.bool_]) -> Floats:
         """Reaches where narrow shapes of an ink, each too short to count, all end in a line along the cut."""
-        ways = self.ways
-        found = np.full(touched.shape, ways.look_mm)
+        settings = self.settings
+        found = np.full(touched.shape, settings.look_mm)
         if not (touched & doubtful).any():
             return found
-        offsets, wide = offsets_to(ways.pattern.to_mm), ways.lengths.ragged
-        last = self.ways.tints(self.plates, at, offsets[-1:])[:, :, 0]
+        offsets, wide = offsets_to(settings.pattern.to_mm), settings.lengths.ragged
+        last = self.settings.tints(self.plates, at, offsets[-1:])[:, :, 0]
         for ink in np.flatnonzero((touched & doubtful).any(1)).tolist():
-            for start, stop in runs(nothing_beyond(last[ink], ways.threshold, wide)):
+            for start, stop in runs(nothing_beyond(last[ink], settings.threshold, wide)):
                 if stop - start < wide // 2 or not (touched[ink] & doubtful)[start:stop].any():
                     continue
                 close = finer(at.part(np.arange(start, stop)))
                 if not are_several(self._tint_of(ink, close, np.array([TOUCH_MM[1]]))[:, 0]):
                     continue
-                ends = ends_of(self._tint_of(ink, close, offsets), offsets, ways.threshold)
+                ends = ends_of(self._tint_of(ink, close, offsets), offsets, settings.threshold)
                 for first in range(0, max(1, len(ends) - FINER * wide), FINER * wide):
                     shapes, line = in_line(
-                        ends[first : first + 2 * FINER * wide], close.spacing_mm, ways.shortest_mm, float(offsets[-1])
+                        ends[first : first + 2 * FINER * wide],
+                        close.spacing_mm,
+                        settings.shortest_mm,
+                        float(offsets[-1]),
                     )
                     pieces = [(start + (first + a) // FINER, start + -(-(first + b) // FINER)) for a, b in shapes]
                     if not pieces or self._is_type(at, pieces[len(pieces) // 2], np.full(len(at), line)):
@@ -157,7 +160,7 @@ class Ends:
 
     def _alone(self, own: Floats, parts: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
         """Short ends within an edge that no other end of the ink lines up with, and that are not quite level."""
-        lengths = self.ways.lengths
+        lengths = self.settings.lengths
         reach = [float(np.median(own[slice(*part)])) for part in parts]
         found = []
         for n, (start, stop) in enumerate(parts):
@@ -175,7 +178,7 @@ class Ends:
     def _is_strewn(self, ink: int, at: Stations, part: tuple[int, int]) -> bool:
         """Whether an end of the ink is the side of a shape of which there are more inside the carton."""
         tints = self._tint_of(ink, around(at, part), OFFSETS)
-        return stand_around(tints, (part[1] - part[0]) * at.spacing_mm, self.ways.pattern.motif_mm)
+        return stand_around(tints, (part[1] - part[0]) * at.spacing_mm, self.settings.pattern.motif_mm)
 
     def _is_type(self, at: Stations, part: tuple[int, int], own: Floats) -> bool:
         """Whether an end lies within type that goes on past it, by the boxes of what is shown."""
@@ -194,18 +197,18 @@ class Ends:
     @cached_property
     def _groups(self) -> dict[str, list[str]]:
         """All names of one ink by the first of them."""
-        return {group[0]: list(group) for group in one_ink_groups(self.ways.names)}
+        return {group[0]: list(group) for group in one_ink_groups(self.settings.names)}
 
     def _tint_of(self, ink: int, at: Stations, offsets_mm: Floats) -> NDArray[np.float32]:
         """Tints of one ink, whatever its names, on the page's plates."""
-        name = self.ways.names[ink]
+        name = self.settings.names[ink]
         names = self._groups.get(name, [name])
         tints: NDArray[np.float32] = tints_along(self.plates, names, at, offsets_mm).sum(0)
         return tints
 
     def _goes_on(self, ink: int, at: Stations, piece: tuple[int, int], reach_mm: float) -> bool:
         """Whether what ends there is a shape of a pattern that goes on past the cut."""
-        pattern = self.ways.pattern
+        pattern = self.settings.pattern
         return pattern.goes_on(lambda rows: self._tint_of(ink, at.part(rows), pattern.offsets), at, piece, reach_mm)
 
     def _without_patterns(self, at: Stations, ends: Floats, bare: NDArray[np.bool_]) -> Floats:
@@ -213,7 +216,7 @@ class Ends:
 
         Bare stations, beside a shape, go with it.
         """
-        look_mm = self.ways.look_mm
+        look_mm = self.settings.look_mm
         if ends.min(initial=look_mm) >= look_mm:
             return ends
         found = ends.copy()

@@ -17,9 +17,9 @@ from preflight.errors import NotMeasured
 from preflight.findings import Measured, Place, Reading
 from preflight.job import Job
 from preflight.measures import needs, object_places
+from preflight.measures.bleed.bleed_search import BleedSearch, DieLeftOut
+from preflight.measures.bleed.bleed_settings import SPACING_MM, BleedSettings
 from preflight.measures.bleed.ends_at_cut import SAME_REACH_MM
-from preflight.measures.bleed.how_to_look import SPACING_MM, Ways
-from preflight.measures.bleed.looks_past_cut import Looking, Unseen
 from preflight.measures.bleed.repeating_patterns import Pattern
 from preflight.measures.raster.profiles import Floats, Stations, pieces_alike, runs, stations_on
 from preflight.measures.registry import Kinds, measure
@@ -68,14 +68,14 @@ class _Stretch:
 
 @dataclass(frozen=True)
 class _Facing:
-    """Ways to the other side that are cases of their own, in mm."""
+    """BleedSettings to the other side that are cases of their own, in mm."""
 
     slot_mm: float
     narrow_mm: float
 
 
 @dataclass(frozen=True)
-class Asked:
+class BleedParameters:
     """What a rule's ``with:`` may ask of ``ink-past-cut``."""
 
     kinds: Kinds
@@ -114,11 +114,11 @@ class Asked:
     unit="mm",
     tolerance=TOLERANCE_MM,
     within="cut",
-    record=Asked,
+    record=BleedParameters,
     cases=("slot", "common knife", "narrow gutter", "hidden flap"),
     facts=("separations", "where", "length", "gap_mm"),
 )
-def ink_past_cut(job: Job, asked: Asked) -> Measured:
+def ink_past_cut(job: Job, parameters: BleedParameters) -> Measured:
     """How far ink carries on past each stretch of cut line that it touches.
 
     Narrow shapes that all end in one line along the cut are told of, however short each of them is. Half the way to the
@@ -126,36 +126,36 @@ def ink_past_cut(job: Job, asked: Asked) -> Measured:
     gutter``. Places where the die is uncertain are left out and told.
     """
     names = tuple(
-        i.separation.name for i in needs.inks(job) if i.separation.kind in asked.kinds and i.prints is not False
+        i.separation.name for i in needs.inks(job) if i.separation.kind in parameters.kinds and i.prints is not False
     )
     edges = _edges(job)
-    ways, facing, readings = _ways(asked, names), _Facing(asked.slot_mm, asked.narrow_mm), []
+    settings, facing, readings = _settings(parameters, names), _Facing(parameters.slot_mm, parameters.narrow_mm), []
     cuts = _Cuts.of([blank.outline for blank in job.die.blanks])
-    looking = Looking(job, ways, _unseen(job, edges, ways.look_mm))
-    for edge, reaches in zip(edges, looking.reaches([edge.at for edge in edges]), strict=True):
-        short: NDArray[np.bool_] = reaches.min(0, initial=ways.look_mm) < ways.look_mm
+    search = BleedSearch(job, settings, _die_left_out(job, edges, settings.look_mm))
+    for edge, reaches in zip(edges, search.reaches([edge.at for edge in edges]), strict=True):
+        short: NDArray[np.bool_] = reaches.min(0, initial=settings.look_mm) < settings.look_mm
         if not short.any():
             continue
         across = _across(job, edge, short, cuts)
-        reaches = np.where(_enough(edge, reaches, across, facing), ways.look_mm, reaches)
-        for stretch in _stretches(reaches, names, ways.look_mm, ways.shortest):
+        reaches = np.where(_enough(reaches, across, facing), settings.look_mm, reaches)
+        for stretch in _stretches(reaches, names, settings.look_mm, settings.shortest):
             readings.append(_reading(job, edge, stretch, across.part(stretch.start, stretch.stop), facing))
     return Measured(readings, needs.gaps_of_the_die(job))
 
 
-def _ways(asked: Asked, names: tuple[str, ...]) -> Ways:
-    return Ways(
+def _settings(parameters: BleedParameters, names: tuple[str, ...]) -> BleedSettings:
+    return BleedSettings(
         names=names,
-        look_mm=asked.look_mm,
-        threshold=max(1.0, asked.ink_from_percent * 2.55),
-        share=asked.carried_on_percent / 100,
-        shortest_mm=asked.shortest_mm,
-        aslant=asked.aslant,
-        line_mm=asked.line_mm,
-        pattern=Pattern(asked.motif_mm, asked.pattern_to_mm),
-        change_mm=asked.change_mm,
-        another=asked.another_percent * 2.55,
-        rim_mm=asked.rim_mm,
+        look_mm=parameters.look_mm,
+        threshold=max(1.0, parameters.ink_from_percent * 2.55),
+        share=parameters.carried_on_percent / 100,
+        shortest_mm=parameters.shortest_mm,
+        aslant=parameters.aslant,
+        line_mm=parameters.line_mm,
+        pattern=Pattern(parameters.motif_mm, parameters.pattern_to_mm),
+        change_mm=parameters.change_mm,
+        another=parameters.another_percent * 2.55,
+        rim_mm=parameters.rim_mm,
     )
 
 
@@ -189,7 +189,7 @@ def _where_sure(at: Stations, uncertain: Sequence[Box]) -> Stations:
     return at.part(np.flatnonzero(sure))
 
 
-def _unseen(job: Job, edges: Sequence[_Edge], look_mm: float) -> Unseen:
+def _die_left_out(job: Job, edges: Sequence[_Edge], look_mm: float) -> DieLeftOut:
     """The die is no art: separations that knock out near the cut and are no plates, and lines drawn in an ink."""
     objects = job.page.objects
     near = shapely.bounds([edge.cut.line for edge in edges]).reshape(-1, 4) + look_mm * np.array([-1, -1, 1, 1])
@@ -203,7 +203,7 @@ def _unseen(job: Job, edges: Sequence[_Edge], look_mm: float) -> Unseen:
     plates = frozenset(s.name for s in job.page.separations if s.on_plate)
     inked = objects.colours.where(lambda family: family.registration or family.most(plates) > 0)
     die = [row for of_role in job.die.lines_of.values() for row in of_role if inked[objects.colour[row]]]
-    return Unseen(frozenset(found), tuple(sorted(rows.union(die))) if die else ())
+    return DieLeftOut(frozenset(found), tuple(sorted(rows.union(die))) if die else ())
 
 
 def _meet(boxes: Floats, others: Floats) -> bool:
@@ -268,7 +268,7 @@ def _across(job: Job, edge: _Edge, wanted: NDArray[np.bool_], cuts: _Cuts) -> _A
     return _Across(gap, own)
 
 
-def _enough(edge: _Edge, reaches: Floats, across: _Across, facing: _Facing) -> NDArray[np.bool_]:
+def _enough(reaches: Floats, across: _Across, facing: _Facing) -> NDArray[np.bool_]:
     """Where ink goes half the way to the next cut: each side has its share, and a slit without area has no edges.
 
     Between blanks whose colours meet in a narrow gutter, or on a knife, half the way is not enough.

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from preflight.measures.raster.profiles import LEVEL_MM, Floats, climbing, crossing, neighbouring, pieces_alike, runs
 
 Bools = NDArray[np.bool_]
-Range = tuple[int, int]
+Piece = tuple[int, int]
 
 SLOPES: Final = 2
 """Stations that an end has to go on for, past its level part, to be a slope and no corner."""
@@ -42,7 +42,7 @@ class Lengths:
     aslant: float
 
 
-def level_parts(reach: Floats, piece: Range, lengths: Lengths) -> list[Range]:
+def level_parts(reach: Floats, piece: Piece, lengths: Lengths) -> list[Piece]:
     """Where an end is level for the shortest stretch and more, within a piece."""
     own, shortest = reach[slice(*piece)], lengths.shortest
     if len(own) < shortest:
@@ -55,7 +55,7 @@ def level_parts(reach: Floats, piece: Range, lengths: Lengths) -> list[Range]:
     return [(piece[0] + start, piece[0] + stop + shortest - 1) for start, stop in runs(level)]
 
 
-def along(reach: Floats, piece: Range, least: int, lengths: Lengths) -> list[Range]:
+def along(reach: Floats, piece: Piece, least: int, lengths: Lengths) -> list[Piece]:
     """The level parts of a piece that are at fault: long ones, and those of ``least`` stations that break off."""
     found = []
     for start, stop in level_parts(reach, piece, lengths):
@@ -84,7 +84,7 @@ def leading_away(reach: Floats, touched: Bools, lengths: Lengths, look_mm: float
 
 def along_or_ragged(
     reach: Floats, here: Bools, passing: Bools, least: int, lengths: Lengths, enough_mm: float
-) -> list[Range]:
+) -> list[Piece]:
     """Of the ends here, those that run along the cut, and long ragged ones that are level nowhere and go on nowhere."""
     found = []
     for piece in pieces_alike(reach, here, PART_MM):

@@ -39,7 +39,7 @@ FEW: Final = 12
 
 Tints = NDArray[np.float32]
 Rows = NDArray[np.int_]
-Look = Callable[[Rows], Tints]
+TintsAt = Callable[[Rows], Tints]
 
 
 @dataclass(frozen=True)
@@ -55,31 +55,31 @@ class Pattern:
         steps = np.arange(round(-4 * self.motif_mm / STEP_MM), round((self.to_mm + 2) / STEP_MM) + 1)
         return np.asarray(steps * STEP_MM, float)
 
-    def goes_on(self, look: Look, at: Stations, piece: tuple[int, int], reach_mm: float) -> bool:
+    def goes_on(self, tints_at: TintsAt, at: Stations, piece: tuple[int, int], reach_mm: float) -> bool:
         """Whether the ink that ends on a piece of the edge is a shape of a pattern that goes on past the cut.
 
         Args:
-            look: tints of the ink at some stations, (stations, offsets).
+            tints_at: tints of the ink at some stations, (stations, offsets).
             at: the stations.
             piece: first station, and that after the last.
             reach_mm: where the ink ends, from the cut.
         """
         length, own = piece[1] - piece[0], np.arange(*piece)
-        inside = look(_some(own))
+        inside = tints_at(_some(own))
         if not self._changes_inward(inside, reach_mm, self.motif_mm + END_MM):
             return False  # a ground, or a shape too large
         straight = _parallel(at, own, own)
         flank = _parallel(at, _beside(at, piece, max(length, round(1 / at.spacing_mm))), own)
-        repeats = self._repeats(look(_some(straight)), look(_some(flank)), reach_mm)
+        repeats = self._repeats(tints_at(_some(straight)), tints_at(_some(flank)), reach_mm)
         if repeats or (repeats is False and len(straight) == len(own)):
             return repeats
         near = round(self.motif_mm / at.spacing_mm)
         if length > near or self._changes_inward(inside, reach_mm, 2 * self.motif_mm) < 2:
             return False
-        along = look(np.arange(max(0, piece[0] - near), min(len(at), piece[1] + near)))
+        along = tints_at(np.arange(max(0, piece[0] - near), min(len(at), piece[1] + near)))
         if _changes(along[:, int(np.searchsorted(self.offsets, TOUCH_MM))], 2) < 2:
             return False
-        return self._is_beyond(look(np.append(own, _beside(at, piece, max(2 * length, near // 2)))), reach_mm)
+        return self._is_beyond(tints_at(np.append(own, _beside(at, piece, max(2 * length, near // 2)))), reach_mm)
 
     def _changes_inward(self, own: Tints, reach_mm: float, far_mm: float) -> int:
         """How often the ink changes inward from a shape's end, which is left out."""

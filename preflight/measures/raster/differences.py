@@ -30,7 +30,7 @@ How = Literal["left out", "knocking out"]
 
 
 @dataclass(frozen=True)
-class Look:
+class WindowDifference:
     """One window: the plates as they are, altered, and the pixels inside the cut that differ."""
 
     as_is: Plates
@@ -60,23 +60,23 @@ class Look:
 class Change:
     """What an alteration changes inside the cut."""
 
-    looks: tuple[Look, ...] = ()
+    windows: tuple[WindowDifference, ...] = ()
     names: tuple[str, ...] = ()
     """The separations that were compared."""
 
     @property
     def area_mm2(self) -> float:
         """Area on which one plate or another differs."""
-        return sum(look.area_mm2() for look in self.looks)
+        return sum(window.area_mm2() for window in self.windows)
 
     def boxes(self) -> list[Box]:
         """Where the plates differ; what lies in one another is one place."""
-        found = [look.as_is.box(*r.slices) for look in self.looks for r in masks.regions(look.differs)]
+        found = [window.as_is.box(*r.slices) for window in self.windows for r in masks.regions(window.differs)]
         return apart(object_places.gathered(found))
 
     def touched(self, boxes: Iterable[Box]) -> list[bool]:
         """For each box of the page whether something differs in it."""
-        return [any(look.touches(box) for look in self.looks) for box in boxes]
+        return [any(window.touches(box) for window in self.windows) for box in boxes]
 
     def plates(self) -> list[str]:
         """Separations that differ, the one that differs most first."""
@@ -84,11 +84,11 @@ class Change:
             name: sum(
                 float(
                     np.abs(
-                        look.altered.tint(name)[look.differs].astype(int) - look.as_is.tint(name)[look.differs]
+                        window.altered.tint(name)[window.differs].astype(int) - window.as_is.tint(name)[window.differs]
                     ).sum()
                 )
-                * look.as_is.mm_per_px**2
-                for look in self.looks
+                * window.as_is.mm_per_px**2
+                for window in self.windows
             )
             for name in self.names
         }
@@ -127,7 +127,7 @@ def change(
     )
     dpi = close_dpi(boxes, MOST_PX)
     comparing = _Comparing(job, aside, altered, tuple(names), tint_percent, tuple(not_over))
-    return Change(tuple(look for look in comparing.looks(boxes, dpi) if look.differs.any()), tuple(names))
+    return Change(tuple(window for window in comparing.windows(boxes, dpi) if window.differs.any()), tuple(names))
 
 
 @dataclass(frozen=True)
@@ -142,16 +142,16 @@ class _Comparing:
     tint_percent: float
     not_over: tuple[str, ...]
 
-    def looks(self, boxes: Sequence[Box], dpi: float) -> list[Look]:
-        """One look a window, in which rims do not count as differing."""
-        looks = []
+    def windows(self, boxes: Sequence[Box], dpi: float) -> list[WindowDifference]:
+        """One difference a window, in which rims do not count as differing."""
+        windows = []
         for as_is, altered in self._both(boxes, dpi, "smooth"):
             differs, levels = self._differing(as_is, altered)
             if differs.any():
                 differs &= as_is.mask_of(self.job.inside_shape)
                 differs = rims.without_rims(differs, as_is, self._sharply, rims.is_no_rim(levels))
-            looks.append(Look(as_is, altered, differs))
-        return looks
+            windows.append(WindowDifference(as_is, altered, differs))
+        return windows
 
     def _both(self, boxes: Sequence[Box], dpi: float, edges: Antialiasing) -> Iterable[tuple[Plates, Plates]]:
         """Each window as it is and altered; one after the other, since a large page is kept written in one way only."""

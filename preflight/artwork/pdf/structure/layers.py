@@ -8,7 +8,7 @@ import pikepdf
 
 from preflight.artwork.page.page import Layer
 from preflight.artwork.pdf.structure.values import identity, items, lookup, name_bytes, spelt, text
-from preflight.inputs.names import NamesTable, classify
+from preflight.inputs.kind_names import NamesTable, classify
 from preflight.suggest import nearest
 
 LISTED_TYPES: Final = frozenset(

@@ -106,7 +106,7 @@ def faces_of(cells: Cells, group: int) -> Faces:
 
 def _faces(cells: Cells, members: Ints, tears: Bools) -> Faces:
     face_of, shapes = _merge_narrow(cells, members, tears)
-    links = _links(cells, members, face_of)
+    links = _links(cells, face_of)
     row = _best_row(shapes, links)
     order = _reading_order(shapes, row.faces)
     place = {face: number for number, face in enumerate(order)}
@@ -151,7 +151,7 @@ def _merge_narrow(cells: Cells, members: Ints, tears: Bools) -> tuple[dict[int, 
     return kept, shapes
 
 
-def _links(cells: Cells, members: Ints, face_of: dict[int, int]) -> list[_Link]:
+def _links(cells: Cells, face_of: dict[int, int]) -> list[_Link]:
     table = np.full(len(cells.polygons) + 1, -1, np.intp)
     for cell, face in face_of.items():
         table[cell] = face

@@ -1,4 +1,4 @@
-"""What is chosen as blanks, and what has to change before that can be done."""
+"""What one round of choosing blanks comes to: groups of cells, or what has to change before the next round."""
 
 from __future__ import annotations
 

@@ -148,7 +148,7 @@ def ink_on_glue_flap(
     outermost ``speck`` of the ink is not looked at. An area without a crease is measured from its edge.
     """
     names = _inks(job, inks)
-    return [_past_the_crease(job, spot, names, ink_from_percent, speck_mm2, "ink") for spot in _spots(job, areas)]
+    return [_past_the_crease(job, spot, names, ink_from_percent, speck_mm2) for spot in _spots(job, areas)]
 
 
 @measure("coating-on-glue-flap", unit="mm", tolerance=0.1, facts=("area", "inks", "because"))
@@ -162,7 +162,7 @@ def coating_on_glue_flap(
     """
     spots = _spots(job, areas)
     found, gap = _coats_or_gap(job, coats, areas)
-    readings = [_past_the_crease(job, spot, found.plates, ink_from_percent, speck_mm2, "coating") for spot in spots]
+    readings = [_past_the_crease(job, spot, found.plates, ink_from_percent, speck_mm2) for spot in spots]
     return _with_overall(job, spots, readings, found, gap)
 
 
@@ -195,9 +195,7 @@ def _overall(job: Job, spot: _Spot, reading: Reading, overall: Sequence[str]) ->
     return Reading(value, reading.unit, (place,), spot.area.known, facts={**reading.facts, "inks": listed(overall)})
 
 
-def _past_the_crease(
-    job: Job, spot: _Spot, names: Sequence[str], tint_percent: float, speck_mm2: float, what: str
-) -> Reading:
+def _past_the_crease(job: Job, spot: _Spot, names: Sequence[str], tint_percent: float, speck_mm2: float) -> Reading:
     """How far ink reaches past the crease of an area, less the outermost ``speck_mm2`` of it."""
     facts: dict[str, object] = {"area": spot.where(len(job.die.blanks) > 1), "inks": "", "because": spot.area.because}
     nothing = Reading(0.0, "mm", (), spot.area.known, facts=facts)

@@ -8,39 +8,22 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from preflight.artwork.page.separations import PROCESS
-from preflight.errors import InvalidInput
-from preflight.inputs.loading import load_yaml, rules_dir, state_of
-from preflight.inputs.names import fold, load_names, process_ink_called
-from preflight.inputs.yaml_table import KeyPath, Table
+from preflight.inputs.ink_names import InkTable, load_ink_table
+from preflight.inputs.kind_names import load_names, process_ink_called
 
-TABLE: Final = "inks.yaml"
 PROCESS_NAMES: Final = frozenset(name.casefold() for name in PROCESS)
 _TINT: Final = re.compile(r"\s*\b\d{1,3}(?:[.,]\d+)?\s*%\s*$")
 """A tint at the end of a name, as copied swatches have it."""
 
 
 @dataclass(frozen=True)
-class InkTable:
-    """rules/inks.yaml, in small letters."""
-
-    suffixes: frozenset[str]
-    library_words: frozenset[str]
-    libraries: Mapping[str, str]
-    """Spelling to library."""
-    library_suffixes: Mapping[str, frozenset[str]]
-    adhesive: frozenset[str]
-    """Names of foils that need an adhesive plate, folded and joined."""
-
-
-@dataclass(frozen=True)
-class _Read:
+class _NameAsRead:
     """A name as it is read: its library, if it has one, and the words and numbers that matter."""
 
     library: str
@@ -53,13 +36,11 @@ def one_ink_groups(names: Sequence[str]) -> list[tuple[str, ...]]:
     Raises:
         InvalidInput: rules/inks.yaml is wrong.
     """
-    path = rules_dir() / TABLE
-    return list(_groups(tuple(names), path, state_of(path)))
+    return list(_groups(tuple(names), load_ink_table()))
 
 
 @lru_cache(maxsize=16)
-def _groups(names: tuple[str, ...], path: Path, state: tuple[int, int]) -> tuple[tuple[str, ...], ...]:
-    table = _table(path, state)
+def _groups(names: tuple[str, ...], table: InkTable) -> tuple[tuple[str, ...], ...]:
     read = {name: _as_read(name, table) for name in names}
     groups: list[list[str]] = []
     likely: dict[str, list[int]] = {}
@@ -107,19 +88,7 @@ def names_to_merge(names: Sequence[str]) -> list[tuple[str, ...]]:
     return [*groups, *(group for group in same if len(group) > 1)]
 
 
-def needs_adhesive(name: str) -> bool:
-    """Whether a foil of this name is laid with an adhesive plate.
-
-    Raises:
-        InvalidInput: rules/inks.yaml is wrong.
-    """
-    path = rules_dir() / TABLE
-    words, table = fold(name), _table(path, state_of(path))
-    ends = range(1, len(words) + 1)
-    return any("".join(words[start:end]) in table.adhesive for end in ends for start in range(end))
-
-
-def _as_read(name: str, table: InkTable) -> _Read:
+def _as_read(name: str, table: InkTable) -> _NameAsRead:
     """The words and numbers of a name that matter: ``LEAF 77041C`` is ``leaf``, ``77041``."""
     plain = _TINT.sub("", unicodedata.normalize("NFKC", name).casefold()) or name.casefold()
     words = re.findall(r"\d+|[^\W\d_]+", plain)
@@ -131,10 +100,10 @@ def _as_read(name: str, table: InkTable) -> _Read:
         words.pop(0)
     while len(words) > 1 and words[0] in table.library_words:
         words.pop(0)
-    return _Read(library, tuple(words))
+    return _NameAsRead(library, tuple(words))
 
 
-def _one_ink(one: _Read, other: _Read) -> bool:
+def _one_ink(one: _NameAsRead, other: _NameAsRead) -> bool:
     """The same letters and digits; or a number of two digits and more, in one of the names behind a library's name.
 
     Names of two libraries are two inks, and a number of one digit says nothing without its library.
@@ -151,41 +120,3 @@ def _one_ink(one: _Read, other: _Read) -> bool:
 
 def _numbers(words: Iterable[str]) -> list[str]:
     return [word for word in words if word.isdigit()]
-
-
-@lru_cache(maxsize=4)
-def _table(path: Path, state: tuple[int, int]) -> InkTable:  # state: so that an edited table is read anew
-    table = load_yaml(path)
-    top = _keys(table, (), ("one_ink", "adhesive"))
-    inks = _keys(table, ("one_ink",), ("suffixes", "library_words", "libraries", "library_suffixes"))
-    libraries = _keys(table, ("one_ink", "libraries"))
-    ends = _keys(table, ("one_ink", "library_suffixes"), within=libraries)
-    return InkTable(
-        suffixes=_words(table, ("one_ink", "suffixes"), inks),
-        library_words=_words(table, ("one_ink", "library_words"), inks),
-        libraries={
-            spelling: library
-            for library in libraries
-            for spelling in _words(table, ("one_ink", "libraries", library), libraries)
-        },
-        library_suffixes={library: _words(table, ("one_ink", "library_suffixes", library), ends) for library in ends},
-        adhesive=frozenset("".join(fold(name)) for name in _words(table, ("adhesive",), top)),
-    )
-
-
-def _keys(table: Table, path: KeyPath, wanted: Sequence[str] = (), within: Collection[str] = ()) -> dict[str, Any]:
-    """The entries at a path: just those wanted, or at most those ``within``."""
-    entry: Any = table.data
-    for part in path:
-        entry = entry[part]
-    expected = f"the keys {', '.join(wanted or within)}" if wanted or within else "keys with lists of words"
-    if not isinstance(entry, dict) or (wanted and set(entry) != set(wanted)) or (within and set(entry) - set(within)):
-        raise InvalidInput([table.fault(path, entry, expected)])
-    return entry
-
-
-def _words(table: Table, path: KeyPath, entries: Mapping[str, Any]) -> frozenset[str]:
-    words = entries[str(path[-1])]
-    if not isinstance(words, list) or not all(isinstance(word, str) for word in words):
-        raise InvalidInput([table.fault(path, words, "a list of words")])
-    return frozenset(word.casefold() for word in words)

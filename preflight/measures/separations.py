@@ -1,4 +1,4 @@
-"""Separations and colours: names without ink, one ink under two names, registration colour, RGB and the like."""
+"""Measures of rules/separations.yaml: names without ink, one ink under two names, registration colour, RGB and such."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from preflight.artwork.page.separations import PROCESS
 from preflight.findings import Count, Place, Reading
 from preflight.job import InkOnJob, Job
 from preflight.measures import needs, object_places
-from preflight.measures.ink_names import one_ink_groups, process_inks_meant
+from preflight.measures.one_ink import one_ink_groups, process_inks_meant
 from preflight.measures.raster import masks
 from preflight.measures.raster.places import where_inked
 from preflight.measures.registry import measure
@@ -105,7 +105,7 @@ def _places_named(job: Job, ink: InkOnJob) -> tuple[Place, ...]:
 def names_of_one_ink(job: Job) -> list[Reading]:
     """Printing separations whose names a person reads as one ink; names that the ticket merges count once.
 
-    Names are read by ``ink_names``: case, blanks, punctuation, endings and library words of rules/inks.yaml are not
+    Names are read by ``one_ink``: case, blanks, punctuation, endings and library words of rules/inks.yaml are not
     looked at; digits always are.
     """
     plates = [plates for plates in needs.plan(job).plates if not plates.overall]

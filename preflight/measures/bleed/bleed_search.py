@@ -14,10 +14,10 @@ from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.page import Alteration
 from preflight.artwork.page.plates import Plates
 from preflight.job import Job
-from preflight.measures.bleed.ends_at_cut import Ends, in_an_angle
-from preflight.measures.bleed.how_to_look import BEYOND_MM, SPACING_MM, TOUCH_MM, Ways
+from preflight.measures.bleed.bleed_settings import BEYOND_MM, SPACING_MM, TOUCH_MM, BleedSettings
+from preflight.measures.bleed.ends_at_cut import InkEnds, in_an_angle
 from preflight.measures.bleed.keylines import looked_through
-from preflight.measures.ink_names import one_ink_groups
+from preflight.measures.one_ink import one_ink_groups
 from preflight.measures.raster.close_looks import on_page
 from preflight.measures.raster.profiles import (
     Floats,
@@ -42,7 +42,7 @@ BEFORE_MM: Final = 0.25
 
 
 @dataclass(frozen=True)
-class Unseen:
+class DieLeftOut:
     """What is taken off the plates before anybody looks: lines of the die and what knocks out without printing."""
 
     separations: frozenset[str] = frozenset()
@@ -52,41 +52,43 @@ class Unseen:
 
 
 @dataclass
-class Looking:
-    """One look at the plates without the die."""
+class BleedSearch:
+    """The search along the cut, on plates without the die."""
 
     job: Job
-    ways: Ways
-    unseen: Unseen
+    settings: BleedSettings
+    left_out: DieLeftOut
 
     @cached_property
     def plates(self) -> Plates:
         """The whole page at 100 dpi."""
         plates = self.job.plates
-        if self.unseen.rows:
-            return self.job.page.altered(Alteration(left_out=self.unseen.rows), plates.dpi)
-        without = self.unseen.separations
+        if self.left_out.rows:
+            return self.job.page.altered(Alteration(left_out=self.left_out.rows), plates.dpi)
+        without = self.left_out.separations
         return self.job.page.plates(plates.dpi, without=without) if without else plates
 
     def _window(self, box: Box) -> Plates:
-        if self.unseen.rows:
-            return self.job.page.altered(Alteration(left_out=self.unseen.rows), CLOSE_DPI, box)
-        return self.job.page.window(box, CLOSE_DPI, without=self.unseen.separations)
+        if self.left_out.rows:
+            return self.job.page.altered(Alteration(left_out=self.left_out.rows), CLOSE_DPI, box)
+        return self.job.page.window(box, CLOSE_DPI, without=self.left_out.separations)
 
     def reaches(self, edges: Sequence[Stations]) -> list[Floats]:
         """For each edge the reach in mm: (separations, stations); ``look`` where ink does not touch or goes on."""
-        counts, look_mm = [len(edge) for edge in edges], self.ways.look_mm
-        if not self.ways.names or not sum(counts):
-            return [np.full((len(self.ways.names), count), look_mm) for count in counts]
+        counts, look_mm = [len(edge) for edge in edges], self.settings.look_mm
+        if not self.settings.names or not sum(counts):
+            return [np.full((len(self.settings.names), count), look_mm) for count in counts]
         at = Stations(
             np.concatenate([edge.xy for edge in edges]), np.concatenate([edge.outward for edge in edges]), SPACING_MM
         )
         parts = np.cumsum(counts)[:-1]
         near = self._near_the_cut(at)
-        if len(near) < len(self.ways.names):
+        if len(near) < len(self.settings.names):
             return self._reaches_of(near, edges)
         touched, doubtful = self._at_a_glance(at)
-        wanted = np.concatenate([_not_too_short(part, self.ways.shortest - 1) for part in np.split(doubtful, parts)])
+        wanted = np.concatenate(
+            [_not_too_short(part, self.settings.shortest - 1) for part in np.split(doubtful, parts)]
+        )
         reach = np.full(touched.shape, look_mm)
         follows = np.zeros(touched.shape[1], np.float32)
         inside = np.zeros(touched.shape, np.float32)
@@ -95,7 +97,7 @@ class Looking:
         reach[~touched] = look_mm
         follows[reach.min(0) >= look_mm] = 0
         reach[:, in_an_angle(at, np.repeat(np.arange(len(edges)), counts), follows > 0, look_mm)] = look_mm
-        ends = Ends(self.job, self.ways, self.plates)
+        ends = InkEnds(self.job, self.settings, self.plates)
         pictured = ends.in_a_picture(at, reach)
         return [
             np.minimum(ends.tidied(edge, *columns), ends.lined_up(edge, columns[1], unsure))
@@ -113,7 +115,7 @@ class Looking:
 
     def _near_the_cut(self, at: Stations) -> list[int]:
         """Those of the inks, by number, that have any ink where they may touch the cut; of a few inks all."""
-        names, plates = self.ways.names, self.plates
+        names, plates = self.settings.names, self.plates
         if len(names) <= FEW_INKS:
             return list(range(len(names)))
         places = (at.xy[:, None] + at.outward[:, None] * np.array([*TOUCH_MM])[None, :, None]).reshape(-1, 2)
@@ -129,32 +131,34 @@ class Looking:
 
     def _reaches_of(self, wanted: Sequence[int], edges: Sequence[Stations]) -> list[Floats]:
         """Reaches of some of the inks; the others do not touch."""
-        ways = replace(self.ways, names=tuple(self.ways.names[number] for number in wanted))
+        settings = replace(self.settings, names=tuple(self.settings.names[number] for number in wanted))
         found = []
-        for edge, own in zip(edges, Looking(self.job, ways, self.unseen).reaches(edges), strict=True):
-            whole = np.full((len(self.ways.names), len(edge)), ways.look_mm)
+        for edge, own in zip(edges, BleedSearch(self.job, settings, self.left_out).reaches(edges), strict=True):
+            whole = np.full((len(self.settings.names), len(edge)), settings.look_mm)
             whole[list(wanted)] = own
             found.append(whole)
         return found
 
     def _at_a_glance(self, at: Stations) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
         """Which inks touch the cut at each station, and where they may not carry on, on the plates of the page."""
-        pixel, ways = self.plates.mm_per_px, self.ways
-        within = self.ways.tints(self.plates, at, np.array([*TOUCH_MM]))
+        pixel, settings = self.plates.mm_per_px, self.settings
+        within = self.settings.tints(self.plates, at, np.array([*TOUCH_MM]))
         inside = standing_inside(within)
-        touched: NDArray[np.bool_] = np.maximum(*np.moveaxis(within, 2, 0)) >= ways.threshold
+        touched: NDArray[np.bool_] = np.maximum(*np.moveaxis(within, 2, 0)) >= settings.threshold
         rows = np.flatnonzero(touched.any(0))
-        outward = self.ways.tints(self.plates, at.part(rows), np.arange(TOUCH_MM[1], ways.look_mm + pixel, pixel))
+        outward = self.settings.tints(
+            self.plates, at.part(rows), np.arange(TOUCH_MM[1], settings.look_mm + pixel, pixel)
+        )
         least = kept_of(outward, inside[:, rows]).min(1)
         doubtful = np.zeros(len(at), bool)
-        doubtful[rows] = least < (ways.share + GLANCE_MARGIN) * inside[:, rows].sum(0)
+        doubtful[rows] = least < (settings.share + GLANCE_MARGIN) * inside[:, rows].sum(0)
         return touched, doubtful
 
     def _windows(self, at: Stations, wanted: NDArray[np.bool_]) -> Iterator[tuple[NDArray[np.int_], Plates]]:
         """Windows at a higher resolution that hold the wanted stations and what lies outward of them."""
-        for rows in _in_windows(at, np.flatnonzero(wanted), self.ways.look_mm + 1):
+        for rows in _in_windows(at, np.flatnonzero(wanted), self.settings.look_mm + 1):
             # What is looked at, from inside the cut outward, and a margin for pixels in between.
-            ends = [at.xy[rows] + at.outward[rows] * mm for mm in (TOUCH_MM[0], self.ways.look_mm + 0.5)]
+            ends = [at.xy[rows] + at.outward[rows] * mm for mm in (TOUCH_MM[0], self.settings.look_mm + 0.5)]
             x0, y0 = np.minimum(*ends).min(0) - WINDOW_MARGIN_MM
             x1, y1 = np.maximum(*ends).max(0) + WINDOW_MARGIN_MM
             box = on_page(self.job.page, (x0, y0, x1, y1))
@@ -176,7 +180,7 @@ class Looking:
                 held, tints = [], []
             step = window.mm_per_px
             inward = round(BEFORE_MM / step * 2)
-            offsets = np.arange(TOUCH_MM[0] - inward * step / 2, self.ways.look_mm + 0.5, step / 2)
+            offsets = np.arange(TOUCH_MM[0] - inward * step / 2, self.settings.look_mm + 0.5, step / 2)
             held.append(rows)
             tints.append(self._with_others(window, at.part(rows), offsets))
         if held:
@@ -184,12 +188,12 @@ class Looking:
 
     def _with_others(self, window: Plates, at: Stations, offsets: Floats) -> NDArray[np.float32]:
         """Tints of the inks in question, and of all others in sight taken together."""
-        known = {*self.ways.names, *self.unseen.separations}
+        known = {*self.settings.names, *self.left_out.separations}
         others = [name for name in window.names if name not in known]
         if len(others) > FEW_INKS:
             others = []  # those near the cut are among the inks in question
         rest = tints_along(window, others, at, offsets).sum(0, keepdims=True)
-        return np.concatenate([self.ways.tints(window, at, offsets), np.minimum(rest, 255)])
+        return np.concatenate([self.settings.tints(window, at, offsets), np.minimum(rest, 255)])
 
     def _through_lines(
         self, offsets: Floats, tints: NDArray[np.float32]
@@ -197,9 +201,9 @@ class Looking:
         """See ``_close_look``; where ink ends at a line that knocks it out, what is beyond the line counts too."""
         first = int(np.searchsorted(offsets, TOUCH_MM[0] - 1e-9))
         reach, follows, inside = self._close_look(offsets[first:], tints[:-1, :, first:])
-        short = np.flatnonzero(reach.min(0) < self.ways.look_mm)
+        short = np.flatnonzero(reach.min(0) < self.settings.look_mm)
         if len(short):
-            through = looked_through(tints[:, short], offsets, self.ways.line_mm)[:-1, :, first:]
+            through = looked_through(tints[:, short], offsets, self.settings.line_mm)[:-1, :, first:]
             reach[:, short], follows[short], inside[:, short] = self._close_look(offsets[first:], through)
         return reach, follows, inside
 
@@ -207,19 +211,19 @@ class Looking:
         self, offsets: Floats, tints: NDArray[np.float32]
     ) -> tuple[Floats, NDArray[np.float32], NDArray[np.float32]]:
         """Reaches (separations, stations), the total of what other ink follows where they end, and the tints inside."""
-        ways = self.ways
+        settings = self.settings
         zone = int(np.searchsorted(offsets, TOUCH_MM[1] + 1e-9))
         inside = standing_inside(tints[:, :, :zone])
         total = inside.sum(0)
-        end = carried_mm(kept_of(tints, inside), total, offsets, ways.share, ways.threshold, TOUCH_MM[1])
+        end = carried_mm(kept_of(tints, inside), total, offsets, settings.share, settings.threshold, TOUCH_MM[1])
         past = offsets[None, :] - end[:, None]
         beyond = np.where((past >= BEYOND_MM[0]) & (past <= BEYOND_MM[1]), tints, 255.0).min(2)
-        lost = (inside >= ways.threshold) & (beyond < 0.5 * inside)
-        lost |= ~lost.any(0) & (inside == inside.max(0)) & (inside >= ways.threshold)
-        bare = total < ways.threshold  # a shape ceases to touch here
-        reach = np.where(lost & (end < ways.look_mm), end, ways.look_mm)
+        lost = (inside >= settings.threshold) & (beyond < 0.5 * inside)
+        lost |= ~lost.any(0) & (inside == inside.max(0)) & (inside >= settings.threshold)
+        bare = total < settings.threshold  # a shape ceases to touch here
+        reach = np.where(lost & (end < settings.look_mm), end, settings.look_mm)
         other = beyond.sum(0)
-        follows = np.where(bare | (other < ways.threshold), 0, other).astype(np.float32)
+        follows = np.where(bare | (other < settings.threshold), 0, other).astype(np.float32)
         return np.where(bare, offsets[0], reach), follows, inside
 
 

@@ -1,4 +1,4 @@
-"""From die lines to the cells that are blanks: noded, and again where a second outline had to go."""
+"""From die lines to the cells that are blanks: lines are noded and blanks chosen, in as many rounds as it takes."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Final
 from shapely import Polygon
 
 from preflight.artwork.page.geometry import Box
-from preflight.carton.cells.blank_choice import Choice, merged
+from preflight.carton.cells.choosing_round import Choice, merged
 from preflight.carton.cells.closed_cells import Cells
 from preflight.carton.cells.doubtful_cuts import Doubts, look_for_doubts
 from preflight.carton.cells.folding_blanks import choose_blanks
@@ -23,7 +23,7 @@ MOST_INKS: Final = 4
 
 
 @dataclass(frozen=True)
-class ChosenCells:
+class BlankCells:
     """The cells that lines enclose, what was chosen of them as blanks, and the outlines of that in reading order."""
 
     cells: Cells
@@ -32,7 +32,7 @@ class ChosenCells:
     outlines: tuple[Polygon, ...]
 
 
-def choose_cells(segments: Segments, trim: Box | None) -> ChosenCells:
+def find_blank_cells(segments: Segments, trim: Box | None) -> BlankCells:
     """Nodes the lines, builds cells and chooses blanks, again where a second outline had to go."""
     net = build_net(segments)
     so_far = Choice()
@@ -48,10 +48,10 @@ def choose_cells(segments: Segments, trim: Box | None) -> ChosenCells:
         so_far = choice
     outlines = {group: cells.outline(group) for group in choice.groups}
     groups = _in_reading_order({group: shape for group, shape in outlines.items() if not shape.is_empty})
-    return ChosenCells(cells, choice, groups, tuple(outlines[group] for group in groups))
+    return BlankCells(cells, choice, groups, tuple(outlines[group] for group in groups))
 
 
-def told_by_ink(prepared: PreparedLines, trim: Box | None) -> tuple[PreparedLines, Segments, ChosenCells] | None:
+def told_by_ink(prepared: PreparedLines, trim: Box | None) -> tuple[PreparedLines, Segments, BlankCells] | None:
     """Where nothing else tells cuts from creases: one ink whose lines enclose what those of all others divide."""
     length: dict[str, float] = defaultdict(float)
     for line in prepared.lines:
@@ -62,7 +62,7 @@ def told_by_ink(prepared: PreparedLines, trim: Box | None) -> tuple[PreparedLine
         roles: list[Role] = ["cut" if line.drawn_in == name else "crease" for line in prepared.lines]
         lines = [replace(line, role=role) for line, role in zip(prepared.lines, roles, strict=True)]
         segments, _ = merge_doubles(segments_of(lines))
-        chosen = choose_cells(segments, trim)
+        chosen = find_blank_cells(segments, trim)
         doubts = Doubts()
         look_for_doubts(chosen.cells, chosen.groups, chosen.outlines, doubts)
         if chosen.groups and not (chosen.choice.assumed or chosen.choice.alike or doubts.says):

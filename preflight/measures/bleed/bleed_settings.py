@@ -1,4 +1,4 @@
-"""How inks are looked at along the cut: from where ink counts, how far one looks, what is an end and what a shape."""
+"""Settings of a search for bleed: from where ink counts, how far one looks, what is an end and what a shape."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from preflight.artwork.page.plates import Plates
 from preflight.measures.bleed.level_ends import Lengths
 from preflight.measures.bleed.repeating_patterns import Pattern
-from preflight.measures.ink_names import one_ink_groups
+from preflight.measures.one_ink import one_ink_groups
 from preflight.measures.raster.profiles import Floats, Stations, tints_along
 
 SPACING_MM: Final = 0.5
@@ -23,8 +23,8 @@ BEYOND_MM: Final = (0.12, 0.3)
 
 
 @dataclass(frozen=True)
-class Ways:
-    """How inks are looked at; lengths in mm, ink from a tint of ``threshold`` of 255."""
+class BleedSettings:
+    """What a search goes by; lengths in mm, ink from a tint of ``threshold`` of 255."""
 
     names: tuple[str, ...]
     look_mm: float

@@ -1,11 +1,14 @@
-"""The JSON Schemas that ``preflight schema`` prints: of what people write, and of the report."""
+"""``preflight schema``: the JSON Schemas of what people write, and of the report."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from typing import Any, Final
 
-from preflight.errors import WrongUsage
+import click
+
+from preflight.errors import ExitStatus, WrongUsage
 from preflight.inputs.schemas import press_schema, schema_of, ticket_schema
 from preflight.judging.catalogue import SectionKeys
 from preflight.judging.rule_keys import RuleKeys
@@ -18,6 +21,12 @@ SCHEMAS: Final[dict[str, Callable[[], dict[str, Any]]]] = {
     "checks": lambda: schema_of(list[SectionKeys], "Catalogue of checks"),
     "report": report_schema,
 }
+
+
+def run_schema(what: str) -> int:
+    """Print a JSON Schema."""
+    click.echo(json.dumps(json_schema(what), ensure_ascii=False, indent=1))
+    return int(ExitStatus.OK)
 
 
 def json_schema(which: str) -> dict[str, Any]:
