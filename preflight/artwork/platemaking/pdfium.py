@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 
 from preflight.artwork.page.geometry import Box, Matrix, box_through, overlap, times
 from preflight.artwork.platemaking.composed_groups import Compose, Paint, Step
-from preflight.artwork.platemaking.compositing import lay_blended, lay_on, lay_through, mask_of, plates_of_light
 
 _TURN_RAD = 1e-4
 """PDFium widens upright rectangles to whole pixels; turned by this much it covers them truly, and no place moves by
@@ -82,6 +81,8 @@ class DerivedDocument:
 
     def _compose(self, group: Compose, bitmap: pypdfium2.PdfBitmap, matrix: Matrix) -> None:
         """Draw a group where it shows, and lay it on what is there."""
+        from preflight.artwork.platemaking import compositing  # few pages need it
+
         x0, y0, x1, y1 = overlap(box_through(matrix, group.box_pt), (0.0, 0.0, bitmap.width, bitmap.height))
         left, top = max(0, int(x0) - 1), max(0, int(y0) - 1)
         width, height = min(bitmap.width, int(x1) + 2) - left, min(bitmap.height, int(y1) + 2) - top
@@ -92,20 +93,20 @@ class DerivedDocument:
         mask: float | NDArray[np.float32] = group.alpha
         if group.masked:
             with_mask, without = (self._drawn((Paint(page),), here, width, height, bare=True) for page in group.masked)
-            mask = mask_of(with_mask, without)
+            mask = compositing.mask_of(with_mask, without)
         nothing = partial(self._drawn, group.steps, here, width, height)
         if group.isolated:
             layer = nothing(bare=False)
             if group.light and group.channels:
-                plates_of_light(layer, group.channels)
-            lay_on(canvas, layer, mask, group.blend)
+                compositing.plates_of_light(layer, group.channels)
+            compositing.lay_on(canvas, layer, mask, group.blend)
             return
         before = canvas.copy()
         canvas[...] = nothing(bare=False, begin=before)
         if group.blend == "Normal":
-            lay_through(canvas, before, mask)
+            compositing.lay_through(canvas, before, mask)
         else:
-            lay_blended(canvas, before, nothing(bare=False), mask, group.blend)
+            compositing.lay_blended(canvas, before, nothing(bare=False), mask, group.blend)
 
     def _drawn(
         self,

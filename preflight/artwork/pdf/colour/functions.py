@@ -8,7 +8,6 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.pdf.colour.calculator_functions import calculator
 from preflight.artwork.pdf.structure.stream_decoding import read_stream
 from preflight.artwork.pdf.structure.values import items, lookup, number, numbers, whole
 from preflight.errors import CalculatorFault, FunctionFault, OverLimit, Undecodable
@@ -195,6 +194,8 @@ def unpacked(data: bytes, bits: int, count: int) -> ValueRows | None:
 def _calculator(function: Any) -> Evaluate:
     limits = numbers(lookup(function, "Range"))
     try:
+        from preflight.artwork.pdf.colour.calculator_functions import calculator  # few files need it
+
         run = calculator(read_stream(function, _MOST_PROGRAM_BYTES))
     except (OverLimit, Undecodable, CalculatorFault) as fault:
         raise FunctionFault(f"a calculator function that cannot be read: {fault}") from fault
