@@ -33,7 +33,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum
-from typing import Literal
+from typing import Final, Literal
+
+TRACEBACK_VARIABLE: Final = "PREFLIGHT_TRACEBACK"
+"""Variable of the environment that has faults of the tool's own shown with where they happened."""
 
 
 class ExitStatus(IntEnum):

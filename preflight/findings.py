@@ -33,6 +33,12 @@ class Verdict(IntEnum):
         return self.name.lower()
 
 
+def with_and(words: Iterable[str]) -> str:
+    """``a, b and c``; empty for none."""
+    *most, last = [*words] or [""]
+    return f"{', '.join(most)} and {last}" if most else last
+
+
 def listed(names: Iterable[str], most: int = 30) -> str:
     """Names in a row, the first of very many: ``Cyan, Gold and 1,970 more``."""
     held = list(names)

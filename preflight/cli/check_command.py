@@ -5,20 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from preflight.cli.output import Telling
+from preflight.job_facts import JobFacts
 from preflight.pipeline import check
-from preflight.report.saving import form_of, json_text
+from preflight.report.document import RunFacts
+from preflight.report.saving import STANDARD_OUTPUT, form_of, json_text
 from preflight.report.terminal import make_console, print_opening, print_report, progress
-
-if TYPE_CHECKING:
-    from preflight.job_facts import JobFacts
-    from preflight.report.document import RunFacts
-
-STANDARD_OUTPUT = "-"
 
 
 def run_check(

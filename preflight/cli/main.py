@@ -11,7 +11,7 @@ from pathlib import Path
 import click
 
 from preflight.cli.streams import make_lasting
-from preflight.errors import ExitStatus, PreflightError
+from preflight.errors import TRACEBACK_VARIABLE, ExitStatus, PreflightError
 
 FILE = click.Path(exists=False, path_type=Path)
 
@@ -164,7 +164,7 @@ def run(arguments: list[str]) -> int:
         click.echo(f"{error.filename or ''}: {error.strerror or error}", err=True)
         return int(ExitStatus.WRONG_USAGE)
     except Exception as fault:
-        if os.environ.get("PREFLIGHT_TRACEBACK"):
+        if os.environ.get(TRACEBACK_VARIABLE):
             sys.excepthook(type(fault), fault, fault.__traceback__)
         click.echo(f"{type(fault).__name__}: {fault}\n{PreflightError.advice}", err=True)
         return int(ExitStatus.OWN_FAULT)

@@ -9,6 +9,7 @@ import click
 from preflight.artwork.read_artwork import read_artwork
 from preflight.carton.read_die import read_die
 from preflight.errors import ExitStatus, NotMeasured, PageNotDrawn, WrongUsage
+from preflight.findings import with_and
 from preflight.quantities import shown
 from preflight.report import words
 from preflight.report.plate_files import write_plates
@@ -34,5 +35,5 @@ def run_plates(artwork_path: Path, out: Path, resolution: float, number: int) ->
     click.echo(f"{shown(len(written), 'plates')} at {drawn:g} dpi in {out}{coarser if drawn < resolution else ''}")
     for because in dict.fromkeys(place.because for place in page.uncertain):
         where = [words.place_words({"box_mm": p.box_mm, "where": ""}) for p in page.uncertain if p.because == because]
-        click.echo(f"Something is missing on these plates: {because}; {words.listed(where[:_PLACES_SHOWN])}.", err=True)
+        click.echo(f"Something is missing on these plates: {because}; {with_and(where[:_PLACES_SHOWN])}.", err=True)
     return int(ExitStatus.OK)

@@ -49,8 +49,8 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
     Args:
         job: artwork, die, press and ticket brought together.
         rulebook: the rules that apply.
-        only: names of the rules to run; all where None.
-        today: the day that waivers are held against; the current one where None.
+        only: names of the rules to run; all where None, as in every check: tests ask for a few.
+        today: the day that waivers are held against; the current one where None, and another one in tests.
     """
     rules = [rule for name, rule in rulebook.rules.items() if only is None or name in only]
     waivers = Waivers(job, rulebook, rules, today or datetime.now(UTC).date())

@@ -360,7 +360,7 @@ def _shapes_of(job: Job, rows: object_places.Rows, gaps: list[Gap]) -> tuple[Flo
 
 @once_a_job
 def _unfolded(job: Job) -> dict[int, Floats]:
-    """Boxes of the subpaths (k, 4) of the rows that were asked for so far."""
+    """Boxes of the subpaths (k, 4) of the rows asked for so far: each question has other rows, and some are in both."""
     return {}
 
 

@@ -171,12 +171,8 @@ def white_missing_under_art(job: Job, *, art: Kinds, trim_mm: float, ink_from_pe
         lost = wanted & masks.inked(whole - np.minimum(here, whole), ink_from_percent)
         if lost.any():
             lost &= ~masks.put_on(inked & ~wanted, np.ceil(trim_mm / plates.mm_per_px) + 1)
-            lost = rims.without_rims(
-                lost,
-                plates,
-                taken_away(job, white.name, others, ink_from_percent),
-                rims.is_no_rim(whole - np.minimum(here, whole)),
-            )
+            sees = taken_away(job, white.name, others, ink_from_percent)
+            lost = rims.without_rims(lost, plates, sees, rims.is_no_rim(whole - np.minimum(here, whole)))
         if not lost.any():
             continue
         boxes = object_places.gathered([plates.box(*region.slices) for region in masks.regions(lost)])

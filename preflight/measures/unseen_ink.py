@@ -74,7 +74,7 @@ def why_not_seen(job: Job, name: str, rows: object_places.Rows) -> str:
 
 @once_a_job
 def _looked_at(job: Job) -> list[str]:
-    """Separations that were drawn by themselves so far."""
+    """Separations that were drawn by themselves so far: a count kept with the job, which no one answer could hold."""
     return []
 
 

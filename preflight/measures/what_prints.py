@@ -72,6 +72,25 @@ def inks_on_job(job: Job) -> list[InkOnJob]:
     return found
 
 
+def cover_of_page(plates: Plates, page: Page) -> dict[str, float]:
+    """Inked fraction of the page on each of its plates, 0..1 and weighted by tint."""
+    # The last row and column of pixels reach past the page, so the page's own area is divided by.
+    page_px = page.width_mm * page.height_mm * (plates.dpi / 25.4) ** 2
+    levels = {name: float(ink.sum(dtype=np.int64)) for name, ink in zip(plates.names, plates.ink, strict=True)}
+    return {name: min(sum_of / 255 / page_px, 1.0) for name, sum_of in levels.items()}
+
+
+def cover_inside(plates: Plates, shape: BaseGeometry) -> dict[str, float]:
+    """Inked fraction of a shape on each of some plates, 0..1 and weighted by tint; empty where it holds no pixel."""
+    inside = plates.mask_of(shape)
+    edge, pixels = masks.EdgePixels.of(inside), int(np.count_nonzero(inside))
+    return {
+        name: edge.cover(ink, int(ink[inside].sum(dtype=np.uint64)), pixels)
+        for name, ink in zip(plates.names, plates.ink, strict=True)
+        if pixels
+    }
+
+
 def _may_print_unseen(job: Job, name: str) -> bool:
     """Whether something that may put this ink inside the cut is missing, or it stands beyond a cut that is open."""
     places = [place for place in job.page.uncertain if place.inks is None or name in place.inks]
@@ -162,7 +181,7 @@ class _InsideTheCut:
         """Prints, inked area inside the cut in mm², cover inside the cut 0..1."""
         tints = self.plates.tint(separation.name)
         total, inked = self._within(tints)
-        cover = (total + (self.edge.missing(tints) if total else 0)) / 255 / max(1, self.pixels_inside)
+        cover = self.edge.cover(tints, total, self.pixels_inside)
         area = float(inked * self.plates.mm_per_px**2)
         solid = self._is_solid_somewhere(separation.name, tints)
         if not (total or tints.any()):

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
+from preflight.carton.die import Die
 from preflight.report.places_in_words import blank_labels
-
-if TYPE_CHECKING:
-    from preflight.carton.die import Die
 
 LONGEST_PATH: Final = 150_000
 """Characters; a longer path is drawn more coarsely."""

@@ -17,18 +17,16 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from importlib.metadata import PackageNotFoundError, version
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
+from preflight.artwork.page.geometry import Box
+from preflight.artwork.page.uncertain_places import UncertainPlace
+from preflight.carton.die import Die
 from preflight.findings import Finding, Judgement, NotChecked, Place, Value, Verdict, Waived
+from preflight.job_facts import JobFacts
 from preflight.report.places_in_words import words_for
 from preflight.report.press_line import line_of, press_facts, ticket_facts, units_of
 from preflight.report.simulation import shown_colours
-
-if TYPE_CHECKING:
-    from preflight.artwork.page.geometry import Box
-    from preflight.artwork.page.uncertain_places import UncertainPlace
-    from preflight.carton.die import Die
-    from preflight.job_facts import JobFacts
 
 FORMAT: Final = "preflight-report/1"
 FINE: Final = 0.1

@@ -5,22 +5,20 @@ from __future__ import annotations
 import base64
 from dataclasses import dataclass, field
 from functools import partial
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from preflight.artwork.page.page import Page
+from preflight.artwork.page.plates import Plates
 from preflight.errors import NotMeasured
+from preflight.job_facts import JobFacts
 from preflight.report.die_drawing import DieDrawing, draw_die
 from preflight.report.picture_files import first_that_fits, jpeg, png
 from preflight.report.place_markers import pin_radius_mm
 from preflight.report.simulation import BOARD_LOOKS, PAPER, Rgb, composite, looks_alone, shown_colours
-
-if TYPE_CHECKING:
-    from preflight.artwork.page.page import Page
-    from preflight.artwork.page.plates import Plates
-    from preflight.job_facts import JobFacts
 
 PICTURE_PX: Final = 1600
 """Long side of the picture of the page."""

@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 from string import ascii_uppercase
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from shapely import box
+from shapely import Polygon, box
 
-if TYPE_CHECKING:
-    from shapely import Polygon
-
-    from preflight.artwork.page.geometry import Box
-    from preflight.carton.die import Die
-
+from preflight.artwork.page.geometry import Box
+from preflight.carton.die import Die
 
 OUTSIDE: Final = "outside the cut"
 LEAST_MM: Final = 0.02

@@ -14,7 +14,7 @@ from PIL import Image
 
 from preflight.artwork.page.page import Page
 from preflight.carton.die import Die
-from preflight.measures.raster import masks
+from preflight.measures.what_prints import cover_inside, cover_of_page
 from preflight.report.saving import write_aside
 
 _LONGEST_NAME = 150
@@ -34,11 +34,8 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
     """
     plates = page.plates(dpi)
     folder.mkdir(parents=True, exist_ok=True)
-    inside = plates.mask_of(die.inside) if die.blanks else np.zeros(plates.ink.shape[1:], bool)
-    edge, inside_px = masks.EdgePixels.of(inside), int(np.count_nonzero(inside))
+    covers, within = cover_of_page(plates, page), cover_inside(plates, die.inside) if die.blanks else {}
     kinds = {separation.name: separation.kind for separation in page.separations}
-    # The last row and column of pixels reach past the page, so the page's own area is divided by.
-    page_px = page.width_mm * page.height_mm * (plates.dpi / 25.4) ** 2
     uncertain = [[round(value, 2) for value in place.box_mm] for place in page.uncertain]
     entries: list[dict[str, Any]] = []
     taken: set[str] = set()
@@ -47,16 +44,13 @@ def write_plates(page: Page, die: Die, folder: Path, dpi: float) -> list[dict[st
         picture = io.BytesIO()
         Image.fromarray(np.subtract(255, ink)).save(picture, "PNG", dpi=(plates.dpi, plates.dpi))
         write_aside(folder / file, picture.getvalue())
-        cover = round(min(float(ink.sum(dtype=np.int64)) / 255 / page_px, 1.0), 6)
-        levels = int(ink[inside].sum(dtype=np.uint64)) + (edge.missing(ink) if inside_px else 0)
-        within = round(levels / 255 / inside_px, 6) if inside_px else None
         entries.append(
             {
                 "name": name,
                 "kind": kinds.get(name, "spot"),
                 "file": file,
-                "cover_page": cover,
-                "cover_inside_cut": within,
+                "cover_page": round(covers[name], 6),
+                "cover_inside_cut": round(within[name], 6) if name in within else None,
                 "dpi": round(plates.dpi, 2),
                 "uncertain_mm": uncertain,
             }

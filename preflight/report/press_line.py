@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from preflight.inputs.press import Coater, Delivery, Dryer, Foil, Lamp, Station, Turn, Unit
+from preflight.inputs.press import Coater, Delivery, Dryer, Foil, Lamp, Press, Station, Turn, Unit
+from preflight.inputs.ticket import Coating
+from preflight.job_facts import JobFacts
 from preflight.quantities import Size
-
-if TYPE_CHECKING:
-    from preflight.inputs.press import Press
-    from preflight.inputs.ticket import Coating
-    from preflight.job_facts import JobFacts
 
 Document = dict[str, Any]
 

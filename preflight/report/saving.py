@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-from preflight.errors import CannotWrite, PreflightError, WrongUsage
+from preflight.errors import TRACEBACK_VARIABLE, CannotWrite, PreflightError, WrongUsage
 
 if TYPE_CHECKING:
     from preflight.artwork.page.page import Page
@@ -21,8 +21,6 @@ if TYPE_CHECKING:
 Form = Literal["html", "json"]
 FORMS: Final[dict[str, Form]] = {".html": "html", ".htm": "html", ".json": "json"}
 STANDARD_OUTPUT: Final = "-"
-TRACEBACK: Final = "PREFLIGHT_TRACEBACK"
-"""Variable that has faults of the tool's own shown with where they happened."""
 
 
 @dataclass(frozen=True)
@@ -130,7 +128,7 @@ def save_each(targets: Iterable[Path], save_one: Callable[[Path], list[Shortfall
 
 def in_words(fault: Exception) -> str:
     """What broke, without the lines of the program that it went through."""
-    if os.environ.get(TRACEBACK):
+    if os.environ.get(TRACEBACK_VARIABLE):
         traceback.print_exception(fault)
     if isinstance(fault, MemoryError):
         return "the memory did not last."

@@ -7,13 +7,12 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from preflight.artwork.page.separations import Separation
+from preflight.artwork.page.separations import Separation
 
 Rgb = tuple[int, int, int]
 

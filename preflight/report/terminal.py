@@ -7,7 +7,7 @@ import re
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
-from typing import TYPE_CHECKING, Any, ClassVar, Final
+from typing import Any, ClassVar, Final
 
 from rich.console import Console, RenderableType
 from rich.control import Control
@@ -16,13 +16,10 @@ from rich.segment import ControlType
 from rich.table import Table
 from rich.text import Text
 
+from preflight.job_facts import JobFacts
 from preflight.quantities import shown
 from preflight.report import words
-from preflight.report.document import build_opening
-
-if TYPE_CHECKING:
-    from preflight.job_facts import JobFacts
-    from preflight.report.document import RunFacts
+from preflight.report.document import RunFacts, build_opening
 
 Document = Mapping[str, Any]
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import PurePath
 from typing import Any, Final
 
+from preflight.findings import with_and
 from preflight.kinds import NON_PRINTING_KINDS
 from preflight.quantities import shown
 
@@ -90,12 +91,6 @@ def full(text: str) -> str:
     return text if not text or text.rstrip()[-1:] in (".", "?", "!") else f"{text.rstrip()}."
 
 
-def listed(words: Iterable[str]) -> str:
-    """``a, b and c``."""
-    *most, last = [*words] or [""]
-    return f"{', '.join(most)} and {last}" if most else last
-
-
 def job_words(document: Document) -> str:
     """Number, revision and title of the ticket; empty without one."""
     ticket = document["ticket"]
@@ -130,7 +125,7 @@ def separation_words(separations: Sequence[Document]) -> str:
     inks = [short(s["name"], 40) for s in separations if s["kind"] not in NON_PRINTING_KINDS]
     if len(inks) > _MOST_NAMED:
         inks = [*inks[:_MOST_NAMED], f"{len(inks) - _MOST_NAMED:,} more"]
-    return listed([*inks, f"{technical} technical"] if technical else inks) or "none"
+    return with_and([*inks, f"{technical} technical"] if technical else inks) or "none"
 
 
 def measured_words(finding: Document) -> tuple[str, str]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from preflight.artwork.page.separations import PROCESS, Separation
+from preflight.findings import with_and
 from preflight.inputs.kind_names import classify, load_names
 from preflight.inputs.ticket import Ticket
 from preflight.kinds import NON_PRINTING_KINDS
@@ -53,7 +54,7 @@ def as_meant(ticket: Ticket, names: Sequence[str]) -> AsMeant:
     meant = ticket.model_copy(update={"unit_list": units, "separations": notes}) if letters or lost else ticket
     assumed: tuple[str, ...] = ()
     if letters:
-        assumed = (f"{_listed(list(letters))} on the unit list {_are(letters)} {_listed(list(letters.values()))}.",)
+        assumed = (f"{with_and(letters)} on the unit list {_are(letters)} {with_and(letters.values())}.",)
     said = [
         f"the ticket has {name} the same as {other}, which neither the file nor the unit list has, so {name} stays an "
         f"ink of its own{_hint(other, [each for each in names if each != name])}"
@@ -117,10 +118,6 @@ def _unknown_names(ticket: Ticket, names: Sequence[str]) -> Iterator[str]:
 def _hint(name: str, names: Sequence[str]) -> str:
     near = nearest(name, names)
     return f"; did you mean {near}?" if near else ""
-
-
-def _listed(names: Sequence[str]) -> str:
-    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
 
 
 def _are(letters: dict[str, str]) -> str:

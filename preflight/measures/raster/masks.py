@@ -89,6 +89,16 @@ class EdgePixels:
             int(part.sum(dtype=np.int64)) for part in (own, outermost)
         )
 
+    def cover(self, tints: NDArray[np.uint8], levels: int, pixels: int) -> float:
+        """Inked fraction of the mask that these pixels are the edge of, 0..1 and weighted by tint.
+
+        Args:
+            tints: a plate.
+            levels: the sum of its tints within the mask.
+            pixels: of the mask.
+        """
+        return (levels + (self.missing(tints) if levels else 0)) / 255 / max(1, pixels)
+
 
 def _surrounded(mask: Mask) -> Mask:
     """Pixels whose four neighbours are set too, as ``taken_off`` by 1; quick, because it looks at whole pages."""

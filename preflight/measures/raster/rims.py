@@ -103,7 +103,7 @@ def sharply(job: Job, where: Callable[[Plates], masks.Mask]) -> Sees:
 
 @once_a_job
 def _sharp_tiles(job: Job) -> dict[tuple[Box, float], Plates]:
-    """The tiles last looked at with sharp edges, by box and resolution."""
+    """The tiles last looked at with sharp edges, by box and resolution; no more than some, so old ones have to go."""
     return {}
 
 
