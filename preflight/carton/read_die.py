@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import compress
 from typing import Final
@@ -16,9 +17,8 @@ from preflight.carton.areas import areas_of
 from preflight.carton.build_die import build_die
 from preflight.carton.die import Area, Die
 from preflight.carton.lines.die_objects import Reason, lines_of, rows_with_role, strokes_in_inks
-from preflight.carton.lines.drawn_lines import ROLES
+from preflight.carton.lines.drawn_lines import ROLES, DieLine
 from preflight.carton.lines.stated_names import names_not_found
-from preflight.carton.undeclared_die import find_undeclared
 from preflight.inputs.kind_names import load_names
 from preflight.inputs.ticket import Ticket
 
@@ -37,7 +37,7 @@ def read_die(page: Page, ticket: Ticket | None = None) -> Die:
         more, more_rows = strokes_in_inks(page, ticket, rows)
         reasons, rows = [*reasons, *more], np.concatenate([rows, more_rows])
     reasons, rows, left = _without_hidden_twins(page, reasons, rows, trim)
-    die = _die_in_rows(page, reasons, rows, areas, trim, one_up) or find_undeclared(page, areas, trim, one_up)
+    die = _die_in_rows(page, reasons, rows, areas, trim, one_up) or _undeclared(page, areas, trim, one_up)
     if die is None:
         says = "no separation or layer is called a cut line, and no thin outline with creases stands on the page"
         die = Die("none", says, loose_areas=tuple(areas))
@@ -89,7 +89,7 @@ def _die_in_rows(
     die = build_die(lines, areas, trim=trim, one_up=one_up, texts=texts, because=because)
     if any(line.role == "cut" for line in lines) or (die.blanks and not die.uncertain):
         return die
-    found = find_undeclared(page, areas, trim, one_up, lines)
+    found = _undeclared(page, areas, trim, one_up, lines)
     if found is None and not die.blanks:
         return replace(die, because=f"{because}; but nothing is called a cut line")
     return found or die
@@ -101,3 +101,12 @@ def _own_trim(page: Page) -> Box | None:
     if trim is None or np.abs(np.array(trim) - np.array(page.boxes.media)).max() < SAME_BOX_MM:
         return None
     return trim
+
+
+def _undeclared(
+    page: Page, areas: list[Area], trim: Box | None, one_up: bool, named: Sequence[DieLine] = ()
+) -> Die | None:
+    """See ``find_undeclared``."""
+    from preflight.carton.undeclared_die import find_undeclared  # where lines are called the die it is not needed
+
+    return find_undeclared(page, areas, trim, one_up, named)

@@ -14,7 +14,6 @@ from preflight.findings import Gap, Measured, Place, Reading
 from preflight.job import Job
 from preflight.measures import needs
 from preflight.measures.heavy_places import STEP_PERCENT, HeavyPlace
-from preflight.measures.profile_ink_limit import profile_limit_percent
 from preflight.measures.raster import masks
 from preflight.measures.registry import Kinds, measure
 
@@ -96,7 +95,11 @@ def _own_limit(job: Job, most_percent: float) -> float | None:
     if most_percent <= LOWEST_LIMIT:
         return None
     profile = job.artwork.output_profile()
-    return profile_limit_percent(profile) if profile else None
+    if not profile:
+        return None
+    from preflight.measures.profile_ink_limit import profile_limit_percent  # few jobs come near it
+
+    return profile_limit_percent(profile)
 
 
 def _averaged(

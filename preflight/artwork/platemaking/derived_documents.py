@@ -7,7 +7,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import ceil, floor
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,9 +29,11 @@ from preflight.artwork.platemaking.page_writer import write_derived_pdf
 from preflight.artwork.platemaking.pdfium import DerivedDocument
 from preflight.artwork.platemaking.picture_parts import PictureParts
 from preflight.artwork.platemaking.renderings import Rendering
-from preflight.artwork.platemaking.rows_in_window import RowsOutside
 from preflight.artwork.platemaking.second_process import Derived, Sibling, can_fork
 from preflight.errors import NotDrawn
+
+if TYPE_CHECKING:
+    from preflight.artwork.platemaking.rows_in_window import RowsOutside
 
 MOST_SAMPLES_KEPT = 16_000_000
 """Pictures with fewer samples in all are not shrunk, so that one derived document serves every resolution."""
@@ -229,6 +231,8 @@ class DerivedDocuments:
 
     @cached_property
     def _outside(self) -> RowsOutside:
+        from preflight.artwork.platemaking.rows_in_window import RowsOutside  # only heavy pages need it
+
         return RowsOutside(self.objects, self._parts.streams, ink_boxes(self.objects, self.page_content.states))
 
     def _make_room(self, wanted: _Fit) -> None:

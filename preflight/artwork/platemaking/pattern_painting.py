@@ -31,7 +31,6 @@ from preflight.artwork.platemaking.tiling_cells import (
     lattice_of,
     repeated,
 )
-from preflight.artwork.platemaking.tiling_grounds import grounds, is_all_ground
 from preflight.artwork.platemaking.tilings import MOST_CELLS, inverse
 from preflight.errors import CannotBeRendered, TooBig
 
@@ -66,6 +65,8 @@ class PatternPainter(LeavingPainter):
         return self.tilings[number]
 
     def _to_draw(self, number: int) -> DrawnTiling | None:
+        from preflight.artwork.platemaking.tiling_grounds import grounds, is_all_ground  # few files need it
+
         cell = self.palette.entries[number].pattern
         found = lattice_of(cell) if isinstance(cell, TilingCell) else None
         if found is None:

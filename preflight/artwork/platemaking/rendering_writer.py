@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property, partial
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,9 +22,7 @@ from preflight.artwork.pdf.content.stream_content import (
 )
 from preflight.artwork.pdf.structure.values import lookup
 from preflight.artwork.platemaking.derived_pdf import FAR_BOX, LEAVE, PAINT, SKIP, DerivedPdf, Missing
-from preflight.artwork.platemaking.group_element_writer import Beginning, write_by_elements
 from preflight.artwork.platemaking.group_elements import StreamPart
-from preflight.artwork.platemaking.inherited_states import inherited_state
 from preflight.artwork.platemaking.pattern_painting import PatternPainter
 from preflight.artwork.platemaking.plate_resources import PlateResources, Written, as_form, with_dots
 from preflight.artwork.platemaking.renderings import Rendering
@@ -31,6 +30,9 @@ from preflight.artwork.platemaking.stream_writer_base import IMAGE_CLIP, set_mod
 from preflight.artwork.platemaking.tiling_cells import placed
 from preflight.artwork.platemaking.unpainted_bytes import can_vanish, without_vanished
 from preflight.errors import CannotBeRendered, NotDrawn
+
+if TYPE_CHECKING:
+    from preflight.artwork.platemaking.group_element_writer import Beginning
 
 _PAINTING = (EditKind.PAINT, EditKind.SHOW, EditKind.IMAGE, EditKind.SHADING)
 _FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
@@ -50,6 +52,8 @@ def write_stream(
     ``first``: it begins with colours of its own (pages, pattern cells, masks), and does not inherit them.
     """
     if content.lets_show and not rendering.silhouette:
+        from preflight.artwork.platemaking.group_element_writer import write_by_elements  # few files need it
+
         try:
             return write_by_elements(derived_pdf, content, to_mm, rendering, _write_part, first=first)
         except NotDrawn as fault:
@@ -335,6 +339,8 @@ class _StreamWriter(PatternPainter):
         return before + b" /%s %.6f Tf " % (shown, size) + text + b" /%s %.6f Tf " % (usual, size) + after
 
     def _call(self, edit: Edit) -> bytes:
+        from preflight.artwork.platemaking.inherited_states import inherited_state  # few files need it
+
         call = self.content.calls[edit.a]
         if call.content.total_rows == 0 or (self.part is not None and edit.a not in self.part.calls):
             return b" "
@@ -355,6 +361,9 @@ class _StreamWriter(PatternPainter):
 
     def _part_of_call(self, number: int, to_mm: Matrix) -> bytes:
         """A part of what a form paints, its elements on what lies below, or its box in black: ``composed_groups``."""
+        from preflight.artwork.platemaking.group_element_writer import Beginning  # few files need it
+        from preflight.artwork.platemaking.inherited_states import inherited_state  # few files need it
+
         assert self.part is not None
         inner, laid = self.content.calls[number].content, number in self.part.laid
         self.resources.ExtGState.PlLaid = Dictionary(ca=1, CA=1, BM=Name.Normal, SMask=Name("/None"))
@@ -378,12 +387,17 @@ class _StreamWriter(PatternPainter):
 
     def _form(self, inner: Content, to_mm: Matrix, opacity: float, begin: Dictionary | None) -> Stream:
         if begin is not None:
+            from preflight.artwork.platemaking.group_element_writer import Beginning  # few files need it
+
             return _write_part(self.derived_pdf, inner, to_mm, self.rendering, None, Beginning(begin, first=False))
-        stream, resources = (
-            write_by_elements(self.derived_pdf, inner, to_mm, self.rendering, _write_part, opacity=opacity)
-            if opacity < 1
-            else write_stream(self.derived_pdf, inner, to_mm, self.rendering, False)
-        )
+        if opacity < 1:
+            from preflight.artwork.platemaking.group_element_writer import write_by_elements  # few files need it
+
+            stream, resources = write_by_elements(
+                self.derived_pdf, inner, to_mm, self.rendering, _write_part, opacity=opacity
+            )
+        else:
+            stream, resources = write_stream(self.derived_pdf, inner, to_mm, self.rendering, False)
         group = None
         if inner.group and not self.rendering.silhouette and opacity == 1:
             group = Dictionary(S=Name.Transparency, CS=Name.DeviceRGB, I=inner.own_isolated)

@@ -13,7 +13,6 @@ from preflight.artwork.page.objects import Painted
 from preflight.artwork.pdf.content.stream_content import Content, TilingCell
 from preflight.artwork.pdf.structure.values import lookup, number
 from preflight.artwork.platemaking.plate_resources import PlateResources, as_form
-from preflight.artwork.platemaking.tiling_grounds import grounds, is_all_ground, joined, without
 from preflight.artwork.platemaking.tilings import NO_CELLS, CellRange, Lattice, block, inverse, lattice, paintable
 from preflight.errors import TooBig
 
@@ -53,6 +52,8 @@ def repeated(made: PlateResources, cell: TilingCell, to_mm: Matrix) -> Object:
     Raises:
         NotDrawn: its cells are too large for that, and too many to be drawn one by one.
     """
+    from preflight.artwork.platemaking.tiling_grounds import grounds, joined  # few files need it
+
     found, placed_mm = lattice_of(cell), times(cell.content.matrix, to_mm)
     key = ("cell", cell.content.number, placed(placed_mm), made.rendering)
     if key not in made.derived_pdf.made:
@@ -164,6 +165,8 @@ def _laid_out(
     made: PlateResources, cell: TilingCell, to_mm: Matrix, found: Lattice, cells: CellRange, larger: int = 1
 ) -> tuple[Stream, Dictionary]:
     """Cells side by side, and below all of them what fills them from edge to edge; ``larger`` as in ``_joined``."""
+    from preflight.artwork.platemaking.tiling_grounds import grounds, is_all_ground  # few files need it
+
     ground, content = grounds(cell, made.derived_pdf.page_content.states), cell.content
     x0, y0, x1, y1 = content.bbox or found.bbox
     reach = larger * (x1 - x0), larger * (y1 - y0)
@@ -182,6 +185,8 @@ def _laid_out(
 
 def _one(made: PlateResources, cell: TilingCell, to_mm: Matrix) -> Stream:
     """The cell as a form in pattern space, without what fills it from edge to edge."""
+    from preflight.artwork.platemaking.tiling_grounds import grounds, without  # few files need it
+
     placed_mm = times(cell.content.matrix, to_mm)
     key = ("one cell", cell.content.number, placed(placed_mm), made.rendering)
     if key not in made.derived_pdf.made:

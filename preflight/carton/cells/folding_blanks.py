@@ -11,7 +11,6 @@ from shapely import Polygon
 from preflight.artwork.page.geometry import Box
 from preflight.carton.cells.choosing_round import SMALLEST_BLANK_MM2, Choice, bounds_agree, parallel_offset_mm
 from preflight.carton.cells.closed_cells import Cells, group_lengths
-from preflight.carton.cells.flat_cards import choose_without_folds
 from preflight.carton.lines.drawn_lines import CUT, Bools, Floats, Ints, components, lengths_of
 
 SMALLEST_SHARE: Final = 0.04
@@ -30,6 +29,8 @@ def choose_blanks(cells: Cells, trim: Box | None = None) -> Choice:
     """
     found = _with_folds(cells)
     if not len(found):
+        from preflight.carton.cells.flat_cards import choose_without_folds  # few dies need it
+
         plain = choose_without_folds(cells, trim)
         return Choice() if _folds_belong_elsewhere(cells, plain) else plain
     outlines = {int(group): cells.outline(int(group)) for group in found}

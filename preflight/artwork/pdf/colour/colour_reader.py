@@ -25,7 +25,6 @@ from preflight.artwork.pdf.colour.colour_spaces import (
     unknown,
 )
 from preflight.artwork.pdf.colour.device_conversion import ColourRows, rgb_to_cmyk
-from preflight.artwork.pdf.colour.device_n import device_n_space
 from preflight.artwork.pdf.structure.stream_decoding import read_head, read_stream
 from preflight.artwork.pdf.structure.values import identity, items, lookup, name_bytes, numbers, spelt, whole
 from preflight.errors import OverLimit, Undecodable
@@ -213,6 +212,8 @@ class ColourReader:
         return ColourSpace("Separation", 1, (self.shown_name(name),), (1.0,), remark=remark)
 
     def _device_n(self, names: Any, attributes: Any, resources: Any, depth: int) -> ColourSpace:
+        from preflight.artwork.pdf.colour.device_n import device_n_space  # few files need it
+
         raw = [name_bytes(name) for name in items(names, MOST_COLORANTS + 1)]
         if not raw or len(raw) > MOST_COLORANTS:
             return unknown(f"a DeviceN space has {'no' if not raw else f'more than {MOST_COLORANTS}'} colorants")

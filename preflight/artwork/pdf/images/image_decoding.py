@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,10 +20,12 @@ from preflight.artwork.pdf.images.image_dictionaries import (
     parameters_of,
     soft_mask_in_data,
 )
-from preflight.artwork.pdf.images.jpeg_2000 import Decoded, Jpeg2000, counted, decoded, mask_of, read_jpeg_2000
 from preflight.artwork.pdf.images.jpeg_header import marked
 from preflight.artwork.pdf.structure.values import lookup, whole
 from preflight.errors import CannotBeRendered, Jpeg2000Fault, NotDrawn, TooBig
+
+if TYPE_CHECKING:
+    from preflight.artwork.pdf.images.jpeg_2000 import Decoded, Jpeg2000
 
 Image.MAX_IMAGE_PIXELS = None  # bounded by our own limits, which are said in the report
 ImageFile.LOAD_TRUNCATED_IMAGES = True  # a JPEG cut short still prints on press what is there
@@ -68,6 +70,8 @@ def decoded_jpeg(use: ImageUse, shrink: int) -> tuple[Image.Image, bool]:
             raise TooBig(f"an image of {picture.width:,} x {picture.height:,} pixels")
         picture.load()
         if own != count:  # what readers make of it is noise, and of each reader another
+            from preflight.artwork.pdf.images.jpeg_2000 import counted  # few files need it
+
             raise CannotBeRendered(f"a JPEG of {counted(own)} in a colour space of {count}")
     except NotDrawn:
         raise
@@ -102,6 +106,8 @@ def decoded_jpeg_2000(use: ImageUse) -> Decoded:
     Raises:
         NotDrawn: over a bound, or in no form that can be decoded.
     """
+    from preflight.artwork.pdf.images.jpeg_2000 import decoded  # few files need it
+
     assert use.space is not None
     indexed, opacity = use.space.family == "Indexed", bool(soft_mask_in_data(use))
     try:
@@ -111,6 +117,8 @@ def decoded_jpeg_2000(use: ImageUse) -> Decoded:
 
 
 def _opened(use: ImageUse) -> Jpeg2000:
+    from preflight.artwork.pdf.images.jpeg_2000 import read_jpeg_2000  # few files need it
+
     picture = read_jpeg_2000(behind_outer_filters(use))
     if picture.width * picture.height * len(picture.depths) > MOST_SAMPLES_BYTES:
         raise TooBig(f"an image of {picture.width:,} x {picture.height:,} pixels")
@@ -123,6 +131,8 @@ def jpeg_2000_mask(use: ImageUse) -> NDArray[np.uint8]:
     Raises:
         NotDrawn: over a bound, or in no form that can be decoded.
     """
+    from preflight.artwork.pdf.images.jpeg_2000 import mask_of  # few files need it
+
     try:
         return mask_of(_opened(use))
     except Jpeg2000Fault as fault:

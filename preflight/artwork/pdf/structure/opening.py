@@ -13,7 +13,6 @@ import pikepdf
 
 from preflight.artwork.page.artwork import Repair
 from preflight.artwork.pdf.structure.completeness import all_is_found, are_whole, calls_for_resources, end_is_there
-from preflight.artwork.pdf.structure.file_type import looks_like
 from preflight.artwork.pdf.structure.repairs import in_plain_words, lengths_found_anew, lost_objects, was_rebuilt
 from preflight.artwork.pdf.structure.stream_decoding import content_pieces, read_content, read_stream
 from preflight.artwork.pdf.structure.values import entries, identity, items, lookup, name_bytes, text, whole
@@ -111,6 +110,8 @@ def _open(path: Path, head: bytes) -> pikepdf.Pdf:
     except pikepdf.PasswordError:
         raise ArtworkUnreadable(f"{path.name} is locked with a password") from None
     except (pikepdf.PdfError, RuntimeError, ValueError, TypeError, OSError, MemoryError, RecursionError) as fault:
+        from preflight.artwork.pdf.structure.file_type import looks_like  # a PDF does without
+
         kind = looks_like(head)
         if kind != "a damaged PDF":
             raise ArtworkUnreadable(f"{path.name} is not a PDF: it looks like {kind}") from fault
