@@ -122,6 +122,12 @@ def test_a_folder_without_a_catalogue_has_the_shipped_one(shop, tmp_path):
 # covers: -----------------------------------------------------------------------------------------------------------
 
 
+def test_every_row_that_a_shipped_rule_covers_is_there():
+    """Loading leaves this to us."""
+    rows = load_catalogue().rows.keys()
+    assert {(rule.rule, row) for rule in load_rules().rules.values() for row in rule.covers if row not in rows} == set()
+
+
 def test_a_rule_covers_rows_that_are_there(shop):
     assert load_rules().rules["gap-narrow"].covers == ("A01", "A04")
 
