@@ -171,7 +171,21 @@ def test_a_row_without_an_answer_is_not_built_yet(shop):
 def test_a_rule_that_is_switched_off_covers_nothing(shop):
     plant = shop("- {rule: gap-narrow, off: wide enough here}\n", "plant.txt")
     answer = answers(plant)["A01"]
-    assert (answer.rules, answer.because, answer.by) == ((), "gap-narrow is switched off: wide enough here", "nobody")
+    assert (answer.rules, answer.because, answer.by) == ((), "gap-narrow is switched off: wide enough here", "off")
+
+
+def test_a_rule_that_is_retired_is_built_all_the_same(shop, capsys):
+    plant = shop("- {rule: gap-narrow, status: retired}\n", "plant.txt")
+    answer = answers(plant)["A01"]
+    assert (answer.rules, answer.because, answer.by) == ((), "gap-narrow is retired", "off")
+    assert run(["rules", "--coverage", "--rules", str(plant)]) == 0
+    lines = " ".join(capsys.readouterr().out.split())
+    assert "4 rows: 0 by rules, 1 in the report, 2 by rules that are off, 1 not by a program, 0 not yet" in lines
+
+
+def test_a_row_with_a_view_is_answered_though_a_rule_of_it_is_off(shop):
+    plant = shop("- {rule: gap-narrow, off: wide enough here, covers: A02}\n", "plant.txt")
+    assert answers(plant)["A02"].by == "view"
 
 
 def test_every_row_of_the_house_is_covered_shown_or_explained():
@@ -219,3 +233,46 @@ def test_json_has_just_these_keys(capsys):
 def test_options_that_do_not_go_together(arguments, capsys):
     assert run(["rules", *arguments]) == 2
     assert "--coverage" in capsys.readouterr().err
+
+
+# One rule ----------------------------------------------------------------------------------------------------------
+
+
+def shown(capsys, *arguments):
+    """What the command prints of a rule, label by label, its lines joined."""
+    assert run(["rules", *arguments]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert max(map(len, lines)) <= 80
+    return [(line[:16].strip(), line[16:]) for line in lines]
+
+
+def test_one_rule_is_shown_with_every_key(shop, capsys):
+    shop(
+        RULE
+        + """\
+  when: {ticket.coating.kind: "one of [uv, led-uv]", press.unit_count: above 4}
+  since: "0.2"
+  status: trial
+  if_not_checked: warn
+"""
+    )
+    lines = shown(capsys, "gap-narrow")
+    assert {
+        ("with", "tolerance: 5 %"),
+        ("when", "ticket.coating.kind: one of [uv, led-uv]"),
+        ("when", "press.unit_count: above 4"),
+        ("covers", "A01, A04"),
+        ("since", "0.2"),
+        ("status", "trial"),
+        ("if not checked", "warn"),
+    } <= set(lines)
+
+
+def test_a_rule_that_does_not_run_says_so(shop, capsys):
+    plant = shop("- {rule: gap-narrow, off: wide enough here}\n", "plant.txt")
+    lines = shown(capsys, "gap-narrow", "--rules", str(plant))
+    assert lines == [("rule", "gap-narrow"), ("switched off", "wide enough here")]
+    shop("- {rule: gap-narrow, status: retired}\n", "plant.txt")
+    assert shown(capsys, "gap-narrow", "--rules", str(plant)) == [("rule", "gap-narrow"), ("status", "retired")]
+    assert run(["rules", "gap-narow", "--rules", str(plant)]) == 2
+    assert "did you mean gap-narrow?" in capsys.readouterr().err

@@ -10,6 +10,7 @@ from preflight.cli.schema_command import json_schema
 from preflight.errors import InvalidInput, NotUnderstood
 from preflight.findings import Reading, Verdict
 from preflight.inputs.loading import load_yaml, rules_dir, shipped_rules_dir
+from preflight.judging.conditions import of_measure, of_reference
 from preflight.judging.limits import Limit, hold, read_limit
 from preflight.judging.phrases import facts_of
 from preflight.judging.references import Reference, reference
@@ -682,3 +683,75 @@ def test_editors_accept_the_house_rules(monkeypatch):
 )
 def test_editors_flag_slips(entry):
     assert list(Draft202012Validator(json_schema("rules")).iter_errors([entry]))
+
+
+# What loads can be held --------------------------------------------------------------------------------------------
+
+ON_A_JOB = {
+    "ticket.sheet": Size(1040, 720),
+    "press.sheet.largest": Size(1040, 720),
+    "press.unit_count": 6,
+    "press.board.caliper": Range(0.25, 0.9),
+    "press.cures": ("uv",),
+    "ticket.board.caliper": 0.46,
+    "ticket.board.weight": 300.0,
+    "ticket.quantity": 5000,
+    "ticket.coating.kind": "uv",
+    "ticket.nothing_coated": False,
+    "job.artwork_is": "sheet",
+}
+LITERALS = (
+    *("1040 x 720 mm", "40 x 28 in", "1040×720", "6", "6.5", "0", "-1", "0.4 mm", "0.4", "18 pt", "300 g/m2", "uv"),
+    *("sheet", "true", "0.3 to 0.5 mm", "1 to 2", *ON_A_JOB),
+)
+COMPARED = [
+    *(f"{comparison} {one}" for comparison in ("below", "above", "outside", "is", "is not") for one in LITERALS),
+    *(f"{comparison} [{one}]" for comparison in ("one of", "not one of") for one in LITERALS),
+    *(f"{comparison} {one}" for comparison in ("one of", "not one of") for one in ON_A_JOB),
+]
+
+
+@pytest.mark.parametrize("text", ON_A_JOB)
+def test_whatever_condition_loads_can_be_held_against_a_job(text):
+    ref, loaded = reference(text), 0
+    for written in COMPARED:
+        try:
+            limit = of_reference(read_limit(written), ref)
+        except NotUnderstood:
+            continue
+        hold(ON_A_JOB[text], limit, ref.unit, lambda right: ON_A_JOB[right.text])
+        loaded += 1
+    assert loaded or text == "press.board.caliper"  # a range is nothing that a condition is set on
+
+
+@pytest.mark.parametrize(
+    ("measure", "value"), [("size", (500.0, 350.0)), ("gap", 2.0), ("word", "taken")], ids=["size", "gap", "word"]
+)
+def test_whatever_limit_loads_can_be_held_against_a_reading(shop, measure, value):
+    loaded = 0
+    for written in (*COMPARED, "is taken"):
+        try:
+            limit = of_measure(read_limit(written), MEASURES[measure])
+        except NotUnderstood:
+            continue
+        hold(value, limit, MEASURES[measure].unit, lambda right: ON_A_JOB[right.text])
+        loaded += 1
+    assert loaded
+
+
+@pytest.mark.parametrize("value", [(1040.0, 720.0), Size(1040, 720)], ids=["of a reading", "of the ticket"])
+@pytest.mark.parametrize(
+    ("limit", "trips"),
+    [
+        ("is 1040 x 720 mm", True),
+        ("is 720 x 1040 mm", False),
+        ("is not 1040 x 720 mm", False),
+        ("is not 1040 × 700 mm", True),
+        ("one of [700 x 500 mm, 1040 x 720]", True),
+        ("not one of [700 x 500 mm, 104 x 72 cm]", False),
+        ("is press.sheet.largest", True),
+        ("not one of [700 x 500 mm]", True),
+    ],
+)
+def test_sizes_are_the_same_both_ways(value, limit, trips):
+    assert hold(value, read_limit(limit), "mm", lambda right: ON_A_JOB[right.text]).trips is trips

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict
 from pathlib import Path
 from typing import Final
 
@@ -14,13 +13,23 @@ from rich.table import Table
 from rich.text import Text
 
 from preflight.errors import ExitStatus, WrongUsage
+from preflight.findings import Verdict
 from preflight.judging.catalogue import load_catalogue
 from preflight.judging.coverage import KINDS, NOT_YET, Answer, coverage
 from preflight.judging.rulebook import Rule, Rulebook, load_rules
 from preflight.report.terminal import TRAILING_BLANKS, WIDTH, make_console
 from preflight.suggest import nearest
 
-SAID: Final = {"rule": "by rules", "view": "in the report", "nobody": "not by a program", NOT_YET: NOT_YET}
+SAID: Final = {
+    "rule": "by rules",
+    "view": "in the report",
+    "off": "by rules that are off",
+    "nobody": "not by a program",
+    NOT_YET: NOT_YET,
+}
+JSON_KEYS: Final = ("row", "asks", "rules", "view", "because")
+LABEL_WIDTH: Final = 16
+IF_NOT_CHECKED: Final = {Verdict.PASS: "note", Verdict.WARN: "warn", Verdict.FAIL: "fail"}
 
 
 def run_rules(name: str | None, files: Sequence[Path]) -> int:
@@ -38,7 +47,7 @@ def run_coverage(files: Sequence[Path], *, as_json: bool) -> int:
     sections = coverage(load_rules(files), load_catalogue())
     everything = [answer for answers in sections.values() for answer in answers]
     if as_json:
-        click.echo(json.dumps([asdict(answer) for answer in everything], ensure_ascii=False, indent=1))
+        click.echo(json.dumps([_entry(answer) for answer in everything], ensure_ascii=False, indent=1))
         return int(ExitStatus.OK)
     console = make_console()
     width = min(console.width, WIDTH)
@@ -60,23 +69,48 @@ def _list(book: Rulebook) -> None:
         click.echo(f"{name:<{width}}  switched off: {reason}")
 
 
+def _entry(answer: Answer) -> dict[str, object]:
+    return {key: getattr(answer, key) for key in JSON_KEYS}
+
+
 def _show(book: Rulebook, name: str) -> None:
+    if name in book.off:
+        _print_line("rule", name)
+        _print_line("switched off", book.off[name])
+        return
+    if name in book.retired:
+        _print_line("rule", name)
+        _print_line("status", "retired")
+        return
     if name not in book.rules:
-        hint = nearest(name, book.rules)
+        hint = nearest(name, (*book.rules, *book.off, *book.retired))
         raise WrongUsage(f"there is no rule {name}" + (f"; did you mean {hint}?" if hint else ""))
     for label, text in _lines(book.rules[name]):
         if text:
-            click.echo(click.wrap_text(f"{label:<10}{text}", 79, subsequent_indent=" " * 10))
+            _print_line(label, text)
+
+
+def _print_line(label: str, text: str) -> None:
+    click.echo(click.wrap_text(f"{label:<{LABEL_WIDTH}}{text}", 79, subsequent_indent=" " * LABEL_WIDTH))
 
 
 def _lines(rule: Rule) -> list[tuple[str, str]]:
+    """Every key that the rule has, as a label and its text; an empty text is not shown."""
     lines = [("rule", rule.rule), ("asks", rule.asks), ("measure", rule.measure)]
+    lines += [("with", f"{key}: {_plain(value)}") for key, value in rule.with_as_written.items()]
+    lines += [("when", f"{reference.text}: {limit}") for reference, limit in rule.when]
     for case in ("", *rule.cases):
         fail, warn = rule.limits(case)
         of = f" ({case})" if case else ""
         lines += [("fails", f"{fail}{of}" if fail else ""), ("warns", f"{warn}{of}" if warn else "")]
     lines += [("says", rule.says), ("why", rule.why), ("do", rule.do), ("customer", rule.customer)]
-    return [*lines, ("source", rule.source), ("from", rule.file)]
+    lines += [("source", rule.source), ("covers", ", ".join(rule.covers)), ("since", rule.since)]
+    lines += [("status", rule.status), ("if not checked", IF_NOT_CHECKED[rule.if_not_checked])]
+    return [*lines, ("from", rule.file)]
+
+
+def _plain(value: str | tuple[str, ...]) -> str:
+    return value if isinstance(value, str) else ", ".join(value)
 
 
 def _coverage_table(answers: Iterable[Answer]) -> Table:
@@ -99,4 +133,4 @@ def _answered(answers: Sequence[Answer]) -> str:
 
 def _counted(answers: Iterable[Answer]) -> str:
     counts = Counter(answer.by for answer in answers)
-    return ", ".join(f"{counts[kind]} {SAID[kind]}" for kind in KINDS)
+    return ", ".join(f"{counts[kind]} {SAID[kind]}" for kind in KINDS if counts[kind] or kind != "off")

@@ -121,7 +121,7 @@ def _yes_or_no(text: str) -> str:
 def _a_number(limit: Limit, unit: str) -> None:
     """Raises NotUnderstood where the right-hand side is no number of this unit."""
     value = typed(limit, unit)
-    if isinstance(value, Size):
+    if any(isinstance(one, Size) for one in (value if isinstance(value, tuple) else (value,))):
         raise NotUnderstood("one number, not a size")
     if isinstance(value, bool):
         raise NotUnderstood("a number with its unit" if unit else "a number")

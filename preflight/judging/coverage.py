@@ -10,12 +10,12 @@ from preflight.judging.rulebook import Rulebook
 
 NOT_YET: Final = "not yet"
 """Said of a row that nothing answers."""
-KINDS: Final = ("rule", "view", "nobody", NOT_YET)
+KINDS: Final = ("rule", "view", "off", "nobody", NOT_YET)
 
 
 @dataclass(frozen=True)
 class Answer:
-    """A row of the catalogue with what answers it; its fields are the keys of ``rules --coverage --json``."""
+    """A row of the catalogue with what answers it."""
 
     row: str
     asks: str
@@ -23,12 +23,16 @@ class Answer:
     view: str | None
     because: str | None
     """Why no rule decides it, or what its rules leave open."""
+    off: tuple[str, ...] = ()
+    """Rules that would decide it and are switched off or retired."""
 
     @property
     def by(self) -> str:
-        """One of ``KINDS``; ``nobody`` is a row that no program can decide, or whose rules are switched off."""
+        """One of ``KINDS``; ``off`` is a row whose rules do not run, ``nobody`` one that no program can decide."""
         if self.rules or self.view:
             return "rule" if self.rules else "view"
+        if self.off:
+            return "off"
         return NOT_YET if self.because == NOT_YET else "nobody"
 
 
@@ -39,7 +43,14 @@ def coverage(book: Rulebook, catalogue: Catalogue) -> dict[str, tuple[Answer, ..
 
 def _answer(book: Rulebook, row: RowKeys) -> Answer:
     rules = tuple(name for name, rule in book.rules.items() if row.row in rule.covers)
-    off = [f"{name} is switched off: {book.off[name]}" for name, rows in book.off_covers.items() if row.row in rows]
-    open_still = [text for text in (row.because, *off) if text]
+    off = {
+        **{
+            name: f"{name} is switched off: {book.off[name]}"
+            for name, rows in book.off_covers.items()
+            if row.row in rows
+        },
+        **{name: f"{name} is retired" for name, rows in book.retired.items() if row.row in rows},
+    }
+    open_still = [text for text in (row.because, *off.values()) if text]
     because = "; ".join(open_still) or (None if rules or row.view else NOT_YET)
-    return Answer(row.row, row.asks, rules, row.view, because)
+    return Answer(row.row, row.asks, rules, row.view, because, tuple(off))

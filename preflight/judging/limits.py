@@ -23,7 +23,7 @@ _EPSILON: Final = 1e-9
 _FORM: Final = "a limit: below, above, outside, is, is not, one of [..] or not one of [..], and a value"
 
 LookUp = Callable[[Reference], Any]
-Operand = float | str | bool | Size | Range | tuple[str, ...] | tuple[float, ...]
+Operand = float | str | bool | Size | Range | tuple[str, ...] | tuple[float | Size, ...]
 
 
 @dataclass(frozen=True)
@@ -115,7 +115,7 @@ def typed(limit: Limit, unit: str) -> Operand:
     """The right-hand side of a limit that is no reference; raises NotUnderstood where it has another unit."""
     right = limit.right
     if isinstance(right, tuple):
-        return tuple(in_unit(word, unit) for word in right) if unit else right
+        return tuple(_literal(word, unit) for word in right) if unit else right
     text = str(right)
     if limit.comparison == "outside":
         ends = re.split(r"\s+to\s+", text)
@@ -127,16 +127,20 @@ def typed(limit: Limit, unit: str) -> Operand:
             raise NotUnderstood("the smaller end first")
         return Range(low_value, high_value)
     if limit.comparison in ("below", "above"):
-        return (
-            size_mm(text) if unit in ("mm", "") and re.search(r"\d\s*[a-z]*\s*[x×]\s*\d", text) else _number(text, unit)
-        )
+        return _literal(text, unit)
     if text in ("true", "false"):
         return text == "true"
-    return in_unit(text, unit) if unit else text
+    return _literal(text, unit) if unit else text
+
+
+def _literal(text: str, unit: str) -> float | Size:
+    """A number in the unit of the reading; two lengths with a times sign between them are a size."""
+    is_size = unit in ("mm", "") and re.search(r"\d\s*[a-z]*\s*[x×]\s*\d", text, re.IGNORECASE)
+    return size_mm(text) if is_size else _number(text, unit)
 
 
 def _number(text: str, unit: str) -> float:
-    """A literal in the unit of the reading; conditions of ``when`` have none, and points are then ambiguous."""
+    """A literal in the unit of the reading; where that has none, points are two things."""
     if unit:
         return in_unit(text, unit)
     if re.search(r"\d\s*(pt|points?)$", text):
@@ -184,7 +188,9 @@ def _word(value: Value, right: object, comparison: str, unit: str) -> Outcome:
 
 
 def _same(value: object, option: object) -> bool:
-    """Words without regard to case; of a list, whether it holds the word."""
+    """Words without regard to case, sizes both ways; of a list, whether it holds the word."""
+    if isinstance(option, Size):
+        return all(abs(a - b) <= _EPSILON for a, b in zip(_numbers(value), _numbers(option), strict=True))
     if isinstance(value, tuple | frozenset) and not _is_size(value):
         return any(_same(item, option) for item in value)
     if isinstance(value, bool) or isinstance(option, bool):

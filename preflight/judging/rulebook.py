@@ -55,6 +55,8 @@ class Rule:
     source: str
     parameters: Mapping[str, object] = field(default_factory=dict)
     """Keyword arguments of the measure, typed; ``with:`` in YAML."""
+    with_as_written: Mapping[str, str | tuple[str, ...]] = field(default_factory=dict)
+    """The same as the files give them, each with its unit."""
     when: tuple[tuple[Reference, Limit], ...] = ()
     fail: Limit | None = None
     warn: Limit | None = None
@@ -92,7 +94,8 @@ class Rulebook:
     """Rules that a file switched off, and its reason."""
     off_covers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """Rows of the catalogue that those would decide."""
-    retired: frozenset[str] = frozenset()
+    retired: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Rules that are kept for the record, and the rows that they decided."""
     files: tuple[str, ...] = ()
 
 
@@ -118,7 +121,7 @@ def load_rules(extra: Sequence[str | Path] = ()) -> Rulebook:
         running,
         {name: draft.off for name, draft in drafts.items() if draft.off},
         {name: draft.keys.get("covers", ()) for name, draft in drafts.items() if draft.off},
-        frozenset(name for name, draft in drafts.items() if draft.keys.get("status") == "retired"),
+        {name: draft.keys.get("covers", ()) for name, draft in drafts.items() if draft.retired and not draft.off},
         tuple(table.file for tables in layers for table in tables),
     )
 
@@ -241,6 +244,10 @@ class _Draft:
     def off(self) -> str:
         return str(self.keys.get("off", ""))
 
+    @property
+    def retired(self) -> bool:
+        return self.keys.get("status") == "retired"
+
     def fault(self, key: str, found: object, expected: str, suggestion: str = "") -> InputFault:
         """A fault at the line that gave the key, or at the rule's last mention."""
         known, rest = key, list[str]()
@@ -252,7 +259,10 @@ class _Draft:
 
     def finished(self, faults: list[InputFault], names: list[str]) -> Rule | None:
         """The rule, or None with what is wrong with it added to the faults."""
-        if self.broken or self.keys.get("status") == "retired":
+        if self.broken:
+            return None
+        if self.retired:
+            self._conditions(faults)
             return None
         mine = [*self._incomplete(names), *self._limits_missing(), *self._from_memory()]
         when = self._conditions(mine)
@@ -366,6 +376,7 @@ class _Draft:
         return Rule(
             rule=self.name,
             parameters=parameters,
+            with_as_written=self.keys.get("with", {}),
             cases=cases,
             when=when,
             if_not_checked=counts[self.keys.get("if_not_checked", "note")],
