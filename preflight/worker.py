@@ -16,6 +16,7 @@ import os
 import signal
 import subprocess
 import sys
+import sysconfig
 import tempfile
 import traceback
 from collections.abc import Sequence
@@ -41,8 +42,8 @@ if TYPE_CHECKING:
     from preflight.report.report import Report
 
 FAULT_FORMAT: Final = "preflight-fault/1"
-CHILD: Final = ("-m", "preflight.worker")
-"""What our interpreter is told to run."""
+CHILD: Final = ("-P", "-m", "preflight.worker")
+"""What our interpreter is told to run; without -P it would import from the current folder, where anything may lie."""
 _CRASHES: Final = frozenset(
     getattr(signal, name, None) for name in ("SIGSEGV", "SIGBUS", "SIGABRT", "SIGFPE", "SIGILL", "SIGTRAP", "SIGSYS")
 )
@@ -145,7 +146,12 @@ def _run_child(order: Path, told: Path, limits: Limits) -> _Ending:
     command = [sys.executable, *CHILD]  # our own interpreter and module, no shell
     with order.open("rb") as asked, told.open("wb") as said:
         child = subprocess.Popen(
-            command, stdin=asked, stdout=subprocess.DEVNULL, stderr=said, process_group=0 if _HAS_GROUPS else None
+            command,
+            stdin=asked,
+            stdout=subprocess.DEVNULL,
+            stderr=said,
+            env=_environment(),
+            process_group=0 if _HAS_GROUPS else None,
         )
         try:
             child.wait(limits.wall_seconds)
@@ -159,6 +165,16 @@ def _run_child(order: Path, told: Path, limits: Limits) -> _Ending:
                     child.kill()
                 child.wait()
     return _ending(child.returncode, limits)
+
+
+def _environment() -> dict[str, str]:
+    """The caller's environment, in which the child finds this package where it is not installed."""
+    package_in = str(Path(__file__).resolve().parents[1])
+    # An empty entry would mean the current folder.
+    folders = [folder for folder in os.environ.get("PYTHONPATH", "").split(os.pathsep) if folder]
+    if package_in not in (sysconfig.get_path("purelib"), *folders):
+        folders.insert(0, package_in)
+    return {**os.environ, "PYTHONPATH": os.pathsep.join(folders)}
 
 
 def _ending(status: int, limits: Limits) -> _Ending:

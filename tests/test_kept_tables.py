@@ -53,8 +53,21 @@ def test_kinds_follow_their_table(folder, same_time):
     assert classify("Zurrkontur", load_names()) is not None
 
 
+@pytest.mark.parametrize("renamed", [True, False], ids=["renamed into place", "written over"])
+def test_a_table_of_the_same_size_and_time_is_read_anew(folder, tmp_path, renamed):
+    """As ``cp -p`` and ``rsync -t`` leave it."""
+    table = folder / "names.yaml"
+    assert classify("cuq", load_names()) is None
+    if renamed:
+        shutil.copy2(table, tmp_path / "other.yaml")
+    edit(tmp_path / "other.yaml" if renamed else table, "en: [cut, cuts,", "en: [cuq, cuts,", same_time=True)
+    if renamed:
+        (tmp_path / "other.yaml").replace(table)
+    assert classify("cuq", load_names()) is not None
+
+
 def test_a_table_that_has_gone_is_missed(folder):
-    assert one_ink_groups(["Fern", "Fern"]) is not None
+    assert one_ink_groups(["Fern 20", "Fern 20 c"]) == [("Fern 20", "Fern 20 c")]
     (folder / "inks.yaml").unlink()
     with pytest.raises(InvalidInput):
-        one_ink_groups(["Fern", "Fern"])
+        one_ink_groups(["Fern 20", "Fern 20 c"])

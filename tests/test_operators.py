@@ -287,6 +287,26 @@ def test_the_box_of_a_form_clips_too(tmp_path):
     assert table.shown_mm[0] == pytest.approx((10, 10, 20, 20), abs=1e-3)
 
 
+SPACINGS = ["0 Tc|20 Tc", "0 Tw|20 Tw", "10 TL|30 TL", "0 Ts|20 Ts", "100 Tz|50 Tz"]
+
+
+@pytest.mark.parametrize("spacings", SPACINGS)
+@pytest.mark.parametrize("order", [1, -1])
+def test_a_form_sets_its_text_with_the_spacing_of_each_call(tmp_path, spacings, order):
+    def boxes(folder: str, *calls: str) -> list[tuple[float, ...]]:
+        drawing = sheet().text("x", (1, 1), 5)
+        form = drawing.form("BT /F0 10 Tf 30 90 Td (a b) Tj T* (a b) Tj ET", bbox_mm=(0, 0, WIDTH_MM, HEIGHT_MM))
+        for spacing in calls:
+            drawing.raw(f"{spacing} /{form} Do")
+        (tmp_path / folder).mkdir()
+        return [tuple(box) for box in table_of(drawing, tmp_path / folder).box_mm[1:].tolist()]
+
+    first, second = spacings.split("|")[::order]
+    alone, other = boxes("first", first), boxes("second", second)
+    assert alone != other
+    assert boxes("both", first, second) == [*alone, *other]
+
+
 def test_places_are_of_the_page_as_displayed(tmp_path):
     drawing = sheet().fill((0, 0, 0, 1), rect=(10, 20, 30, 25))
     drawing.page.obj.Rotate = 90

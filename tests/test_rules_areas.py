@@ -125,6 +125,9 @@ CASES = [
          {**STATED, "units": [BROWN, {"overall": "Gloss Varnish"}]}),
     case("glue-flap-coated", "the coating's plate, named as a spot", "fail", lambda: ground(6, "Sheen"),
          {**STATED, "coating": {"kind": "uv", "area": "Sheen"}}),
+    case("glue-flap-coated", "the coating's plate is wrong whatever is laid overall", "fail", lambda: ground(6, "Moss"),
+         {**STATED, "coating": {"kind": "uv", "area": "Moss"}, "units": [BROWN, {"overall": "Gloss Primer"}]},
+         measured=6),
     case("glue-flap-coated", "no word on the coating", "not checked", lambda: ground(0)),
     case("glue-flap-coated", "a varnish in the file is wrong whatever is coated", "fail",
          lambda: ground(6, "Gloss Varnish")),
@@ -162,6 +165,8 @@ CASES = [
          {**STATED, "coating": {**COATED, "clear": ["glue flap", "code"]}}),
     case("code-area-coated", "overall, only the flap left clear", "fail", lambda: ground(0),
          {**STATED, "coating": {**COATED, "clear": ["glue flap"]}}, near=(118, 38, 152, 54)),
+    case("code-area-coated", "the coating's plate is wrong whatever is laid overall", "fail", lambda: in_code("Moss"),
+         {**STATED, "coating": {"kind": "uv", "area": "Moss"}, "units": [BROWN, {"overall": "Gloss Primer"}]}),
     case("code-area-coated", "overall, nobody says what stays clear", "not checked", lambda: ground(0),
          {**STATED, "coating": COATED}),
 ]  # fmt: skip

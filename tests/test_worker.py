@@ -54,6 +54,31 @@ def test_the_child_says_what_the_caller_would_have(art, press, tmp_path):
     assert (tmp_path / "r.html").exists()
 
 
+@pytest.mark.parametrize("name", ["pydantic.py", "preflight.py", "json.py"])
+def test_the_child_runs_nothing_from_the_current_folder(name, art, press, tmp_path, monkeypatch):
+    """A watched folder holds whatever somebody sent; none of it may stand in for a module."""
+    hostile = tmp_path / "sent"
+    hostile.mkdir()
+    (hostile / name).write_text("raise SystemExit('ran what was sent')")
+    monkeypatch.chdir(hostile)
+    guarded = check_guarded(art, press=press)
+    assert guarded.document["format"] == "preflight-report/1"
+    assert not (hostile / "__pycache__").exists()
+
+
+@pytest.mark.parametrize("set_before", [None, "", "{other}", "{other}{sep}"])
+def test_the_child_finds_a_package_that_is_not_installed(set_before, art, press, tmp_path, monkeypatch):
+    """Of a checkout only the caller knows the folder; an empty entry of PYTHONPATH would mean the current folder."""
+    hostile = tmp_path / "sent"
+    hostile.mkdir()
+    (hostile / "pydantic.py").write_text("raise SystemExit('ran what was sent')")
+    monkeypatch.chdir(hostile)
+    monkeypatch.delenv("PYTHONPATH", raising=False)
+    if set_before is not None:
+        monkeypatch.setenv("PYTHONPATH", set_before.format(other=tmp_path / "other", sep=os.pathsep))
+    assert check_guarded(art, press=press).document["format"] == "preflight-report/1"
+
+
 @pytest.fixture
 def child_runs(monkeypatch):
     """Has the child run other lines: ``worker`` is imported, and ``order`` is what it was sent."""

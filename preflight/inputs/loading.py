@@ -46,16 +46,17 @@ def load_yaml(path: str | Path) -> Table:
     return table
 
 
-def state_of(path: Path) -> tuple[int, int]:
-    """When a file was changed last and how large it is: what is kept of it is kept under these too.
+def state_of(path: Path) -> tuple[int, ...]:
+    """Which file it is, when it was changed last and how large it is: what is kept of it is kept under these too.
 
-    So a table that somebody edits while a service runs is read anew. Zeros where there is no file.
+    So a table that somebody edits while a service runs is read anew, also where the new one has the size and the time
+    of the old one, as a copy with its times kept may have. Empty where there is no file.
     """
     try:
         status = path.stat()
     except OSError:
-        return 0, 0
-    return status.st_mtime_ns, status.st_size
+        return ()
+    return status.st_ino, status.st_ctime_ns, status.st_mtime_ns, status.st_size
 
 
 def load_press(path: str | Path) -> Press:

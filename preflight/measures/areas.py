@@ -84,38 +84,35 @@ def _inks(job: Job, kinds: Sequence[str]) -> list[str]:
     return [s.name for s in job.page.separations if s.on_plate and s.kind in kinds]
 
 
-@dataclass(frozen=True)
-class _Coats:
-    """What lies on the carton as varnish or coating: by plates of the file, or overall by the ticket."""
+def _coating_plates(job: Job, kinds: Sequence[str]) -> list[str]:
+    """Plates of the file that varnish or coat: those of these kinds, and the one that the ticket's coating names."""
+    coating = job.ticket.coating if job.ticket else None
+    named = coating.separation if coating else None
+    return [
+        s.name
+        for s in job.page.separations
+        if s.on_plate and (s.kind in kinds or (named is not None and same_name(s.name, named)))
+    ]
 
-    plates: tuple[str, ...]
-    overall: tuple[str, ...]
 
-
-def _coats(job: Job, kinds: Sequence[str], areas: Sequence[str]) -> _Coats:
-    """Varnishes and coatings that may reach areas of a kind; what the ticket leaves clear there is no overall one.
+def _overall_coats(job: Job, areas: Sequence[str]) -> list[str]:
+    """What the ticket lays overall and may reach areas of a kind; nothing where it leaves them clear.
 
     Raises:
         NotMeasured: an overall coating, and the ticket does not say what it leaves bare.
     """
     ticket = job.ticket
     coating = ticket.coating if ticket else None
-    named = coating.separation if coating else None
-    plates = tuple(
-        s.name
-        for s in job.page.separations
-        if s.on_plate and (s.kind in kinds or (named is not None and same_name(s.name, named)))
-    )
     overall = [entry.name or "" for entry in (ticket.units or ()) if entry.overall] if ticket else []
-    if coating is not None and named is None:
+    if coating is not None and coating.separation is None:
         overall.append(f"the {coating.kind} coating" if coating.kind else "the coating")
     clear = coating.clear if coating else None
     if overall and clear is None:
         because = f"{overall[0]} is laid overall, and nobody can tell from the PDF what it leaves bare"
         raise NotMeasured(because, "coating: clear on the ticket, with the areas left bare", "ticket")
     if clear and {word.casefold() for word in clear} & {kind.casefold() for kind in areas}:
-        overall = []
-    return _Coats(plates, tuple(overall))
+        return []
+    return overall
 
 
 @measure("stated-area-inside-cut", unit="%", rests_on=["objects"], within="page", facts=("area", "box"))
@@ -161,30 +158,26 @@ def coating_on_glue_flap(
     a flap that the ticket does not leave clear.
     """
     spots = _spots(job, areas)
-    found, gap = _coats_or_gap(job, coats, areas)
-    readings = [_past_the_crease(job, spot, found.plates, ink_from_percent, speck_mm2) for spot in spots]
-    return _with_overall(job, spots, readings, found, gap)
+    names = _coating_plates(job, coats)
+    readings = [_past_the_crease(job, spot, names, ink_from_percent, speck_mm2) for spot in spots]
+    return _with_overall(job, spots, readings, areas)
 
 
-def _with_overall(
-    job: Job, spots: Sequence[_Spot], readings: Sequence[Reading], found: _Coats, gap: Gap | None
-) -> Measured:
-    """The readings by the plates, and what an overall coating makes of them."""
-    if found.overall:
-        readings = [_overall(job, *both, found.overall) for both in zip(spots, readings, strict=True)]
-    return Measured(readings, [gap] if gap else [])
+def _with_overall(job: Job, spots: Sequence[_Spot], readings: Sequence[Reading], areas: Sequence[str]) -> Measured:
+    """The readings by the plates, what an overall coating makes of them, and what is not known of one.
 
-
-def _coats_or_gap(job: Job, coats: Sequence[str], areas: Sequence[str]) -> tuple[_Coats, Gap | None]:
-    """What coats, and what is not known of it: a plate of the file may be wrong whatever else is laid."""
+    A plate of the file may be wrong whatever else is laid.
+    """
     try:
-        found, gap = _coats(job, coats, areas), None
+        overall = _overall_coats(job, areas)
     except NotMeasured as unknown:
-        return _Coats(tuple(_inks(job, coats)), ()), Gap.of(unknown)
+        return Measured(readings, [Gap.of(unknown)])
+    if overall:
+        readings = [_overall(job, *both, overall) for both in zip(spots, readings, strict=True)]
     if job.ticket is None or (job.ticket.coating is None and not job.ticket.nothing_coated):
         helps = "coating: on the ticket, with kind, area and clear"
-        gap = Gap("the ticket does not say what is coated", helps, "ticket")
-    return found, gap
+        return Measured(readings, [Gap("the ticket does not say what is coated", helps, "ticket")])
+    return Measured(readings)
 
 
 def _overall(job: Job, spot: _Spot, reading: Reading, overall: Sequence[str]) -> Reading:
@@ -338,9 +331,9 @@ def coating_in_code_area(
 ) -> Measured:
     """Varnished or coated part of each code area with ``margin`` round it; see ``coating-on-glue-flap``."""
     spots = _spots(job, areas, margin_mm)
-    found, gap = _coats_or_gap(job, coats, areas)
-    readings = [_covered(job, spot, found.plates, ink_from_percent) for spot in spots]
-    return _with_overall(job, spots, readings, found, gap)
+    names = _coating_plates(job, coats)
+    readings = [_covered(job, spot, names, ink_from_percent) for spot in spots]
+    return _with_overall(job, spots, readings, areas)
 
 
 def _covered(job: Job, spot: _Spot, names: Sequence[str], tint_percent: float) -> Reading:

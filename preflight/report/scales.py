@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from preflight.report.words import figure, with_squares
+from preflight.report.words import figure, is_number, with_squares
 
 WIDTH: Final = 260.0
 EDGE: Final = 14.0
@@ -42,12 +42,12 @@ def scale_of(finding: Mapping[str, Any]) -> Scale | None:
     value is more than some ten times the limit.
     """
     measured, limit = finding["measured"], finding["limit"]
-    if limit is None or not _is_number(measured["value"]) or measured["unit"] != limit["unit"]:
+    if limit is None or not is_number(measured["value"]) or measured["unit"] != limit["unit"]:
         return None
     if measured["unit"] not in UNITS:
         return None
     limits = limit["value"] if isinstance(limit["value"], list) else [limit["value"]]
-    if not all(_is_number(value) for value in limits) or len(limits) > 2:
+    if not all(is_number(value) for value in limits) or len(limits) > 2:
         return None
     value, unit = float(measured["value"]), measured["unit"]
     if abs(value) > FURTHEST * max(abs(edge) for edge in limits):
@@ -73,10 +73,6 @@ def _limits(
     if len(limits) == 1 and words:
         return ((at(limits[0]), with_squares(words)),)
     return tuple((at(edge), figure({"value": edge, "unit": unit})) for edge in limits)
-
-
-def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def _axis(values: list[float]) -> tuple[float, float]:

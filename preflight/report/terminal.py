@@ -228,6 +228,14 @@ def _not_checked(entries: Sequence[Document], console: Console) -> None:
         _print(console, _hanging(f"{told}{where}{own}{helps}"))
 
 
+def _not_asked(entries: Sequence[Document], console: Console) -> None:
+    if not entries:
+        return
+    _heading("Not asked", console)
+    for group in words.not_asked_by_reason(entries):
+        _print(console, _hanging(f"{words.rules_named(group['rules'])}: {words.full(group['because'])}"))
+
+
 def _rest(page: Document, console: Console) -> None:
     for title, lines in (("Assumed", page["assumed"]), ("Notes", [*page["die"]["uncertain"], *page["notes"]])):
         if lines:
@@ -241,10 +249,10 @@ def _rest(page: Document, console: Console) -> None:
         reason = "; ".join(word for word in (waiver["reason"] or "no reason given", by) if word)
         told = f"{entry['rule']}: {words.full(entry['says'])} ({reason})"
         _print(console, _hanging(f"{told} {words.full(waiver['remark'])}".rstrip()))
-    counts = [("Passed", page["passed"]), ("Not asked", page["not_asked"])]
-    if any(rules for _, rules in counts):
+    _not_asked(page["not_asked"], console)
+    if page["passed"]:
         _heading("", console)
-        _print(console, _labelled([(label, shown(len(rules), "rules")) for label, rules in counts if rules]))
+        _print(console, _labelled([("Passed", shown(len(page["passed"]), "rules"))]))
 
 
 def _called(finding: Document) -> str:

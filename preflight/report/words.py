@@ -137,8 +137,8 @@ def measured_words(finding: Document) -> tuple[str, str]:
     measured, limit = finding["measured"], finding["limit"]
     asked = with_squares(finding["limit_words"] or figure(limit))
     told = figure(measured)
-    counted = _is_number(measured["value"]) and measured["unit"] not in MEASURED_UNITS
-    few = limit is not None and _is_number(limit["value"]) and limit["value"] <= 1
+    counted = is_number(measured["value"]) and measured["unit"] not in MEASURED_UNITS
+    few = limit is not None and is_number(limit["value"]) and limit["value"] <= 1
     if isinstance(measured["value"], bool) or asked == f"not {told}" or (counted and few):
         return "", ""
     return told, asked
@@ -224,7 +224,8 @@ def not_asked_by_reason(entries: Sequence[Document]) -> list[Document]:
     return [{"because": because, "rules": rules} for because, rules in groups.items()]
 
 
-def _is_number(value: object) -> bool:
+def is_number(value: object) -> bool:
+    """Whether a value of the document is a number, and not a yes or no."""
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 

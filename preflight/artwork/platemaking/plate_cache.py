@@ -24,7 +24,7 @@ from preflight.artwork.page.plates import Plates
 from preflight.artwork.page.uncertain_places import places_from
 from preflight.artwork.pdf.structure.stream_decoding import BROKEN
 
-DRAWN_AS = 18
+DRAWN_AS = 19
 """To be raised whenever the same file would give other plates than before."""
 MOST_BYTES = 400_000_000
 LARGEST_BYTES = 120_000_000

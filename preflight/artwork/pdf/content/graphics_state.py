@@ -350,5 +350,10 @@ class GraphicsState:
             self.render_mode,
             id(self.font),
             self.font_size,
+            self.char_space,
+            self.word_space,
+            self.leading,
+            self.rise,
+            self.stretch,
             self.soft_mask,
         )
