@@ -761,7 +761,7 @@ def test_editors_flag_slips(entry):
 
 # What loads can be held --------------------------------------------------------------------------------------------
 
-ON_A_JOB = {
+ON_A_JOB: dict[str, Any] = {
     "ticket.sheet": Size(1040, 720),
     "press.sheet.largest": Size(1040, 720),
     "press.unit_count": 6,

@@ -123,7 +123,7 @@ def load_rules(extra: Sequence[str | Path] = ()) -> Rulebook:
         running,
         {name: draft.off for name, draft in drafts.items() if draft.off},
         {name: draft.keys.get("covers", ()) for name, draft in drafts.items() if draft.off},
-        {name: draft.keys.get("covers", ()) for name, draft in drafts.items() if draft.retired and not draft.off},
+        {name: draft.keys.get("covers", ()) for name, draft in drafts.items() if draft.retired},
         tuple(files),
     )
 
