@@ -319,6 +319,23 @@ def test_when(measured, when, verdict):
             "above 3",
             "the rule is for presses whose number of units is above 3 (press.unit_count); here it is 3",
         ),
+        (
+            "job.artwork_is_known",
+            "is stated",
+            "the rule is for jobs whose kind of artwork is stated (job.artwork_is_known); here it is assumed",
+        ),
+        (
+            "job.die.found",
+            "is stated",
+            "the rule is for jobs whose die is stated (job.die.found); here it is none",
+        ),
+        ("job.die.found", "is not none", "the rule is for jobs with a die (job.die.found); here it is none"),
+        (
+            "ticket.coating.kind",
+            "not one of press.cures",
+            "the rule is for jobs whose coating is not among press.cures, which is uv (ticket.coating.kind); "
+            "here it is uv",
+        ),
     ],
 )
 def test_a_rule_that_is_not_asked_says_for_what_jobs_it_is(measured, key, condition, because):

@@ -10,7 +10,7 @@ from preflight.cli.schema_command import json_schema
 from preflight.errors import InvalidInput, NotUnderstood
 from preflight.findings import Reading, Verdict
 from preflight.inputs.loading import load_yaml, rules_dir, shipped_rules_dir
-from preflight.judging.conditions import of_measure, of_reference
+from preflight.judging.conditions import of_measure, of_reference, why_not_asked
 from preflight.judging.limits import Limit, hold, read_limit
 from preflight.judging.phrases import facts_of
 from preflight.judging.references import Reference, reference
@@ -234,6 +234,13 @@ def test_parameters_are_typed_by_their_annotation(text, name, kind, value):
         ("job.die.found: is stted", "job.die.found", "stated"),
         ("press.cures: is ledd-uv", "press.cures", "led-uv"),
         ("ticket.nothing_coated: is ture", "ticket.nothing_coated", "true"),
+        ("press.unit_count: is 6.5", "press.unit_count", ""),
+        ("press.unit_count: 'one of [6, 6.5]'", "press.unit_count", ""),
+        ("press.unit_count: below -1", "press.unit_count", ""),
+        ("ticket.quantity: below 0", "ticket.quantity", ""),
+        ("ticket.board.caliper: below 0 mm", "ticket.board.caliper", ""),
+        ("press.unit_count: above 6.5", None, None),
+        ("press.unit_count: below 1", None, None),
         ("ticket.nothing_coated: above 3", "ticket.nothing_coated", ""),
         ("ticket.ink_system: above 3 mm", "ticket.ink_system", ""),
         ("ticket.quantity: above 4 mm", "ticket.quantity", ""),
@@ -278,6 +285,11 @@ def test_a_condition_that_can_never_hold_is_refused(shop, condition, key, sugges
         ("word", "is press.sheet.largest", ""),
         ("word", "is not one of [taken, refused]", "not one of [taken, refused]"),
         ("word", "is one of [taken, refused]", "one of [taken, refused]"),
+        ("word", "is not one of taken", "is not taken"),
+        ("word", "is one of taken", "is taken"),
+        ("word", "is not one of taken, refused", "not one of [taken, refused]"),
+        ("word", "is one of taken, refused", "one of [taken, refused]"),
+        ("word", "is not one of [taken, ]", ""),
         ("word", "is [taken, refused]", "one of [taken, refused]"),
         ("word", "is not [taken, refused]", "not one of [taken, refused]"),
         ("gap", "is below 2 mm", "below 2 mm"),
@@ -327,6 +339,7 @@ def test_words_of_conditions_are_those_used_everywhere(shop):
     ("change", "key", "suggestion"),
     [
         ({"cases": "{slott: {warn: below 1 mm}}"}, "cases.slott", "slot"),
+        ({"cases": "{slott: }"}, "cases.slott", ""),
         ({"cases": "{gutter: {why: It is narrow.}}"}, "cases.gutter", ""),
         ({"cases": "{slot: {why: 'The gap at the {sid} closes.'}}"}, "cases.slot.why", "side"),
         ({"says": '"The gap is {readings}."'}, "says", "reading"),
@@ -482,6 +495,65 @@ def test_a_decimal_comma_between_braces_is_named_by_its_rule(shop):
     assert [(f.line, f.key, f.suggestion) for f in faults([plant])] == [(1, "gap-narrow.fail", "below 2.5 mm")]
 
 
+def test_an_empty_case_takes_away_one_that_is_there(shop):
+    shop(changed(cases="{slot: {warn: below 1 mm}}"))
+    plant = shop("- rule: gap-narrow\n  cases: {slot: }\n", "plant.yaml")
+    assert load_rules([plant]).rules["gap-narrow"].cases == {}
+    shop("- rule: gap-narrow\n  cases:\n    slott:\n", "plant.yaml")
+    assert [(f.line, f.key, f.suggestion) for f in faults([plant])] == [(3, "gap-narrow.cases.slott", "slot")]
+
+
+def test_conditions_of_a_retired_rule_are_looked_at(shop):
+    shop(changed(when="{ticket.coating.kind: is uvv}", status="retired"))
+    assert [(fault.key, fault.suggestion) for fault in faults()] == [("gap-narrow.when.ticket.coating.kind", "uv")]
+
+
+def test_the_wrong_word_of_a_list_is_named(tmp_path, monkeypatch):
+    monkeypatch.delenv("PREFLIGHT_RULES", raising=False)
+    own = tmp_path / "plant.yaml"
+    own.write_text("- rule: bleed-short\n  with: {kinds: [spot, varnsh]}\n")
+    assert [(fault.found, fault.suggestion) for fault in faults([own])] == [("'varnsh'", "varnish")]
+
+
+def test_rows_that_are_no_list_are_asked_for_as_one(shop):
+    shop(changed(covers="{B01: x}"))
+    assert [(fault.key, fault.expected) for fault in faults()] == [
+        ("gap-narrow.covers", "a text or a list of texts"),
+    ]
+
+
+@pytest.mark.parametrize("condition", ["press.unit_count: below -1", "ticket.quantity: above lots"])
+def test_a_count_is_asked_for_without_a_unit(shop, condition):
+    shop(changed(when=f"{{{condition}}}"))
+    (fault,) = faults()
+    assert "a number without a unit" in fault.expected
+    assert "mm" not in fault.expected
+
+
+def test_a_plain_number_is_asked_for_in_plain_words(shop):
+    shop(changed(warn=None, fail="above press.unit_count"))
+    (fault,) = faults()
+    assert fault.expected.endswith("(press.unit_count is a plain number)")
+    shop(changed(measure="gapp"))
+    assert [fault.expected for fault in faults()] == ["a measure that exists"]
+
+
+def test_faults_come_in_the_order_of_the_files_and_their_lines(shop):
+    shop(changed(measure="gapp", covers="B99", when="{ticket.quantity: is many}"))
+    plant = shop("- rule: gap-strange\n- rule: gap-odd\n  wran: below 4 mm\n", "plant.yaml")
+    shop(
+        RULE.replace("gap-narrow", "gap-other").replace("below 2 mm", "below 2 ppi") + "  covers: B98\n", "house/a.yaml"
+    )
+    found = faults([plant])
+    assert [fault.file.rpartition("/")[2] for fault in found] == sorted(
+        (fault.file.rpartition("/")[2] for fault in found), key=["a.yaml", "gaps.yaml", "plant.yaml"].index
+    )
+    for file in {fault.file for fault in found}:
+        lines = [fault.line for fault in found if fault.file == file]
+        assert len(lines) > 1
+        assert lines == sorted(lines)
+
+
 # The language ------------------------------------------------------------------------------------------------------
 
 VALUES = {"press.sheet.largest": Size(1000, 700), "press.board.caliper": Range(0.25, 0.9), "press.cures": ("uv",)}
@@ -624,7 +696,7 @@ def test_what_may_not_be_referred_to(text):
 @pytest.mark.parametrize(
     ("text", "inner"),
     [
-        ("ticket.bord", {"board", "coating", "die", "quantity", "units"}),
+        ("ticket.bord", {"board", "coating", "die", "quantity", "sheet"}),
         ("ticket.coating.kin", {"kind", "separation", "clear"}),
         ("job.found", {"artwork_is", "die"}),
     ],
@@ -637,6 +709,8 @@ def test_a_reference_that_leads_nowhere_lists_what_is_there(text, inner):
     names = listed[1].split(", ")
     assert inner <= set(names)
     assert names == sorted(names)
+    inside = {"measure_inks", "coating_keys", "sheet_keys", "artwork_list", "unit_list", "page", "units", "waivers"}
+    assert not inside & set(names)
 
 
 @pytest.mark.parametrize(
@@ -687,7 +761,7 @@ def test_editors_flag_slips(entry):
 
 # What loads can be held --------------------------------------------------------------------------------------------
 
-ON_A_JOB = {
+ON_A_JOB: dict[str, Any] = {
     "ticket.sheet": Size(1040, 720),
     "press.sheet.largest": Size(1040, 720),
     "press.unit_count": 6,
@@ -755,3 +829,37 @@ def test_whatever_limit_loads_can_be_held_against_a_reading(shop, measure, value
 )
 def test_sizes_are_the_same_both_ways(value, limit, trips):
     assert hold(value, read_limit(limit), "mm", lambda right: ON_A_JOB[right.text]).trips is trips
+
+
+@pytest.mark.parametrize(
+    ("text", "limit", "value", "asked"),
+    [
+        (
+            "ticket.board.caliper",
+            "outside press.board.caliper",
+            0.46,
+            "outside press.board.caliper, which is 0.25 mm to 0.9 mm",
+        ),
+        (
+            "ticket.sheet",
+            "is not press.sheet.largest",
+            Size(1040, 720),
+            "not press.sheet.largest, which is 1040 x 720 mm",
+        ),
+    ],
+)
+def test_what_a_condition_refers_to_is_said_with_its_value(text, limit, value, asked):
+    told = why_not_asked(reference(text), read_limit(limit), value, lambda right: ON_A_JOB[right.text])
+    assert f" is {asked} ({text}); here it is " in told
+
+
+@pytest.mark.parametrize(
+    ("text", "limit", "value", "asked"),
+    [
+        ("job.die.found", "is none", "read", "without a die (job.die.found)"),
+        ("press.ink_keys.count", "is 31", 32, "whose number of ink keys is 31 (press.ink_keys.count)"),
+        ("ticket.artwork_is", "is sheet", "one-up", "whose artwork is sheet (ticket.artwork_is)"),
+    ],
+)
+def test_conditions_are_said_in_plain_words(text, limit, value, asked):
+    assert asked in why_not_asked(reference(text), read_limit(limit), value, lambda right: None)

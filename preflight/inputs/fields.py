@@ -43,6 +43,8 @@ def text_or_texts(value: object) -> tuple[str, ...]:
     """One text or a list of them."""
     if isinstance(value, list | tuple):
         return tuple(plain_text(item) for item in value)
+    if isinstance(value, Mapping):
+        raise NotUnderstood("a text or a list of texts")
     return (plain_text(value),)
 
 

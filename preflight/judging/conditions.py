@@ -14,10 +14,10 @@ from typing import Any, Final, Literal, get_args, get_origin
 
 from preflight.errors import NotUnderstood
 from preflight.inputs.fields import known_word
-from preflight.judging.limits import Limit, typed
+from preflight.judging.limits import Limit, LookUp, typed
 from preflight.judging.references import Reference
 from preflight.measures import Measure
-from preflight.quantities import MEASURED, Range, Size, number, shown, size_mm
+from preflight.quantities import MEASURED, Range, Size, count, number, shown, shown_limit, size_mm
 from preflight.suggest import nearest
 
 Sort = Literal["a number", "a size", "a range", "true or false", "a word", "a list of words"]
@@ -32,9 +32,13 @@ ORDERED: Final = ("below", "above", "outside")
 WORDS: Final = ("a word", "a list of words")
 CALLED: Final = {
     "job.artwork_is": "artwork",
+    "job.artwork_is_because": "reason for the kind of artwork",
+    "job.artwork_is_known": "kind of artwork",
     "job.die.found": "die",
     "press.cures": "ink systems that they dry",
+    "press.ink_keys.count": "number of ink keys",
     "press.unit_count": "number of units",
+    "ticket.artwork_is": "artwork",
     "ticket.coating.clear": "areas left bare",
     "ticket.coating.kind": "coating",
     "ticket.sheet": "sheet size",
@@ -76,7 +80,19 @@ def of_reference(limit: Limit, ref: Reference) -> Limit:
     points = isinstance(limit.right, str) and re.search(r"\d\s*(pt|points?)$", limit.right)
     if points and left.unit == "mm":
         raise NotUnderstood("a length in mm or in; a point is two things")
-    return _fitted(limit, left)
+    fitted = _fitted(limit, left)
+    if left.sort == "a number" and not isinstance(fitted.right, Reference):
+        _can_hold(fitted, ref)
+    return fitted
+
+
+def _can_hold(limit: Limit, ref: Reference) -> None:
+    """Raises NotUnderstood on a number that the value of a reference never is: no count or measure is below 0."""
+    if ref.kind is int and limit.comparison not in ORDERED:
+        for text in _texts(limit):
+            count(text)
+    if limit.comparison == "below" and typed(limit, ref.unit) == 0:
+        raise NotUnderstood(f"a number above 0, since {ref.text} is never below 0")
 
 
 def sort_of(kind: Any) -> Sort:
@@ -120,14 +136,14 @@ def _yes_or_no(text: str) -> str:
 
 def _a_number(limit: Limit, unit: str) -> None:
     """Raises NotUnderstood where the right-hand side is no number of this unit."""
+    ends = re.split(r"\s+to\s+", str(limit.right)) if limit.comparison == "outside" else None
+    for text in () if unit else ends or _texts(limit):
+        number(text)
     value = typed(limit, unit)
     if any(isinstance(one, Size) for one in (value if isinstance(value, tuple) else (value,))):
         raise NotUnderstood("one number, not a size")
     if isinstance(value, bool):
         raise NotUnderstood("a number with its unit" if unit else "a number")
-    ends = re.split(r"\s+to\s+", str(limit.right)) if limit.comparison == "outside" else None
-    for text in () if unit else ends or _texts(limit):
-        number(text)
 
 
 def _texts(limit: Limit) -> Sequence[str]:
@@ -146,8 +162,9 @@ def _comparable(limit: Limit, left: _Left, right: Reference) -> None:
     if sort not in wanted:
         raise NotUnderstood(f"a reference to {' or '.join(wanted)} ({right.text} is {sort})")
     if sort not in WORDS and _unit_of(left.unit) != _unit_of(right.unit):
-        units = [unit or "a plain number" for unit in (left.unit, right.unit)]
-        raise NotUnderstood(f"a reference to a value in {units[0]}, as {left.called} ({right.text} is in {units[1]})")
+        wanted_in, found = (f"in {unit}" if unit else "a plain number" for unit in (left.unit, right.unit))
+        wanted_as = f"a value {wanted_in}" if left.unit else wanted_in
+        raise NotUnderstood(f"a reference to {wanted_as}, as {left.called} ({right.text} is {found})")
 
 
 def _unit_of(unit: str) -> str:
@@ -158,14 +175,17 @@ def _unit_of(unit: str) -> str:
 # In words ----------------------------------------------------------------------------------------------------------
 
 
-def why_not_asked(ref: Reference, limit: Limit, value: object) -> str:
-    """Why a rule is not asked on this job: ``the rule is for jobs whose artwork is one-up (job.artwork_is) …``."""
+def why_not_asked(ref: Reference, limit: Limit, value: object, look_up: LookUp) -> str:
+    """Why a rule is not asked on this job: ``the rule is for jobs whose artwork is one-up (job.artwork_is) …``.
+
+    ``look_up`` gives the value of what the limit refers to.
+    """
     if ref.text == "ticket.nothing_coated":
         bare = (str(limit.right) == "true") == (limit.comparison == "is")
         return f"the rule is for jobs that are {'not ' if bare else ''}coated ({ref.text})"
     what = "presses" if ref.root == "press" else "jobs"
     here = _value(value, ref.unit)
-    return f"the rule is for {what} {_asked(ref, limit)} ({ref.text}); here it is {here}"
+    return f"the rule is for {what} {_asked(ref, limit, look_up)} ({ref.text}); here it is {here}"
 
 
 def called(ref: Reference) -> str:
@@ -173,17 +193,33 @@ def called(ref: Reference) -> str:
     return CALLED.get(ref.text, " ".join(ref.text.split(".")[1:]).replace("_", " "))
 
 
-def _asked(ref: Reference, limit: Limit) -> str:
-    right = limit.right.text if isinstance(limit.right, Reference) else limit.right
-    several = " or ".join(right) if isinstance(right, tuple) else right
+def _asked(ref: Reference, limit: Limit, look_up: LookUp) -> str:
+    right = limit.right
+    if isinstance(right, Reference):
+        among = "among " if limit.comparison.endswith("one of") else ""
+        several = f"{among}{right.text}, which is {_value(look_up(right), right.unit)}"
+    else:
+        several = " or ".join(right) if isinstance(right, tuple) else right
     negated = limit.comparison.startswith(("is not", "not"))
     if sort_of(ref.kind) == "a list of words":
         return f"{'without' if negated else 'with'} {several} among the {called(ref)}"
+    if ref.text == "job.die.found":
+        return _with_die(right, several, negated=negated)
     told = limit.comparison if limit.comparison in ORDERED else "not" if negated else ""
     return f"whose {called(ref)} is {told} {several}".replace("  ", " ")
 
 
+def _with_die(right: str | tuple[str, ...] | Reference, several: str, *, negated: bool) -> str:
+    """``without a die``, ``with a die``, or how the die has to be known."""
+    if right in ("none", ("none",)):
+        return "with a die" if negated else "without a die"
+    words = several.replace("none", "missing")
+    return f"whose die is {'not ' * negated}{words}"
+
+
 def _value(value: object, unit: str) -> str:
+    if isinstance(value, Range):
+        return f"{shown_limit(value.low, unit)} to {shown_limit(value.high, unit)}"
     if isinstance(value, tuple | frozenset):
         return ", ".join(map(str, value)) or "nothing"
     if isinstance(value, int | float) and not isinstance(value, bool):

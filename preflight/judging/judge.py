@@ -189,7 +189,7 @@ class _RuleCheck:
                 missing = missing or reason
                 continue
             if not holds:
-                self.not_asked = why_not_asked(reference, limit, value)
+                self.not_asked = why_not_asked(reference, limit, value, partial(look_up, self.job))
                 return False
             if is_guess(self.job, reference):
                 self.guessed = f"{reference.text.partition('.')[2]} ({value}) is a guess"

@@ -81,9 +81,21 @@ def _refuse_two_in_one(comparison: str, right: str) -> None:
     if comparison not in ("is", "is not") or not second:
         return
     rest = right.removeprefix(second).strip()
-    if comparison == "is":
-        raise NotUnderstood(_FORM, f"{second} {rest}")
-    raise NotUnderstood(_FORM, f"not one of {rest}" if second == "one of" else "")
+    if second == "one of" and not rest.startswith("[") and not is_reference(rest):
+        meant = f"{'not ' * (comparison == 'is not')}one of [{rest}]" if "," in rest else f"{comparison} {rest}"
+    elif comparison == "is":
+        meant = f"{second} {rest}"
+    else:
+        meant = f"not one of {rest}" if second == "one of" else ""
+    raise NotUnderstood(_FORM, meant if _is_limit(meant) else "")
+
+
+def _is_limit(text: str) -> bool:
+    try:
+        read_limit(text)
+    except NotUnderstood:
+        return False
+    return True
 
 
 def hold(

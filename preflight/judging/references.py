@@ -73,6 +73,7 @@ def reference(text: object) -> Reference:
         inner = _fields(here)
         if step not in inner:
             so_far = ".".join([root, *steps[:number]])
+            inner = {name: kind for name, kind in inner.items() if _leads_to_a_value(kind)}
             near = nearest(step, inner)
             hint = ".".join([so_far, near, *steps[number + 1 :]]) if near else ""
             raise NotUnderstood(f"a field of {so_far} ({', '.join(sorted(inner)) or 'it has none'})", hint)
@@ -120,13 +121,27 @@ def _fields(kind: Any) -> dict[str, Any]:
         hints = get_type_hints(kind, include_extras=True)
     except NameError:  # types that are imported for the type checker only: nothing to refer to
         return {}
-    names = kind.model_fields if issubclass(kind, BaseModel) else [column.name for column in fields(kind)]
+    names = _keys_of(kind) if issubclass(kind, BaseModel) else [column.name for column in fields(kind)]
     found = {name: hints[name] for name in names}
     for name in dir(kind):
         value = getattr(kind, name, None)
         if isinstance(value, property) and not name.startswith(("_", "model_")) and value.fget is not None:
             found[name] = get_type_hints(value.fget, include_extras=True).get("return", object)
     return found
+
+
+def _keys_of(model: type[BaseModel]) -> list[str]:
+    """Fields of a model; a property that is called as the key in the file stands for the field that holds the key."""
+    return [
+        name
+        for name, info in model.model_fields.items()
+        if not (info.alias and info.alias != name and isinstance(getattr(model, info.alias, None), property))
+    ]
+
+
+def _leads_to_a_value(kind: Any) -> bool:
+    """Whether there is anything at or below a field that may be referred to."""
+    return _is_value(kind) or any(_leads_to_a_value(inner) for inner in _fields(kind).values())
 
 
 def _bare(kind: Any) -> Any:

@@ -114,16 +114,23 @@ def load_rules(extra: Sequence[str | Path] = ()) -> Rulebook:
             faults += _lay(table, drafts, seen)
     rules = {name: rule for name, draft in drafts.items() if (rule := draft.finished(faults, list(drafts)))}
     faults += _unknown_rows(drafts.values())
+    files = [table.file for tables in layers for table in tables]
     if faults:
-        raise InvalidInput(faults)
+        raise InvalidInput(_in_file_order(faults, files))
     running = {name: rule for name, rule in rules.items() if rule.status != "retired" and not drafts[name].off}
     return Rulebook(
         running,
         {name: draft.off for name, draft in drafts.items() if draft.off},
         {name: draft.keys.get("covers", ()) for name, draft in drafts.items() if draft.off},
-        {name: draft.keys.get("covers", ()) for name, draft in drafts.items() if draft.retired and not draft.off},
-        tuple(table.file for tables in layers for table in tables),
+        {name: draft.keys.get("covers", ()) for name, draft in drafts.items() if draft.retired},
+        tuple(files),
     )
+
+
+def _in_file_order(faults: list[InputFault], files: list[str]) -> list[InputFault]:
+    """Faults file by file as they were read, each file's by line; those of other files (the catalogue) last."""
+    order = {file: place for place, file in reversed(list(enumerate(files)))}
+    return sorted(faults, key=lambda fault: (order.get(fault.file, len(files)), fault.line))
 
 
 # Files and layers --------------------------------------------------------------------------------------------------
@@ -166,7 +173,7 @@ def _lay(table: Table, drafts: dict[str, _Draft], seen: dict[str, str]) -> list[
             faults.append(table.fault((place, "rule"), name, f"each rule once in a layer (it is in {seen[name]} too)"))
             continue
         seen[name] = table.file
-        drafts.setdefault(name, _Draft(name)).lay(keys, table, place)
+        faults += drafts.setdefault(name, _Draft(name)).lay(keys, table, place)
     return by_line(faults)
 
 
@@ -217,13 +224,27 @@ class _Draft:
     broken: bool = False
     """One of its files gave something unreadable, which is said already."""
 
-    def lay(self, keys: RuleKeys | None, table: Table, place: int) -> None:
-        """Lay the keys that this file gives over those below; an empty key takes one away."""
+    def lay(self, keys: RuleKeys | None, table: Table, place: int) -> list[InputFault]:
+        """Lay the keys that this file gives over those below; an empty key takes one away.
+
+        Returns faults: an empty case that is to take away what is not there.
+        """
         self.files.append(table)
         self.place = place
         self.broken = self.broken or keys is None
         if keys is None:
-            return
+            return []
+        below = list(self.keys.get("cases", {}))
+        faults = [
+            table.fault(
+                (place, "cases", name),
+                None,
+                f"keys with values, or a case further down to take away ({name} is none)",
+                nearest(name, below),
+            )
+            for name, case in (keys.cases or {}).items()
+            if case is None and name not in below
+        ]
         for field_name in keys.model_fields_set - {"rule"}:
             key = field_name.rstrip("_")
             value = getattr(keys, field_name)
@@ -235,6 +256,7 @@ class _Draft:
             for inner in value if isinstance(value, Mapping) else ():
                 name = inner.text if isinstance(inner, Reference) else str(inner)
                 self.origins[f"{key}.{name}"] = (table, (place, key, name))
+        return faults
 
     def is_shipped(self, key: str) -> bool:
         """Whether a key was given by a file that comes with the package."""
@@ -269,7 +291,7 @@ class _Draft:
         measure, parameters = MEASURES.get(str(self.keys.get("measure"))), dict[str, object]()
         if measure is None and "measure" in self.keys:
             name = self.keys["measure"]
-            mine.append(self.fault("measure", name, "a measure there is", nearest(name, MEASURES)))
+            mine.append(self.fault("measure", name, "a measure that exists", nearest(name, MEASURES)))
         if measure is not None:
             self._fit_limits(measure, mine)
             mine += [*self._undeclared_cases(measure), *self._undeclared_facts(measure)]
@@ -359,7 +381,8 @@ class _Draft:
             try:
                 typed[known.name] = parameter(text, known.name, known.kind)
             except NotUnderstood as wrong:
-                faults.append(self.fault(f"with.{key}", text, wrong.expected, wrong.suggestion))
+                wrong_one = _first_wrong(text, known.name, known.kind)
+                faults.append(self.fault(f"with.{key}", wrong_one, wrong.expected, wrong.suggestion))
         left = [_written(one.name) for one in measure.parameters if one.required and one.name not in typed]
         if left and not any(fault.key.endswith(tuple(left)) for fault in faults):
             faults.append(self.fault("with", None, f"with: {{{', '.join(f'{name}: …' for name in left)}}}"))
@@ -409,6 +432,16 @@ def parameter(text: object, name: str, kind: Any) -> object:
     if kind is int:
         return count(text)
     return yes_or_no(text) if kind is bool else str(text)
+
+
+def _first_wrong(text: object, name: str, kind: Any) -> object:
+    """The item of a list that is no such value; what was given, where each would do on its own."""
+    for item in text if isinstance(text, list | tuple) else ():
+        try:
+            parameter(item, name, kind)
+        except NotUnderstood:
+            return item
+    return text
 
 
 def _written(name: str) -> str:
