@@ -177,7 +177,7 @@ WantOf = Literal["file", "ticket", "press", "tool"]
 class NotMeasured(PreflightError):
     """Raised by a measure: this cannot be decided here.
 
-    ``would_help`` says what would let it be, ``want_of`` in what something is missing or broken.
+    ``would_help`` says what would let it be checked, ``want_of`` in what something is missing or broken.
     """
 
     def __init__(self, because: str, would_help: str = "", want_of: WantOf = "file") -> None:

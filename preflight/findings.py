@@ -156,7 +156,7 @@ class Finding:
 
 @dataclass(frozen=True)
 class NotChecked:
-    """A rule that could not be decided, why, and what would let it be."""
+    """A rule that could not be decided, why, and what would let it be checked."""
 
     rule: str
     because: str

@@ -118,3 +118,19 @@ def test_a_file_is_never_taken_for_a_stream_that_is_closed(files, tmp_path):
     assert status == 0
     assert report.read_text().startswith("{")
     assert report.read_text().endswith("}\n")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no such device here")
+@pytest.mark.parametrize("words", ["rules", "rules bleed-short", "rules --coverage", "schema press", "--help"])
+def test_a_full_disk_under_standard_output_is_said(words):
+    with Path("/dev/full").open("w") as full:
+        ended = subprocess.run(
+            [sys.executable, "-m", "preflight.cli.main", *words.split()],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+            cwd=ROOT,
+        )
+    assert ended.stderr == "Standard output cannot be written: No space left on device.\n"
+    assert ended.returncode == 6

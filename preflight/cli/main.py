@@ -10,7 +10,7 @@ from pathlib import Path
 
 import click
 
-from preflight.cli.streams import make_lasting
+from preflight.cli.streams import OUTPUT, OUTPUT_UNWRITTEN, make_lasting
 from preflight.errors import TRACEBACK_VARIABLE, ExitStatus, PreflightError
 
 FILE = click.Path(exists=False, path_type=Path)
@@ -161,6 +161,9 @@ def run(arguments: list[str]) -> int:
         click.echo(f"{error}\n{error.advice}", err=True)
         return int(error.exit_status)
     except OSError as error:
+        if error.filename == OUTPUT:
+            click.echo(OUTPUT_UNWRITTEN.format(error.strerror), err=True)
+            return int(ExitStatus.REPORT_NOT_WRITTEN)
         click.echo(f"{error.filename or ''}: {error.strerror or error}", err=True)
         return int(ExitStatus.WRONG_USAGE)
     except Exception as fault:

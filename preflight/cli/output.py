@@ -11,6 +11,7 @@ from pathlib import Path
 
 import click
 
+from preflight.cli.streams import OUTPUT_UNWRITTEN
 from preflight.errors import ExitStatus
 from preflight.report import words
 from preflight.report.saving import Shortfall, in_words
@@ -32,7 +33,7 @@ class Telling:
             show()
             sys.stdout.flush()
         except OSError as fault:
-            self.shortfalls.append(Shortfall(f"Standard output cannot be written: {fault.strerror or fault}."))
+            self.shortfalls.append(Shortfall(OUTPUT_UNWRITTEN.format(fault.strerror or fault)))
             self._deaf = True
             _output_goes_nowhere()
             return False

@@ -8,7 +8,11 @@ from __future__ import annotations
 import io
 import os
 import sys
-from typing import Any, TextIO
+from typing import Any, Final, TextIO
+
+OUTPUT: Final = 1
+"""Number of standard output."""
+OUTPUT_UNWRITTEN: Final = "Standard output cannot be written: {}."
 
 
 def make_lasting() -> None:
@@ -22,7 +26,7 @@ def make_lasting() -> None:
             os.fstat(number)
         except OSError:
             os.open(os.devnull, os.O_RDWR)  # takes the lowest number that is free, which is this one
-    sys.stdout, sys.stderr = _lasting(sys.stdout, 1), _lasting(sys.stderr, 2)
+    sys.stdout, sys.stderr = _lasting(sys.stdout, OUTPUT), _lasting(sys.stderr, 2)
 
 
 def _lasting(stream: TextIO | None, number: int) -> TextIO:
@@ -39,10 +43,15 @@ def _lasting(stream: TextIO | None, number: int) -> TextIO:
 
 
 class _UntilTheReaderGoes(io.FileIO):
-    """A file in which writing to a pipe that nobody reads any more counts as written; a full disk is still said."""
+    """A file in which writing to a pipe that nobody reads any more counts as written; a full disk is still said.
+
+    Such an error names the stream, by its number, as any other names its file.
+    """
 
     def write(self, data: Any, /) -> int:
         try:
             return super().write(data)
         except BrokenPipeError:
             return memoryview(data).nbytes
+        except OSError as fault:
+            raise OSError(fault.errno, fault.strerror, self.fileno()) from fault

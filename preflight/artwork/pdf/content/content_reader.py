@@ -99,7 +99,8 @@ class ContentReader:
         found, done = dict[object, SoftMask](), 0
         self.layer_reader = LayerReader(self.pdf)  # a layer in nothing but a mask is none of the page's
         while done < len(self._streams):
-            fresh, done = self._finished()[done:], len(self._streams)
+            fresh = [content for content in self._streams[done:] if content is not None]
+            done = len(self._streams)
             for mask in luminosity_masks(fresh):
                 key = identity(mask)
                 if key not in found:
