@@ -630,3 +630,18 @@ def test_areas_of_a_glue_separation_are_read_and_those_of_inks_are_not(read):
     assert [(area.kind, area.shape.bounds) for area in die.loose_areas] == [
         ("glue", pytest.approx((206, 2, 212, 8), abs=0.01))
     ]
+
+
+@pytest.mark.parametrize("cuts", [1, 2], ids=["cut in one ink", "cut in two inks"])
+@pytest.mark.parametrize("creases", [1, 100], ids=["creases in one ink", "creases in many"])
+def test_a_die_nobody_named_in_several_inks(read, cuts, creases):
+    """One ink (or two) spans the page, and the folds are in another that does too, or each in one that does not."""
+    drawing, inks = page(), [K, (0, 1, 0, 0)]
+    for number, points in enumerate(CARTON.cut):
+        drawing.stroke(inks[number % cuts], points, close=False)
+    for number, points in enumerate(CARTON.crease):
+        drawing.stroke((1, number % creases / 100, 0, 0), points, close=False, dash_mm=DASHES)
+    die = read(drawing)
+    assert is_carton(die)
+    assert die.found == "assumed"
+    assert len(die.blanks[0].panels) == 13
