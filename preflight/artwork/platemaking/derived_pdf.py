@@ -148,7 +148,7 @@ class DerivedPdf:
     _plain: dict[Rendering, PlainColours] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        # Not by the book: one that its pictures lead back to is let go of late, with all that was written.
+        # Not by this document: one that its pictures lead back to is let go of late, with all that was written.
         self._copies = Copies(self.out)
         self.pictures = PlatePictures(self.out, self._copies.copy, self.image_ppi, self.pixel_mm, self.files)
 

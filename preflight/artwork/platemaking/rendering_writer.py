@@ -339,7 +339,7 @@ class _StreamWriter(PatternPainter):
         return before + b" /%s %.6f Tf " % (shown, size) + text + b" /%s %.6f Tf " % (usual, size) + after
 
     def _call(self, edit: Edit) -> bytes:
-        from preflight.artwork.platemaking.inherited_states import inherited_state  # few files need it
+        from preflight.artwork.platemaking.inherited_states import inherited_state  # pages without forms do without
 
         call = self.content.calls[edit.a]
         if call.content.total_rows == 0 or (self.part is not None and edit.a not in self.part.calls):
@@ -362,7 +362,7 @@ class _StreamWriter(PatternPainter):
     def _part_of_call(self, number: int, to_mm: Matrix) -> bytes:
         """A part of what a form paints, its elements on what lies below, or its box in black: ``composed_groups``."""
         from preflight.artwork.platemaking.group_element_writer import Beginning  # few files need it
-        from preflight.artwork.platemaking.inherited_states import inherited_state  # few files need it
+        from preflight.artwork.platemaking.inherited_states import inherited_state  # pages without forms do without
 
         assert self.part is not None
         inner, laid = self.content.calls[number].content, number in self.part.laid

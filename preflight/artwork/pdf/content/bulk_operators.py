@@ -139,9 +139,10 @@ def read_run(chunk: Chunk, acting: Acting, colours: NDArray[np.int64], start: Ru
     strokes_colour = np.isin(acting.code, _STROKE_COLOURS)
     fill_now = _last(np.where(strokes_colour, -1, colours), start.fill)
     stroke_now = _last(np.where(strokes_colour, colours, -1), start.stroke)
-    painters = _painters(acting, start)
-    rows, path_rows = _rows(chunk, acting, painters, (fill_now, stroke_now), start)
-    edits = _edits(chunk, acting, painters, colours, start.row_count)
+    painters = _painters(chunk, acting, start)
+    rows, path_rows = _rows(acting, painters, (fill_now, stroke_now), start)
+    kinds = np.where(strokes_colour, EditKind.STROKE_COLOUR, EditKind.FILL_COLOUR)
+    edits = _edits(chunk, acting, painters, (kinds, colours), start.row_count)
     last = int(painters.at[-1]) if len(painters.at) else -1
     return PlainRun(rows, path_rows, edits, int(fill_now[-1]), int(stroke_now[-1]), last)
 
@@ -151,6 +152,8 @@ class _Painters(NamedTuple):
 
     at: Ints
     """Entry among the acting operators."""
+    words: Ints
+    """First byte of the operator itself."""
     begins: Ints
     """First byte of the path; -1 for none."""
     fills: NDArray[np.bool_]
@@ -161,20 +164,19 @@ class _Painters(NamedTuple):
     """Of all of them."""
 
 
-def _painters(acting: Acting, start: RunStart) -> _Painters:
+def _painters(chunk: Chunk, acting: Acting, start: RunStart) -> _Painters:
     at = np.flatnonzero(np.isin(acting.code, list(PAINTERS)))
     begins = _path_begins(acting.drawn, at, start.path_byte)
     code = acting.code[at]
     fills, strokes = np.isin(code, _FILLERS) & (begins >= 0), np.isin(code, _STROKERS) & (begins >= 0)
     each = fills.astype(np.int64) + strokes
-    return _Painters(at, begins, fills, strokes, np.cumsum(each) - each, int(each.sum()))
+    words = chunk.start[acting.token[at]]
+    return _Painters(at, words, begins, fills, strokes, np.cumsum(each) - each, int(each.sum()))
 
 
-def _rows(
-    chunk: Chunk, acting: Acting, painters: _Painters, colours_now: tuple[Ints, Ints], start: RunStart
-) -> tuple[Ints, Ints]:
+def _rows(acting: Acting, painters: _Painters, colours_now: tuple[Ints, Ints], start: RunStart) -> tuple[Ints, Ints]:
     """Rows, and which path operators draw them; ``colours_now``: those in force at each acting operator."""
-    at, word = painters.at, chunk.start[acting.token]
+    at = painters.at
     froms = np.append(start.path_from, acting.operator[at] + 1)[:-1]
     rows, path_rows = np.empty((painters.rows, len(ROW_COLUMNS)), np.int64), np.zeros((painters.rows, 3), np.int64)
     rows[:] = start.settled
@@ -186,18 +188,18 @@ def _rows(
         to = row[paints]
         rows[to, column["painted"]], rows[to, column["colour"]] = painted, now[at[paints]]
         rows[to, column["stroked"]] = painted == Painted.STROKE
-        rows[to, column["path_begin"]], rows[to, column["path_end"]] = painters.begins[paints], word[at[paints]]
+        rows[to, column["path_begin"]], rows[to, column["path_end"]] = painters.begins[paints], painters.words[paints]
         path_rows[to] = np.column_stack([to + start.row_count, froms[paints], acting.operator[at[paints]]])
     return rows, path_rows
 
 
-def _edits(chunk: Chunk, acting: Acting, painters: _Painters, colours: Ints, row_count: int) -> Ints:
-    at, word = painters.at, chunk.start[acting.token]
+def _edits(chunk: Chunk, acting: Acting, painters: _Painters, settings: tuple[Ints, Ints], row_count: int) -> Ints:
+    """Edits; ``settings``: for each acting operator the kind of its colour, and the number of it, -1 for none."""
+    at, (kinds, colours) = painters.at, settings
     edits = np.full((len(acting.code), 6), -1, np.int64)
     edits[:, 0], edits[:, 1] = chunk.start[acting.first], chunk.end[acting.token]
-    edits[:, 2] = np.where(np.isin(acting.code, _STROKE_COLOURS), EditKind.STROKE_COLOUR, EditKind.FILL_COLOUR)
-    edits[:, 3] = colours
-    edits[at, 0], edits[at, 2], edits[at, 5] = word[at], EditKind.PAINT, painters.begins
+    edits[:, 2], edits[:, 3] = kinds, colours
+    edits[at, 0], edits[at, 2], edits[at, 5] = painters.words, EditKind.PAINT, painters.begins
     edits[at, 3] = np.where(painters.fills, painters.first_row + row_count, -1)
     edits[at, 4] = np.where(painters.strokes, painters.first_row + painters.fills + row_count, -1)
     kept = colours >= 0
