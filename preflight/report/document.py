@@ -1,8 +1,8 @@
 """The one document of a run, ``preflight-report/1``: plain JSON, and the only thing that the renderings show.
 
     {"format", "verdict", "complete", "sentence", "run", "artwork", "press", "ticket", "sheet", "board",
-     "separations", "die", "findings", "waived", "not_checked", "passed", "not_asked", "assumed", "notes",
-     "cautions", "units", "line", "repaired", "pages"}
+     "separations", "die", "findings", "waived", "not_checked", "passed", "not_asked", "off", "assumed",
+     "notes", "cautions", "units", "line", "repaired", "pages"}
 
 Values at the top are those of page 1, except ``verdict``, ``complete`` and ``sentence``, which are those of all pages
 together: a program that reads nothing else must not release a job for its first page. ``pages`` has every page.
@@ -78,8 +78,15 @@ def build_document(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -
     return {
         "format": FORMAT,
         "verdict": verdict.word,
-        "complete": not missing,
-        "sentence": sentence(verdict.word, findings, missing, [part["drawn"] for part in page_parts]),
+        "complete": not any(entry["needed"] for entry in missing),
+        "sentence": sentence(
+            verdict.word,
+            findings,
+            missing,
+            [part["drawn"] for part in page_parts],
+            sum(len(part["waived"]) for part in page_parts),
+            len(first["off"]),
+        ),
         "run": {"when": run.when.isoformat(timespec="seconds"), "tool": run.tool, "rules": list(run.rules)},
         **build_opening(facts, run),
         **{
@@ -126,14 +133,29 @@ def sentence(
     findings: Sequence[Mapping[str, Any]],
     not_checked: Sequence[Mapping[str, Any]] = (),
     drawn: Sequence[str] = ("whole",),
+    waived: int = 0,
+    off: int = 0,
 ) -> str:
     """The verdict as one can read it aloud: what was found wrong, apart from what could not be looked at.
 
     ``Cannot run as it is: 3 faults, 2 queries, 4 things not checked.`` Of what was not checked only that counts which
     changes the verdict, and each reason once: what one missing line on the ticket holds up is one thing to settle.
     Where the file itself could not be looked at nobody can say that it runs. ``drawn``: for each page whether it was
-    drawn, as in the document.
+    drawn, as in the document. ``waived`` findings and rules that are ``off`` are counted behind it: they are why a
+    verdict is better than what is on the page.
     """
+    more = [_count(waived, "finding waived", "findings waived"), _count(off, "rule switched off", "rules switched off")]
+    aside = f" ({', '.join(part for part in more if part)})" if any(more) else ""
+    return f"{_bare_sentence(verdict, findings, not_checked, drawn)}{aside}"
+
+
+def _bare_sentence(
+    verdict: str,
+    findings: Sequence[Mapping[str, Any]],
+    not_checked: Sequence[Mapping[str, Any]],
+    drawn: Sequence[str],
+) -> str:
+    """The verdict and what it comes from, without what was waived or switched off."""
     counted = [finding for finding in findings if not finding["trial"]]
     faults = sum(finding["verdict"] == "fail" for finding in counted)
     matters = [entry for entry in not_checked if entry["counts_as"] != "note"]
@@ -146,7 +168,8 @@ def sentence(
     if unseen and verdict != "fail":
         return f"Not checked: {'; '.join(part for part in (unseen, told) if part)}{pages}."
     if verdict == "pass":
-        return "Can run as it is, as far as it was checked." if not_checked else "Can run as it is."
+        lacking = any(entry["needed"] for entry in not_checked)
+        return "Can run as it is, as far as it was checked." if lacking else "Can run as it is."
     if not counted and missing:
         matter = "thing that matters was" if missing == 1 else "things that matter were"
         told, pages = f"nothing wrong was found, but {missing} {matter} not checked", ""
@@ -182,8 +205,15 @@ def _page(facts: JobFacts, judgement: Judgement, first_number: int) -> Document:
     return {
         "page": facts.page.number,
         "verdict": judgement.verdict.word,
-        "complete": not not_checked,
-        "sentence": sentence(judgement.verdict.word, findings, not_checked, [facts.drawn]),
+        "complete": not any(entry["needed"] for entry in not_checked),
+        "sentence": sentence(
+            judgement.verdict.word,
+            findings,
+            not_checked,
+            [facts.drawn],
+            len(judgement.waived),
+            len(judgement.off),
+        ),
         "drawn": facts.drawn,
         "uncertain": [_uncertain(place, facts) for place in facts.uncertain],
         "artwork": _page_facts(facts),
@@ -193,6 +223,7 @@ def _page(facts: JobFacts, judgement: Judgement, first_number: int) -> Document:
         "waived": [_waived(entry, facts) for entry in judgement.waived],
         "not_checked": not_checked,
         "passed": list(judgement.passed),
+        "off": [{"rule": entry.rule, "because": entry.because} for entry in judgement.off],
         "not_asked": [{"rule": entry.rule, "because": entry.because} for entry in judgement.not_asked],
         "assumed": list(dict.fromkeys(facts.assumed)),
         "notes": list(dict.fromkeys([*judgement.notes, *facts.die.notes, *facts.page.boxes.remarks])),
@@ -326,6 +357,7 @@ def _not_checked(entry: NotChecked, die: Die) -> Document:
         "counts_as": "note" if entry.counts_as is Verdict.PASS else entry.counts_as.word,
         "own_fault": entry.own_fault,
         "for_want_of": entry.want_of,
+        "needed": entry.needed,
         "places": [_place(place, die) for place in entry.places],
         **({"traceback": entry.traceback} if entry.traceback else {}),
     }
