@@ -113,6 +113,35 @@ def test_two_cut_lines_side_by_side(away, long, said, side):
     assert len(doubts.says) == said
 
 
+def test_short_stretches_beside_the_cut_are_no_doubt_even_if_there_are_several():
+    short = [line([(111, y), (111, y + 5)]) for y in (25, 40)]
+    assert doubts_of(*folded(10, 20), *short, inside=[(20, 50)]).says == []
+    long = line([(8.8, 30), (8.8, 70)])
+    doubts = doubts_of(*folded(10, 20), *short, long, inside=[(20, 50)])
+    assert len(doubts.says) == 1
+    assert "1.2 mm" in doubts.says[0]
+    assert doubts.places == [pytest.approx((7.3, 29, 10.3, 71))]
+
+
+def test_five_stretches_are_told_the_farthest_first_and_all_have_a_place():
+    """Of seven cards, each with a line beside it."""
+    cards = [item for n in range(7) for item in folded(10 + 200 * n, 20)]
+    beside = [line([(111 + 200 * n + 0.05 * n, 30), (111 + 200 * n + 0.05 * n, 70)]) for n in range(7)]
+    doubts = doubts_of(*cards, *beside, inside=[(20 + 200 * n, 50) for n in range(7)])
+    assert len(doubts.says) == 5
+    assert len(doubts.places) == 7
+    assert "1.3 mm" in doubts.says[0]
+    assert doubts.places[0][0] > 1300
+
+
+def test_a_line_that_only_crosses_near_the_cut_is_no_doubt():
+    """15 degrees off it; at 5 degrees it runs the same way."""
+    for degrees, said in ((15, 0), (5, 1)):
+        t = np.radians(degrees)
+        aslant = line([(111.4, 30), (111.4 - 1.0, 30 + 1.0 / np.tan(t))])
+        assert len(doubts_of(*folded(10, 20), aslant, inside=[(20, 50)]).says) == said
+
+
 def test_knives_are_cuts_that_two_blanks_share():
     """Three cards; the second shares 60 mm with the first, the third 1.9 or 2 mm with the second."""
     for shared, pairs in ((1.9, 1), (2, 2)):

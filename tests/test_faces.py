@@ -91,13 +91,14 @@ def test_extents_of_a_face():
     assert len(shapes) == 2
 
 
+@pytest.mark.parametrize("first", [False, True], ids=["after its neighbour", "before it"])
 @pytest.mark.parametrize("right", [False, True], ids=["flap left", "flap right"])
-def test_the_far_side_of_a_tapered_face(right):
+def test_the_far_side_of_a_tapered_face(right, first):
     """15 mm wide, tapered from 60 to 50 mm: 51 mm long a tenth before its far side."""
     flap = [(25, 20), (25, 80), (10, 75), (10, 25)] if not right else [(25, 20), (25, 80), (40, 75), (40, 25)]
     panel = box(25, 20, 85, 80) if not right else box(-35, 20, 25, 80)
-    shapes = _Shapes([panel, Polygon(flap)])
-    assert _far_side(1, _Link(0, 1, 60, UPRIGHT), UPRIGHT, LEVEL, shapes) == pytest.approx(51)
+    shapes = _Shapes([Polygon(flap), panel] if first else [panel, Polygon(flap)])
+    assert _far_side(0 if first else 1, _Link(0, 1, 60, UPRIGHT), UPRIGHT, LEVEL, shapes) == pytest.approx(51)
 
 
 def tapered(by, mirrored=False):

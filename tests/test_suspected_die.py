@@ -4,7 +4,16 @@ import numpy as np
 import pytest
 from shapely import Polygon, box
 
-from preflight.carton.suspected_die import _at_right_angles, _bounds_of_all, _groups, _is_notched, _is_sleeve, suspicion
+from preflight.carton.suspected_die import (
+    _at_right_angles,
+    _bounds_of_all,
+    _folds,
+    _groups,
+    _is_notched,
+    _is_sleeve,
+    _panels,
+    suspicion,
+)
 from tests.cartons import reverse_tuck
 from tests.die_lines import carton_lines, line, rectangle
 from tests.report_jobs import drawn_page
@@ -214,3 +223,77 @@ def test_a_sleeve_is_suspected_and_one_whose_folds_run_aslant_is_not():
 def test_of_two_things_the_larger_is_looked_at():
     small = [line(item.points / 4 + [222, 0]) for item in CARTON]
     assert suspicion([*small, *CARTON], page(300), None).box_mm == pytest.approx((10, 10, 205, 190))
+
+
+def leaning(count):
+    """The carton with some of its upright creases of 90 mm three degrees off."""
+    cut = len(reverse_tuck().cut)
+    return [
+        line(item.points + np.array([[0, 0], [5, 0]]), inks=("Black",)) if cut <= n < cut + count else item
+        for n, item in enumerate(CARTON)
+    ]
+
+
+@pytest.mark.parametrize(("count", "asks"), [(1, True), (2, False)])
+def test_four_fifths_of_the_folds_are_at_right_angles(count, asks):
+    """All creases are 712 mm long: one is an eighth of them, two are a quarter."""
+    assert (suspicion(leaning(count), page(), None) is not None) == asks
+
+
+@pytest.mark.parametrize(("share", "asks"), [(0.95, True), (1.1, False)])
+def test_half_of_all_lines_are_at_right_angles(share, asks):
+    """Beside the carton, lines at 45 degrees, near as long as all lines of it that are at right angles."""
+    xy = np.vstack([np.hstack([item.points[:-1], item.points[1:]]) for item in CARTON])
+    length = np.hypot(xy[:, 2] - xy[:, 0], xy[:, 3] - xy[:, 1])
+    square = length[(np.abs(xy[:, 2:] - xy[:, :2]).min(1) < 0.035 * length)].sum()
+    others = length.sum() - square
+    long = (square * share - others) / 10 / 2**0.5
+    hatching = [line([(212 + 2 * n, 10), (212 + 2 * n + long, 10 + long)], inks=("Black",)) for n in range(10)]
+    assert (suspicion([*CARTON, *hatching], page(300, 200), None) is not None) == asks
+
+
+def cross_of_panels(narrow=30.0):
+    """A panel in the middle with one on each side of it, one of them narrow, and a frame in the middle one."""
+    return cells_of(
+        line([(40, 10), (100, 10), (100, 30), (100 + narrow, 30), (100 + narrow, 80), (100, 80), (100, 105), (40, 105),
+              (40, 80), (10, 80), (10, 30), (40, 30), (40, 10)]),
+        line(rectangle(40, 30, 100, 80)), line(rectangle(50, 40, 90, 70)), line([(60, 40), (60, 70)]),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("narrow", "panels"), [(30, 4), (10, 4), (9.9, 3)])
+def test_panels_reach_the_outline_and_are_10_mm_wide(narrow, panels):
+    """The middle one touches it at its four corners only."""
+    cells = cross_of_panels(narrow)
+    label = _groups(cells)
+    members = np.flatnonzero(label == label[cell_at(cells, 70, 20)])
+    outline = Polygon(
+        [
+            (40, 10),
+            (100, 10),
+            (100, 30),
+            (100 + narrow, 30),
+            (100 + narrow, 80),
+            (100, 80),
+            (100, 105),
+            (40, 105),
+            (40, 80),
+            (10, 80),
+            (10, 30),
+            (40, 30),
+        ]
+    )
+    found = _panels(cells, members, outline)
+    assert len(found) == panels
+    assert sorted(shape.bounds for shape in found)[0] == (10, 30, 40, 80)
+
+
+def test_folds_are_what_lies_between_two_cells_of_a_group():
+    cells = cells_of(line(rectangle(10, 20, 110, 80)), line([(40, 20), (40, 80)]), line(rectangle(110, 40, 150, 60)))
+    label = _groups(cells)
+    assert len(set(label.tolist())) == 1
+    xy = _folds(cells, np.ones(len(cells.polygons), bool))
+    assert sorted(np.hypot(xy[:, 2] - xy[:, 0], xy[:, 3] - xy[:, 1])) == [20, 60]
+    without = np.ones(len(cells.polygons), bool)
+    without[cell_at(cells, 130, 50)] = False
+    assert sorted(_folds(cells, without)[:, 0]) == [40]
