@@ -121,7 +121,7 @@ def test_a_corner_of_two_creases_goes_on_to_the_cut(short, done):
     assert ((50 - short, 30, 50, 30) in bridges(found)) == done
 
 
-@pytest.mark.parametrize(("short", "done"), [(0.03, True), (0.08, False), (0.7, False)])
+@pytest.mark.parametrize(("short", "done"), [(0.03, True), (0.06, False), (0.7, False)])
 def test_a_corner_of_two_cuts_is_moved_by_a_rounding_only(short, done):
     corner = (50 - short, 30)
     found = closed(line([(20, 30), corner]), line([corner, (30, 60)]), WALL)

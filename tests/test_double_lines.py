@@ -70,6 +70,11 @@ def test_a_line_that_goes_on_in_another_is_no_double(overlap, gone):
     assert kept(found)[1] == (11, 32 if gone else 32 - overlap, 7, 50, 7)
 
 
+def test_a_short_line_that_is_covered_by_half_stays():
+    found, gone = merge_doubles(segments((0, 7, 32, 7), (31.8, 7, 32.2, 7)))
+    assert (len(found), gone) == (2, 0)
+
+
 def test_a_short_line_that_is_covered_wholly_goes():
     found, gone = merge_doubles(segments((0, 7, 32, 7), (12, 7, 12.3, 7)))
     assert len(found) == 1
@@ -95,10 +100,10 @@ def test_parallel_lines_farther_apart_are_two():
     [
         pytest.param([(1, 4)], [(0, 1), (4, 10)], id="one stretch"),
         pytest.param([(1, 4), (4.25, 9)], [(0, 1), (9, 10)], id="hardly apart"),
-        pytest.param([(1, 4), (4.5, 9)], [(0, 1), (4, 4.5), (9, 10)], id="apart"),
+        pytest.param([(1, 4), (4.4, 9)], [(0, 1), (4, 4.4), (9, 10)], id="apart"),
         pytest.param([(1, 8), (2, 3)], [(0, 1), (8, 10)], id="one within the other"),
         pytest.param([(0.25, 9.75)], [], id="all but its ends"),
-        pytest.param([(0.5, 9.5)], [(0, 0.5), (9.5, 10)], id="all but half a millimetre at its ends"),
+        pytest.param([(0.4, 9.6)], [(0, 0.4), (9.6, 10)], id="all but 0.4 mm at its ends"),
         pytest.param([], [(0, 10)], id="nothing"),
     ],
 )

@@ -181,6 +181,30 @@ def test_panels_off_the_row_come_from_top_to_bottom_and_left_to_right():
     assert found.row == (0, 1, 2, 3, 4)
 
 
+@pytest.mark.parametrize(("high", "row"), [(49, True), (47, False)])
+def test_a_fold_of_a_row_is_nearly_as_high_as_its_panels(high, row):
+    """60 mm; what is left of the fold is cut."""
+    parted = [line([(50, 20), (50, 20 + high)], "crease"), line([(50, 20 + high), (50, 80)])]
+    found = faces(line(rectangle(10, 20, 110, 80)), *parted)
+    assert found.row == ((0, 1) if row else ())
+    assert len(found.panels) == 2
+
+
+@pytest.mark.parametrize(("degrees", "panels"), [(4, 3), (6, 2), (-4, 3), (-6, 2)])
+def test_folds_of_a_row_are_parallel_within_five_degrees(degrees, panels):
+    off = 30 * np.tan(np.radians(degrees))
+    folds = [line([(50, 20), (50, 80)], "crease"), line([(90 - off, 20), (90 + off, 80)], "crease")]
+    assert len(faces(line(rectangle(10, 20, 140, 80)), *folds).row) == panels
+
+
+@pytest.mark.parametrize(("wide", "panels"), [(0.25, 2), (0.35, 3)])
+def test_a_strip_narrower_than_0_3_mm_between_two_cuts_is_no_panel(wide, panels):
+    """In the right panel of two, 40 mm long, with creases at its short ends only."""
+    strip = [line([(x, 30), (x, 70)]) for x in (70, 70 + wide)]
+    ends_of_it = [line([(70, y), (70 + wide, y)], "crease") for y in (30, 70)]
+    assert len(faces(*row(30, 70), *strip, *ends_of_it).panels) == panels
+
+
 def ends(top_tuck, bottom_tuck):
     """Five in a row; above and below a flap on the second panel and one on the third, the first perhaps with a tuck."""
     lines = [line([(22, 80), (10, 77), (10, 23), (22, 20)]), line([(112, 80), (202, 80), (202, 20), (112, 20)])]

@@ -105,6 +105,22 @@ def test_a_wide_strip_between_two_blanks_is_a_blank(wide, blanks):
     assert len(chosen(*lines, *sides, *through)) == blanks
 
 
+@pytest.mark.parametrize(("high", "blanks"), [(44.5, 2), (43.5, 3)])
+def test_a_gutter_has_four_fifths_of_its_edge_in_common_with_blanks(high, blanks):
+    """5 mm wide and 60 high between a card of 60 and one of this height: of 130 mm they share 60 and the height."""
+    strip = [line([(110, 20), (115, 20)]), line([(110, 80), (115, 80)]), line([(115, 20 + high), (115, 80)])]
+    cards = [line(rectangle(10, 20, 110, 80)), line(rectangle(115, 20, 215, 20 + high))]
+    assert len(chosen(*cards, *strip, line([(10, 45), (215, 45)], "crease"))) == blanks
+
+
+@pytest.mark.parametrize(("role", "blanks"), [("crease", 2), ("cut", 3)])
+def test_a_wide_gutter_ends_in_a_crease(role, blanks):
+    """28 mm between two cards, closed below by a cut and above by a crease."""
+    strip = [line([(110, 20), (138, 20)]), line([(110, 80), (138, 80)], role)]
+    cards = [line(rectangle(x, 20, x + 100, 80)) for x in (10, 138)]
+    assert len(chosen(*cards, *strip, line([(10, 45), (238, 45)], "crease"))) == blanks
+
+
 def test_a_ring_round_a_blank_is_none_and_one_beside_it_is_no_ring():
     ring = [
         line(rectangle(-20, -20, 140, 120)),
@@ -156,6 +172,23 @@ def test_outlines_in_two_panels_at_the_same_distance_are_safety_lines():
         + [(53, 23, 53, 77), (53, 23, 107, 23), (107, 23, 107, 77), (53, 77, 107, 77)]
     )
     assert "3.0 mm" in choice.assumed[0]
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "lines"),
+    [
+        pytest.param(9, 9, True, id="the smaller one 0.39 of its panel"),
+        pytest.param(12, 12, False, id="the smaller one 0.24 of its panel"),
+        pytest.param(3, 3.5, True, id="half a millimetre apart"),
+        pytest.param(3, 3.7, False, id="0.7 mm apart"),
+    ],
+)
+def test_safety_lines_are_large_and_at_like_distances(left, right, lines):
+    cells = panels_with(
+        rectangle(10 + left, 20 + left, 50 - left, 80 - left),
+        rectangle(50 + right, 20 + right, 110 - right, 80 - right),
+    )
+    assert (choose_blanks(cells).drop is not None) == lines
 
 
 @pytest.mark.parametrize(

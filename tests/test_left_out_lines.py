@@ -107,12 +107,10 @@ def test_creases_that_go_past_the_cut_are_clipped(beyond, clipped):
     assert left_out(line([(70, 20), (70, 80 + beyond)], "cut"), inside=[(20, 50)]).clipped == 0
 
 
-@pytest.mark.parametrize(("inside", "used"), [(9, True), (5, False)])
+@pytest.mark.parametrize(("inside", "used"), [(9.5, False), (10, True)])
 def test_a_line_is_left_out_where_nine_tenths_of_it_lie_off_the_blank(inside, used):
-    """100 mm long; of what lies in the blank 0.2 mm more count as on it."""
-    found = left_out(line([(50, 80 - inside - 2), (50, 178 - inside)]))
-    assert found.used.tolist()[2] == (inside + 2.2 >= 10)
-    assert used == (inside > 8)
+    """100 mm long; 0.2 mm beyond the blank count as on it."""
+    assert left_out(line([(60, 80 - inside), (60, 180 - inside)])).used.tolist() == [True, True, used]
 
 
 def test_what_was_aside_before_is_counted_as_dimension_lines_where_it_is_straight():

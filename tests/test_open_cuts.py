@@ -1,10 +1,11 @@
 """Where a cut is not closed: the fold that the blank ends in, and what hangs on it."""
 
+import numpy as np
 import pytest
 
 from preflight.carton.cells.closed_cells import Cells
 from preflight.carton.cells.net import build_net
-from preflight.carton.cells.open_cuts import open_cuts_of
+from preflight.carton.cells.open_cuts import _among, open_cuts_of
 from preflight.carton.lines.drawn_lines import lengths_of, segments_of
 from tests.die_lines import line
 from tests.test_closed_cells import group_at
@@ -76,3 +77,9 @@ def test_lines_elsewhere_do_not_hang_on_the_fold():
     cells, found = opened(*lines)
     assert found.beyond[cells.net.line == 5].tolist() == [False]
     assert found.found[0].beyond == (60, 80, 100, 105)
+
+
+def test_places_that_are_among_others():
+    others = np.array([[10.0, 20], [30, 5], [70, 8]])
+    assert _among(np.array([[50.0, 5], [30.04, 5], [70, 8.06], [10, 20]]), others).tolist() == [1, 3]
+    assert _among(np.zeros((0, 2)), others).tolist() == []
