@@ -69,10 +69,17 @@ def test_nothing_encloses_a_blank():
     assert (bounds, found.groups) == ([], ())
 
 
+ALIKE = [
+    line(rectangle(10, 20, 110, 80)),
+    line([(40, 20), (40, 80)]),
+    line([(75, 20), (75, 80)]),
+    line([(10, 45), (110, 45)]),
+]
+
+
 def drawn_in(*inks):
     """An outline, two upright lines and a level one within it, each in an ink."""
-    lines = [rectangle(10, 20, 110, 80), [(40, 20), (40, 80)], [(75, 20), (75, 80)], [(10, 45), (110, 45)]]
-    return prepare_lines([line(points, drawn_in=ink) for points, ink in zip(lines, inks, strict=True)])
+    return prepare_lines([line(item.points, drawn_in=ink) for item, ink in zip(ALIKE, inks, strict=True)])
 
 
 @pytest.mark.parametrize(
@@ -90,6 +97,7 @@ def test_the_ink_of_what_encloses_the_others_cuts(inks, cut):
     if cut is None:
         assert found is None
         return
+    assert found is not None
     prepared, segments, cells = found
     assert [item.role for item in prepared.lines] == ["cut" if ink == cut else "crease" for ink in inks]
     assert sorted(set(segments.role.tolist())) == [0, 3]

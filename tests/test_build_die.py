@@ -4,13 +4,17 @@ import pytest
 import shapely
 from shapely import box
 
-from preflight.carton.build_die import build_die
+from preflight.carton import build_die as of_lines
 from preflight.carton.die import Area
 from tests.cartons import reverse_tuck
 from tests.die_lines import arrow, carton_lines, line, rectangle, sleeve
 from tests.test_folding_blanks import folded
 
 CARTON = reverse_tuck(at=(10, 10))
+
+
+def build_die(*args, **keys):
+    return of_lines.build_die(*args, **keys)
 
 
 def area(kind, *bounds, known="stated"):

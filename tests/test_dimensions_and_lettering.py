@@ -66,7 +66,7 @@ def test_a_dimension_line_has_a_head_along_it_at_an_end(head, filled, found, upr
     assert apart.dimension.tolist() == [False, found, False]
     assert apart.arrows.tolist() == [False, False, found or filled]
     assert apart.any.tolist() == [False, found, found or filled]
-    assert (apart.lettering.any(), apart.words) == (False, 0)
+    assert (apart.lettering.tolist(), apart.words) == ([False] * 3, 0)
 
 
 def test_a_head_on_a_line_that_turns_is_no_dimension():

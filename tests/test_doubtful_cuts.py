@@ -7,6 +7,7 @@ from shapely import Polygon
 from preflight.carton.cells.doubtful_cuts import (
     Doubts,
     _alike,
+    _between,
     _samples,
     at,
     box_of,
@@ -15,7 +16,7 @@ from preflight.carton.cells.doubtful_cuts import (
     openings,
 )
 from tests.die_lines import line, rectangle
-from tests.test_closed_cells import cells_of, group_at
+from tests.test_closed_cells import cells_of, drawn, group_at
 from tests.test_folding_blanks import folded
 
 
@@ -29,12 +30,11 @@ def doubts_of(*lines, inside):
 
 
 def test_a_doubt_without_a_place_is_about_everything():
-    doubts = Doubts()
-    doubts.add("one", [(1, 2, 3, 4)])
-    assert not doubts.everywhere
-    doubts.add("two")
-    doubts.add("three", [(5, 6, 7, 8), (9, 9, 9, 9)])
-    assert doubts.everywhere
+    doubts, everywhere = Doubts(), []
+    for says, places in (("one", [(1, 2, 3, 4)]), ("two", []), ("three", [(5, 6, 7, 8), (9, 9, 9, 9)])):
+        doubts.add(says, places)
+        everywhere.append(doubts.everywhere)
+    assert everywhere == [False, True, True]
     assert doubts.says == ["one", "two", "three"]
     assert doubts.places == [(1, 2, 3, 4), (5, 6, 7, 8), (9, 9, 9, 9)]
 
@@ -123,6 +123,13 @@ def test_short_stretches_beside_the_cut_are_no_doubt_even_if_there_are_several()
     assert doubts.places == [pytest.approx((7.3, 29, 10.3, 71))]
 
 
+@pytest.mark.parametrize(("apart", "said"), [(1.4, 1), (2.5, 0)])
+def test_stretches_in_line_are_one_where_little_is_between_them(apart, said):
+    """Two of 5 mm; looked at every millimetre they are a millimetre more apart, and up to 2.5 mm they are one."""
+    stretches = [line([(111, 25), (111, 30)]), line([(111, 30 + apart), (111, 35 + apart)])]
+    assert len(doubts_of(*folded(10, 20), *stretches, inside=[(20, 50)]).says) == said
+
+
 def test_five_stretches_are_told_the_farthest_first_and_all_have_a_place():
     """Of seven cards, each with a line beside it."""
     cards = [item for n in range(7) for item in folded(10 + 200 * n, 20)]
@@ -157,6 +164,16 @@ def test_knives_are_cuts_that_two_blanks_share():
         assert len(found) == pairs
         assert tuple(sorted(groups[:2])) in found
         assert knives(cells, groups[:1]) == set()
+
+
+def test_the_knife_between_two_of_three_blanks():
+    cells = cells_of(*folded(10, 20), *folded(110, 20), *folded(210, 40))
+    first, second, third = (group_at(cells, x, 50) for x in (20, 120, 220))
+    for one, other, places in (
+        (first, second, [(110, 20, 110, 80)]), (second, first, [(110, 20, 110, 80)]),
+        (second, third, [(210, 40, 210, 80)]), (third, second, [(210, 40, 210, 80)]), (first, third, []),
+    ):  # fmt: skip
+        assert drawn(cells, _between(cells, one, other)) == places
 
 
 def hanging(wide, folds=()):

@@ -5,6 +5,7 @@ from dataclasses import FrozenInstanceError, replace
 import pytest
 from shapely import MultiLineString, box
 
+from preflight.artwork.page.artwork import Repair
 from preflight.artwork.page.page import PageBoxes
 from preflight.artwork.page.separations import Separation
 from preflight.artwork.page.uncertain_places import UncertainPlace
@@ -166,17 +167,20 @@ def test_an_answer_that_is_none_is_kept_too_and_named_arguments_count():
     assert found.__name__ == "found"
 
 
+MENDED = Repair("the list of objects", False)
+
+
 def test_the_facts_are_those_of_file_page_and_job():
     job = carton_job(3)
     job = replace(
         job,
-        artwork=replace(job.artwork, page_count=7, producer="Pressroom", output_intent="Coated", repairs=("mended",)),
+        artwork=replace(job.artwork, page_count=7, producer="Pressroom", output_intent="Coated", repairs=(MENDED,)),
         artwork_is="sheet",
         artwork_is_known="assumed",
         artwork_is_because="by its size",
     )
     facts = opening_facts(job)
-    assert (facts.file.name, facts.file.sha256, facts.file.repairs) == ("wrenfold-oat.pdf", "3f9a12c4" * 8, ("mended",))
+    assert (facts.file.name, facts.file.sha256, facts.file.repairs) == ("wrenfold-oat.pdf", "3f9a12c4" * 8, (MENDED,))
     assert (facts.file.page_count, facts.file.pages_read, facts.file.pdf_version) == (7, 1, "1.6")
     assert (facts.file.title, facts.file.producer, facts.file.output_intent) == ("Wrenfold oat", "Pressroom", "Coated")
     assert (facts.page.number, facts.page.width_mm, facts.page.height_mm) == (3, 420, 346)
@@ -195,5 +199,5 @@ def test_a_page_is_drawn_whole_in_part_or_not_at_all():
     facts = final_facts(job)
     assert (facts.drawn, facts.uncertain) == ("in part", (missing,))
     job = small_job()
-    job.page.painted = None
+    vars(job.page)["painted"] = None
     assert final_facts(job).drawn == "not at all"

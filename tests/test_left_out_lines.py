@@ -5,7 +5,7 @@ import pytest
 from shapely import Polygon, box
 
 from preflight.carton.cells.closed_cells import Cells
-from preflight.carton.cells.left_out_lines import LeftOut, _is_crop_mark, _name, _says, left_out_of
+from preflight.carton.cells.left_out_lines import _is_crop_mark, _name, _says, left_out_of
 from preflight.carton.cells.net import build_net
 from preflight.carton.lines.drawn_lines import segments_of
 from tests.die_lines import circle, line, rectangle
@@ -71,7 +71,7 @@ def test_counts_in_words():
     assert "frame" not in words
 
 
-def left_out(*extra, aside=(), words=0, inside=((20, 50),), blank=None) -> LeftOut:
+def left_out(*extra, aside=(), words=0, inside=((20, 50),), blank=None):
     lines = [*(blank or folded(10, 20)), *extra]
     cells = Cells.of(build_net(segments_of(lines)))
     groups = [group_at(cells, *place) for place in inside]

@@ -1,8 +1,5 @@
 """The die of a page: whose trim box counts, lines on layers that are off, and where nothing is called a cut."""
 
-from dataclasses import replace
-from types import SimpleNamespace
-
 import pytest
 
 from preflight.artwork.page.page import PageBoxes
@@ -12,6 +9,7 @@ from preflight.inputs.ticket import Ticket
 from tests.cartons import draw_die, reverse_tuck
 from tests.die_lines import rectangle
 from tests.drawn import Drawing
+from tests.report_jobs import drawn_page
 
 CARTON = reverse_tuck(at=(10, 10))
 BOX = (10, 10, 205, 190)
@@ -51,8 +49,9 @@ def card(drawing, x, y, wide=90, high=60, fold=40, cut="Cutting", crease="Creasi
     ],
 )  # fmt: skip
 def test_a_trim_box_that_is_the_page_says_nothing(trim, own):
-    found = _own_trim(SimpleNamespace(boxes=replace(PageBoxes((0, 0, 215, 200)), trim=trim)))
-    assert found == (trim if own else None)
+    drawn = drawn_page(1, 215, 200, [], None)
+    drawn.boxes = PageBoxes((0, 0, 215, 200), trim=trim)
+    assert _own_trim(drawn) == (trim if own else None)
 
 
 @pytest.mark.parametrize(("trim", "taken"), [((20, 20, 110, 80), (20, 20, 110, 80)), (None, (4, 6, 180, 150))])

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from shapely import Polygon, box
 
+from preflight.carton import suspected_die
 from preflight.carton.suspected_die import (
     _at_right_angles,
     _bounds_of_all,
@@ -12,7 +13,6 @@ from preflight.carton.suspected_die import (
     _is_notched,
     _is_sleeve,
     _panels,
-    suspicion,
 )
 from tests.cartons import reverse_tuck
 from tests.die_lines import carton_lines, line, rectangle
@@ -22,6 +22,10 @@ from tests.test_closed_cells import cell_at, cells_of
 
 def page(width=215.0, height=200.0):
     return drawn_page(1, width, height, [], None)
+
+
+def suspicion(lines, drawn, trim):
+    return suspected_die.suspicion(lines, drawn, trim)
 
 
 def at_angles(*pairs):

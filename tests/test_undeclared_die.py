@@ -9,8 +9,9 @@ from shapely import MultiLineString, Polygon, box
 from preflight.artwork.page.colours import Colour, Colours, Family
 from preflight.artwork.page.objects import Painted
 from preflight.artwork.read_artwork import read_artwork
+from preflight.carton import undeclared_die
 from preflight.carton.die import Area, Blank, Die
-from preflight.carton.undeclared_die import _candidates, _filled_before, _is_carton, _lines, find_undeclared
+from preflight.carton.undeclared_die import _candidates, _filled_before, _is_carton, _lines
 from tests.cartons import draw_die, reverse_tuck
 from tests.die_lines import line, rectangle
 from tests.drawn import Drawing
@@ -25,13 +26,13 @@ class Rows(SimpleNamespace):
         return len(self.painted)
 
 
-def page(*rows, width=200.0, height=100.0):
+def page(*rows, width=200, height=100):
     """Rows: box, colour, and what else is unusual of a thin stroke."""
     colours = Colours()
-    kinds = [{}, {}, {"registration": True}, {"varies": True}, {}]
-    for number, keys in enumerate(kinds):
+    for number in range(5):
         tints = (("Cyan", 1.0),) if number == CYAN else (("Black", 1.0),)
-        colours.add(Family.of(Colour("DeviceCMYK", tints, **keys)), np.array([number]))
+        colour = Colour("DeviceCMYK", tints, registration=number == MARKS, varies=number == SHADED)
+        colours.add(Family.of(colour), np.array([number]))
     usual = {"painted": STROKE, "visible": True, "line_width_mm": 0.25}
     columns = {
         "box_mm": np.array([each for each, *_ in rows], float).reshape(-1, 4),
@@ -39,7 +40,7 @@ def page(*rows, width=200.0, height=100.0):
         **{key: np.array([{**usual, **(more[0] if more else {})}[key] for _, _, *more in rows]) for key in usual},
     }
     made = drawn_page(1, width, height, [], None)
-    made.objects = Rows(**columns, colours=colours)
+    vars(made)["objects"] = Rows(**columns, colours=colours)
     return made
 
 
@@ -179,6 +180,10 @@ def read(tmp_path):
 
 
 CARTON = reverse_tuck(at=(10, 10))
+
+
+def find_undeclared(*args):
+    return undeclared_die.find_undeclared(*args)
 
 
 def test_lines_of_the_artwork_are_as_drawn(read):

@@ -65,11 +65,11 @@ def ticket(**keys) -> Ticket:
     return Ticket.model_validate(keys, context={"folder": "/jobs"})
 
 
-def plates_of(plan: UnitPlan) -> list[tuple]:
+def plates_of(plan: UnitPlan) -> list[tuple[object, ...]]:
     return [(plates.name, plates.hits, plates.units) for plates in plan.plates]
 
 
-def standing(plan: UnitPlan) -> list[tuple]:
+def standing(plan: UnitPlan) -> list[tuple[object, ...]]:
     return [(p.unit, p.name, p.kind, p.prints, p.in_file, p.overall) for p in plan.standing]
 
 
@@ -211,7 +211,7 @@ VARNISHED = [
 ]
 
 
-def ways(*coaters: dict[str, list[str]], one_ink=(), inks=VARNISHED, **keys) -> list[tuple]:
+def ways(*coaters: dict[str, list[str]], one_ink=(), inks=VARNISHED, **keys) -> list[tuple[object, ...]]:
     job = ticket(**keys)
     found = ways_to_fit(plan_units(inks, job), press(*coaters), job, one_ink)
     return [(way.case, way.needed, way.varnish, way.names) for way in found]
