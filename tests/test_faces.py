@@ -151,11 +151,56 @@ def test_a_double_crease_belongs_to_a_panel_beside_it(apart, panels):
     assert sum(panel.area for panel in found.panels) == pytest.approx((190 + apart) * 60)
 
 
-def test_a_double_crease_joins_the_neighbour_that_it_shares_more_fold_with():
-    """Between two panels, the right one of which begins higher up."""
-    outline = [(10, 20), (52, 20), (52, 40), (120, 40), (120, 80), (10, 80), (10, 20)]
-    found = faces(line(outline), line([(50, 20), (50, 80)], "crease"), line([(52, 40), (52, 80)], "crease"))
-    assert sorted(bounds(found)) == [(10, 20, 52, 80), (52, 40, 120, 80)]
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_a_double_crease_joins_the_neighbour_that_it_shares_more_fold_with(mirrored):
+    """Between two panels, one of which begins higher up."""
+    lines = [
+        line([(10, 20), (52, 20), (52, 40), (120, 40), (120, 80), (10, 80), (10, 20)]),
+        line([(50, 20), (50, 80)], "crease"),
+        line([(52, 40), (52, 80)], "crease"),
+    ]
+    if mirrored:
+        lines = [line(item.points * [-1, 1] + [130, 0], item.role) for item in lines]
+    found = faces(*lines)
+    assert sorted(bounds(found)) == (
+        [(10, 40, 78, 80), (78, 20, 120, 80)] if mirrored else [(10, 20, 52, 80), (52, 40, 120, 80)]
+    )
+
+
+def test_a_fold_drawn_in_pieces_to_and_fro_is_one():
+    places = np.cumsum([10, 12, 60, 30, 60, 30])
+    for swap in (list, level):
+        folds = [line(points, "crease") for x in places[1:-1] for points in ([(x, 20), (x, 48)], [(x, 80), (x, 48)])]
+        lines = swap([line(rectangle(10, 20, 202, 80)), *folds])
+        found = faces(*lines, at=(11, 50) if swap is list else (50, 11))
+        assert found.row == (0, 1, 2, 3, 4)
+        assert found.glue_flap is not None
+
+
+def test_lids_and_tuck_flaps_are_no_row_where_panels_alternate():
+    """Four panels without a glue flap; lids and tucks make a chain of five with the first of them."""
+    cuts = [
+        [(10, 190), (10, 235), (70, 235), (70, 190), (190, 190), (190, 100), (70, 100), (70, 55), (10, 55), (10, 190)],
+    ]
+    folds = [*([(x, 100), (x, 190)] for x in (70, 100, 160)), *([(10, y), (70, y)] for y in (70, 100, 190, 220))]
+    found = faces(*(line(points) for points in cuts), *(line(points, "crease") for points in folds), at=(20, 150))
+    assert bounds(found)[:4] == [(10, 100, 70, 190), (70, 100, 100, 190), (100, 100, 160, 190), (160, 100, 190, 190)]
+    assert found.row == (0, 1, 2, 3)
+    assert (found.glue_flap, len(found.panels)) == (None, 8)
+
+
+def test_of_two_chains_the_one_with_more_panels_is_the_row_and_of_two_alike_the_one_with_more_fold():
+    """Three panels side by side, 60 high, and on the middle one of 50 a flap above, or one above and one below."""
+    folds = [[(50, 40), (50, 100)], [(100, 40), (100, 100)]]
+    above = [(10, 40), (150, 40), (150, 100), (100, 100), (100, 125), (50, 125), (50, 100), (10, 100), (10, 40)]
+    one = faces(line(above), *(line(p, "crease") for p in [*folds, [(50, 100), (100, 100)]]), at=(20, 50))
+    assert [panel[0] for panel in bounds(one)[:3]] == [10, 50, 100]
+    assert one.row == (0, 1, 2)
+    both = [(10, 40), (50, 40), (50, 12), (100, 12), (100, 40), *above[1:]]
+    level_ones = [[(50, 100), (100, 100)], [(50, 40), (100, 40)]]
+    two = faces(line(both), *(line(p, "crease") for p in [*level_ones, *folds]), at=(20, 50))
+    assert sorted(panel[0] for panel in bounds(two)[:3]) == [10, 50, 100]
+    assert two.row == (0, 1, 2)
 
 
 def test_a_perforation_across_a_panel_hides_no_flap():
