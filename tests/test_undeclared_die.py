@@ -214,29 +214,29 @@ def test_a_die_in_two_inks_is_found_on_a_guess(read):
     assert "Black" in die.because
 
 
+def cross(drawing, ink, scale=1.0):
+    """A panel with one on each side of it, all in solid lines of one ink."""
+    outline = [
+        (30, 10),
+        (90, 10),
+        (90, 50),
+        (190, 50),
+        (190, 120),
+        (90, 120),
+        (90, 190),
+        (30, 190),
+        (30, 120),
+        (12, 120),
+        (12, 50),
+        (30, 50),
+    ]
+    drawing.stroke(ink, [(x * scale, y * scale) for x, y in outline])
+    return drawing.stroke(ink, [(x * scale, y * scale) for x, y in rectangle(30, 50, 90, 120)[:-1]])
+
+
 def test_one_in_solid_lines_of_one_ink_without_a_flap_is_only_suspected(read):
     areas = [Area("code", box(1, 2, 3, 4), "stated", "")]
-    drawing = Drawing(215, 200)
-    for points in [
-        [
-            (30, 10),
-            (90, 10),
-            (90, 50),
-            (190, 50),
-            (190, 120),
-            (90, 120),
-            (90, 190),
-            (30, 190),
-            (30, 120),
-            (12, 120),
-            (12, 50),
-            (30, 50),
-        ]
-    ]:
-        drawing.stroke((0, 0, 0, 1), points)
-    for points in [[(30, 50), (90, 50)], [(90, 50), (90, 120)], [(90, 120), (30, 120)], [(30, 120), (30, 50)]]:
-        drawing.stroke((0, 0, 0, 1), points, close=False)
-    die = find_undeclared(read(drawing), areas, None, False)
+    die = find_undeclared(read(cross(Drawing(215, 200), (0, 0, 0, 1))), areas, None, False)
     assert die.found == "none"
     assert die.blanks == ()
     assert die.suspected.panels == 5
@@ -259,3 +259,22 @@ def test_the_cut_is_looked_for_round_creases_that_are_named(read):
     assert "Creasing" in die.because
     assert "Black" in die.because
     assert die.drawn_in == {"cut": ("Black",), "crease": ("Creasing",)}
+
+
+def test_of_two_suspected_dies_the_larger_one_is_asked_about(read):
+    drawing = cross(cross(Drawing(215, 200), (1, 0, 0, 0), 0.8), (0, 0, 0, 1))
+    die = find_undeclared(read(drawing), [], None, False)
+    assert die.suspected.inks == ("Black",)
+    assert die.suspected.box_mm == pytest.approx((12, 10, 190, 190), abs=0.01)
+
+
+def test_a_drawing_of_too_many_points_does_not_hide_a_die_in_another_ink(read):
+    """20,001 points in cyan, all over the page, and the carton in solid and dashed lines of black."""
+    drawing = Drawing(215, 200).stroke(
+        (1, 0, 0, 0), [(5 + n / 100, 5 + 190 * (n % 2)) for n in range(20_001)], close=False
+    )
+    draw_die(drawing, CARTON, cut=(0, 0, 0, 1), crease=(0, 0, 0, 1), crease_dash_mm=(3, 1.5))
+    die = find_undeclared(read(drawing), [], None, False)
+    assert die.found == "assumed"
+    assert len(die.blanks) == 1
+    assert set(die.drawn_in["cut"]) == {"Black"}
