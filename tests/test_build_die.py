@@ -232,6 +232,15 @@ def test_cuts_and_creases_drawn_alike_are_a_doubt_about_the_whole_outline():
     assert len(guess.uncertain) == 1
 
 
+def test_where_the_whole_outline_is_in_doubt_no_place_is_told():
+    """A line 1 mm outside the right edge is a doubt with a place, and cuts drawn like creases one about everything."""
+    beside = line([(191, 30), (191, 70)])
+    alike = [line(rectangle(10, 20, 190, 80)), *(line([(x, 20), (x, 80)]) for x in (70, 100, 160)), beside]
+    assert len(build_die([*folded(90, 20), beside]).uncertain_places) == 1
+    die = build_die(alike)
+    assert (len(die.uncertain), die.uncertain_places) == (2, ())
+
+
 def test_a_glue_flap_makes_the_outer_edge_sure():
     die = build_die([line(item.points) for item in sleeve(10, 20)])
     assert (die.uncertain, len(die.guessed_within), die.found) == ((), 1, "read")

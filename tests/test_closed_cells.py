@@ -85,12 +85,6 @@ def test_the_edge_of_a_group_is_what_it_has_on_one_side_only():
     assert lengths[[group, other]].tolist() == [120, 0]  # on both its sides
 
 
-def test_the_largest_part_of_a_group_that_meets_at_a_corner_is_its_outline():
-    cells = cells_of(line(rectangle(10, 20, 110, 80)), line([(40, 20), (40, 80)], "crease"))
-    assert cells.outline(0) is cells.outline(0)
-    assert cells.outline(0).area == 6000
-
-
 def test_folds_and_cuts_of_a_group():
     """A loose fold and a loose cut in each card, a fold at the edge of the second, and both outside of everything."""
     cells = card(

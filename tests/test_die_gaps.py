@@ -59,12 +59,23 @@ def test_an_end_beside_a_line_is_moved_by_half_a_millimetre_at_most(away, done):
     assert len(found.short) == 0
 
 
-@pytest.mark.parametrize(("aside", "done"), [(0.0, True), (0.6, True), (0.95, True), (1.05, False)])
+@pytest.mark.parametrize(("aside", "done"), [(0.1, True), (0.6, True), (0.95, True), (1.05, False)])
 def test_two_loose_ends_that_miss_each_other_are_joined(aside, done):
     """Beside each other by more than half a millimetre: only since nothing else joins there."""
-    found = closed(line([(20, 30), (50, 30)]), line([(50, 30 + aside + 0.001), (50, 70)], "cut"))
-    ends = sorted(round(float(each), 3) for each in found.bridges[:, [1, 3]].max(1)) if len(found.bridges) else []
-    assert bool(ends) == (done and aside > 0 or aside == 0)
+    found = closed(line([(20, 30), (50, 30)]), line([(50, 30 + aside), (50, 70)]))
+    assert (len(found.bridges) > 0) == done
+    assert [b.at for b in found.found] == [(50, pytest.approx(30 + aside / 2))] * done
+
+
+@pytest.mark.parametrize(
+    ("degrees", "length"),
+    [(20, 0.9 * np.sin(np.radians(20))), (40, 0.9), (150, 0.9), (-20, 0.9 * np.sin(np.radians(20)))],
+)
+def test_an_end_goes_sideways_where_that_is_less_than_half_as_far(degrees, length):
+    """To a wall through (50, 30), 0.9 mm ahead."""
+    step = 20 * np.array([np.cos(np.radians(degrees)), np.sin(np.radians(degrees))])
+    found = closed(line([(20, 30), (49.1, 30)]), line([np.array([50, 30]) - step, np.array([50, 30]) + step]))
+    assert [b.length_mm for b in found.found] == pytest.approx([length], abs=1e-3)
 
 
 def test_a_gap_from_both_sides_is_told_once():
