@@ -138,9 +138,7 @@ def test_a_process_ink_of_the_ticket_is_asked_only_where_nothing_else_is_cut(rea
     drawing = card(page(), 10, 20, cut=K)
     assert read(drawing, **ticket).found == "stated"
     drawing.stroke("Cutting", rectangle(120, 30, 200, 90)[:-1])
-    assert bounds(read(drawing, **ticket)) == [(10, 20, 100, 80)] or bounds(read(drawing, **ticket)) == [
-        (120, 30, 200, 90)
-    ]
+    assert bounds(read(drawing, **ticket)) == [(120, 30, 200, 90)]
 
 
 @pytest.mark.parametrize(("count", "more"), [(6, False), (7, True)])
@@ -165,10 +163,6 @@ def test_creases_called_so_are_a_die_with_the_outline_round_them(read):
     draw_die(drawing, CARTON, cut=K, crease="Creasing")
     die = read(drawing)
     assert (die.found, bounds(die)) == ("assumed", [BOX])
-    alone = page()
-    draw_die(alone, CARTON, cut=K)
-    for points in CARTON.crease:
-        page().stroke("Creasing", points, close=False)
     lonely = page()
     for points in CARTON.crease:
         lonely.stroke("Creasing", points, close=False)
