@@ -135,7 +135,7 @@ def test_names_that_are_missing_are_told_with_a_die_and_without(read):
 
 def test_a_process_ink_of_the_ticket_is_asked_only_where_nothing_else_is_cut(read):
     ticket = {"die": {"lines": {"cut": "Black"}}}
-    drawing = card(page(), 10, 20, cut=K)
+    drawing = card(page().fill(K, rect=(150, 120, 160, 140)), 10, 20, cut=K)  # black is an ink of the artwork
     assert read(drawing, **ticket).found == "stated"
     drawing.stroke("Cutting", rectangle(120, 30, 200, 90)[:-1])
     assert bounds(read(drawing, **ticket)) == [(120, 30, 200, 90)]
