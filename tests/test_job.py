@@ -1,6 +1,6 @@
 """The job: frozen, what costs is found out once, and what a report gets of it."""
 
-from dataclasses import FrozenInstanceError, replace
+from dataclasses import FrozenInstanceError, fields, replace
 
 import pytest
 from shapely import MultiLineString, box
@@ -13,7 +13,7 @@ from preflight.carton.die import Blank, Die
 from preflight.errors import NotMeasured
 from preflight.inputs.ticket import Ticket
 from preflight.job import InkOnJob, Job, once_a_job
-from preflight.job_facts import final_facts, opening_facts
+from preflight.job_facts import FileFacts, JobFacts, PageFacts, final_facts, opening_facts
 from tests.report_jobs import SEPARATIONS, carton_job, covers_of, drawn_page, small_job
 
 
@@ -201,3 +201,24 @@ def test_a_page_is_drawn_whole_in_part_or_not_at_all():
     job = small_job()
     vars(job.page)["painted"] = None
     assert final_facts(job).drawn == "not at all"
+
+
+@pytest.mark.parametrize("record", [InkOnJob, FileFacts, PageFacts, JobFacts], ids=lambda record: record.__name__)
+def test_nobody_changes_a_record(record):
+    made = object.__new__(record)
+    with pytest.raises(FrozenInstanceError):
+        setattr(made, fields(record)[0].name, None)
+
+
+def test_a_job_is_another_one_than_its_copy():
+    job = small_job()
+    assert replace(job) != job
+    assert len({job, job, replace(job)}) == 2
+
+
+def test_a_job_of_which_nobody_says_more_is_taken_for_a_one_up():
+    job = small_job()
+    bare = Job(job.artwork, job.page, job.die, None, None)
+    assert (bare.artwork_is, bare.artwork_is_known, bare.assumed, bare.notes) == ("one-up", "assumed", (), ())
+    ink = InkOnJob(LEAF, True, 0.2, 480)
+    assert (ink.units, ink.in_file) == ((), True)

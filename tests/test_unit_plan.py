@@ -2,11 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import FrozenInstanceError, fields
+
 import pytest
 
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
-from preflight.setup.unit_plan import Ink, UnitPlan, can_lay, free_coaters, plan_units, same_name, ways_to_fit
+from preflight.setup.ticket_names import AsMeant
+from preflight.setup.unit_plan import (
+    Ink,
+    PlatesOfInk,
+    Standing,
+    UnitPlan,
+    WayToFit,
+    can_lay,
+    free_coaters,
+    plan_units,
+    same_name,
+    ways_to_fit,
+)
 
 PATTERNED, OVERALL = {"kind": "uv", "area": "Gloss Varnish"}, {"kind": "uv", "area": "overall"}
 
@@ -254,3 +268,16 @@ def test_both_ways_together_come_last():
         ("varnish to the coater", 4), ("names merged", 4), ("varnish to the coater and names merged", 3),
     ]  # fmt: skip
     assert found[2][2:] == (("Matt",), ("Brown", "brown 2"))
+
+
+@pytest.mark.parametrize("record", [Ink, PlatesOfInk, Standing, UnitPlan, WayToFit, AsMeant], ids=lambda r: r.__name__)
+def test_nobody_changes_a_record(record):
+    made = object.__new__(record)
+    with pytest.raises(FrozenInstanceError):
+        setattr(made, fields(record)[0].name, None)
+
+
+def test_an_ink_of_which_nobody_says_more_prints_from_a_plate_of_the_file():
+    ink = Ink("Mill Brown", "spot")
+    assert (ink.prints, ink.in_file, ink.on_plate) == (True, True, True)
+    assert not PlatesOfInk("Mill Brown", "spot", 1, ()).overall
