@@ -99,6 +99,13 @@ def test_a_chamfer_that_is_too_short_belongs_to_the_side_before_it(wide, lengths
     assert sorted(edge.line.length for edge in runs(chamfered)[0]) == pytest.approx(sorted(lengths))
 
 
+@pytest.mark.parametrize(("wide", "edges"), [(1.5, 6), (1.4, 5)])
+def test_a_step_of_1_5_mm_is_a_run_of_its_own(wide, edges):
+    """Half way up the right side."""
+    right = 100 + wide
+    assert len(runs(Polygon([(10, 20), (100, 20), (100, 50), (right, 50), (right, 80), (10, 80)]))[0]) == edges
+
+
 def test_a_short_run_at_the_start_of_the_ring_belongs_to_the_last_one():
     chamfered = Polygon([(10, 20.9), (10.9, 20), (100, 20), (100, 80), (10, 80)])
     lengths = sorted(edge.line.length for edge in runs(chamfered)[0])

@@ -218,8 +218,8 @@ def test_role_and_line_at_a_place():
 
 def test_gaps_are_counted_once_and_small_ones_not_at_all():
     ends = np.array([[10.0, 3], [10.5, 3], [20, 8], [30, 9]])
-    places = np.array([[10.5, 3], [10, 3], [20, 8.04], [30.06, 9]])
-    found = _counted(ends, places, np.array([0.5, 0.5, 0.04, 0.06]), np.array([False, False, False, True]))
+    places = np.array([[10.5, 3], [10, 3], [20, 8.05], [30.06, 9]])
+    found = _counted(ends, places, np.array([0.5, 0.5, 0.05, 0.06]), np.array([False, False, False, True]))
     assert [(b.at, b.length_mm, b.crease) for b in found] == [
         ((10.25, 3), 0.5, False), ((pytest.approx(30.03), 9), 0.06, True),
     ]  # fmt: skip

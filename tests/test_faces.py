@@ -151,6 +151,12 @@ def test_a_double_crease_belongs_to_a_panel_beside_it(apart, panels):
     assert sum(panel.area for panel in found.panels) == pytest.approx((190 + apart) * 60)
 
 
+def test_a_cell_whose_mean_width_is_3_mm_is_a_panel():
+    """6 x 6 mm: twice the area by the edge is 3 mm."""
+    assert len(faces(*row(40, 6, 70, high=6), at=(11, 23)).panels) == 3
+    assert len(faces(*row(40, 5.9, 70, high=6), at=(11, 23)).panels) == 2
+
+
 @pytest.mark.parametrize("mirrored", [False, True])
 def test_a_double_crease_joins_the_neighbour_that_it_shares_more_fold_with(mirrored):
     """Between two panels, one of which begins higher up."""
@@ -226,7 +232,7 @@ def test_panels_off_the_row_come_from_top_to_bottom_and_left_to_right():
     assert found.row == (0, 1, 2, 3, 4)
 
 
-@pytest.mark.parametrize(("high", "row"), [(49, True), (47, False)])
+@pytest.mark.parametrize(("high", "row"), [(49, True), (48, False), (47, False)])
 def test_a_fold_of_a_row_is_nearly_as_high_as_its_panels(high, row):
     """60 mm; what is left of the fold is cut."""
     parted = [line([(50, 20), (50, 20 + high)], "crease"), line([(50, 20 + high), (50, 80)])]

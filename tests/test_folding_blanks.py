@@ -43,6 +43,7 @@ def test_a_group_under_4_per_cent_of_the_largest_is_a_sketch(high, blanks):
         pytest.param([(50, 28.1), (50, 78)], False, id="8.1 mm short at one end"),
         pytest.param([(50, 22), (50, 71.9)], False, id="8.1 mm short at the other"),
         pytest.param([(12, 32), (22, 22)], False, id="14 mm across a corner"),
+        pytest.param([(12.5, 33), (21.5, 21)], True, id="15 mm across a corner"),
         pytest.param([(12, 33), (23, 22)], True, id="15.6 mm across a corner"),
         pytest.param([(50, 22), (60, 50), (50, 78)], True, id="bent"),
     ],
@@ -105,7 +106,7 @@ def test_a_wide_strip_between_two_blanks_is_a_blank(wide, blanks):
     assert len(chosen(*lines, *sides, *through)) == blanks
 
 
-@pytest.mark.parametrize(("high", "blanks"), [(44.5, 2), (43.5, 3)])
+@pytest.mark.parametrize(("high", "blanks"), [(44.5, 2), (44, 2), (43.5, 3)])
 def test_a_gutter_has_four_fifths_of_its_edge_in_common_with_blanks(high, blanks):
     """5 mm wide and 60 high between a card of 60 and one of this height: of 130 mm they share 60 and the height."""
     strip = [line([(110, 20), (115, 20)]), line([(110, 80), (115, 80)]), line([(115, 20 + high), (115, 80)])]

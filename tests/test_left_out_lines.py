@@ -124,7 +124,7 @@ def test_what_was_aside_before_is_counted_as_dimension_lines_where_it_is_straigh
 
 @pytest.mark.parametrize(
     ("high", "boxes"),
-    [pytest.param(4.9, False, id="49 mm2"), pytest.param(5.1, True, id="51 mm2")],
+    [pytest.param(4.9, False, id="49 mm2"), pytest.param(5, True, id="50 mm2"), pytest.param(5.1, True, id="51 mm2")],
 )
 def test_a_legend_box_has_at_least_50_mm2(high, boxes):
     found = left_out(line(rectangle(150, 20, 160, 20 + high)))

@@ -36,6 +36,13 @@ def test_letters_are_process_inks_where_no_separation_has_that_name(units, names
     assert bool(found.assumed) == changed
 
 
+def test_what_is_printed_overall_keeps_its_name_beside_letters():
+    found = meant(units=[{"overall": "Matt"}, "K", None, {"overall": "Y"}, "Y"])
+    assert [(entry.name, entry.overall) for entry in found.ticket.units] == [
+        ("Matt", True), ("Black", False), (None, False), ("Y", True), ("Yellow", False),
+    ]  # fmt: skip
+
+
 def test_a_letter_that_the_ticket_explains_stays():
     found = meant(units=["K"], separations={"K": "varnish"})
     assert [entry.name for entry in found.ticket.units] == ["K"]

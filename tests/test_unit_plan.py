@@ -143,6 +143,13 @@ def test_what_only_the_ticket_names_stands_on_its_unit_and_needs_no_plate_of_the
     assert "Sky" not in [plates.name for plates in plan.plates]
 
 
+def test_what_is_printed_overall_goes_by_its_own_name():
+    same = {"Matt": {"same_as": "Gloss"}}
+    plan = plan_units(INKS, ticket(units=[{"overall": "Matt"}, "Matt"], separations=same))
+    assert standing(plan) == [(1, "Matt", "spot", True, False, True), (2, "Gloss", "varnish", True, True, False)]
+    assert plates_of(plan)[2:] == [("Gloss", 1, (2,)), ("Matt", 1, (1,))]
+
+
 SAME = {"separations": {"MILL BROWN C": {"same_as": "Mill Brown"}, "Brown": {"same_as": "MILL BROWN C"}}}
 
 
