@@ -25,6 +25,7 @@ def around(left, bottom, right, top):
         pytest.param(around(3, 3, 3, 9), 3, id="on three sides"),
         pytest.param(around(9, 3, 3, 9), None, id="on two sides that are half of it"),
         pytest.param(around(3, 3.4, 2.6, 3), 3, id="nearly"),
+        pytest.param(around(3, 3.6, 3, 4.2), None, id="0.6 mm more and less than the middle"),
         pytest.param(around(2, 4, 3, 5), None, id="each side another way off"),
     ],
 )

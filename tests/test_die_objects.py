@@ -91,7 +91,7 @@ KINDS = {
     [
         ((("Cutting", 1.0),), ("cut", "stated", "by the ticket")),
         ((("Creasing", 1.0), ("Perf", 0.5)), ("perforate", "read", "by its name")),
-        ((("Creasing", 1.0), ("Perf", 0.5), ("Cutting", 0.02)), ("cut", "stated", "by the ticket")),
+        ((("Creasing", 1.0), ("Perf", 0.5), ("Cutting", 0.012)), ("cut", "stated", "by the ticket")),
         ((("Creasing", 1.0), ("Cutting", 0.01)), ("crease", "read", "by its name")),
         ((("Cutting", 0.0),), None),
         ((("Black", 1.0),), None),
@@ -110,7 +110,7 @@ def test_of_several_die_inks_the_one_that_cuts_most_has_the_role(tints, reason):
     [
         ((("Black", 1.0),), False, {"Black": "cut"}, "cut"),
         ((("Black", 1.0), ("Cyan", 0.01)), False, {"Black": "cut"}, "cut"),
-        ((("Black", 1.0), ("Cyan", 0.02)), False, {"Black": "cut"}, None),
+        ((("Black", 1.0), ("Cyan", 0.012)), False, {"Black": "cut"}, None),
         ((("Black", 0.01),), False, {"Black": "cut"}, None),
         ((("Cyan", 1.0),), False, {"Black": "cut", "Cyan": "crease"}, "crease"),
         ((("Cyan", 1.0),), False, {"Black": "cut"}, None),
