@@ -130,6 +130,13 @@ def test_stretches_in_line_are_one_where_little_is_between_them(apart, said):
     assert len(doubts_of(*folded(10, 20), *stretches, inside=[(20, 50)]).says) == said
 
 
+def test_a_crease_beside_the_cut_and_a_cut_within_the_blank_are_no_second_cut():
+    crease = line([(111, 30), (111, 70)], "crease")
+    slit = line([(41, 30), (41, 70)])
+    far_from_the_edge = line([(60, 30), (60, 70)])
+    assert doubts_of(*folded(10, 20), crease, slit, far_from_the_edge, inside=[(20, 50)]).says == []
+
+
 def test_five_stretches_are_told_the_farthest_first_and_all_have_a_place():
     """Of seven cards, each with a line beside it."""
     cards = [item for n in range(7) for item in folded(10 + 200 * n, 20)]

@@ -55,6 +55,14 @@ def test_a_loose_fold_makes_a_blank_where_it_nearly_reaches_the_edge(fold, blank
     assert (bool(choice.groups) and not choice.assumed) == blank
 
 
+@pytest.mark.parametrize("x", [15, 90], ids=["left of it", "right of it"])
+def test_a_dash_beside_a_loose_fold_does_not_hide_it(x):
+    lines = [line(rectangle(10, 20, 110, 80)), line([(50, 22), (50, 78)], "crease"), line([(x, 40), (x, 46)], "crease")]
+    choice = choose_blanks(cells_of(*lines))
+    assert len(choice.groups) == 1
+    assert choice.assumed == ()
+
+
 @pytest.mark.parametrize(("wide", "blanks"), [(49.9, 1), (50, 2)])
 def test_a_card_with_a_loose_fold_beside_a_blank_has_half_its_size(wide, blanks):
     card = [line(rectangle(150, 20, 150 + wide, 80)), line([(170, 23), (170, 77)], "crease")]
