@@ -11,7 +11,15 @@ import pytest
 from preflight.cli import check_command, main
 from preflight.cli.main import run
 from preflight.cli.streams import OUTPUT
-from preflight.errors import ArtworkUnreadable, InputFault, InvalidInput, NotMeasured, PreflightError, WrongUsage
+from preflight.errors import (
+    TRACEBACK_VARIABLE,
+    ArtworkUnreadable,
+    InputFault,
+    InvalidInput,
+    NotMeasured,
+    PreflightError,
+    WrongUsage,
+)
 from tests.drawn import Drawing
 
 PRESS = "press: Six\nsheet: {largest: 1020 x 720 mm}\nunits: [{inks: any}, {inks: any}]\n"
@@ -47,7 +55,7 @@ def raising(monkeypatch):
     ],
 )
 def test_each_exception_has_its_exit_status(raising, monkeypatch, capsys, fault, status, said):
-    monkeypatch.delenv(main.TRACEBACK_VARIABLE, raising=False)
+    monkeypatch.delenv(TRACEBACK_VARIABLE, raising=False)
     raising(fault)
     assert run([]) == status
     out, err = capsys.readouterr()
@@ -57,7 +65,7 @@ def test_each_exception_has_its_exit_status(raising, monkeypatch, capsys, fault,
 
 
 def test_where_our_own_fault_happened_is_shown_on_demand(raising, monkeypatch, capsys):
-    monkeypatch.setenv(main.TRACEBACK_VARIABLE, "1")
+    monkeypatch.setenv(TRACEBACK_VARIABLE, "1")
     raising(KeyError("x"))
     assert run([]) == 5
     assert "Traceback (most recent call last)" in capsys.readouterr().err
@@ -82,9 +90,16 @@ def test_the_status_of_a_command_is_that_of_the_run(monkeypatch, given, status):
 @pytest.mark.parametrize("guarded", [True, False])
 def test_options_reach_the_check(monkeypatch, options, expected, guarded):
     calls = []
+
+    def told(name):
+        def command(subject, **keys):
+            calls.append((name, subject, keys))
+            return 0
+
+        return command
+
     for name in ("run_check", "run_guarded"):
-        told = lambda subject, name=name, **keys: calls.append((name, subject, keys)) or 0  # noqa: E731
-        monkeypatch.setattr(check_command, name, told)
+        monkeypatch.setattr(check_command, name, told(name))
     assert run(["check", "art.pdf", *options, *(["--guarded"] if guarded else [])]) == 0
     [(name, subject, keys)] = calls
     assert (name, subject) == ("run_guarded" if guarded else "run_check", Path("art.pdf"))
@@ -100,7 +115,12 @@ def test_options_reach_the_check(monkeypatch, options, expected, guarded):
 )  # fmt: skip
 def test_resolutions_and_pages_that_can_be_asked_for(monkeypatch, options, status, capsys):
     calls = []
-    monkeypatch.setattr("preflight.cli.plates_command.run_plates", lambda *given: calls.append(given) or 0)
+
+    def written(*given):
+        calls.append(given)
+        return 0
+
+    monkeypatch.setattr("preflight.cli.plates_command.run_plates", written)
     assert run(["plates", "a.pdf", "--out", "out", *options]) == status
     assert len(calls) == (status == 0)
     if not options:
@@ -147,7 +167,8 @@ def test_plates_of_a_page_that_is_not_there(job, tmp_path, capsys):
 def test_plates_are_listed_with_their_cover(job, tmp_path, capsys):
     assert run(["plates", job[0], "--out", str(tmp_path / "out"), "--resolution", "50"]) == 0
     first, last = capsys.readouterr().out.splitlines()
-    cover, kind, name = first.split(maxsplit=3)[0], first.split()[2], " ".join(first.split()[3:])
-    assert (float(cover), kind, name) == (pytest.approx(96 * 76 / 80, abs=1.5), "spot", "Leaf Green")
+    cover, _, kind, name = first.split(maxsplit=3)
+    assert float(cover) == pytest.approx(96 * 76 / 80, abs=1.5)
+    assert (kind, name) == ("spot", "Leaf Green")
     assert last.startswith("1 plate at 50 dpi in ")
     assert "too much" not in last

@@ -91,4 +91,5 @@ def test_covers_are_those_of_the_page_and_of_the_inside_of_the_cut(tmp_path):
 def carton_area(carton) -> float:
     """Of the outline, by the corners."""
     points = carton.outline
-    return abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(points, [*points[1:], points[0]], strict=True))) / 2
+    twice = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(points, [*points[1:], points[0]], strict=True))
+    return float(abs(twice)) / 2

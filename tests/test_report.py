@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 from contextlib import ExitStack
+from pathlib import Path
 
 import pytest
 
-from preflight.errors import ExitStatus, WrongUsage
+from preflight.errors import TRACEBACK_VARIABLE, ExitStatus, WrongUsage
 from preflight.findings import Judgement, NotChecked, Verdict
 from preflight.job_facts import final_facts
 from preflight.report import saving
@@ -61,7 +62,7 @@ def test_the_document_is_made_once():
 
 
 def test_the_artwork_is_closed_with_the_report():
-    closed = []
+    closed: list[str] = []
     started = ExitStack()
     started.callback(closed.append, "closed")
     made = report(Judgement(Verdict.PASS, ()))
@@ -86,16 +87,16 @@ def test_each_report_is_saved_for_itself(tmp_path):
 
 
 def test_what_breaks_with_one_report_keeps_back_no_other(monkeypatch):
-    monkeypatch.delenv(saving.TRACEBACK_VARIABLE, raising=False)
+    monkeypatch.delenv(TRACEBACK_VARIABLE, raising=False)
 
     def save_one(path):
-        if path == "memory":
+        if path.name == "memory":
             raise MemoryError
-        if path == "broken":
+        if path.name == "broken":
             raise KeyError("no such thing")
         return [saving.Shortfall("it lacks a picture", written=True)]
 
-    found = saving.save_each(["memory", "whole", "broken"], save_one)
+    found = saving.save_each(map(Path, ("memory", "whole", "broken")), save_one)
     assert [each.written for each in found] == [False, True, False]
     assert "memory did not last" in found[0].words
     assert "KeyError" in found[2].words
@@ -103,7 +104,7 @@ def test_what_breaks_with_one_report_keeps_back_no_other(monkeypatch):
 
 def test_where_a_fault_happened_is_shown_on_demand_only(monkeypatch, capsys):
     for shown in ("", "1"):
-        monkeypatch.setenv(saving.TRACEBACK_VARIABLE, shown)
+        monkeypatch.setenv(TRACEBACK_VARIABLE, shown)
         assert "ZeroDivisionError" in saving.in_words(ZeroDivisionError("by zero"))
         assert ("by zero" in capsys.readouterr().err) is bool(shown)
 

@@ -291,7 +291,7 @@ def test_coordinates_are_written_short(value, written):
 
 def test_each_page_has_its_own_pictures(document):
     first, second = small_job(), small_job()
-    second = replace(second, page=drawn_page(2, 60, 40, second.page.separations, second.page.painted))
+    second = replace(second, page=drawn_page(2, 60, 40, second.page.separations, second.plates))
     judgement = Judgement(Verdict.PASS, ())
     both = build_document([(final_facts(first), judgement), (final_facts(second), judgement)], RUN)
     only_second = render_html(both, [pictures_of(second)])

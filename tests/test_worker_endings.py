@@ -255,10 +255,15 @@ def test_an_installed_package_needs_no_path(monkeypatch):
 
 def report(lacking: list[Shortfall]) -> Any:
     saved: list[Any] = []
+
+    def save_all(paths: list[str]) -> list[Shortfall]:
+        saved.append(paths)
+        return lacking
+
     return SimpleNamespace(
         document={"format": "preflight-report/1"},
         exit_status=lambda warnings_fail: ExitStatus.FAIL if warnings_fail else ExitStatus.OK,
-        save_all=lambda paths: saved.append(paths) or lacking,
+        save_all=save_all,
         saved=saved,
     )
 
@@ -299,7 +304,7 @@ def test_limits_are_set_in_the_child(monkeypatch):
 
 
 def test_the_child_of_another_caller_ends_at_once(monkeypatch):
-    ended: list[int] = []
+    ended: list[Any] = []
     monkeypatch.setattr(os, "_exit", ended.append)
     monkeypatch.setattr("ctypes.CDLL", lambda _name: SimpleNamespace(prctl=lambda *given: ended.append(given)))
     monkeypatch.setattr("sys.platform", "linux")
