@@ -3,23 +3,30 @@
 from __future__ import annotations
 
 import json
+from contextlib import nullcontext
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import click
 import pytest
 
-from preflight.cli import check_command, main
+from preflight.artwork.page.uncertain_places import UncertainPlace
+from preflight.cli import check_command, main, plates_command
 from preflight.cli.main import run
 from preflight.cli.streams import OUTPUT
 from preflight.errors import (
     TRACEBACK_VARIABLE,
     ArtworkUnreadable,
+    ExitStatus,
     InputFault,
     InvalidInput,
     NotMeasured,
     PreflightError,
     WrongUsage,
 )
+from preflight.report.saving import Shortfall
+from preflight.worker import GuardedReport
 from tests.drawn import Drawing
 
 PRESS = "press: Six\nsheet: {largest: 1020 x 720 mm}\nunits: [{inks: any}, {inks: any}]\n"
@@ -172,3 +179,101 @@ def test_plates_are_listed_with_their_cover(job, tmp_path, capsys):
     assert (kind, name) == ("spot", "Leaf Green")
     assert last.startswith("1 plate at 50 dpi in ")
     assert "too much" not in last
+
+
+@pytest.fixture
+def plates(monkeypatch):
+    """Has the command write these plates of a page where something is missing, or not write them."""
+
+    def told(*entries: dict[str, Any], uncertain: tuple[UncertainPlace, ...] = (), raises: Exception | None = None):
+        artwork = SimpleNamespace(page_count=3, pages=[SimpleNamespace(uncertain=uncertain)])
+
+        def write(*_given):
+            if raises is not None:
+                raise raises
+            return list(entries)
+
+        monkeypatch.setattr(plates_command, "read_artwork", lambda _path, only_page: nullcontext(artwork))
+        monkeypatch.setattr(plates_command, "read_die", lambda *_given: None)
+        monkeypatch.setattr(plates_command, "write_plates", write)
+
+    return told
+
+
+def entry(name: str, cover: float, dpi: float) -> dict[str, Any]:
+    return {"name": name, "kind": "spot", "cover_page": cover, "dpi": dpi}
+
+
+@pytest.mark.parametrize(("dpi", "coarser"), [(99.9, True), (100.0, False)])
+def test_it_is_said_where_plates_are_coarser_than_asked_for(plates, capsys, dpi, coarser):
+    plates(entry("Leaf", 0.125, dpi), entry("Fern", 1.0, dpi))
+    assert run(["plates", "a.pdf", "--out", "out"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert [line.split() for line in lines[:2]] == [["12.50", "%", "spot", "Leaf"], ["100.00", "%", "spot", "Fern"]]
+    assert lines[2].startswith(f"2 plates at {dpi:g} dpi in out")
+    assert ("(100 would be too much" in lines[2]) is coarser
+
+
+def test_a_page_without_plates_has_none_at_the_resolution_asked_for(plates, capsys):
+    plates()
+    assert run(["plates", "a.pdf", "--out", "out", "--resolution", "72"]) == 0
+    assert capsys.readouterr().out == "0 plates at 72 dpi in out\n"
+
+
+def test_what_is_missing_on_plates_is_said_once_a_reason_with_its_first_places(plates, capsys):
+    forms = tuple(UncertainPlace("a form", (10.0 * k, 5.0, 10.0 * k + 1, 6.0)) for k in range(7))
+    plates(entry("Leaf", 0.1, 100), uncertain=(*forms, UncertainPlace("a mesh", (1.0, 2.0, 3.0, 4.0))))
+    assert run(["plates", "a.pdf", "--out", "out"]) == 0
+    first, second = capsys.readouterr().err.splitlines()
+    assert "a form" in first
+    assert first.count("mm up") == 6
+    assert "50 mm from the left, 5 mm up" in first
+    assert "a mesh; 1 mm from the left, 2 mm up" in second
+
+
+def test_plates_that_cannot_be_made_are_a_fault_of_the_artwork(plates, capsys):
+    plates(raises=NotMeasured("it is over a bound"))
+    assert run(["plates", "a.pdf", "--out", "out"]) == 3
+    assert "a.pdf: it is over a bound" in capsys.readouterr().err
+
+
+DOCUMENT = {
+    "format": "preflight-report/1",
+    "verdict": "fail",
+    "pages": [{"findings": [{"says": "One."}]}, {"findings": [{"says": "Two."}, {"says": "Three."}]}],
+}
+FAULT = {"format": "preflight-fault/1", "sentence": "It broke.", "advice": "Keep it.", "traceback": "here"}
+
+
+@pytest.mark.parametrize(
+    ("document", "status", "options", "out", "err"),
+    [
+        (FAULT, ExitStatus.OWN_FAULT, [], "", "It broke.\nKeep it.\nr.html was not written.\n"),
+        (FAULT, ExitStatus.OWN_FAULT, ["--report", "-"], FAULT, "It broke.\nKeep it.\nr.html was not written.\n"),
+        (DOCUMENT, ExitStatus.FAIL, ["--report", "-"], DOCUMENT, "r.html was not written.\n"),
+    ],
+    ids=["our own fault", "our own fault as JSON", "a report as JSON"],
+)
+def test_what_came_back_from_a_child_is_told(monkeypatch, capsys, document, status, options, out, err):
+    shortfalls = (Shortfall("r.html was not written."),)
+    monkeypatch.setattr(
+        "preflight.worker.check_guarded", lambda *_given, **_keys: GuardedReport(document, status, shortfalls)
+    )
+    assert run(["check", "a.pdf", "--guarded", *options]) == status
+    told = capsys.readouterr()
+    assert (json.loads(told.out) if out else told.out) == out
+    assert told.err == err
+
+
+def test_findings_of_all_pages_are_told_plainly_where_the_report_cannot_be_shown(monkeypatch, capsys):
+    def broken(*_given, **_keys):
+        raise KeyError("no such thing")
+
+    monkeypatch.setattr(
+        "preflight.worker.check_guarded", lambda *_given, **_keys: GuardedReport(DOCUMENT, ExitStatus.FAIL)
+    )
+    monkeypatch.setattr(check_command, "print_report", broken)
+    assert run(["check", "a.pdf", "--guarded"]) == 1
+    out, err = capsys.readouterr()
+    assert out.splitlines() == ["The verdict is fail.", " - One.", " - Two.", " - Three."]
+    assert "KeyError" in err

@@ -18,6 +18,7 @@ from preflight.job_facts import final_facts
 from preflight.report import pictures as module
 from preflight.report.picture_files import jpeg
 from preflight.report.pictures import SHADES, draw_pictures, reduced
+from preflight.report.places_in_words import lettered_panels
 from preflight.report.simulation import (
     BLACK,
     BLUE,
@@ -262,3 +263,23 @@ def test_the_board_shows_through():
     corners = [picture_of(draw_pictures(f, job.page).picture).getpixel((5, 5)) for f in (facts, final_facts(job))]
     assert corners[0] == pytest.approx(BOARD_LOOKS["kraft"], abs=3)
     assert corners[1] == pytest.approx(PAPER, abs=3)
+
+
+def test_letters_of_panels_stand_a_pin_away_from_the_corner():
+    """A pin has a radius of 11 * 346/620 mm on this page."""
+    job, away = carton_job(), 11 * 346 / 620
+    panels = dict(lettered_panels(job.die))
+    labels = {label: (x, y) for label, x, y in pictures_of(job).die.labels}
+    assert set(labels) == set(panels)
+    wide = [letter for letter, panel in panels.items() if panel.equals(panel.envelope)]
+    assert len(wide) >= 6
+    for letter in wide:
+        _, _, right, top = panels[letter].bounds
+        assert labels[letter] == pytest.approx((right - away, 346 - (top - away)), abs=0.01)
+
+
+def test_the_pictures_are_those_of_their_page():
+    assert pictures_of(carton_job(number=4)).page == 4
+    job = carton_job(number=5)
+    without = draw_pictures(final_facts(job), drawn_page(5, 420, 346, job.page.separations, None))
+    assert (without.page, without.picture, without.plates) == (5, "", ())
