@@ -14,6 +14,7 @@ import jsonschema
 import pytest
 import shapely
 
+from preflight.artwork.page.artwork import Repair
 from preflight.artwork.page.uncertain_places import UncertainPlace
 from preflight.carton.die import Blank, Die
 from preflight.findings import Judgement, NotAsked, NotChecked, Place, Verdict, Waived
@@ -434,3 +435,49 @@ def test_what_was_assumed_and_noted_is_said_once():
     assert document["assumed"] == ["x", "y"]
     assert document["notes"][:2] == ["n", "m"]
     assert document["notes"][2:] == list(facts.die.notes)
+
+
+def test_the_artwork_is_told_with_its_repairs():
+    job = small_job()
+    repairs = (
+        Repair("a table was rebuilt", lost=False, times=3),
+        Repair("a page is cut short", lost=True, pages=(2, 5)),
+    )
+    facts = final_facts(job)
+    file = replace(facts.file, repairs=repairs, page_count=7, pdf_version="1.6", title="T", producer="P")
+    document = build_document([(replace(facts, file=file), Judgement(Verdict.PASS, ()))], RUN)
+    artwork = document["artwork"]
+    assert (artwork["page_count"], artwork["pdf_version"], artwork["title"], artwork["producer"]) == (
+        7,
+        "1.6",
+        "T",
+        "P",
+    )
+    assert artwork["repairs"] == ["a table was rebuilt (3 times)", "a page is cut short (pages 2 and 5)"]
+    assert artwork["repairs_told"] == [
+        {"says": "a table was rebuilt", "lost": False, "times": 3, "pages": []},
+        {"says": "a page is cut short", "lost": True, "times": 1, "pages": [2, 5]},
+    ]
+    assert document["repaired"] is True
+    assert one(Judgement(Verdict.PASS, ()))["repaired"] is False
+
+
+def test_boxes_of_a_page_are_told_where_it_has_them():
+    job = small_job()
+    job.page.boxes = replace(job.page.boxes, bleed=(1.0, 2.0, 59.0, 38.5))
+    artwork = build_document([(final_facts(job), Judgement(Verdict.PASS, ()))], RUN)["artwork"]
+    assert artwork["boxes_mm"] == {"media": [0, 0, 60, 40], "bleed": [1, 2, 59, 38.5]}
+
+
+def test_when_and_by_which_rules_it_was_made(carton):
+    assert carton["run"]["when"] == "2026-03-02T14:05:00+00:00"
+    assert carton["run"]["rules"] == ["shipped rules", "plant.yaml"]
+    assert carton["run"]["tool"].startswith("preflight")
+    assert (carton["press"]["file"], carton["ticket"]["file"]) == ("seven-units.yaml", "4471-B.yaml")
+
+
+def test_what_is_of_one_page_only_stands_with_the_page(carton):
+    [page] = carton["pages"]
+    assert (page["page"], page["drawn"], page["complete"]) == (1, "whole", False)
+    assert {"page", "drawn"} & set(carton) == {"drawn"}
+    assert page["findings"] == carton["findings"]
