@@ -137,7 +137,7 @@ def edged(outer, inner, middle):
          "darker towards the edge", "dark at the edge only", "ink at the edge only", "no ink"],
 )  # fmt: skip
 def test_pixels_along_an_edge_are_as_full_as_those_beside_them(outer, inner, middle, expected):
-    """Corners have none beside them. Of a solid that ends on the edge no more than a part of these pixels is covered."""
+    """Corners have none beside them. Of a solid that ends on the edge only a part of these pixels is covered."""
     levels = edged(outer, inner, middle)
     found = masks.EdgePixels.of(EDGED).cover(levels, int(levels.sum()), 42)
     assert found == pytest.approx(expected / 255 / 42)

@@ -232,7 +232,8 @@ def test_an_edge_that_takes_longer_than_a_quarter_of_a_millimetre_is_none():
 
 @pytest.mark.parametrize(
     ("mask", "expected"),
-    [([], []), ([0, 0], []), ([1, 1, 1], [(0, 3)]), ([0, 1, 1, 0, 1], [(1, 3), (4, 5)]), ([1, 0, 0, 1, 0], [(0, 1), (3, 4)])],
+    [([], []), ([0, 0], []), ([1, 1, 1], [(0, 3)]), ([0, 1, 1, 0, 1], [(1, 3), (4, 5)]),
+     ([1, 0, 0, 1, 0], [(0, 1), (3, 4)])],
 )  # fmt: skip
 def test_runs_are_half_open(mask, expected):
     assert profiles.runs(np.array(mask, bool)) == expected
