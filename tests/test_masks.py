@@ -1,5 +1,7 @@
 """Pixel masks, held against scipy.ndimage."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 from scipy import ndimage
@@ -146,8 +148,10 @@ def test_pixels_along_an_edge_are_as_full_as_those_beside_them(outer, inner, mid
 @pytest.mark.parametrize("side", ["left", "right", "top", "bottom"])
 def test_each_side_is_filled_from_what_lies_inward_of_it(side):
     levels = np.zeros(EDGED.shape, np.uint8)
-    inward = {"left": np.s_[3:7, 4], "right": np.s_[3:7, 8], "top": np.s_[3, 4:9], "bottom": np.s_[6, 4:9]}[side]
-    levels[inward] = 100
+    ways: dict[str, Any] = {
+        "left": np.s_[3:7, 4], "right": np.s_[3:7, 8], "top": np.s_[3, 4:9], "bottom": np.s_[6, 4:9],
+    }  # fmt: skip
+    levels[ways[side]] = 100
     own = {"left": 4, "right": 4, "top": 5, "bottom": 5}[side]
     # The two ends of the row are beside a pixel of another side each.
     assert masks.EdgePixels.of(EDGED).missing(levels) == (own + 2) * 100
