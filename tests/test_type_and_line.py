@@ -92,7 +92,7 @@ def test_white_type_of_which_nothing_is_left_open_is_covered():
     ("tints", "several"),
     [
         ((("Rust", 0.5), ("Moss", 0.05)), True),
-        ((("Rust", 0.5), ("Moss", 0.04)), False),
+        ((("Rust", 0.5), ("Moss", 0.0499)), False),
         ((("Rust", 0.5), ("Gold", 0.5)), False),
         ((("Rust", 1.0),), False),
     ],
