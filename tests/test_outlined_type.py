@@ -83,9 +83,9 @@ def test_two_lines_are_two_and_what_stands_far_off_belongs_to_none():
 
 
 def test_what_stands_between_and_beside_the_letters_of_a_line_belongs_to_it():
-    """A hyphen, a letter that goes down by 1 mm and a comma at the end; rules above and below do not."""
+    """A hyphen, a letter that goes down by 1 mm and a comma at the end; lines over and under it do not."""
     hyphen, deep, comma = (32.55, 41.0, 32.75, 41.3), (38.0, 39.0, 38.8, 42.0), (38.5, 39.6, 38.7, 40.4)
-    above, below = (30, 45.5, 37, 45.8), (30, 36, 37, 36.3)
+    above, below = (30, 41.9, 37, 42.1), (30, 39.7, 37, 40.1)
     assert found([*row(WORD), hyphen, deep, comma, above, below]) == [list(range(9))]
 
 
@@ -226,6 +226,12 @@ def cells(columns: int, rows: int, side: float, at: tuple[float, float] = (30.0,
 def test_cells_on_a_grid_are_a_code(boxes, is_code):
     """Width to height from 0.7 to 1.4, up to 60 mm, cells of more than 0.1 mm."""
     assert matrix_code(boxes) is is_code
+
+
+def test_cells_may_be_joined_to_bars():
+    """Two beside each other in every second row, one above the other in the rest: a cell is the narrower way."""
+    bars_of_two = [(30 + 2 * i, 20.0 + j, 31.5 + 2 * i - 0.5, 20.5 + j) for j in range(8) for i in range(5)]
+    assert matrix_code(np.array([*bars_of_two, (39.5, 27.5, 40, 28)]))
 
 
 def test_a_code_may_have_a_few_cells_off_its_grid():

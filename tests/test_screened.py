@@ -42,7 +42,7 @@ def at(tint: float, box: Any = PATCH) -> Rects:
         (25 / 255, False),
         (26 / 255, True),
         (0.5, True),
-        (229 / 255, True),
+        (228 / 255, True),
         (230 / 255, False),
         (1.0, False),
     ],
