@@ -229,8 +229,8 @@ def test_cells_on_a_grid_are_a_code(boxes, is_code):
 
 
 def test_cells_may_be_joined_to_bars():
-    """Two beside each other in every second row, one above the other in the rest: a cell is the narrower way."""
-    bars_of_two = [(30 + 2 * i, 20.0 + j, 31.5 + 2 * i - 0.5, 20.5 + j) for j in range(8) for i in range(5)]
+    """Cells of 0.5 mm, two beside each other: a cell is as large as a shape is the narrower way."""
+    bars_of_two = [(30.0 + 2 * i, 20.0 + j, 31.0 + 2 * i, 20.5 + j) for j in range(8) for i in range(5)]
     assert matrix_code(np.array([*bars_of_two, (39.5, 27.5, 40, 28)]))
 
 
