@@ -200,10 +200,10 @@ def test_tiles_are_cut_off_at_the_ends():
 
 @pytest.mark.parametrize(
     ("pixels", "expected"),
-    [(0, (slice(2, 4), slice(3, 6))), (1, (slice(1, 5), slice(2, 7))), (3, (slice(0, 7), slice(0, 9)))],
+    [(0, (slice(2, 5), slice(3, 7))), (1, (slice(1, 6), slice(2, 8))), (3, (slice(0, 8), slice(0, 10)))],
 )
 def test_around_a_mask_are_some_pixels_more(pixels, expected):
-    assert masks.around(within(9, 12, 2, 3, 4, 6), pixels) == expected
+    assert masks.around(within(9, 12, 2, 3, 5, 7), pixels) == expected
 
 
 def test_around_nothing_is_nothing():

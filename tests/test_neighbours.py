@@ -189,3 +189,39 @@ def test_more_objects_than_are_looked_through_leave_a_gap(monkeypatch):
     monkeypatch.setattr(neighbours, "MOST_LOOKED_THROUGH", 3)
     found = told(its_job)
     assert (list(found.readings), len(found.gaps), len(found.gaps[0].places)) == ([], 1, 1)
+
+
+def levels(theirs: float, bleed: float, mine: float = 0.0) -> Any:
+    """Ink of the second blank, of its bleed in the gutter and in the first blank, and of the first blank itself."""
+    rects = [((44.0, 8.0, 84.0, 64.0), theirs), ((38.5, 8.0, 44.0, 64.0), bleed), ((5.0, 8.0, 44.0, 52.0), mine)]
+    return sheet([(box, level / 255) for box, level in rects], thing(bleeding(38.5), spot("Rust")))
+
+
+@pytest.mark.parametrize(
+    ("theirs", "bleed", "mine", "found"),
+    [
+        (200, 192, 0, True),
+        (200, 191, 0, False),
+        (192, 200, 0, True),
+        (191, 200, 0, False),
+        (38, 38, 0, True),
+        (37, 37, 0, False),
+        (200, 200, 162, True),
+        (200, 200, 163, False),
+    ],
+)
+def test_two_places_have_one_colour_up_to_eight_levels_and_two_from_thirty_eight(theirs, bleed, mine, found):
+    assert bool(told(levels(theirs, bleed, mine)).readings) is found
+
+
+@pytest.mark.parametrize(("end", "found"), [(38.0, False), (38.2, True), (38.8, True), (39.0, False)])
+def test_an_object_ends_where_its_ink_does_to_four_tenths_of_a_millimetre(end, found):
+    its_job = sheet([(bleeding(38.5), 1.0)], thing(bleeding(end), spot("Rust")))
+    assert bool(told(its_job).readings) is found
+
+
+@pytest.mark.parametrize(("step", "runs"), [(0.2, 1), (0.4, 2)])
+def test_bleed_that_ends_along_the_cut_is_steady(step, runs):
+    parts: Rects = [((38.5, 8, 84, 30), 1.0), ((38.5 - step, 30, 84, 64), 1.0)]
+    things = [thing((38.5, 8, 84, 30), spot("Rust")), thing((38.5 - step, 30, 84, 64), spot("Rust"))]
+    assert len(told(sheet(parts, *things)).readings) == runs

@@ -126,7 +126,8 @@ def test_stations_stand_at_the_middles_of_even_steps():
 
 def test_a_short_line_has_one_station_and_a_point_has_none():
     at = profiles.stations_on(LineString([(3, 5), (3.1, 5)]), 2.0)
-    assert (len(at), at.xy.tolist(), at.spacing_mm) == (1, [[pytest.approx(3.05), 5]], pytest.approx(0.1))
+    assert at.xy == pytest.approx(np.array([(3.05, 5)]))
+    assert at.spacing_mm == pytest.approx(0.1)
     assert len(profiles.stations_on(LineString([(3, 5), (3, 5)]), 2.0)) == 0
 
 
@@ -186,8 +187,8 @@ def test_tints_along_normals_are_told_for_each_station_and_offset():
     assert found[1] == pytest.approx(np.array([[12.5, 22.5, 42.5], [14.5, 24.5, 44.5]]))
 
 
-OFFSETS = np.arange(-4, 20) * 0.1
-FINER = np.arange(-8, 40) * 0.05
+OFFSETS: np.ndarray = np.arange(-4, 20) * 0.1
+FINER: np.ndarray = np.arange(-8, 40) * 0.05
 
 
 def reach(*tints: int, offsets: np.ndarray = OFFSETS) -> float:
@@ -348,3 +349,18 @@ def test_inks_that_are_kept_carry_on():
 )
 def test_pieces_are_parted_where_a_value_jumps(values, mask, expected):
     assert profiles.pieces_alike(np.array(values, float), np.array(mask, bool), 0.5) == expected
+
+
+def test_each_station_is_told_by_itself():
+    """Sudden ends and fades, gaps and full reaches in one look, as each of them alone."""
+    rows = [[200] * 10, [200] * 24, [0] * 24, [200 - 7 * max(0, at - 6) for at in range(24)], [200] * 10 + [80] * 14]
+    tints = np.zeros((len(rows), len(OFFSETS)), np.float32)
+    for row, own in zip(tints, rows, strict=True):
+        row[: len(own)] = own
+    assert profiles.reach_mm(tints.copy(), OFFSETS, 5, -0.2).tolist() == [reach(*own) for own in rows]
+    total = np.full(len(rows), 200, np.float32)
+    assert profiles.carried_mm(tints, total, OFFSETS, 0.6, 5, -0.2).tolist() == [carried(*own) for own in rows]
+
+
+def test_a_share_of_nothing_is_nothing():
+    assert carried(*[0.4] * 24, total=0.0) == pytest.approx(-0.4)

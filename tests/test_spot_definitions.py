@@ -47,7 +47,9 @@ MOSS = alternate(0.6, 0.0, 0.8, 0.2)
 def test_how_far_two_are_apart_and_at_which_tint(one, other, apart, at):
     """In hundredths of a component's range; the solid is told unless another tint differs more than twice as much."""
     for pair in ((one, other), (other, one)):
-        assert spot_definitions._apart(*pair) == (pytest.approx(apart), at)
+        most, where = spot_definitions._apart(*pair)
+        assert most == pytest.approx(apart)
+        assert where == at
 
 
 def test_those_that_are_alike_share_a_group_with_the_first_of_it():

@@ -84,6 +84,12 @@ def test_type_is_reversed_where_it_has_less_than_half_the_ink_about_it(own, grou
     assert sizes(job_with(words, Rust=about(AT, ground, inside))) == [(5.0, case, 1)]
 
 
+@pytest.mark.parametrize(("left", "shows"), [(0.79, True), (0.81, False)])
+def test_white_type_shows_where_its_box_is_a_fifth_lighter_somewhere(left, shows):
+    ground: Rects = [*about(AT), ((10, 12, 45, 32), left), ((26, 20, 32, 23), 1.0)]
+    assert bool(sizes(job_with(text(AT, 5.0, colour=PAPER), Rust=ground))) is shows
+
+
 def test_white_type_of_which_nothing_is_left_open_is_covered():
     assert sizes(job_with(text(AT, 5.0, colour=PAPER), Rust=solid((10, 12, 45, 32)))) == []
 
@@ -226,7 +232,7 @@ def strip(tint: float) -> Rects:
         (stroke(0.29), [], [(0.29, "", 1)]),
         (stroke(0.3), [], []),
         (stroke(0.0005, shown=(15, 19.9, 35, 20.1)), [], [(0.001, "hairline", 1)]),
-        (stroke(0.002), [], [(0.002, "", 1)]),
+        (stroke(0.0012), [], [(0.001, "", 1)]),
         (stroke(tint=0.0), solid((10, 12, 45, 32)), [(0.1, "reversed", 1)]),
         (stroke(tint=0.0), [], []),
         (stroke(tint=0.0), [((10, 12, 45, 32), 0.19)], []),

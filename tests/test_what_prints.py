@@ -298,3 +298,50 @@ def test_bands_of_rows_are_looked_through_one_after_the_other(monkeypatch):
     assert squares == sorted(squares)
     assert banded._within(tints) == sums
     assert sums[1] == int(np.count_nonzero(tints >= 5))
+
+
+def test_a_long_line_is_looked_at_in_twelve_millimetres_about_its_strongest_place():
+    its_job = job_with({"Rust": [((12, 20, 58, 20.15), 0.6), ((40, 20, 40.5, 20.15), 1.0)]})
+    assert inks_on_job(its_job)[0].prints is True
+    (x0, y0, x1, y1), dpi, _ = its_job.page.looks[-1]
+    assert dpi == 600
+    assert (x0, x1) == pytest.approx((34.2, 46.2), abs=0.4)
+    assert (y0, y1) == pytest.approx((19.4, 20.7), abs=0.3)
+
+
+def level_block(level: int, columns: int, stronger: int = 0) -> Any:
+    """Five rows and so many columns of pixels at a level, one of them stronger."""
+    tints = np.zeros((197, 276), np.uint8)
+    tints[60:65, 80 : 80 + columns] = level
+    tints[62, 82] = max(level, stronger)
+    return tints
+
+
+@pytest.mark.parametrize(
+    ("tints", "solid_there"),
+    [
+        (level_block(255, 8), True),
+        (level_block(255, 7), False),
+        (level_block(53, 8), True),
+        (level_block(51, 8), True),
+        (level_block(50, 8), False),
+        (level_block(20, 8, stronger=53), True),
+        (level_block(20, 8, stronger=52), False),
+        (level_block(4, 30), False),
+    ],
+    ids=["four squares", "three", "over half of its colour", "half of it", "less than half", "one pixel over half",
+         "one pixel of half", "too light"],
+)  # fmt: skip
+def test_ink_is_solid_where_it_fills_four_squares_by_half_of_its_colour(tints, solid_there):
+    """Of a colour of 40 %: half of it is 51 levels."""
+    its_job = job_with({"Rust": []}, thing((50, 30, 52, 32), spot("Rust", 0.4)))
+    inside = what_prints._InsideTheCut(its_job, its_job.plates)
+    assert inside._is_solid_somewhere("Rust", tints) is solid_there
+
+
+def test_weak_ink_is_solid_where_it_was_painted_last():
+    """Pixels 80 to 110 are 20.3 to 27.9 mm across."""
+    tints = level_block(20, 30)
+    for box, solid_there in (((19, 30, 30, 40), True), ((30, 30, 40, 40), False)):
+        its_job = job_with({"Rust": []}, thing(box, spot("Rust", 0.4)))
+        assert what_prints._InsideTheCut(its_job, its_job.plates)._is_solid_somewhere("Rust", tints) is solid_there
