@@ -245,9 +245,8 @@ def test_a_faint_difference_that_sharp_edges_do_not_show_is_a_rim():
 def test_what_something_was_painted_below(below, over):
     own = thing((23, 36, 28, 38), spot("Rust"))
     objects = table(thing((60, 60, 70, 70)), below, own, thing((20, 30, 40, 50)))
-    assert over_something(job(Drawn(objects, *[plates(levels(), levels())] * 2)), np.array([0, 2])).tolist() == (
-        [2] if over else []
-    )
+    bare = plates(levels(), levels())
+    assert over_something(job(Drawn(objects, bare, bare)), np.array([0, 2])).tolist() == ([2] if over else [])
 
 
 def test_of_very_many_objects_nobody_asks_what_they_lie_on(monkeypatch):

@@ -191,12 +191,18 @@ def test_the_share_of_two_even_spreads_below_a_value(at, wide, narrow, share):
         (CUT, (30, 20.2), 0.4),
         (CUT, (30, 60), 0.6),
         (CUT, (30, 40), 0.0),
+        (CUT, (9.8, 60.2), 0.895),
+        (CUT, (50.2, 60.2), 0.895),
+        (CUT, (50.2, 19.8), 0.895),
+        (CUT, (9.8, 19.8), 0.895),
         (CUT, (70, 40), 1.0),
         (SLANTING, (20 + 0.1 * 2**0.5, 30), 0.5),
         (SLANTING, (25 + (0.1 + 2**-1.5) * 2**-0.5, 25 + (0.1 + 2**-1.5) * 2**-0.5), 0.125),
     ],
     ids=["half of it on the fringe", "just inside", "just outside", "a quarter", "three quarters", "at the right",
-         "at the bottom", "on the cut", "in the middle", "far outside", "beside a slanting edge", "aslant"],
+         "at the bottom", "on the cut", "in the middle",
+         "beyond a corner", "beyond another", "beyond the third", "beyond the last",
+         "far outside", "beside a slanting edge", "aslant"],
 )  # fmt: skip
 def test_how_much_of_a_pixel_is_outside_or_on_a_fringe(shape, at, outside):
     """Pixels of a millimetre, whose middle stands so far from a fringe of a tenth."""

@@ -20,9 +20,9 @@ LARGE = solid((22, 20, 50, 26))
 APART = solid((40, 5, 50, 10))
 
 
-def readings(inks: dict[str, Rects], *, kinds: Any = ("process", "spot", "metallic"), size: Any = (70, 50),
+def readings(inks: dict[str, Rects], *, kinds: Any = ("process", "spot", "metallic"), width: float = 70,
              inside: Any = None, prints: Any = None, **ticket: Any) -> list[Any]:  # fmt: skip
-    page = RectPage(*size, inks)
+    page = RectPage(width, 50, inks)
     page.opaque = False
     its_job = job(*inks, page=page, prints=prints, **ticket)
     if inside:
@@ -123,8 +123,8 @@ def test_two_names_that_the_ticket_merges_do_not_overlap_each_other():
     assert told(inks, separations={"COPPER C": {"same_as": "Rust"}}) == [("Copper", "", "COPPER C")]
 
 
-def overlap(other: Rects, metal: Rects = METAL, size: Any = (70, 50), trim_mm: float = 0.3) -> tuple[Any, RectPage]:
-    page = RectPage(*size, {"Copper": metal, "Cyan": other})
+def overlap(other: Rects, metal: Rects = METAL, width: float = 70, trim_mm: float = 0.3) -> tuple[Any, RectPage]:
+    page = RectPage(width, 50, {"Copper": metal, "Cyan": other})
     page.opaque = False
     its_job = job("Copper", "Cyan", page=page)
     return _MetallicOverlap(its_job, "Copper", ["Cyan"], trim_mm, 2.0).overlap(), page
@@ -176,7 +176,7 @@ def test_no_other_ink_no_overlap():
 def test_of_many_places_the_six_that_speak_most_are_looked_at():
     """Lines of 0.6 x 3 mm on a metallic, each darker than the last, 20 mm from each other."""
     lines: Rects = [((20.0 * at + 8, 20, 20 * at + 8.6, 23), 0.3 + 0.08 * at) for at in range(8)]
-    (area, boxes, _), page = overlap(lines, solid((2, 2, 168, 48)), (170, 50))
+    (area, boxes, _), page = overlap(lines, solid((2, 2, 168, 48)), 170)
     looks = sorted({box for box, dpi, _ in page.looks if dpi == 600})
     assert len(looks) == 6
     assert [round((box[0] + box[2]) / 2, 0) // 20 for box in looks] == [2, 3, 4, 5, 6, 7]

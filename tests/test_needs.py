@@ -129,8 +129,9 @@ def test_inks_are_told_once_there_are_plates():
     for ask in (needs.inks, needs.plan):
         with pytest.raises(NotMeasured):
             ask(its_job)
-    drawn = bare(plates=object(), inks=("Cyan",), plan=SimpleNamespace(standing=("one",)))
-    assert needs.inks(drawn) == ("Cyan",)
+    inks, standing = ("Cyan",), ("one",)
+    drawn = bare(plates=object(), inks=inks, plan=SimpleNamespace(standing=standing))
+    assert needs.inks(drawn) is inks
     assert needs.plan(drawn) is drawn.plan
     drawn.ticket = ticket(units=["Cyan"])
-    assert needs.unit_list(drawn) == ("one",)
+    assert needs.unit_list(drawn) is standing

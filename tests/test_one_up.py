@@ -17,7 +17,7 @@ from preflight.quantities import Size
 from tests.test_overlaps import solid
 from tests.test_sheet import job, press
 
-ONE_UP = {"artwork_is": "one-up"}
+ONE_UP: dict[str, Any] = {"artwork_is": "one-up"}
 NO_DIE = Die("none", "there is none")
 
 
@@ -238,7 +238,8 @@ def test_where_objects_are_missing_nobody_knows_what_is_printed():
 )  # fmt: skip
 def test_how_far_the_trim_box_lies_from_the_cut(trim, cuts, off, case):
     reading = trim_box_off_cut(with_trim(job(die=blanks(*cuts), **ONE_UP), trim), same_size_mm=1.0)[0]
-    assert (reading.value, reading.case) == (pytest.approx(off), case)
+    assert reading.value == pytest.approx(off)
+    assert reading.case == case
     assert (reading.places[0].box_mm, reading.known) == (trim, "stated")
 
 

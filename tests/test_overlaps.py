@@ -206,7 +206,7 @@ def test_no_edge_is_what_is_wide_at_a_tint_or_strong():
 WHOLE = Plates(("Rust",), np.zeros((1, 12, 15), np.uint8), 100.0, (10.0, 20.0, 10 + 15 * 0.254, 20 + 12 * 0.254))
 
 
-def mask(*parts: tuple[slice, slice]) -> Any:
+def mask(*parts: Any) -> Any:
     found = np.zeros((12, 15), bool)
     for part in parts:
         found[part] = True
@@ -217,7 +217,7 @@ class Seeing:
     """Looks with sharp edges, and sees what is set in one of two masks of the plates, each pixel drawn finer."""
 
     def __init__(self, seen: Any):
-        self.seen, self.looks = seen, []
+        self.seen, self.looks = seen, list[Any]()
 
     def __call__(self, boxes, dpi):
         for box in boxes:

@@ -189,8 +189,13 @@ def test_where_nobody_knows_what_prints_on_the_first_page_what_is_painted_counts
 
 def test_another_page_is_asked_for_its_plates_only_where_it_seems_unlike(monkeypatch):
     asked = []
+
+    def printing(job, page, painted):
+        asked.append(page.number)
+        return ("Rust",)
+
     monkeypatch.setattr(pages, "read_die", lambda page, ticket: NO_DIE)
-    monkeypatch.setattr(pages, "_printing", lambda job, page, painted: asked.append(page.number) or ("Rust",))
+    monkeypatch.setattr(pages, "_printing", printing)
     found = unlike(page(1, RUST, names=("Rust",)), page(2, RUST, names=("Rust",)), page(3, MOSS, names=("Moss",)),
                    inks=(ink("Rust"),))  # fmt: skip
     assert asked == [3]

@@ -33,7 +33,7 @@ def about(box: Box, tint: float = 1.0, inside: float = 0.0) -> Rects:
     """A ground of 30 x 20 mm with a hole for a box, of which the left half may hold a tint."""
     x0, y0, x1, y1 = box
     ground = [(10, 12, x0, 32), (x1, 12, 45, 32), (x0, 12, x1, y0), (x0, y1, x1, 32)]
-    return [*((rect, tint) for rect in ground), ((x0, y0, (x0 + x1) / 2, y1), inside)]  # type: ignore[list-item]
+    return [*((rect, tint) for rect in ground), ((x0, y0, (x0 + x1) / 2, y1), inside)]
 
 
 def sizes(its_job: Any, **more: Any) -> list[tuple[Any, ...]]:

@@ -285,7 +285,7 @@ def test_meetings_that_nobody_looked_at_are_a_gap(many, gaps):
 
 def white_of(order: list[Any], page: RectPage | None = None, surface: str | None = "white", **more: Any) -> Any:
     names = list(dict.fromkeys(name for name in order if name))
-    board = {"board": {"surface": surface}} if surface else {}
+    board: dict[str, Any] = {"board": {"surface": surface}} if surface else {}
     return inks_before_white(job(*names, page=page or page_of(), units=order, **board, **more), **AROUND)
 
 
