@@ -129,7 +129,8 @@ def test_inks_are_told_once_there_are_plates():
     for ask in (needs.inks, needs.plan):
         with pytest.raises(NotMeasured):
             ask(its_job)
-    inks, standing = ("Cyan",), ("one",)
+    inks: Any = ("Cyan",)
+    standing: Any = ("one",)
     drawn = bare(plates=object(), inks=inks, plan=SimpleNamespace(standing=standing))
     assert needs.inks(drawn) is inks
     assert needs.plan(drawn) is drawn.plan
