@@ -212,3 +212,39 @@ def test_where_no_spot_is_known_to_print_or_not_the_die_is_asked_for():
     in_part = replace(job("Rust", "Moss", prints={"Rust": None}), artwork_is="sheet")
     assert [one.group for one in ink_of_each_spot(in_part)] == ["Moss"]
     assert ink_of_each_spot(replace(job("Cyan", prints={"Cyan": None}), artwork_is="sheet")) == []
+
+
+OUT = (2.0, 20.0, 9.0, 22.0)
+
+
+@pytest.mark.parametrize(
+    ("things", "area", "told"),
+    [
+        ([], 0.0, "resources"),
+        ([thing((20, 20, 30, 30), spot("Moss"))], 0.0, "resources"),
+        ([thing((20, 20, 30, 30), spot("Rust"), alpha=0)], 0.0, "transparent"),
+        ([thing((20, 20, 30, 30), spot("Rust", 0.0))], 0.0, "0 %"),
+        ([thing((20, 20, 30, 30), spot("Rust"), alpha=0), thing((20, 20, 30, 30), spot("Rust", 0.0))], 0.0, "0 %"),
+        ([thing(OUT, spot("Rust"))], 0.0, "outside the cut"),
+        ([thing(OUT, spot("Rust")), thing((20, 20, 30, 30), spot("Rust", 0.0))], 0.0, "outside the cut"),
+        ([thing(OUT, spot("Rust")), thing((20, 20, 30, 30), spot("Rust", 0.5))], 0.04, "speck of 0.04 mm2"),
+        ([thing((20, 20, 30, 30), spot("Rust", 0.019))], 0.0, "1.9 %"),
+        ([thing((20, 20, 30, 30), spot("Rust", 0.01)), thing((20, 20, 30, 30), spot("Rust", 0.015))], 0.0, "1.5 %"),
+        ([thing((20, 20, 30, 30), spot("Rust", 0.01)), thing((20, 20, 30, 30), spot("Rust", 0.02))], 0.0, "unseen"),
+        ([thing((20, 20, 30, 30), spot("Rust"))], 0.0, "unseen"),
+    ],
+)
+def test_where_the_name_of_an_ink_occurs_that_does_not_print(monkeypatch, things, area, told):
+    asked = []
+
+    def unseen(its_job, name, rows):
+        asked.append((name, rows.tolist()))
+        return "unseen"
+
+    monkeypatch.setattr(separations, "why_not_seen", unseen)
+    its_job = inside(*things, Rust=[])
+    its_job.page.layers = []
+    ink = replace(its_job.inks[0], prints=False, area_mm2=area)
+    assert told in separations.where_named(its_job, ink)
+    assert bool(asked) is (told == "unseen")
+    assert all(one == ("Rust", list(range(len(things)))) for one in asked)

@@ -345,3 +345,12 @@ def test_weak_ink_is_solid_where_it_was_painted_last():
     for box, solid_there in (((19, 30, 30, 40), True), ((30, 30, 40, 40), False)):
         its_job = job_with({"Rust": []}, thing(box, spot("Rust", 0.4)))
         assert what_prints._InsideTheCut(its_job, its_job.plates)._is_solid_somewhere("Rust", tints) is solid_there
+
+
+def test_strong_ink_is_looked_at_with_smooth_edges_and_weak_ink_with_sharp_ones():
+    for tint, edges in ((1.0, "smooth"), (0.3, "sharp")):
+        its_job = job_with({"Rust": [((20, 15, 21, 16), tint)]})
+        found = inks_on_job(its_job)[0]
+        assert found.prints is True
+        assert found.area_mm2 == pytest.approx(1.0, abs=0.7)  # five pixels each way at most
+        assert {how for _, dpi, how in its_job.page.looks if dpi == 600} == {edges}
