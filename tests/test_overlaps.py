@@ -347,3 +347,21 @@ def test_the_most_over_is_the_largest_of_several(monkeypatch):
     monkeypatch.setattr(overlaps, "PLAIN_MM2", 1e9)  # all are looked at closely
     found, _ = over(solid((10, 12, 20, 14), (30, 12, 45, 18)), solid((5, 10, 60, 45)))
     assert [box[0] for box in found.boxes_mm] == pytest.approx([30.35, 10.35], abs=0.06)
+
+
+def test_from_two_square_millimetres_on_nobody_looks_closer():
+    """What is left of 1.9 x 3.3 mm once the trim and a pixel are off all sides is less than 2 mm2; of 4 x 5 mm more."""
+    small, page = over(solid((10, 12, 30, 40)), solid((28.1, 20, 50, 23.3)))
+    assert small.area_mm2 == pytest.approx((1.9 - 0.76) * (3.3 - 0.76), rel=0.12)
+    assert [look for look in page.looks if look[1] == 600]
+    large, page = over(solid((10, 12, 30, 40)), solid((26, 20, 50, 25)))
+    assert large.area_mm2 == pytest.approx((4.1 - 1.5) * (5.1 - 1.5), rel=0.15)
+    assert not [look for look in page.looks if look[1] == 600]
+
+
+def test_two_overlaps_seen_closely_are_added_up():
+    one, other = solid((10, 12, 11.3, 15), (30, 12, 33, 13.2)), solid((5, 10, 60, 45))
+    both, _ = over(one, other)
+    each = [over(solid(box), other)[0].area_mm2 for box, _ in one]
+    assert both.area_mm2 == pytest.approx(sum(each), rel=0.01)
+    assert len(both.boxes_mm) == 2
