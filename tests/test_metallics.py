@@ -207,3 +207,22 @@ def test_only_what_is_inside_the_cut_is_looked_at_closely():
     area, boxes, _ = _MetallicOverlap(its_job, "Copper", ["Cyan"], 0.3, 2.0).overlap()
     assert area == pytest.approx(2.4, rel=0.15)
     assert all(shapely.box(20, 5, 65, 45).contains(shapely.box(*box)) for box in boxes)
+
+
+def test_places_of_a_large_overlap_are_gathered_and_all_counted():
+    """Two squares far from each other, and the ink that lies there; each place with its pixels up to the edge."""
+    reading = readings({"Copper": METAL, "Cyan": solid((12, 14, 18, 20), (22, 30, 28, 38)), "Rust": []})[0]
+    assert reading.value == pytest.approx(36 + 48, rel=0.1)
+    assert sorted(place.box_mm for place in reading.places) == [
+        pytest.approx((12, 14, 18, 20), abs=0.3), pytest.approx((22, 30, 28, 38), abs=0.3),
+    ]  # fmt: skip
+    assert reading.facts["over"] == "Cyan"
+
+
+def test_several_inks_closely_are_named_once_each():
+    page = RectPage(70, 50, {"Copper": METAL, "Cyan": solid((14, 20, 14.6, 23)), "Rust": solid((26, 33, 26.6, 36))})
+    page.opaque = False
+    its_job = job("Copper", "Cyan", "Rust", page=page)
+    area, boxes, names = _MetallicOverlap(its_job, "Copper", ["Cyan", "Rust"], 0.3, 2.0).overlap()
+    assert area == pytest.approx(2 * 1.8, rel=0.15)
+    assert (len(boxes), sorted(names)) == (2, ["Cyan", "Rust"])

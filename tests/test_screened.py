@@ -144,3 +144,16 @@ def test_of_many_places_what_nobody_looked_at_is_as_the_others(monkeypatch):
 def test_a_solid_beside_a_tint_counts_nothing():
     one = readings({"Copper": [*solid((20, 15, 32, 23)), ((32, 15, 38, 23), 0.5)]})[0]
     assert one.value == pytest.approx(48, rel=0.1)
+
+
+def test_the_area_is_that_of_all_but_its_edge_by_half():
+    """A narrow bar of 3 x 20 mm: along its edge a pixel to every side counts by half."""
+    one = readings({"Copper": at(0.5, (20, 15, 23.048, 35))})[0]
+    assert one.value == pytest.approx(3.048 * 20, rel=0.1)
+
+
+def test_places_of_a_screen_are_told_by_their_ink_and_page():
+    one = readings({"Copper": [((12, 10, 20, 18), 0.5), ((40, 30, 44, 34), 0.5)]})[0]
+    assert [(place.separation, place.page) for place in one.places] == [("Copper", 1)] * 2
+    assert one.places[0].box_mm == pytest.approx((12, 10, 20, 18), abs=0.3)
+    assert one.places[1].box_mm == pytest.approx((40, 30, 44, 34), abs=0.3)
