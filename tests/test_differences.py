@@ -254,3 +254,32 @@ def test_of_very_many_objects_nobody_asks_what_they_lie_on(monkeypatch):
     page = page_of(255, 0)
     assert over_something(job(page), np.array([0, 1])).tolist() == []
     assert over_something(job(page), np.array([0, 1, 0])).tolist() == [0, 1, 0]
+
+
+def test_large_objects_are_looked_at_more_coarsely():
+    """At 300 dpi 95 x 75 mm have a million pixels, and twice as much is too many."""
+    page = page_of(255, 0, table(thing((2, 2, 97, 77), spot("Rust"))))
+    change(job(page), np.array([0]), "left out", ["Rust"], 20)
+    assert {dpi for _, dpi, _, edges in page.asked if edges == "smooth"} == {300.0}
+    large = page_of(255, 0, table(thing((2, 2, 170, 140), spot("Rust"))))
+    large.width_mm, large.height_mm = 200.0, 150.0
+    change(job(large, shapely.box(0, 0, 200, 150)), np.array([0]), "left out", ["Rust"], 20)
+    assert {dpi for _, dpi, _, edges in large.asked if edges == "smooth"} == {200.0}
+
+
+def test_of_several_plates_the_one_that_differs_most_counts():
+    page = page_of(0, 0)
+    page.shown["smooth"][0].ink[1, 2:4, 3:8] = 60
+    page.shown["smooth"][1].ink[0, 2:4, 3:6] = 90
+    found = change(job(page), np.array([0]), "left out", ["Rust", "Moss"], 30)
+    assert (found.area_mm2, found.plates()) == (6, ["Rust", "Moss"])
+    assert change(job(page), np.array([0]), "left out", ["Rust", "Moss"], 20).area_mm2 == 10
+
+
+def test_windows_in_which_nothing_differs_are_left_out():
+    """A window for each object; this page shows the same in both."""
+    page = page_of(255, 0)
+    found = change(job(page), np.array([1, 0]), "left out", ["Rust"], 20)
+    assert len(found.windows) == 2
+    none = change(job(page_of(200, 200)), np.array([1, 0]), "left out", ["Rust"], 20)
+    assert (none.windows, none.names, none.plates()) == ((), ("Rust",), [])

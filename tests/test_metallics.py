@@ -226,3 +226,11 @@ def test_several_inks_closely_are_named_once_each():
     area, boxes, names = _MetallicOverlap(its_job, "Copper", ["Cyan", "Rust"], 0.3, 2.0).overlap()
     assert area == pytest.approx(2 * 1.8, rel=0.15)
     assert (len(boxes), sorted(names)) == (2, ["Cyan", "Rust"])
+
+
+@pytest.mark.parametrize("only_smooth", [(), ("Copper",)])
+def test_a_faint_metallic_that_sharp_edges_do_not_show_is_a_rim(only_smooth):
+    page = RectPage(70, 50, {"Copper": [((10, 12, 30, 40), 0.25)], "Cyan": LARGE}, only_smooth)
+    page.opaque = False
+    area, _, names = _MetallicOverlap(job("Copper", "Cyan", page=page), "Copper", ["Cyan"], 0.3, 2.0).overlap()
+    assert (area > 40, names) == ((False, []) if only_smooth else (True, ["Cyan"]))

@@ -323,3 +323,14 @@ def test_squares_grow_until_few_boxes_are_left():
     assert len(found) == 121
     assert (3, 2, 14, 15) in found
     assert (203, 202, 204, 205) in found
+
+
+def test_what_lies_inside_wholly_needs_no_true_shape(monkeypatch):
+    monkeypatch.setattr(object_places, "MOST_EXACT", 0)
+    objects = table(thing((20, 30, 25, 32)), thing((5, 30, 9, 32)), text((20, 30, 25, 32)))
+    assert object_places.reaching_inside(objects, np.array([2, 0, 1]), INSIDE).tolist() == [2, 0]
+
+
+def test_places_of_very_many_objects_are_forty_at_most():
+    objects = table(*[thing((7.0 * at, 2, 7.0 * at + 1, 4)) for at in range(60)])
+    assert len(object_places.places_of(objects, np.arange(60), 1)) <= 40

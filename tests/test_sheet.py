@@ -356,3 +356,27 @@ def test_ink_in_a_shape_has_its_names_and_a_fine_window():
     assert sheet_measures._ink_in(its_job, shapely.Polygon(), 2) is None
     assert sheet_measures._ink_in(its_job, shapely.box(600, 35, 650, 45), 2) is None
     assert sheet_measures._ink_in(job({}), shapely.box(30, 35, 50, 45), 2) is None
+
+
+def test_a_faint_rim_that_sharp_edges_do_not_show_is_no_ink_in_the_gripper_edge():
+    keys: dict[str, Any] = {"artwork_is": "sheet", "gripper_edge": "bottom"}
+    for only_smooth, value in (((), 4.0), (("Rust",), 0.0)):
+        its_job = job({"Rust": [(BARS["bottom"], 0.3)]}, **keys)
+        page: Any = its_job.page
+        page.only_smooth = only_smooth
+        reading = ink_into_gripper(its_job, ink_from_percent=2)[0]
+        assert reading.value == pytest.approx(value, abs=0.1)
+
+
+def test_the_ink_that_reaches_farthest_counts_of_several():
+    inks = {"Rust": solid((150, 6, 180, 25)), "Moss": solid((300, 3, 320, 25)), "Fern": solid((50, 12, 60, 30))}
+    reading = ink_into_gripper(job(inks, artwork_is="sheet", gripper_edge="bottom"), ink_from_percent=2)[0]
+    assert reading.value == pytest.approx(7.0, abs=0.07)
+    assert reading.facts["inks"] == "Rust, Moss"
+    assert reading.places[0].box_mm == pytest.approx((150, 3, 320, 10), abs=0.15)
+
+
+def test_a_gripper_margin_deeper_than_the_sheet_ends_with_it():
+    small = job({"Rust": solid((20, 3, 60, 9))}, size=(90.0, 12.0), press_keys={"edges": {"gripper": "15 mm"}},
+                artwork_is="sheet", gripper_edge="bottom")  # fmt: skip
+    assert ink_into_gripper(small, ink_from_percent=2)[0].value == pytest.approx(12.0, abs=0.07)
