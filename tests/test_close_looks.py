@@ -245,3 +245,8 @@ def test_an_ink_is_told_from_its_least_level_and_inside_the_cut():
 def test_what_fills_three_tenths_of_its_box_is_not_sparse(foot_mm, parts):
     """40 x 10 mm: of a foot of 2 mm and an arm of 1 mm 22 % are set, of a foot of 3 mm 32 %."""
     assert len(found((20, 25, 60, 25 + foot_mm), (20, 25, 21, 35))) == parts
+
+
+def test_just_as_many_pixels_as_are_allowed_are_not_too_many():
+    """A square inch."""
+    assert [close_dpi([(0, 0, 25.4, 25.4)], most) for most in (90_000, 89_999)] == [300, 200]

@@ -364,3 +364,17 @@ def test_each_station_is_told_by_itself():
 
 def test_a_share_of_nothing_is_nothing():
     assert carried(*[0.4] * 24, total=0.0) == pytest.approx(-0.4)
+
+
+@pytest.mark.parametrize(
+    ("kept", "expected"),
+    [
+        ([200] * 10 + [118] * 14, 0.6),
+        ([200 - 15.5 * max(0, at - 6) for at in range(24)], 0.8),
+        ([200 - 8 * max(0, at - 6) for at in range(24)], 1.9),
+    ],
+    ids=["two fifths at once", "two fifths within 0.6 mm", "a quarter within 0.6 mm"],
+)
+def test_a_loss_is_sudden_from_three_tenths_within_three_tenths_of_a_millimetre(kept, expected):
+    """Up to where three fifths are kept, or, where it is not sudden, as far as anything is seen."""
+    assert carried(*kept) == pytest.approx(expected, abs=1e-6)

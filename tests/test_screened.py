@@ -91,8 +91,9 @@ class Halved(RectPage):
 def test_fine_solid_lines_are_no_tint():
     page = Halved(70, 50, {"Copper": at(0.5)})
     its_job = job("Copper", page=page)
-    keys = {"kinds": ("metallic",), "solid_from_percent": 90, "bare_below_percent": 10, "but_in_pictures": ()}
-    assert screened_area(its_job, **keys) == []  # type: ignore[arg-type]
+    keys: dict[str, Any] = {"kinds": ("metallic",), "solid_from_percent": 90, "bare_below_percent": 10}
+    keys["but_in_pictures"] = ()
+    assert screened_area(its_job, **keys) == []
     assert {dpi for _, dpi, _ in page.looks} == {600}
 
 
@@ -136,8 +137,9 @@ def test_of_many_places_what_nobody_looked_at_is_as_the_others(monkeypatch):
     patches: Rects = [((5, 5, 11, 11), 0.5), ((40, 30, 44, 34), 0.5)]
     assert readings({"Copper": patches})[0].value == pytest.approx(36 + 16, rel=0.1)
     page = Halved(70, 50, {"Copper": patches})
-    keys = {"kinds": ("metallic",), "solid_from_percent": 90, "bare_below_percent": 10, "but_in_pictures": ()}
-    assert screened_area(job("Copper", page=page), **keys) == []  # type: ignore[arg-type]
+    keys: dict[str, Any] = {"kinds": ("metallic",), "solid_from_percent": 90, "bare_below_percent": 10}
+    keys["but_in_pictures"] = ()
+    assert screened_area(job("Copper", page=page), **keys) == []
     assert len(page.looks) == 1
 
 
@@ -157,3 +159,14 @@ def test_places_of_a_screen_are_told_by_their_ink_and_page():
     assert [(place.separation, place.page) for place in one.places] == [("Copper", 1)] * 2
     assert one.places[0].box_mm == pytest.approx((12, 10, 20, 18), abs=0.3)
     assert one.places[1].box_mm == pytest.approx((40, 30, 44, 34), abs=0.3)
+
+
+def test_close_looks_are_twelve_millimetres_wide():
+    page = RectPage(70, 50, {"Copper": [((4, 4, 64, 44), 0.5)]})
+    keys: dict[str, Any] = {
+        "kinds": ("metallic",), "solid_from_percent": 90, "bare_below_percent": 10, "but_in_pictures": (),
+    }  # fmt: skip
+    assert len(screened_area(job("Copper", page=page), **keys)) == 1
+    widths = [max(box[2] - box[0], box[3] - box[1]) for box, _, _ in page.looks]
+    assert max(widths) == pytest.approx(12, abs=0.15)
+    assert len(widths) == 24
