@@ -389,6 +389,8 @@ def test_coaters_that_take_the_coating_and_lay_it_where_it_is_wanted(coaters, co
     assert (reading.value, reading.case, reading.known) == (value, case, "stated")
     assert (reading.facts["coating"], reading.facts["area"]) == (coating["kind"], coating.get("area", "overall"))
     assert str(reading.facts["coaters"]).count("coater") == len(coaters)
+    words = [word for keys in coaters for word in (*keys.get("takes", ()), *keys.get("lays", ()))]
+    assert [word for word in words if word not in str(reading.facts["coaters"])] == []
 
 
 def test_a_coater_that_nobody_says_what_it_takes():
