@@ -21,7 +21,8 @@ def parallelogram(u: int, v: int) -> tuple[float, float]:
 
 
 def straight(count: int = 16) -> np.ndarray:
-    return net({place: parallelogram(int(place[0]), int(place[1])) for place in ORDER})[:, :count]
+    whole = net({place: parallelogram(int(place[0]), int(place[1])) for place in ORDER})
+    return np.asarray(whole[:, :count])
 
 
 def areas(corners: np.ndarray) -> np.ndarray:
