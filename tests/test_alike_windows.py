@@ -164,6 +164,13 @@ def test_windows_on_the_same_place_of_two_blanks_are_alike(tmp_path, box, drawn)
     assert blank_drawn(found, box) == drawn
 
 
+@pytest.mark.parametrize("count", [2, 3, 4])
+def test_a_few_blanks_are_alike_as_many_are(tmp_path, count):
+    found = alike(sheet(calls=["{cm} /{form} Do"] * count + ["{cm}"] * (5 - count)), tmp_path)
+    assert blank_drawn(found, at_blank(0))
+    assert not blank_drawn(found, at_blank(1))
+
+
 def test_windows_are_alike_where_the_same_is_asked_of_them(tmp_path):
     found = alike(sheet(), tmp_path)
     assert blank_drawn(found, at_blank(0))

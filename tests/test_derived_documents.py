@@ -8,9 +8,13 @@ import numpy as np
 import pytest
 from pikepdf import Dictionary, Name
 
+from preflight.artwork.page.geometry import IDENTITY
 from preflight.artwork.page.page import Alteration
+from preflight.artwork.page.uncertain_places import UncertainPlace
 from preflight.artwork.platemaking import derived_documents as module
-from preflight.artwork.platemaking.derived_documents import AS_IT_IS
+from preflight.artwork.platemaking.derived_documents import AS_IT_IS, Halves
+from preflight.artwork.platemaking.derived_pdf import Missing
+from preflight.artwork.platemaking.renderings import Rendering
 from tests.drawn import MM, Drawing
 from tests.test_shared_channels import read
 
@@ -234,3 +238,101 @@ def test_a_picture_that_cannot_be_had_in_parts_counts_as_a_whole(tmp_path, monke
     assert derived._parts.samples_left() == 130
     assert not derived._had_in_parts
     assert fit(derived, 100, WINDOW).window_mm is None
+
+
+class Half:
+    """Stands for a document here or in the second process: what it draws says what it was asked for."""
+
+    def __init__(self, name: str) -> None:
+        self.name, self.asked, self.closed = name, list[Any](), 0
+
+    def render(self, *asked: object, sharp: bool = False) -> Any:
+        self.asked.append((*asked, sharp))
+        return (self.name, asked[0])
+
+    def ask(self, *asked: object, sharp: bool = False) -> int:
+        self.asked.append((*asked, sharp))
+        return 70 + int(asked[0])  # type: ignore[call-overload, no-any-return]
+
+    def answer(self, question: int) -> Any:
+        place = UncertainPlace("lost", (1, 2, 3, 4)) if question == 71 else UncertainPlace("odd", (5, 6, 7, 8))
+        return (self.name, question), [place]
+
+    def close(self) -> None:
+        self.closed += 1
+
+
+def test_both_halves_draw_all_that_is_asked_for():
+    here, there = Half("here"), Half("there")
+    first, second, third = (Rendering(((name,),)) for name in ("Cyan", "Leaf", "Gold"))
+    halves: Any = Halves(here, [first], there, [second, third], [UncertainPlace("odd", (5, 6, 7, 8))])  # type: ignore[arg-type]
+    found = list(halves.render(IDENTITY, 30, 20, sharp=True))
+    assert found == [(first, ("here", 0)), (second, ("there", 70)), (third, ("there", 71))]
+    assert here.asked == [(0, IDENTITY, 30, 20, True)]
+    assert there.asked == [(0, IDENTITY, 30, 20, True), (1, IDENTITY, 30, 20, True)]
+    assert [place.because for place in halves.uncertain] == ["odd", "lost"]
+    list(halves.render(IDENTITY, 30, 20))
+    assert here.asked[-1][-1] is False
+    assert there.asked[-1][-1] is False
+    halves.end()
+    assert (here.closed, there.closed) == (0, 1)
+    halves.close()
+    assert (here.closed, there.closed) == (1, 2)
+
+
+def test_one_half_draws_all_where_there_is_no_other():
+    here = Half("here")
+    renderings = [Rendering((("Cyan",),)), Rendering((("Leaf",),))]
+    halves: Any = Halves(here, renderings, None, [])  # type: ignore[arg-type]
+    assert [channels for _, channels in halves.render(IDENTITY, 30, 20)] == [("here", 0), ("here", 1)]
+    halves.close()
+    assert here.closed == 1
+
+
+def test_closing_a_page_ends_its_second_processes_and_keeps_other_documents(tmp_path):
+    derived = derived_of(plain(), tmp_path)
+    keys = [fit(derived)._replace(strokes_dpi=dpi) for dpi in (1.0, 2.0)]
+    here, there = Half("here"), Half("there")
+    derived._kept = {keys[0]: Halves(here, [], None, []), keys[1]: Halves(here, [], there, [])}  # type: ignore[arg-type]
+    derived.close()
+    assert list(derived._kept) == [keys[0]]
+    assert (here.closed, there.closed) == (0, 1)
+
+
+def test_a_document_is_made_once_for_what_is_asked(tmp_path):
+    page = plain().stroke("Leaf", [(5, 5), (20, 9)], width_mm=0.25)
+    derived = derived_of(page, tmp_path)
+    renderings = [Rendering((("Cyan",), ("Leaf",)))]
+    asked: Any = (renderings, 100.0, frozenset(), AS_IT_IS, derived._page_mm)
+    first = derived.get(*asked)
+    assert derived.get(*asked) is first
+    assert derived.get(renderings, 200.0, *asked[2:]) is not first
+    assert derived.get(renderings, 100.0, frozenset({"Leaf"}), *asked[3:]) is not first
+    assert derived.get(renderings, 100.0, frozenset(), Alteration(left_out=(0,)), derived._page_mm) is not first
+
+
+def test_thin_strokes_are_as_faint_as_the_resolution_makes_them(tmp_path):
+    """0.254 mm are half a pixel at 50 dpi and a whole one at 100."""
+    page = Drawing(90, 60).stroke("Leaf", [(20.3, 5), (20.3, 50)], width_mm=0.254, close=False)
+    plates = [read(page, tmp_path).window((10, 10, 40, 40), dpi).tint("Leaf") for dpi in (50, 100, 400)]
+    for tint, dpi in zip(plates, (50, 100, 400), strict=True):
+        width_mm = tint[len(tint) // 2].sum() / 255 * 25.4 / dpi
+        assert width_mm == pytest.approx(0.254, abs=0.02)
+
+
+def test_where_something_could_not_be_written_is_told_by_its_row_or_its_colour(tmp_path):
+    page = Drawing(90, 60)
+    form = page.form("0 0 0 1 k 0 0 9 9 re f 0 0 1 0 k 20 0 9 9 re f", bbox_mm=(0, 0, 90, 60))
+    page.fill("Leaf", rect=(1, 1, 5, 5)).raw(f"/{form} Do q 1 0 0 1 100 100 cm /{form} Do Q")
+    derived = derived_of(page, tmp_path)
+    content = derived.page_content.stream.calls[0].content
+
+    def places(**keys: int) -> list[tuple[float, ...]]:
+        found = [place.box_mm for place in derived._places(Missing("lost", content, **keys))]
+        return sorted(tuple(round(v * MM) for v in box) for box in found)
+
+    assert places(row=1) == [(20, 0, 29, 9), (120, 100, 129, 109)]
+    assert places(colour=int(content.colour[0])) == [(0, 0, 9, 9), (100, 100, 109, 109)]
+    assert len(places()) >= 2
+    assert derived._places(Missing("lost", content, masked=True)) == []
+    assert {place.because for place in derived._places(Missing("lost", content))} == {"lost"}
