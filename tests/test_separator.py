@@ -221,3 +221,37 @@ def test_few_plates_share_no_channel(tmp_path, monkeypatch):
     assert {len(own) for each in packed(tmp_path, monkeypatch)._renderings(1.0) for own in each.channels} == {1, 3}
     monkeypatch.undo()
     assert {len(own) for each in separator_of(two_inks(), tmp_path)._renderings(1.0) for own in each.channels} == {1}
+
+
+def test_a_window_without_ink_has_a_plate_all_the_same(tmp_path, monkeypatch):
+    monkeypatch.setattr(module, "PACK_FROM", 2)
+    page = Drawing(60, 40)
+    for name, x in (("Leaf", 5), ("Gold", 25), ("Rust", 45)):
+        page.fill(name, 0.5, rect=(x, 10, x + 8, 20))
+    found = separator_of(page, tmp_path).render((15, 25, 20, 30), 100)
+    assert found.names == ("Leaf",)
+    assert not found.ink.any()
+
+
+def test_what_was_kept_is_let_go_of(tmp_path, monkeypatch):
+    page, closed = separator_of(two_inks(), tmp_path), list[int]()
+    monkeypatch.setattr(type(page._derived), "close", lambda self: closed.append(1))
+    page.close()
+    assert closed == [1]
+
+
+@pytest.mark.parametrize(("edges", "levels"), [("smooth", 3), ("sharp", 3)])
+def test_edges_are_brought_down_from_finer_ones(tmp_path, edges, levels):
+    """A slanted edge has levels between bare and solid, sharp or not: sharp it is drawn four times finer."""
+    page = Drawing(60, 40).fill("Leaf", points=[(10, 5), (50, 5), (10, 35)])
+    plates = separator_of(page, tmp_path).render((0, 0, 60, 40), 50.8, edges=edges)
+    assert len(np.unique(plates.tint("Leaf"))) > levels
+    assert plates.ink.shape == (1, 80, 120)
+    assert plates.tint("Leaf").sum() / 255 / 4 == pytest.approx(600, rel=0.01)
+
+
+def test_without_a_separation_what_it_knocks_out_is_there(tmp_path):
+    page = Drawing(60, 40).fill((1, 0, 0, 0), rect=(0, 0, 30, 40)).fill("Leaf", rect=(10, 10, 20, 20))
+    found = separator_of(page, tmp_path)
+    assert found.render((12, 12, 18, 18), 50.8).tint("Cyan").max() == 0
+    assert found.render((12, 12, 18, 18), 50.8, frozenset({"Leaf"})).tint("Cyan").min() == 255

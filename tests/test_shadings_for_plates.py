@@ -282,3 +282,8 @@ def test_a_shading_is_painted_within_its_box_and_at_its_scale(given, expected):
     assert [word for word in words if not word[-1:].isdigit()] == (
         [b"re", b"W", b"n"] * ("/BBox" in given) + [b"cm"] * (len(expected) in (6, 10))
     )
+
+
+def test_a_shading_that_does_not_say_what_it_is_is_left_to_the_renderer(made):
+    assert made(Dictionary(Function=ramp((0,), (1,)), Coords=[0, 0, 1, 1]), GOLD).ColorSpace[0] == Name.DeviceN
+    assert made(Dictionary(ShadingType=8, Function=ramp((0,), (1,))), GOLD).ColorSpace[0] == Name.DeviceN
