@@ -191,6 +191,16 @@ def test_meshes_that_do_not_say_how_they_are_read(kind, keys):
         read_mesh(mesh(kind, vertices((0, *A), (0, *B), (0, *C)), **keys), 1)
 
 
+@pytest.mark.parametrize(("limits", "fits"), [(8, True), (7, False)])
+def test_each_number_of_a_colour_has_limits(limits, fits):
+    stream = mesh(4, vertices((0, *A, 1), (0, *B, 2), (0, *C, 3)), Decode=[*DECODE, 0, 255][:limits])
+    if fits:
+        assert read_mesh(stream, 2).values[0, :, 1] == pytest.approx([1, 2, 3])
+    else:
+        with pytest.raises(MeshFault):
+            read_mesh(stream, 2)
+
+
 def test_further_limits_are_passed_over():
     found = read_mesh(mesh(4, vertices((0, *A), (0, *B), (0, *C)), Decode=[*DECODE, 7, 8]), 1)
     assert numbers(found) == [[11, 22, 33]]

@@ -1,0 +1,245 @@
+"""Parts of writing a stream anew: where rows show, what is refused, states that forms hand on, masks that are shut."""
+
+from __future__ import annotations
+
+import math
+from functools import partial
+from typing import Any
+
+import numpy as np
+import pytest
+from pikepdf import Dictionary, Name
+
+from preflight.artwork.pdf.colour.functions import read_functions
+from preflight.artwork.platemaking import group_element_writer, page_writer, pattern_painting
+from preflight.artwork.platemaking.composed_groups import Paint
+from preflight.artwork.platemaking.derived_pdf import FAR
+from preflight.artwork.platemaking.group_elements import StreamPart
+from preflight.artwork.platemaking.inherited_states import inherited_state
+from preflight.artwork.platemaking.page_writer import write_derived_pdf
+from preflight.artwork.platemaking.plate_resources import PlateResources
+from preflight.artwork.platemaking.rendering_writer import _StreamWriter, write_stream
+from preflight.artwork.platemaking.renderings import SILHOUETTE, Rendering
+from preflight.errors import CannotBeRendered
+from tests.drawn import MM, Drawing
+from tests.plate_drawings import group
+from tests.test_derived_pdf import derived
+from tests.test_tiling_cells import tiled
+
+INKS = Rendering((("Cyan",), ("Gold",)))
+PT = 1 / MM
+TO_MM = (PT, 0, 0, PT, 0, 0)
+ROOT_2 = math.sqrt(2)
+REACHED = (30 - 10 * ROOT_2, 30 - 10 * ROOT_2, 50 + 10 * ROOT_2, 40 + 10 * ROOT_2)
+
+
+def writer(page: Drawing, tmp_path, *, of_form: bool = False, rendering: Rendering = INKS, **keys: Any) -> Any:
+    made, stream = derived(page, tmp_path, page_mm=(0, 0, 90 * PT, 80 * PT))
+    content = stream.calls[0].content if of_form else stream
+    resources = PlateResources(made, rendering, partial(write_stream, made), **keys)
+    return _StreamWriter(made, rendering, content, TO_MM, resources)
+
+
+def sight(page: Drawing, tmp_path, **keys: Any) -> list[Any]:
+    found = writer(page, tmp_path, **keys)
+    return [pytest.approx(box, abs=0.01) for box in found._sight(np.arange(len(found.content.painted))).tolist()]
+
+
+def sheet() -> Drawing:
+    return Drawing(90 / MM, 80 / MM)
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        ("10 20 30 40 re f", (10, 20, 40, 60)),
+        ("-10 20 30 90 re f", (0, 20, 20, 80)),  # within the page
+        ("q 15 0 9 50 re W n 10 20 30 40 re f Q", (15, 20, 24, 50)),
+        ("2 w 30 30 m 50 40 l S", REACHED),
+        ("20 M 1 w 30 30 m 50 40 l S", REACHED),
+        ("q 0.5 0 0 0.5 0 0 cm 4 w 60 60 m 100 80 l S Q", REACHED),
+    ],
+)  # fmt: skip
+def test_where_rows_show(tmp_path, words, expected):
+    """Strokes by half their miter limit in widths, for an aslant matrix too."""
+    assert sight(sheet().raw(words), tmp_path) == [expected]
+
+
+def test_rows_of_a_form_show_within_its_box(tmp_path):
+    page = sheet()
+    form = page.form("10 20 30 40 re f -99 -99 999 999 re f", bbox_mm=tuple(v * PT for v in (5, 25, 35, 99)))  # type: ignore[arg-type]
+    assert sight(page.raw(f"/{form} Do"), tmp_path, of_form=True) == [(10, 25, 35, 60), (5, 25, 35, 99)]
+
+
+def test_type_shows_beside_its_box_by_its_size(tmp_path):
+    page = sheet().text("o", (30 * PT, 40 * PT), 10)
+    found = writer(page, tmp_path)
+    (low_x, low_y, high_x, high_y), box = found._sight(np.array([0]))[0], found.content.box[0]
+    assert (low_x, high_y) == pytest.approx((box[0] - 10 * ROOT_2, box[3] + 10 * ROOT_2), abs=0.01)
+    assert (low_y, high_x) == pytest.approx((box[1] - 10 * ROOT_2, box[2] + 10 * ROOT_2), abs=0.01)
+    outlined = sheet().raw("2 w 1 Tr").text("o", (40 * PT, 40 * PT), 10)
+    found = writer(outlined, tmp_path)
+    assert found._sight(np.array([0]))[0, 0] == pytest.approx(found.content.box[0, 0] - 20 * ROOT_2, abs=0.01)
+
+
+def test_a_stream_that_is_placed_flat_may_show_anywhere(tmp_path):
+    found = writer(sheet().raw("10 20 30 40 re f"), tmp_path)
+    found.to_mm = (1, 1, 1, 1, 0, 0)
+    assert found._area == (-FAR, -FAR, FAR, FAR)
+
+
+def calls(words: str, inner: str, tmp_path, *, rendering: Rendering = INKS, opacity: float = 1.0, **keys: Any) -> Any:
+    """What a form begins with that is called behind some words."""
+    page = sheet()
+    mask = page.form("0.5 g 0 0 99 99 re f", bbox_mm=(0, 0, 50, 50), group=group(CS=Name.DeviceGray, I=True))
+    soft = Dictionary(S=Name.Luminosity, G=page.resources.XObject[Name("/" + mask)])
+    for name, state in {
+        "half": {"ca": 0.5, "CA": 0.25}, "screen": {"BM": Name.Screen}, "masked": {"SMask": soft, "ca": 0.75},
+    }.items():  # fmt: skip
+        page.resources.ExtGState[Name("/" + name)] = Dictionary(**state)  # type: ignore[arg-type]
+    form = page.form(inner, bbox_mm=(0, 0, 50, 50), group=group() if keys else None)
+    found = writer(page.raw(f"{words} /{form} Do"), tmp_path, rendering=rendering, opacity=opacity)
+    state = inherited_state(found.made, found.content.calls[0])
+    if state is None:
+        return None
+    return {key: float(value) if key in ("/ca", "/CA") else str(value) for key, value in state.items()}
+
+
+SQUARE = "10 20 30 40 re f"
+
+
+@pytest.mark.parametrize(
+    ("words", "keys", "expected"),
+    [
+        ("", {}, None),
+        ("/half gs", {}, {"/ca": 0.5, "/CA": 0.25, "/BM": "/Normal"}),
+        ("/screen gs", {}, {"/ca": 1, "/CA": 1, "/BM": "/Screen"}),
+        ("/masked gs", {}, {"/ca": 0.75, "/CA": 1, "/BM": "/Normal", "/SMask": "/None"}),
+        ("/half gs", {"group": True}, None),
+        ("/half gs", {"opacity": 0.5}, None),
+        ("/half gs", {"rendering": SILHOUETTE}, None),
+    ],
+)
+def test_what_the_objects_of_a_form_begin_with(tmp_path, words, keys, expected):
+    assert calls(words, SQUARE, tmp_path, **keys) == expected
+
+
+@pytest.mark.parametrize(
+    ("words", "inner"), [("/masked gs /screen gs", SQUARE), ("/masked gs", f"/screen gs {SQUARE}")]
+)
+def test_masked_objects_of_a_form_that_are_blended_are_refused(tmp_path, words, inner):
+    with pytest.raises(CannotBeRendered):
+        calls(words, inner, tmp_path)
+
+
+def shut(tmp_path, *later: float) -> Any:
+    found = writer(sheet().raw(SQUARE), tmp_path)
+    written = list[Any]()
+
+    def write_part(derived_pdf, content, to_mm, rendering, part, begin):
+        written.append((rendering, begin.first))
+        return found.derived_pdf.out.make_stream(b"shape", Dictionary(Resources=Dictionary()))
+
+    part = StreamPart(np.ones(1, bool), frozenset())
+    mask = group_element_writer._shut_mask(
+        found.derived_pdf, found.content, TO_MM, [(part, alpha) for alpha in later], write_part
+    )
+    assert written == [(SILHOUETTE, True)] * len(later)
+    return found.derived_pdf, mask
+
+
+def test_a_mask_lets_through_what_a_faint_shape_leaves(tmp_path):
+    """Of a pixel that is covered by f at an opacity a, (1 - f) / (1 - f a): all, 2/3, nothing."""
+    kept, mask = shut(tmp_path, 0.5)
+    assert kept is not None
+    assert (mask.S, [float(v) for v in mask.BC], mask.G.read_bytes()) == (Name.Luminosity, [1], b"shape")
+    bare = np.array([[1.0], [0.5], [0.25], [0]])
+    assert read_functions(mask.TR)(bare)[:, 0] == pytest.approx([1, 2 / 3, 0.4, 0], abs=1e-3)
+
+
+def test_where_it_differs_a_mask_lets_through_what_is_not_covered(tmp_path):
+    _, mask = shut(tmp_path, 0)
+    assert "/TR" not in mask
+
+
+def test_shapes_of_several_opacities_are_masks_in_a_mask(tmp_path):
+    """Each paints black over what it shuts, and lets that through which it leaves: the shares are multiplied."""
+    kept, mask = shut(tmp_path, 0.5, 0.25)
+    assert kept is not None
+    assert "/TR" not in mask
+    inner = [state.SMask for _, state in mask.G.Resources.ExtGState.items()]
+    shares = [read_functions(each.TR)(np.array([[0.5]]))[0, 0] for each in inner]
+    assert shares == pytest.approx([1 / 3, 1 - 0.5 / 0.875], abs=1e-3)
+    assert mask.G.read_bytes().count(b" gs 0 g ") == 2
+
+
+@pytest.mark.parametrize("isolated", [False, True])
+def test_each_rendering_is_a_page_with_the_box_of_the_source(tmp_path, isolated):
+    made, _ = derived(sheet().raw(SQUARE), tmp_path, isolated=isolated)
+    file, drawings = write_derived_pdf(made, TO_MM, (5, 7, 95, 87), [INKS, Rendering((("Black",),))])
+    assert drawings == [(Paint(0),), (Paint(1),)]
+    for page in made.out.pages:
+        assert [float(v) for v in page.MediaBox] == [5, 7, 95, 87]
+        assert (page.Contents.read_bytes() == b"/Page Do") == isolated
+        if isolated:
+            assert bool(page.Resources.XObject.Page.Group.I)
+    assert file.seek(0, 2) > 100
+    file.close()
+
+
+def test_where_the_disk_has_no_room_a_document_is_held_in_memory(tmp_path, monkeypatch):
+    class Full:
+        closed = False
+
+        def __getattr__(self, name: str) -> Any:
+            raise OSError("no room")
+
+        def close(self) -> None:
+            type(self).closed = True
+
+    monkeypatch.setattr(page_writer, "TemporaryFile", Full)
+    made, _ = derived(sheet().raw(SQUARE), tmp_path)
+    file, _ = write_derived_pdf(made, TO_MM, (0, 0, 90, 80), [INKS])
+    file.seek(0)
+    assert file.read().startswith(b"%PDF")
+    assert Full.closed
+
+
+# -- patterns ----------------------------------------------------------------------------------------------------------
+
+
+def test_a_box_is_cut_into_equal_ones():
+    found = list(pattern_painting._parts((1, 2, 7, 14), 2))
+    assert found == [(1, 2, 4, 8), (1, 8, 4, 14), (4, 2, 7, 8), (4, 8, 7, 14)]
+    assert list(pattern_painting._parts((1, 2, 7, 14), 1)) == [(1, 2, 7, 14)]
+
+
+def test_a_matrix_is_taken_off_again():
+    words = pattern_painting._undo((2, 0, 0, 4, 10, 20)).split()
+    assert [float(word) for word in words[:-1]] == [0.5, 0, 0, 0.25, -5, -5]
+    assert b"W n" in pattern_painting._undo((1, 1, 1, 1, 0, 0))  # where that cannot be nothing shows
+
+
+def stroked_type(words: str) -> Drawing:
+    page = tiled("/CS0 cs 1 scn 1 2 8 30 re f", "").text("o", (1, 1), 1)
+    page.ops.pop()
+    return page.raw(f"/Pattern CS /P SCN {words} BT 1 Tr /F0 40 Tf 20 20 Td (o) Tj ET")
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        ("3 w", b""),
+        ("1.015 0 0 1.015 0 0 cm 3 w", b""),
+        ("2 0 0 2 0 0 cm 3 w", b"6.000000 w "),
+        ("0 0.5 -0.5 0 40 0 cm 3 w", b"1.500000 w "),
+    ],
+)
+def test_lines_of_type_in_a_pattern_have_the_width_that_the_matrix_makes(tmp_path, words, expected):
+    assert writer(stroked_type(words), tmp_path)._width_for_glyphs(0) == expected
+
+
+@pytest.mark.parametrize("words", ["2 0 0 1 0 0 cm 3 w", "2 0 0 2 0 0 cm [3 4] 0 d"])
+def test_lines_of_two_widths_and_scaled_dashes_are_refused(tmp_path, words):
+    with pytest.raises(CannotBeRendered):
+        writer(stroked_type(words), tmp_path)._width_for_glyphs(0)
