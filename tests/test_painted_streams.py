@@ -52,6 +52,18 @@ def test_paths_are_filled_and_stroked_each_on_its_own_plate(tmp_path, words, exp
     assert found == [pytest.approx(each, abs=0.02) for each in expected.values()]
 
 
+GROUND = f"/CS1 cs 0.5 scn {rect(0, 0, 30, 38)} f /CS0 cs 0.4 scn {rect(20, 0, 51, 38)} f /CS0 cs 1 scn"
+"""Line to the left of 30 mm, Gold to the right of 20 mm."""
+
+
+@pytest.mark.parametrize("operator", ["b", "B", "b*", "B*"])
+def test_what_one_plate_has_stays_where_only_the_other_is_painted(tmp_path, operator):
+    """A frame from 10 to 40: filled on Gold, stroked on Line, and on neither else."""
+    places = {(15, 20): {"Gold": 1, "Line": 0.5}, (35, 20): GOLD, (25, 9): {"Gold": 0.4, "Line": 1}, (9, 20): LINE}
+    found = tints_at(inked(f"{GROUND} {rect(10, 10, 40, 30)} {operator}"), tmp_path, *places)
+    assert found == [pytest.approx(each, abs=0.02) for each in places.values()]
+
+
 @pytest.mark.parametrize(
     ("words", "expected"),
     [

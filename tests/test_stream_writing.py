@@ -11,6 +11,7 @@ import pytest
 from pikepdf import Dictionary, Name
 
 from preflight.artwork.pdf.colour.functions import read_functions
+from preflight.artwork.pdf.content.stream_content import Edit, EditKind
 from preflight.artwork.platemaking import group_element_writer, page_writer, pattern_painting
 from preflight.artwork.platemaking.composed_groups import Paint
 from preflight.artwork.platemaking.derived_pdf import FAR
@@ -243,3 +244,91 @@ def test_lines_of_type_in_a_pattern_have_the_width_that_the_matrix_makes(tmp_pat
 def test_lines_of_two_widths_and_scaled_dashes_are_refused(tmp_path, words):
     with pytest.raises(CannotBeRendered):
         writer(stroked_type(words), tmp_path)._width_for_glyphs(0)
+
+
+# -- fill and stroke at once -------------------------------------------------------------------------------------------
+
+FILLED_IN_CELLS, STROKED_IN_CELLS = "/Pattern cs /P scn 0 0 0 1 K", "/Pattern CS /P SCN 0 0 0 1 k"
+
+
+def at_once(words: str) -> Drawing:
+    page = tiled("/CS0 cs 1 scn 1 2 8 30 re f", "")
+    for name, state in {
+        "half": {"ca": 0.5, "CA": 0.5}, "uneven": {"ca": 0.5, "CA": 0.25}, "over": {"OP": True, "op": True},
+        "stroked": {"OP": True, "op": False}, "screen": {"BM": Name.Screen},
+    }.items():  # fmt: skip
+        page.resources.ExtGState[Name("/" + name)] = Dictionary(**state)  # type: ignore[arg-type]
+    return page.raw(f"{words} 3 w 10 20 30 40 re B")
+
+
+@pytest.mark.parametrize(
+    ("words", "keeps_stroke", "keys", "fits"),
+    [
+        ("/uneven gs /over gs", False, {}, False),  # two opacities have to be a knock-out group: 11.7.4.4
+        ("/uneven gs /stroked gs", False, {}, False),
+        ("/uneven gs /over gs", True, {}, True),
+        ("/uneven gs", False, {}, True),
+        ("/half gs /over gs", False, {}, True),
+        ("/half gs", True, {}, True),
+        (FILLED_IN_CELLS, True, {}, True),
+        (f"/half gs {FILLED_IN_CELLS}", True, {}, False),
+        (f"/half gs {STROKED_IN_CELLS}", True, {}, False),
+        (f"/half gs {FILLED_IN_CELLS}", False, {}, True),
+        (FILLED_IN_CELLS, True, {"opacity": 0.5}, False),
+        (f"/screen gs {STROKED_IN_CELLS}", True, {}, False),
+        (STROKED_IN_CELLS, True, {"masked": True}, False),
+        (f"/screen gs {FILLED_IN_CELLS}", True, {}, True),
+        (f"/screen gs {STROKED_IN_CELLS}", True, {"rendering": SILHOUETTE}, True),
+    ],
+)
+def test_what_may_be_filled_and_stroked_at_once(tmp_path, words, keeps_stroke, keys, fits):
+    found = writer(at_once(words), tmp_path, **keys)
+    edits = [Edit(*edit) for edit in found.content.edits.tolist()]
+    (edit,) = (each for each in edits if each.kind == EditKind.PAINT)
+    if fits:
+        found._allow_both(edit, keeps_stroke)
+    else:
+        with pytest.raises(CannotBeRendered):
+            found._allow_both(edit, keeps_stroke)
+
+
+@pytest.mark.parametrize(
+    ("words", "keys", "expected"),
+    [
+        ("", {}, ("", "")),
+        (f"/half gs {STROKED_IN_CELLS}", {}, ("", "")),  # the fill is in no pattern
+        (FILLED_IN_CELLS, {}, ("", "")),
+        (f"/uneven gs {FILLED_IN_CELLS}", {}, ("/PlW500 gs", "/PlU500x250 gs")),
+        (f"/uneven gs {FILLED_IN_CELLS}", {"opacity": 0.5}, ("/PlW250 gs", "/PlU250x125 gs")),
+        (f"/uneven gs {FILLED_IN_CELLS}", {"rendering": SILHOUETTE}, ("", "")),
+    ],
+)
+def test_cells_at_an_opacity_are_painted_through_an_even_mask(tmp_path, words, keys, expected):
+    found = writer(at_once(words), tmp_path, **keys)
+    before, after = found._as_a_whole(0)
+    assert (before.strip().decode(), after.strip().decode()) == expected
+    if before:
+        state = found.resources.ExtGState[Name("/" + expected[0].split()[0][1:])]
+        assert "/SMask" in state
+        usual = found.resources.ExtGState[Name("/" + expected[1].split()[0][1:])]
+        alpha = 0.5 * keys.get("opacity", 1)
+        assert (float(usual.ca), float(usual.CA), usual.SMask) == (alpha, alpha / 2, Name("/None"))
+
+
+def test_strokes_of_cells_have_their_own_opacity_and_how_thin_they_are(tmp_path):
+    found = writer(at_once(f"/uneven gs {STROKED_IN_CELLS}"), tmp_path)
+    assert found._as_a_whole(1)[0].strip() == b"/PlW250 gs"
+    assert found._as_a_whole(1, 0.4)[0].strip() == b"/PlW100 gs"
+    with pytest.raises(CannotBeRendered):
+        writer(at_once(f"/uneven gs {STROKED_IN_CELLS}"), tmp_path, masked=True)._as_a_whole(1)
+
+
+def test_names_are_given_once_for_each_object(tmp_path):
+    found = writer(at_once(""), tmp_path)
+    one, other = (found.derived_pdf.out.make_indirect(Dictionary()) for _ in range(2))
+    assert found._named("Pattern", one) == found._named("Pattern", one)
+    assert found._named("Pattern", one) != found._named("Pattern", other)
+    assert found.resources.Pattern[Name("/" + found._named("Pattern", other).decode())].objgen == other.objgen
+    assert found._alpha(0.25).strip() == found._alpha(0.2504).strip() != found._alpha(0.26).strip()
+    name = found._alpha(0.25).split()[0].decode()
+    assert float(found.resources.ExtGState[Name(name)].CA) == 0.25
