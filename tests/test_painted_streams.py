@@ -267,3 +267,65 @@ def test_fonts_that_a_state_sets_are_used(tmp_path):
     plates: Any = read(page, tmp_path).plates(100)
     tall = (plates.tint("Gold") > 128).any(1).sum() * plates.mm_per_px
     assert tall == pytest.approx(80 * 0.76 * 25.4 / 72, abs=0.5)  # an l is as tall as the ascent of the font
+
+
+STEM = f"BT /F0 300 Tf {mm(0, 0)} Td (l) Tj ET"
+"""An l of the font is from 0.094 to 0.184 em, 9.95 to 19.5 mm, and taller than the page."""
+INSIDE, OUT_OF_IT = (14.7, 20), (8.5, 20)
+
+
+@pytest.mark.parametrize(
+    ("words", "inside", "beside"),
+    [
+        ("0 Tr", {"Gold": 1, "Line": 0.5}, {"Line": 0.5}),
+        ("1 Tr", {"Line": 0.5}, LINE),
+        ("2 Tr", {"Gold": 1, "Line": 0.5}, LINE),
+        ("3 Tr", {"Line": 0.5}, {"Line": 0.5}),
+        ("6 Tr", {"Gold": 1, "Line": 0.5}, LINE),
+        ("7 Tr", {"Line": 0.5}, {"Line": 0.5}),
+        ("/GS1 gs 0 Tr", {"Gold": 0.5, "Line": 0.5}, {"Line": 0.5}),
+        ("/GS1 gs 1 Tr", {"Line": 0.5}, {"Line": 0.75}),
+        ("/GS2 gs 0 Tr", GOLD, {"Line": 0.5}),  # knocks out where only strokes overprint
+        ("/GS2 gs 2 Tr", GOLD, LINE),
+        ("/GS2 gs 1 Tr", {"Line": 0.5}, LINE),
+        ("0 0 0 1 k 0 Tr", {"Black": 1, "Line": 0.5}, {"Line": 0.5}),
+        ("0 0 0 1 K 2 Tr", {"Gold": 1, "Line": 0.5}, {"Black": 1, "Line": 0.5}),
+    ],
+)
+def test_type_is_filled_and_stroked_each_on_its_own_plate(tmp_path, words, inside, beside):
+    page = inked(f"{GROUND} q {words} {STEM} Q")
+    embed_font(page)
+    found = tints_at(page, tmp_path, INSIDE, OUT_OF_IT)
+    assert found == [pytest.approx(inside, abs=0.02), pytest.approx(beside, abs=0.02)]
+
+
+@pytest.mark.parametrize(("mode", "expected"), [(1, 0.2), (2, 0.2), (5, 0.2)])
+@pytest.mark.parametrize(("state", "share"), [("", 1), ("/GS1 gs", 0.5)])
+def test_thin_outlines_of_type_have_the_ink_of_their_width(tmp_path, mode, expected, state, share):
+    """Two sides of 0.1 mm, each 0.4 of a pixel."""
+    page = inked(f"{state} q {mm(0.1)} w {mode} Tr {STEM} Q")
+    if share != 1:
+        page.resources.ExtGState.GS0 = Dictionary(OP=False, op=False)
+    embed_font(page)
+    assert across(page, tmp_path, 20) == pytest.approx(expected * share, abs=0.03)
+
+
+def in_turn(first: str, second: str) -> Drawing:
+    """Words of two inks in turn, set apart by every means that there is."""
+    lines = [
+        "BT /F0 12 Tf 3 Tc 5 Tw 80 Tz 14 TL 10 80 Td (g a) Tj", second, "(b) '", first, '1 2 (c d) "', second,
+        "3 Ts [(e) -900 (f)] TJ", first, "T* 0 Ts (h) Tj", second, "(i) Tj ET",
+    ]  # fmt: skip
+    page = inked(" ".join(lines))
+    embed_font(page)
+    return page
+
+
+def test_spaces_and_rises_stay_what_they_are_where_type_is_not_painted(tmp_path):
+    """On two plates together there is what one plate has of it all."""
+    gold, line = "/CS0 cs 1 scn", "/CS1 cs 1 scn"
+    apart, once = (read(in_turn(gold, other), tmp_path).plates(100) for other in (line, gold))
+    both = apart.tint("Gold").astype(int) + apart.tint("Line")
+    assert apart.tint("Gold").any()
+    assert apart.tint("Line").any()
+    assert abs(both - once.tint("Gold").astype(int)).max() <= 8

@@ -255,3 +255,12 @@ def test_without_a_separation_what_it_knocks_out_is_there(tmp_path):
     found = separator_of(page, tmp_path)
     assert found.render((12, 12, 18, 18), 50.8).tint("Cyan").max() == 0
     assert found.render((12, 12, 18, 18), 50.8, frozenset({"Leaf"})).tint("Cyan").min() == 255
+
+
+def test_plates_are_rendered_by_threes_in_their_order(tmp_path):
+    page = Drawing(60, 40).fill((0.5, 0.5, 0.5, 0.5), rect=(0, 0, 30, 40)).fill("Leaf", rect=(10, 10, 20, 20))
+    assert rendered(page, tmp_path) == [["Black", "Leaf"], ["Cyan", "Magenta", "Yellow"]]
+    page.gs(BM=Name.Hue).fill((0.5, 0, 0, 0), rect=(10, 5, 25, 15))
+    assert rendered(page, tmp_path) == [["Black"], ["Cyan", "Magenta", "Yellow"], ["Leaf"]]
+    three = separator_of(page, tmp_path)._renderings(1.0)
+    assert [each.channels for each in three if each.plates == {"Black"}] == [(("Black",),) * 3]

@@ -21,7 +21,8 @@ from preflight.artwork.platemaking.page_writer import write_derived_pdf
 from preflight.artwork.platemaking.plate_resources import PlateResources
 from preflight.artwork.platemaking.rendering_writer import _StreamWriter, write_stream
 from preflight.artwork.platemaking.renderings import SILHOUETTE, Rendering
-from preflight.errors import CannotBeRendered
+from preflight.artwork.platemaking.tilings import CellRange
+from preflight.errors import CannotBeRendered, TooBig
 from tests.drawn import MM, Drawing
 from tests.plate_drawings import group
 from tests.test_derived_pdf import derived
@@ -332,3 +333,86 @@ def test_names_are_given_once_for_each_object(tmp_path):
     assert found._alpha(0.25).strip() == found._alpha(0.2504).strip() != found._alpha(0.26).strip()
     name = found._alpha(0.25).split()[0].decode()
     assert float(found.resources.ExtGState[Name(name)].CA) == 0.25
+
+
+# -- tilings that are drawn --------------------------------------------------------------------------------------------
+
+LEFT = "/CS0 cs 1 scn 1 2 8 30 re f"
+"""Of cells of 20 x 30 points, from 1, 2 on."""
+
+
+def drawn(words: str, tmp_path, cell: str = LEFT, **keys: Any) -> Any:
+    """The tiling that the first row is painted in, drawn cell by cell, or None."""
+    found = writer(tiled(cell, words, **keys), tmp_path)
+    tiling = found._drawn(int(found.content.colour[0]))
+    return tiling and (tiling.in_sight, {row: tuple(map(round, box)) for row, box in tiling.boxes.items()})
+
+
+def test_cells_are_those_that_show_in_any_row(tmp_path):
+    """From 4 to 68 across are columns 0 to 3, from 35 to 70 up rows 1 and 2."""
+    words = "/Pattern cs /P scn 4 35 10 4 re f 64 66 4 4 re f 0 0 0 1 k 0 0 99 99 re f"
+    found = drawn(words, tmp_path)
+    assert found == (CellRange(range(4), range(1, 3)), {0: (4, 35, 14, 39), 1: (64, 66, 68, 70)})
+
+
+def test_rows_that_show_nothing_need_no_cells(tmp_path):
+    words = "/Pattern cs /P scn 200 35 10 4 re f 4 35 10 4 re f"
+    assert drawn(words, tmp_path) == (CellRange(range(1), range(1, 2)), {1: (4, 35, 14, 39)})
+    assert drawn("/Pattern cs /P scn 200 35 10 4 re f", tmp_path) is None
+    assert drawn("0 0 0 1 k 4 35 10 4 re f", tmp_path) is None
+
+
+def test_of_very_many_cells_none_is_drawn_but_grounds_are(tmp_path, monkeypatch):
+    words = "/Pattern cs /P scn 4 35 64 35 re f"  # columns 0 to 3, rows 1 and 2
+    monkeypatch.setattr(pattern_painting, "MOST_CELLS", 8)
+    assert drawn(words, tmp_path) is not None
+    monkeypatch.setattr(pattern_painting, "MOST_CELLS", 7)
+    assert drawn(words, tmp_path) is None
+    assert drawn(words, tmp_path, "/CS0 cs 1 scn 1 2 20 30 re f") is not None
+
+
+@pytest.mark.parametrize(
+    ("inner", "found"),
+    [
+        ("10 20 30 40 re f", False),  # it takes the pattern over
+        ("0 0 0 1 k 10 20 30 40 re f", True),
+        ("/Fm0 Do", False),
+        ("0 0 0 1 k /Fm0 Do", True),
+    ],
+)
+def test_a_pattern_that_a_form_takes_over_is_not_drawn(tmp_path, inner, found):
+    page = tiled(LEFT, "")
+    page.form("10 20 30 40 re f", bbox_mm=(0, 0, 50, 38))
+    form = page.form(inner, bbox_mm=(0, 0, 50, 38))
+    written = writer(page.raw(f"/Pattern cs /P scn 4 35 10 4 re f /{form} Do"), tmp_path)
+    assert (written._drawn(int(written.content.colour[0])) is not None) == found
+
+
+@pytest.mark.parametrize(
+    ("words", "windows"),
+    [("20 20 60 50 re S", 1), ("10 w 20 20 m 80 20 l S", 1)],
+)
+def test_a_stroke_in_cells_is_painted_in_one_window_where_that_is_small(tmp_path, words, windows):
+    found = writer(tiled(LEFT, f"/Pattern CS /P SCN {words}"), tmp_path)
+    tiling = found._drawn(int(found.content.colour[0]))
+    assert len(list(found._windows(0, tiling, (1, 0, 0, 1, 0, 0)))) == windows
+
+
+def test_a_stroke_that_is_large_is_cut_into_windows_as_few_as_will_do(tmp_path, monkeypatch):
+    """Nine, each with a clip where it lies; none where there are no cells in it, and no more than so many."""
+    found = writer(tiled(LEFT, "/Pattern CS /P SCN 20 20 60 50 re S"), tmp_path)
+    tiling = found._drawn(int(found.content.colour[0]))
+    asked = list[float]()
+
+    def small(made: object, lattice: object, to_mm: object, window: Any) -> bool:
+        asked.append(window[2] - window[0])
+        return len(asked) == 3
+
+    monkeypatch.setattr(pattern_painting, "is_paintable", small)
+    words = list(found._windows(0, tiling, (2, 0, 0, 2, 5, 7)))
+    assert len(words) == 9
+    assert asked[0] / asked[2] == pytest.approx(3)
+    assert all(b" re W n " in each and b"2.000000000 0.000000000 0.000000000 2.000000000 5.0" in each for each in words)
+    monkeypatch.setattr(pattern_painting, "is_paintable", lambda *given: False)
+    with pytest.raises(TooBig):
+        list(found._windows(0, tiling, (1, 0, 0, 1, 0, 0)))
