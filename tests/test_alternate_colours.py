@@ -52,7 +52,8 @@ def test_a_name_with_two_colour_spaces_has_two_alternates(tmp_path):
     (first, other) = alternates(painted(sheet(), space, "0.5", (20, 30, 25, 38)), tmp_path)["Moss"]
     assert (first.space, first.colours, first.page, first.boxes_mm) == ("CMYK", in_steps(*FIRST), 1, ())
     assert (other.space, other.colours, other.page) == ("CMYK", in_steps(0.1, 0, 0.3, 0.5), 1)
-    assert other.boxes_mm == (pytest.approx((20, 30, 25, 38), abs=1e-3),)
+    (box,) = other.boxes_mm
+    assert box == pytest.approx((20, 30, 25, 38), abs=1e-3)
 
 
 def test_a_name_with_one_colour_space_has_none(tmp_path):

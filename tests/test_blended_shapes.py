@@ -97,7 +97,7 @@ def meets(tmp_path, before: str, *, rendering=CYAN, mode: str = "Screen", behind
     words = f"{before} {OVERPRINTED} {behind}"
     if keys:
         words = f"/{page.form(words, bbox_mm=(0, 0, 80, 60), group=group(**keys))} Do"
-    found: Any = read(page.raw(words), tmp_path).separator.page_content  # type: ignore[union-attr]
+    found: Any = read(page.raw(words), tmp_path).separator.page_content
     content = found.stream.calls[0].content if keys else found.stream
     row = int(np.flatnonzero((content.box == (10, 20, 40, 60)).all(1))[0])
     return meets_ink(found, content, row, rendering, content.box, mode)

@@ -23,7 +23,7 @@ INKS, SPOTS = Rendering((("Cyan",), ("Gold",), ("Black", "Leaf"))), Rendering(((
 BELOW, OVER = "1 0 0 0 k 0 0 90 70 re f", "0 0 1 0 k 50 50 9 9 re f"
 MULTIPLIED = "/multiply gs 0 1 0 0 k 20 20 30 30 re f"
 FAINT_LIGHT = "0.5 0 0 0 k 0 0 50 50 re f /half gs 0.5 0 0 0 k 20 20 50 50 re f"
-BOX = tuple(v / MM for v in (10, 20, 60, 65))
+BOX: Any = tuple(v / MM for v in (10, 20, 60, 65))
 
 
 def sheet() -> Drawing:
@@ -46,7 +46,7 @@ class Steps:
     """The steps of a page, and what is asked to be written for them."""
 
     def __init__(self, page: Drawing, tmp_path, rendering: Rendering = INKS, *, isolated: bool = False, **keys: Any):
-        self.content: Any = read(page, tmp_path).separator.page_content  # type: ignore[union-attr]
+        self.content: Any = read(page, tmp_path).separator.page_content
         self.asked: list[tuple[Rendering, StreamPart | None]] = []
         composer = Composer(self.content, MEDIA, self.add_page, **keys)
         self.steps = composer.drawing(rendering, isolated=isolated)
@@ -62,7 +62,7 @@ class Steps:
         assert part is not None
         return np.flatnonzero(part.rows).tolist()
 
-    def part(self, page: int) -> StreamPart:
+    def part(self, page: int) -> Any:
         part = self.asked[page - 100][1]
         assert part is not None
         return part
@@ -199,7 +199,7 @@ def test_no_more_groups_and_bytes_than_there_is_room_for(tmp_path):
     screened = [f"q /screen gs {in_group(page, MULTIPLIED)} Q" for _ in range(3)]
     page.raw(" ".join([BELOW, *screened, OVER]))
 
-    def composed(**keys: int) -> int:
+    def composed(**keys: Any) -> int:
         return sum(isinstance(step, Compose) for step in Steps(page, tmp_path, **keys).steps)
 
     assert (composed(), composed(left=2), composed(left=1), composed(left=0)) == (3, 2, 1, 0)
@@ -228,7 +228,7 @@ def test_a_page_may_be_blended_as_light(tmp_path, space, light):
     else:
         (composed,) = found.steps
         assert isinstance(composed, Compose)
-        assert composed.box_pt == (0, 0, 100, 80)
+        assert composed.box_pt == pytest.approx((0, 0, 100, 80))
         assert (composed.isolated, composed.light, composed.channels) == (True, light, ("Cyan", "", ""))
         assert found.asked[0][0] == Rendering(light=light)
     assert plates_of_lights(found.content) == {

@@ -327,7 +327,7 @@ def test_where_something_could_not_be_written_is_told_by_its_row_or_its_colour(t
     derived = derived_of(page, tmp_path)
     content = derived.page_content.stream.calls[0].content
 
-    def places(**keys: int) -> list[tuple[float, ...]]:
+    def places(**keys: Any) -> list[tuple[float, ...]]:
         found = [place.box_mm for place in derived._places(Missing("lost", content, **keys))]
         return sorted(tuple(round(v * MM) for v in box) for box in found)
 

@@ -30,7 +30,7 @@ def stepped(tmp_path, inner: str, *, faint: bool = False, knockout: bool = True,
     if draw is not None:
         draw(page)
     page.raw(f"/{page.form(inner, bbox_mm=(0, 0, 80, 60), group=group(K=knockout, I=True))} Do")
-    content: Any = read(page, tmp_path).separator.page_content  # type: ignore[union-attr]
+    content: Any = read(page, tmp_path).separator.page_content
     found = steps(content, content.stream.calls[0].content, faint=faint)
     return [(numbers(step.painted), [(numbers(part), share) for part, share in step.later]) for step in found]
 

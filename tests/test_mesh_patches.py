@@ -20,12 +20,12 @@ def parallelogram(u: int, v: int) -> tuple[float, float]:
     return 10 + 10 * u + v, 20 + 2 * u + 20 * v
 
 
-def straight(count: int = 16) -> np.ndarray:
+def straight(count: int = 16):
     whole = net({place: parallelogram(int(place[0]), int(place[1])) for place in ORDER})
     return np.asarray(whole[:, :count])
 
 
-def areas(corners: np.ndarray) -> np.ndarray:
+def areas(corners: np.ndarray):
     (ax, ay), (bx, by), (cx, cy) = corners.transpose(1, 2, 0)
     return np.abs((bx - ax) * (cy - ay) - (by - ay) * (cx - ax)) / 2
 

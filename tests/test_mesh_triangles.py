@@ -22,7 +22,7 @@ def mesh(*numbers: tuple[float, float, float]) -> Triangles:
     return Triangles(CORNERS[: len(numbers)], np.array(numbers, float)[..., None])
 
 
-def numbers_at(given: Triangles, places: np.ndarray, at: int = 0) -> np.ndarray:
+def numbers_at(given: Triangles, places: np.ndarray, at: int = 0):
     """The number of a triangle at places of it."""
     a, b, c = given.corners[at]
     shares = np.linalg.solve(np.column_stack([b - a, c - a]), (places - a).reshape(-1, 2).T)
@@ -30,20 +30,20 @@ def numbers_at(given: Triangles, places: np.ndarray, at: int = 0) -> np.ndarray:
     return (first + shares[0] * (second - first) + shares[1] * (third - first)).reshape(places.shape[:-1])
 
 
-def even(rows: np.ndarray) -> np.ndarray:
+def even(rows):
     return np.hstack([rows / 10, 1 - rows / 20])
 
 
-def kinked(rows: np.ndarray) -> np.ndarray:
+def kinked(rows):
     """Bare up to 4, and then 0.1 more for each unit."""
     return np.maximum(rows - 4, 0) / 10
 
 
-def stepped(rows: np.ndarray) -> np.ndarray:
+def stepped(rows):
     return np.where(rows < 3, 0.25, 0.75)
 
 
-def curved(rows: np.ndarray) -> np.ndarray:
+def curved(rows):
     return (rows / 10) ** 2
 
 

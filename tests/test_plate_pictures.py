@@ -26,7 +26,7 @@ INKS = Rendering((("Magenta",), ("Gold",), ("Cyan",)))
 def picture(samples: bytes, width: int, height: int, space: object = Name.DeviceCMYK, **keys: object) -> ImageUse:
     given = {"Width": width, "Height": height, "BitsPerComponent": 8, "ColorSpace": space, **keys}
     stream = SOURCE.make_stream(samples, Dictionary(Subtype=Name.Image, **given))  # type: ignore[arg-type]
-    use = image_use(SOURCE.make_indirect(stream), ColourReader(), Dictionary())  # type: ignore[arg-type]
+    use = image_use(SOURCE.make_indirect(stream), ColourReader(), Dictionary())
     assert use is not None
     return use
 
@@ -52,13 +52,13 @@ TWO_BY_ONE = bytes([255, 51, 0, 0, 0, 102, 255, 9])
 
 
 def test_a_picture_becomes_channels():
-    made = pictures().image(picture(TWO_BY_ONE, 2, 1), INKS, {})
+    made: Any = pictures().image(picture(TWO_BY_ONE, 2, 1), INKS, {})
     assert (made.Width, made.Height, made.BitsPerComponent, made.ColorSpace) == (2, 1, 8, Name.DeviceRGB)
     assert rows(made) == [[[204, 255, 0], [153, 255, 255]]]
 
 
 def test_of_one_plate_a_picture_has_its_tints_and_a_table():
-    made = pictures().image(picture(TWO_BY_ONE, 1, 2), Rendering((("Gold",), ("Black",), ("Black",))), {})
+    made: Any = pictures().image(picture(TWO_BY_ONE, 1, 2), Rendering((("Gold",), ("Black",), ("Black",))), {})
     assert rows(made, 1) == [[[0]], [[9]]]
     kind, base, last, table = made.ColorSpace
     assert (kind, base, last) == (Name.Indexed, Name.DeviceRGB, 255)

@@ -50,7 +50,7 @@ def at(shading: Any, *places: float) -> Any:
     return read_functions(shading.Function)(np.array(places, float)[:, None])
 
 
-BOTH_ENDS = {"Extend": [True, True]}
+BOTH_ENDS: dict[str, Any] = {"Extend": [True, True]}
 
 
 def test_an_axial_shading_has_256_colours_on_its_axis(made):

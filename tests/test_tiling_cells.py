@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from pikepdf import Dictionary, Name
+from pikepdf import Array, Dictionary, Name
 
 from preflight.artwork.page.plates import Plates
 from tests.drawn import MM, Drawing
@@ -139,7 +139,7 @@ def test_paths_in_cells_are_filled_and_stroked(tmp_path, cell, words, expected):
 
 def test_uncoloured_cells_take_the_colour_that_they_are_painted_in(tmp_path):
     page = tiled("1 2 8 30 re f", "", PaintType=2)
-    page.resources.ColorSpace.Tinted = page.pdf.make_indirect([Name.Pattern, page.resources.ColorSpace.CS0])
+    page.resources.ColorSpace.Tinted = page.pdf.make_indirect(Array([Name.Pattern, page.resources.ColorSpace.CS0]))
     page.raw("/Tinted cs 0.4 /P scn 0 0 60 108 re f 0.7 /P scn 60 0 90 108 re f")
     found = tints_at(page, tmp_path, (5 / MM, 15), (15 / MM, 15), (65 / MM, 15))
     assert [each.get("Gold", 0) for each in found] == pytest.approx([0.4, 0, 0.7], abs=0.01)

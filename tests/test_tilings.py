@@ -201,7 +201,7 @@ def cell_of(tmp_path, words: str, **keys: Any) -> tuple[TilingCell, Any]:
         words.encode(), Dictionary(PatternType=1, PaintType=1, TilingType=1, **given)
     )
     page.raw("/Pattern cs /P scn 0 0 100 90 re f")
-    content: Any = read(page, tmp_path).separator.page_content  # type: ignore[union-attr]
+    content: Any = read(page, tmp_path).separator.page_content
     (cell,) = (pattern for _, pattern in content.palette.patterns())
     assert isinstance(cell, TilingCell)
     return cell, content
