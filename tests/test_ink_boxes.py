@@ -40,6 +40,8 @@ def boxes(page: Drawing, tmp_path) -> list[list[float]]:
         (b"/X MP 3 0 0 MC", {}, 10),
         (b" M 5 5 m", {}, 10),
         (b"/Name M", {}, 10),
+        (b"77M 80 M", {}, 80),
+        (b"/Name M 80 M", {}, 80),
         (b"20 M", {"ML": 30}, 30),
         (b"20 M", {"ML": 15}, 20),
         (b"", {"LW": 50}, 10),

@@ -329,3 +329,12 @@ def test_spaces_and_rises_stay_what_they_are_where_type_is_not_painted(tmp_path)
     assert apart.tint("Gold").any()
     assert apart.tint("Line").any()
     assert abs(both - once.tint("Gold").astype(int)).max() <= 8
+
+
+def test_glyphs_may_paint_with_forms_and_pictures(tmp_path):
+    """The lower half through a form in Line, the upper half a picture of it."""
+    page = stencil_and_picture(inked(SQUARES))
+    page.form("/CS1 cs 1 scn 0 0 10 5 re f", bbox_mm=(0, 0, 10, 10))
+    type_3(page, "20 0 d0 /Fm2 Do q 10 0 0 10 0 0 cm 0 0.5 1 0.5 re W n /Picture Do Q")
+    found = tints_at(page, tmp_path, (11, 10.8), (12.7, 10.8), (10.8, 13), (12.7, 13), (15, 11), (18, 10.8))
+    assert found == [LINE, LINE, LINE, pytest.approx({"Line": 0.2}, abs=0.02), {}, LINE]

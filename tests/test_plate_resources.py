@@ -113,3 +113,36 @@ def test_a_mask_by_opacity_is_copied_unless_it_knocks_out(tmp_path, knockout, fi
     else:
         with pytest.raises(CannotBeRendered):
             made.soft_mask(mask, IDENTITY)
+
+
+def test_what_has_no_bound_reaches_far_beyond_any_page_on_every_side(tmp_path):
+    """A page is 5,080 mm at most in 200 inches; single precision still tells its places apart."""
+    made = resources(tmp_path)
+    mask: Any = made.even_mask(0.5)
+    x, y, wide, tall = (float(word) for word in mask.G.read_bytes().split()[2:6])
+    for box in ((x, y, x + wide, y + tall), [float(v) for v in mask.G.BBox]):
+        assert max(box[:2]) < -100_000
+        assert min(box[2:]) > 100_000
+
+
+def test_a_mask_that_cannot_be_drawn_is_remembered_with_its_stream(tmp_path):
+    page = Drawing(60, 50)
+    form = page.form("0 g 0 0 9 9 re f", bbox_mm=(0, 0, 9, 9), group=group(K=True))
+    page.gs(SMask=Dictionary(S=Name.Alpha, G=page.resources.XObject[Name("/" + form)])).raw("0 0 9 9 re f")
+    made = resources(tmp_path, page=page)
+    stream = made.derived_pdf.page_content.stream
+    assert "/GS0" not in made.base(stream, IDENTITY).ExtGState
+    (missing,) = made.derived_pdf.missing
+    assert (missing.content, missing.masked, missing.row, missing.colour) == (stream, True, -1, -1)
+    assert "knock-out" in missing.because
+
+
+def test_resources_of_a_stream_are_its_fonts_and_states(tmp_path):
+    page = Drawing(60, 50).gs(LW=3, OP=True).gs(ca=0.5).text("o", (5, 5), 9)
+    made = resources(tmp_path, page=page)
+    found: Any = made.base(made.derived_pdf.page_content.stream, IDENTITY)
+    assert sorted(found.keys()) == ["/ExtGState", "/Font", "/Pattern", "/Shading", "/XObject"]
+    assert (found.Font.F0.BaseFont, float(found.ExtGState.GS0.LW), float(found.ExtGState.GS1.ca)) == (
+        Name.Helvetica, 3, 0.5,
+    )  # fmt: skip
+    assert "/OP" not in found.ExtGState.GS0

@@ -15,7 +15,7 @@ from pikepdf import Name
 
 from preflight import check
 from preflight.artwork.page.uncertain_places import UncertainPlace
-from preflight.artwork.platemaking import derived_documents
+from preflight.artwork.platemaking import derived_documents, second_process
 from preflight.artwork.platemaking.second_process import Derived, Sibling, can_fork
 from preflight.artwork.read_artwork import ReadPage, read_artwork
 from preflight.errors import NotMeasured, RendererStopped
@@ -199,3 +199,21 @@ def test_one_that_breaks_down_gives_no_answer():
 def test_a_second_process_wants_a_second_core(monkeypatch, cores, expected):
     monkeypatch.setattr(os, "cpu_count", lambda: cores)
     assert can_fork() == expected
+
+
+def test_the_second_process_never_goes_on_with_what_the_first_one_does(monkeypatch):
+    """Whatever goes wrong in it, it ends there."""
+
+    class Ended(BaseException):
+        pass
+
+    def end(status: int) -> None:
+        raise Ended
+
+    def broken() -> Derived:
+        raise ValueError("it cannot be written")
+
+    monkeypatch.setattr(os, "_exit", end)
+    monkeypatch.setattr(signal, "signal", lambda *given: None)
+    with pytest.raises(Ended):
+        second_process._serve(broken, -1, -1)
