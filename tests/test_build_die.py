@@ -148,6 +148,12 @@ def test_faces_are_built_where_no_crease_of_the_blank_stops_short():
     assert told(die, "blank 1") == 0
 
 
+def test_of_several_creases_that_stop_short_the_worst_is_named_with_its_place():
+    shorts = [line([(270, 23), (270, 70)], "crease"), line([(250, 20), (250, 66)], "crease")]
+    die = build_die([*folded(200, 20, 90, 50), *shorts])
+    assert told(die, "4.0 mm", "(250, 66)") == 1
+
+
 # What was done -------------------------------------------------------------------------------------------------------
 
 

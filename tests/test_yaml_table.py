@@ -70,6 +70,7 @@ def faults(**changes) -> list[tuple[int, str, str]]:
         ({"by_name": ["a"]}, [(10, "by_name", "")]),
         ({"by_name": {"n": {"flie": "x"}}}, [(11, "by_name.n.file", ""), (11, "by_name.n.flie", "file")]),
         ({"gripper": "1 mm"}, [(1, "gripper", "edges.gripper")]),
+        ({"name": "P"}, [(1, "name", "by_name")]),  # as the field of press is called in Python, which is no key
     ],
 )
 def test_faults_stand_at_the_line_of_their_key(changes, expected):

@@ -205,9 +205,9 @@ def _blanks(chosen: BlankCells, areas: Sequence[Area]) -> tuple[list[Blank], lis
     for number, (group, outline) in enumerate(zip(chosen.groups, chosen.outlines, strict=True), 1):
         short = [crease for crease in cells.net.short if shapely.contains_xy(outline, *crease.at)]
         if short:
-            worst = max(crease.short_mm for crease in short)
-            where = at(np.array(short[0].at))
-            faults.append(f"faces of blank {number} not checked: a crease stops {worst:.1f} mm short at {where}")
+            worst = max(short, key=lambda crease: crease.short_mm)
+            told = f"a crease stops {worst.short_mm:.1f} mm short at {at(np.array(worst.at))}"
+            faults.append(f"faces of blank {number} not checked: {told}")
         built.append(Faces() if short else faces_of(cells, group))
     hidden = [[faces.panels[n] for n in (*faces.dust_flaps, *_flap(faces))] for faces in built]
     for places, mine in zip(hidden, shared, strict=True):
