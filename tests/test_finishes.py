@@ -1,0 +1,252 @@
+"""Which finishes are missing, what may be bare, and what is a trap; on tickets, objects and masks made in the test."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+import shapely
+
+from preflight.artwork.page.colours import Colours, Family
+from preflight.artwork.page.objects import Painted
+from preflight.artwork.page.plates import Plates
+from preflight.artwork.page.separations import Separation
+from preflight.carton.die import Area
+from preflight.errors import NotMeasured
+from preflight.inputs.ticket import Ticket
+from preflight.job import InkOnJob
+from preflight.measures import finishes as module
+from preflight.measures.finishes import _art_above, _grey_rows, _left_bare, _lost, _missing_finishes, _trap
+
+F, S, T, I = Painted.FILL, Painted.STROKE, Painted.TEXT, Painted.IMAGE  # noqa: E741
+Row = tuple[Painted, tuple[float, float, float, float], Family]
+
+
+def family(space: str, *names_and_tints: tuple[str, float], **more: Any) -> Family:
+    names = tuple(name for name, _ in names_and_tints)
+    return Family(space, names, np.array([[tint for _, tint in names_and_tints]], float), **more)
+
+
+CYAN, WHITE = family("DeviceCMYK", ("Cyan", 1.0), ("Black", 0.0)), family("DeviceCMYK", ("Cyan", 0.0), ("Black", 0.0))
+MOSS, GLOSS = family("Separation", ("Moss", 1.0)), family("Separation", ("Gloss", 1.0))
+MATT, DIE = family("Separation", ("Matt", 1.0)), family("Separation", ("Cutting", 1.0))
+ALL = family("Separation", ("All", 1.0), registration=True)
+SEPARATIONS = [
+    Separation("Cyan", "process", ""), Separation("Black", "process", ""), Separation("Moss", "spot", ""),
+    Separation("Gloss", "varnish", "", "stated"), Separation("Matt", "varnish", ""), Separation("Cutting", "cut", ""),
+]  # fmt: skip
+
+
+class Objects(SimpleNamespace):
+    """Columns of a table of objects, as many as there are rows."""
+
+    def __len__(self) -> int:
+        return len(self.painted)
+
+    def in_separation(self, name: str) -> np.ndarray:
+        return self.colours.where_named(name, lambda own: not own.registration)[self.colour]
+
+
+def table(*rows: Row, overprint: Any = ()) -> Any:
+    colours = Colours()
+    for number, (_, _, own) in enumerate(rows):
+        colours.add(own, np.array([number]))
+    return Objects(
+        painted=np.array([what for what, _, _ in rows], np.uint8), colours=colours, colour=np.arange(len(rows)),
+        shown_mm=np.array([box for _, box, _ in rows], np.float32).reshape(-1, 4), visible=np.ones(len(rows), bool),
+        alpha=np.ones(len(rows)), overprint=np.isin(np.arange(len(rows)), overprint), layer=np.full(len(rows), -1),
+        text_size_pt=np.zeros(len(rows), np.float32),
+    )  # fmt: skip
+
+
+# Art above a varnish ----------------------------------------------------------------------------------------------
+
+VARNISHES = [each for each in SEPARATIONS if each.kind == "varnish"]
+COAT = (F, (20.0, 30.0, 60.0, 50.0), GLOSS)
+
+
+def above(*rows: Row, overprint: Any = ()) -> list[int]:
+    objects = table(*rows, overprint=overprint)
+    job: Any = SimpleNamespace(page=SimpleNamespace(separations=SEPARATIONS, objects=objects))
+    return _art_above(job, objects, "Gloss", VARNISHES).tolist()
+
+
+@pytest.mark.parametrize(
+    ("art", "counts"),
+    [
+        ((F, (50, 40, 80, 45), CYAN), True), ((T, (10, 25, 21, 31), MOSS), True), ((F, (50, 40, 80, 45), WHITE), True),
+        ((F, (60.1, 40, 80, 45), CYAN), False), ((F, (10, 40, 19.9, 45), CYAN), False),
+        ((F, (30, 50.1, 40, 55), CYAN), False),
+        ((F, (30, 20, 40, 29.9), CYAN), False), ((F, (50, 40, 80, 45), GLOSS), False),
+        ((F, (50, 40, 80, 45), MATT), False),
+        ((F, (50, 40, 80, 45), DIE), False), ((F, (50, 40, 80, 45), ALL), False),
+        ((F, (50, 40, 80, 45), family("DeviceN", ("Matt", 1.0), ("Moss", 0.5))), True),
+    ],
+    ids=["an ink", "a spot that reaches in", "paper white", "to the right", "to the left", "above it", "below it",
+         "the varnish itself", "another varnish", "the die", "registration colour", "another varnish and a spot"],
+)  # fmt: skip
+def test_art_above_a_varnish_knocks_out_and_lies_over_it(art, counts):
+    assert above(COAT, art) == [1] * counts
+    assert above(art, COAT) == []
+    assert above(COAT, art, overprint=[1]) == []
+
+
+def test_art_between_two_parts_of_a_varnish_counts_where_it_lies_over_the_first():
+    later = (F, (100.0, 30.0, 120.0, 50.0), GLOSS)
+    over_first, over_second = (F, (50, 40, 80, 45), CYAN), (F, (110, 40, 115, 45), CYAN)
+    assert above(COAT, over_first, over_second, later) == [1]
+    assert above(COAT, later, over_first, over_second) == [2, 3]
+    assert above(COAT, later, (F, (70, 35, 90, 45), CYAN)) == []  # between them, as their common box does not know
+    assert above((F, (50, 40, 80, 45), CYAN)) == []
+
+
+def test_of_very_many_objects_the_common_box_has_to_do(monkeypatch):
+    monkeypatch.setattr(module, "MOST_ROWS", 1)
+    between = (F, (70.0, 35.0, 90.0, 45.0), CYAN)
+    assert above(COAT, (F, (100.0, 30.0, 120.0, 50.0), GLOSS), between) == [2]
+
+
+# What may be bare -------------------------------------------------------------------------------------------------
+
+
+def test_areas_of_the_kinds_may_be_bare_with_a_margin_round_them():
+    areas = [Area(kind, shapely.box(*box), "stated", "") for kind, box in
+             (("Glue Flap", (20, 10, 30, 40)), ("code", (50, 50, 60, 55)))]  # fmt: skip
+    page = SimpleNamespace(separations=[], layers=[], objects=table())
+    blank = SimpleNamespace(areas=areas)
+    job: Any = SimpleNamespace(page=page, die=SimpleNamespace(loose_areas=[areas[1]], blanks=[blank]))
+    assert _left_bare(job, ("glue flap",), 2.0, ()).equals(shapely.box(18, 8, 32, 42))
+    both = _left_bare(job, ("glue flap", "CODE"), 1.0, ())
+    assert both.area == pytest.approx(12 * 32 + 12 * 7)
+    assert _left_bare(job, ("window",), 1.0, ()).is_empty
+    job.die.blanks = []
+    assert _left_bare(job, ("code", "glue flap"), 0.0, ()).bounds == (50, 50, 60, 55)
+
+
+# Traps ------------------------------------------------------------------------------------------------------------
+
+
+def test_a_trap_lies_between_a_hole_and_varnish_that_is_left():
+    """Varnish in columns 0 to 19 but for a hole, 8 to 11; art laps over the hole by a pixel, or takes all up to 18."""
+    wanted = np.zeros((9, 24), bool)
+    wanted[1:8, :20] = True
+    wanted[1:8, 8:12] = False
+    lost = np.zeros_like(wanted)
+    lost[1:8, [7, 12]] = True
+    found = _trap(lost, wanted, 1.5)
+    assert found[1:8, [7, 12]].all()
+    lost[1:8, 13:19] = True  # now a broad strip up to the end is lost
+    found = _trap(lost, wanted, 1.5) & lost
+    assert found[4].nonzero()[0].tolist() == [7]
+    nothing = np.zeros_like(wanted)
+    assert not _trap(nothing, wanted, 1.5).any()
+
+
+def test_a_trap_is_looked_for_at_the_rims_of_the_plates_too():
+    wanted = np.ones((6, 8), bool)
+    wanted[0] = False
+    lost = np.zeros_like(wanted)
+    lost[1] = True
+    assert (_trap(lost, wanted, 1.5) & lost)[1].all()
+
+
+def test_what_is_lost_is_told_with_its_share_and_what_took_it_away():
+    plates = Plates(("Gloss",), np.zeros((1, 30, 40), np.uint8), 25.4, (100.0, 50.0, 140.0, 80.0))
+    lost = np.zeros((30, 40))
+    lost[10:14, 20:25] = 1.0
+    lost[14, 20:24] = 0.5
+    art = [
+        (F, (119.0, 60.0, 126.0, 75.0), CYAN),
+        (F, (110.0, 52.0, 130.0, 58.0), MOSS),
+        (F, (121.0, 66.0, 122.0, 67.0), WHITE),
+    ]
+    job: Any = SimpleNamespace(plates=plates, page=SimpleNamespace(objects=table(*art), number=3))
+    found = _lost(job, SEPARATIONS[3], lost, 220, np.arange(3))
+    assert (found.value, found.unit, found.known, found.group) == (22.0, "mm2", "stated", "Gloss")
+    assert dict(found.facts) == {"ink": "Gloss", "share": "10 %", "by": "Cyan, paper white"}
+    assert found.places[0].box_mm == (120, 65, 125, 70)
+    assert found.places[0].page == 3
+    assert _lost(job, SEPARATIONS[3], lost, 2200, np.array([1])).facts["share"] == "1 %"
+    little = _lost(job, SEPARATIONS[3], lost, 2300, np.array([2]))
+    assert (little.facts["share"], little.facts["by"]) == ("less than 1 %", "paper white")
+
+
+# Finishes that the file lacks -------------------------------------------------------------------------------------
+
+KINDS = ("varnish", "metallic", "white")
+
+
+def missing(
+    ticket: dict[str, Any] | None, *in_file: tuple[str, str], only_on_ticket: Any = (("Gloss", "varnish"),)
+) -> dict[str, str]:
+    separations = [Separation(name, kind, "") for name, kind in in_file]
+    inks = [InkOnJob(each, True, 0.1, 1.0) for each in separations]
+    inks += [InkOnJob(Separation(name, kind, ""), None, 0.0, 0.0, in_file=False) for name, kind in only_on_ticket]
+    made = None if ticket is None else Ticket.model_validate(ticket)
+    job: Any = SimpleNamespace(ticket=made, inks=inks, page=SimpleNamespace(separations=separations))
+    return {finish.name: finish.kind for finish in _missing_finishes(job, KINDS)}
+
+
+GLOSS_ON_UNIT = {"units": ["Cyan", "Gloss"]}
+
+
+@pytest.mark.parametrize(
+    ("ticket", "in_file", "found"),
+    [
+        (GLOSS_ON_UNIT, [("Cyan", "process")], {"Gloss": "varnish"}),
+        (GLOSS_ON_UNIT, [("Lack", "varnish")], {}),
+        ({"units": ["Cyan"]}, [], {}),
+        ({"units": ["Cyan", {"overall": "Gloss"}]}, [], {}),
+        ({}, [], {}),
+        ({"separations": {"Shine": "metallic"}}, [], {"Shine": "metallic"}),
+        ({"separations": {"Shine": "metallic"}}, [("SHINE", "spot")], {}),
+        ({"separations": {"Shine": "metallic"}}, [("Copper", "metallic")], {}),
+        ({"separations": {"Shine": "spot"}}, [], {}),
+        ({"separations": {"Shine": {"kind": "metallic", "same_as": "Copper"}}}, [], {}),
+        ({"separations": {"Copper": {"printed_over": True}}}, [], {"Copper": "metallic"}),
+        ({"separations": {"Umber": {"printed_over": True}}}, [], {}),
+        ({"coating": {"kind": "uv", "area": "Sheen"}}, [("Cyan", "process")], {"Sheen": "varnish"}),
+        ({"coating": {"kind": "uv", "area": "Sheen"}}, [("Cyan", "process"), ("sheen", "spot")], {}),
+        ({"coating": {"kind": "uv", "area": "overall"}}, [], {}),
+        ({**GLOSS_ON_UNIT, "coating": {"kind": "uv", "area": "Sheen"}}, [("Sheen", "spot")], {}),
+        ({**GLOSS_ON_UNIT, "separations": {"Shine": "metallic"}}, [("Lack", "varnish")], {"Shine": "metallic"}),
+    ],
+    ids=["on a unit", "the file has a varnish", "not on a unit", "overall", "nothing said", "stated", "in the file",
+         "the file has a metallic", "a spot", "another spelling", "by its name", "by no name", "the coating",
+         "the coating is in the file", "an overall coating", "the coating of the file is a varnish", "one of two"],
+)  # fmt: skip
+def test_finishes_that_the_ticket_names_and_the_file_lacks(ticket, in_file, found):
+    assert missing(ticket, *in_file) == found
+
+
+def test_an_ink_of_the_file_is_not_missing_and_without_a_ticket_nobody_knows():
+    assert missing(GLOSS_ON_UNIT, ("Cyan", "process"), only_on_ticket=()) == {}
+    assert missing(GLOSS_ON_UNIT, only_on_ticket=(("Moss", "spot"),)) == {}
+    with pytest.raises(NotMeasured):
+        missing(None)
+
+
+def grey(space: str, tint: float, base: str = "") -> Family:
+    return family(space, ("Black", tint), base=base)
+
+
+@pytest.mark.parametrize(
+    ("row", "counts"),
+    [
+        ((F, (10, 10, 20, 14), grey("DeviceGray", 0.5)), True),
+        ((F, (10, 10, 20, 13.9), grey("DeviceGray", 0.5)), False),
+        ((I, (10, 10, 30, 30), grey("DeviceGray", 0.5)), True), ((T, (10, 10, 30, 30), grey("DeviceGray", 0.5)), False),
+        ((S, (10, 10, 30, 30), grey("DeviceGray", 0.5)), False),
+        ((F, (10, 10, 30, 30), grey("DeviceGray", 0.0)), False),
+        ((T, (10, 10, 11, 11), grey("ICCBased-1", 0.5)), True), ((S, (10, 10, 11, 11), grey("CalGray", 0.5)), True),
+        ((F, (10, 10, 11, 11), grey("CalGray", 0.0)), False), ((F, (10, 10, 30, 30), grey("ICCBased-4", 0.5)), False),
+        ((F, (10, 10, 30, 30), grey("Indexed", 0.5, "DeviceGray")), True),
+        ((F, (10, 10, 11, 11), grey("Indexed", 0.5, "CalGray")), True),
+        ((F, (10, 10, 30, 30), grey("Indexed", 0.5, "DeviceCMYK")), False),
+    ],
+)  # fmt: skip
+def test_what_may_be_a_finish_in_grey(row, counts):
+    """Plain grey from 40 mm2 on, no type and no lines; grey with a profile always."""
+    assert _grey_rows(table((F, (0, 0, 90, 90), CYAN), row), 40.0).tolist() == [1] * counts
