@@ -19,17 +19,20 @@ from preflight.inputs.ticket import Ticket
 from preflight.measures.areas import (
     _box_of,
     _coating_plates,
+    _covered,
     _covered_share,
     _distances,
     _flap,
     _inks,
     _overall_coats,
+    _past_the_crease,
     _Spot,
     _spots,
     _with_overall,
     _within_the_cut,
     stated_area_inside_cut,
 )
+from tests.test_bleed_search import HEIGHT, WIDTH, Scene
 
 DPI = 25.4
 """A pixel is 1 mm."""
@@ -297,3 +300,108 @@ def test_without_a_die_an_area_hangs_on_its_edge():
     shape, edge = _flap(_Spot(area(CODE, 6, 12, 16, 30), None, shapely.box(6, 12, 16, 30)))
     assert (shape.bounds, len(edge)) == ((6, 12, 16, 30), 4)
     assert (edge.min(), edge.max()) == (6, 30)
+
+
+# Readings ---------------------------------------------------------------------------------------------------------
+
+FLAP = area(GLUE, 10, 8, 22, 38, known="assumed")
+CARTON = blank(4, FLAP, area(CODE, 30, 12, 40, 20), box=(10, 8, 52, 38), creases=([(22, 8), (22, 38)],))
+
+
+def sheet(*blanks: Blank, **inks: Any) -> Any:
+    """A page of 60 x 44 mm with these inks and blanks."""
+    scene = Scene({name.replace("_", " "): ink for name, ink in inks.items()})
+    plates_of_it = scene.drawn((0.0, 0.0, WIDTH, HEIGHT), 100.0)
+    return SimpleNamespace(page=scene, plates=plates_of_it, die=SimpleNamespace(blanks=blanks or (CARTON,)))
+
+
+def filled(x0: float, y0: float, x1: float, y1: float, tint: float = 1.0) -> Any:
+    return lambda x, y: tint * ((x > x0) & (x < x1) & (y > y0) & (y < y1))
+
+
+def on_flap(*blanks: Blank, names: tuple[str, ...] = (), speck_mm2: float = 0.5, **inks: Any) -> Reading:
+    spot = _Spot(FLAP, CARTON, FLAP.shape)
+    asked = names or tuple(name.replace("_", " ") for name in inks)
+    return _past_the_crease(sheet(*blanks, **inks), spot, asked, 2.0, speck_mm2)
+
+
+def depth(*blanks: Blank, **inks: Any) -> float:
+    value = on_flap(*blanks, **inks).value
+    assert isinstance(value, float)
+    return value
+
+
+@pytest.mark.parametrize("past_mm", [0.6, 1.5, 3.0, 3.2, 7.4])
+@pytest.mark.parametrize("tint", [0.05, 1.0])
+def test_ink_reaches_so_far_past_the_crease(past_mm, tint):
+    assert depth(Cyan=filled(22 - past_mm, 15, 50, 30, tint)) == pytest.approx(past_mm, abs=0.1)
+
+
+def test_a_reading_of_a_flap_names_the_inks_that_reach_farthest():
+    found = on_flap(Cyan=filled(18, 15, 50, 30), Moss=filled(19.4, 20, 50, 25), Rust=filled(18.6, 16, 50, 18))
+    assert found.value == pytest.approx(4.0, abs=0.1)
+    assert (found.unit, found.known, found.facts["inks"], found.facts["area"]) == ("mm", "assumed", "Cyan, Rust", GLUE)
+    [place] = found.places
+    assert place.box_mm == pytest.approx((18, 15, 22, 30), abs=0.3)
+    assert (place.page, place.path) == (1, GLUE)
+    several = on_flap(CARTON, CARTON, Cyan=filled(18, 15, 50, 30))
+    assert several.facts["area"] == several.places[0].path == "glue flap of blank 4"
+
+
+@pytest.mark.parametrize(
+    ("inks", "reach"),
+    [
+        ({}, 0), ({"Cyan": filled(22.3, 15, 50, 30)}, 0), ({"Cyan": filled(18, 15, 50, 30, 0.01)}, 0),
+        ({"Cyan": filled(0, 0, 9.9, 44)}, 0), ({"Cyan": filled(9, 15, 10.15, 30)}, 0),
+        ({"Cyan": filled(20, 15, 50, 30), "Moss": filled(12, 15, 12.3, 15.3)}, 2.0),
+        ({"Cyan": filled(20, 15, 50, 30), "Moss": filled(12, 15, 13.5, 16)}, 9.6),
+        ({"Moss": filled(12, 15, 12.3, 15.3)}, 0),
+    ],
+    ids=["none", "beyond the crease", "too faint", "beside the carton", "over the cut by a hair", "a speck",
+         "more than a speck", "a speck alone"],
+)  # fmt: skip
+def test_what_does_not_reach_on_to_a_flap(inks, reach):
+    assert depth(**inks) == pytest.approx(reach, abs=0.25)
+
+
+def test_a_speck_is_as_large_as_is_said():
+    inks = {"Cyan": filled(20, 15, 50, 30), "Moss": filled(12, 15, 13.5, 16)}
+    assert on_flap(**inks, speck_mm2=3.0).value == pytest.approx(2.0, abs=0.1)
+    assert on_flap(**inks, names=("Cyan",)).value == pytest.approx(2.0, abs=0.1)
+    assert on_flap(**inks, names=("Rust",)).value == 0
+
+
+def in_code(*blanks: Blank, names: tuple[str, ...] = ("Cyan", "Moss"), **inks: Any) -> Reading:
+    spot = _Spot(CARTON.areas[1], CARTON, CARTON.areas[1].shape)
+    return _covered(sheet(*blanks, **inks), spot, names, 2.0)
+
+
+@pytest.mark.parametrize(
+    ("ink", "mm2"),
+    [
+        (filled(32, 13, 36, 16), 12.0), (filled(32, 13, 36, 16, 0.3), 12.0),
+        (filled(32, 13, 32.5, 13.5), 0.25), (filled(33, 13, 33.2, 18), 1.0), (filled(20, 12.5, 30.6, 19.5), 2.8),
+        (filled(20, 12.5, 30.02, 19.5), 0), (filled(32, 13, 36, 16, 0.01), 0), (filled(42, 13, 46, 16), 0),
+    ],
+    ids=["a patch", "a tint", "a dot", "a rule", "reaching in", "touching it", "too faint", "beside it"],
+)  # fmt: skip
+def test_how_much_of_an_area_is_inked(ink, mm2):
+    found = in_code(Cyan=ink)
+    assert (found.unit, found.known) == ("mm2", "stated")
+    assert found.value == pytest.approx(mm2, rel=0.12, abs=0.04)
+    assert found.facts["inks"] == ("Cyan" if mm2 else "")
+    assert bool(found.places) == bool(mm2)
+
+
+def test_a_reading_of_a_code_area_has_its_place_and_inks():
+    found = in_code(Cyan=filled(32, 13, 36, 16), Moss=filled(33, 14, 38, 17), Rust=filled(31, 13, 39, 19))
+    assert found.value == pytest.approx(12 + 15 - 6, abs=1)
+    assert found.facts["inks"] == "Cyan, Moss"
+    [place] = found.places
+    assert place.box_mm == pytest.approx((32, 13, 38, 17), abs=0.3)
+    assert (place.page, place.path, found.facts["area"]) == (1, CODE, CODE)
+    assert in_code(CARTON, CARTON, Cyan=filled(32, 13, 36, 16)).places[0].path == "code of blank 4"
+    small = in_code(CARTON, CARTON, Moss=filled(33, 13, 33.5, 13.5))
+    assert small.facts["inks"] == "Moss"
+    assert small.places[0].box_mm == pytest.approx((33, 13, 33.5, 13.5), abs=0.1)
+    assert small.facts["area"] == "code of blank 4"

@@ -51,8 +51,9 @@ class Scene:
         self.asked.append({"dpi": dpi, "without": without})
         return self.drawn((0.0, 0.0, WIDTH, HEIGHT), dpi, without)
 
-    def window(self, box: Any, dpi: float, without: frozenset[str] = frozenset()) -> Plates:
-        self.asked.append({"box": box, "dpi": dpi, "without": without})
+    def window(self, box: Any, dpi: float, without: frozenset[str] = frozenset(), edges: str = "smooth") -> Plates:
+        if edges == "smooth":
+            self.asked.append({"box": box, "dpi": dpi, "without": without})
         return self.drawn(box, dpi, without)
 
     def altered(self, alteration: Any, dpi: float, box: Any = None) -> Plates:

@@ -45,6 +45,10 @@ class Objects(SimpleNamespace):
     def __len__(self) -> int:
         return len(self.painted)
 
+    def paths(self, rows: np.ndarray) -> list[list[np.ndarray]]:
+        """All fills are rectangles."""
+        return [[shapely.get_coordinates(shapely.box(*self.shown_mm[row].astype(float)))] for row in rows.tolist()]
+
     def in_separation(self, name: str) -> np.ndarray:
         return self.colours.where_named(name, lambda own: not own.registration)[self.colour]
 

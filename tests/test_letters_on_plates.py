@@ -7,10 +7,15 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
+from shapely import LineString
 
 from preflight.artwork.page.colours import Colour
+from preflight.artwork.page.objects import Painted
 from preflight.artwork.page.plates import Plates
-from preflight.measures.letters_on_plates import _ink_box, _points, _rims, _Teller, _tellers, letters
+from preflight.measures.distance_to_lines import Pieces
+from preflight.measures.letters_on_plates import _ink_box, _points, _rims, _Teller, _tellers, letters, letters_near
+from tests.test_bleed_search import Scene
 
 DPI = 50.8
 X0, Y0, WIDTH, HEIGHT = 100.0, 50.0, 80, 60
@@ -162,3 +167,45 @@ def test_letters_of_each_text_on_the_plates_of_the_page():
     shown, untold = letters(there, np.array([0, 1]), NAMES)
     assert len(shown) == 16
     assert untold.shape == (0, 2)
+
+
+# Letters near lines -----------------------------------------------------------------------------------------------
+
+WORD = (18.0, 19.0, 25.0, 23.0)
+"""The box of a text, of which letters stand from (20, 20) to (23, 22)."""
+
+
+def near(look_mm: float, *, line_x: float = 24.0, text: Colour | None = None, cut_at: float = 50.0) -> list[np.ndarray]:
+    """Points of letters near an upright line; the blank ends at an x."""
+
+    def moss(x, y):
+        return (x > 20) & (x < 23) & (y > 20) & (y < 22)
+
+    scene = Scene({"Cyan": lambda x, y: 0.0 * x * y, "Moss": moss}, (Painted.TEXT, WORD))
+    scene.objects.colour, scene.objects.colours = np.array([0]), [text or colour(Moss=1.0)]
+    scene.objects.overprint, scene.objects.image = np.array([False]), np.array([-1])
+    there: Any = SimpleNamespace(
+        page=scene, plates=scene.drawn((0, 0, scene.width_mm, scene.height_mm), 100.0),
+        inside_shape=shapely.box(2, 3, cut_at, 40),
+    )  # fmt: skip
+    lines = Pieces.of([LineString([(line_x, 10), (line_x, 40)])])
+    return letters_near(there, np.array([0]), lines, look_mm, NAMES)
+
+
+def test_letters_near_a_line_are_found_closely():
+    [found] = near(3.0)
+    assert found.max(0) == pytest.approx([23, 22], abs=0.1)
+    assert found.min(0) == pytest.approx([20.15, 20], abs=0.1)  # windows reach 0.85 mm farther than the look
+
+
+@pytest.mark.parametrize(("look_mm", "count"), [(0.6, 0), (0.7, 1), (1.2, 1)])
+def test_letters_are_looked_at_within_the_look_and_a_pixel(look_mm, count):
+    """The letters stand 1 mm from the line, their last pixel 0.89 mm; a pixel of the page has a quarter of one."""
+    assert len(near(look_mm)) == count
+
+
+def test_only_what_is_inside_the_cut_is_found():
+    [found] = near(3.0, cut_at=22.0)
+    assert found[:, 0].max() == pytest.approx(22, abs=0.1)
+    assert near(3.0, line_x=27.0) == []
+    assert near(3.0, cut_at=19.0) == []
