@@ -11,14 +11,17 @@ import shapely
 
 from preflight.artwork.page.objects import Painted
 from preflight.artwork.page.page import Layer
+from preflight.errors import NotMeasured
 from preflight.measures.die_layers import (
     _die_itself,
     _size,
     _straight,
     _width_mm,
     _within_the_outer_cut,
+    artwork_on_die_layers,
     die_lines_on_hidden_layers,
 )
+from tests.test_finishes import ALL, CYAN, DIE, MOSS, SEPARATIONS, WHITE, table
 
 F, S = Painted.FILL, Painted.STROKE
 INSIDE = shapely.box(5, 7, 105, 67)
@@ -156,3 +159,60 @@ def test_hidden_lines_of_the_die_are_told_by_the_layer():
     assert found["Old"].places[0].box_mm == (2, 4, 6, 13)
     assert (found["Old"].places[0].page, found["Old"].group) == (4, "1")
     assert found["Other"].places[0].box_mm == (4, 8, 5, 11)
+
+
+# Artwork on layers of the die -------------------------------------------------------------------------------------
+
+LAYERS = [Layer("Art", True), Layer("Die line", True), Layer("Dieline", False, switched_on=False)]
+PATCH = (40.0, 20.0, 60.0, 40.0)
+
+
+def on_layers(
+    *placed: tuple[int, tuple[float, ...], Any], layers: Any = LAYERS, inks: Any = ("spot",), **more: Any
+) -> list[Any]:
+    """Fills on layers, each with its box and colour; the blank is 100 x 60 mm."""
+    objects = table(*((F, box, colour) for _, box, colour in placed))  # type: ignore[misc]
+    objects.layer = np.array([layer for layer, _, _ in placed], int)
+    objects.line_width_mm, objects.dashed = np.zeros(len(placed)), np.zeros(len(placed), bool)
+    objects.box_mm = objects.shown_mm
+    blank = SimpleNamespace(outline=INSIDE)
+    known = {"blanks": (blank,), "found": "read", "uncertain": (), "uncertain_places": (), "because": "", **more}
+    page = SimpleNamespace(objects=objects, layers=list(layers), separations=SEPARATIONS, number=3, over_bounds=[])
+    job: Any = SimpleNamespace(
+        page=page, die=SimpleNamespace(**known), ticket=None, artwork_is="sheet", inside_shape=INSIDE
+    )
+    return artwork_on_die_layers(job, inks=inks, thinner_than_mm=0.5)
+
+
+@pytest.mark.parametrize(
+    ("layer", "box", "colour", "counts"),
+    [
+        (1, PATCH, CYAN, True), (1, PATCH, MOSS, True), (2, PATCH, MOSS, True), (0, PATCH, MOSS, False),
+        (-1, PATCH, MOSS, False), (1, PATCH, DIE, False), (1, PATCH, ALL, False), (1, PATCH, WHITE, False),
+        (1, (106, 20, 120, 40), MOSS, False), (1, (104.8, 20, 120, 40), MOSS, True),
+        (1, (40, 20, 60, 20.4), MOSS, False),
+    ],
+    ids=["a process ink", "a spot", "on another layer of a die", "on a layer of artwork", "on no layer", "the die",
+         "registration colour", "white", "beside the carton", "reaching inside", "a thin line"],
+)  # fmt: skip
+def test_artwork_on_a_layer_of_the_die(layer, box, colour, counts):
+    assert len(on_layers((layer, box, colour))) == counts
+    assert len(on_layers((0, PATCH, MOSS), (layer, box, colour))) == counts
+
+
+def test_artwork_is_counted_by_the_layer():
+    first, second = on_layers((2, PATCH, MOSS), (1, (20.0, 30.0, 30.0, 33.0), CYAN), (1, PATCH, MOSS), (1, PATCH, DIE))
+    assert (first.value, first.facts["layer"], first.facts["inks"], first.group) == (2.0, "Die line", "Cyan, Moss", "1")
+    assert (second.value, second.facts["layer"], second.facts["inks"]) == (1.0, "Dieline", "Moss")
+    assert sorted(place.box_mm for place in first.places) == [(20, 30, 30, 33), PATCH]
+    assert first.places[0].page == 3
+
+
+def test_what_artwork_is_asked_of():
+    assert on_layers((1, PATCH, MOSS), inks=("metallic",)) == []
+    assert on_layers((1, PATCH, CYAN), inks=())
+    assert on_layers() == []
+    assert on_layers((0, PATCH, MOSS), layers=LAYERS[:1]) == []
+    with pytest.raises(NotMeasured):
+        on_layers((1, PATCH, MOSS), blanks=())
+    assert on_layers((0, PATCH, MOSS), blanks=()) == []

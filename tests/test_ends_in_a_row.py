@@ -70,7 +70,7 @@ def place(*stretches: tuple[float, float, float], ground: float = 0.0) -> np.nda
 
 
 def ends(*places: np.ndarray) -> list[float]:
-    return ends_of(np.stack(places), AT_MM, 5.0).tolist()
+    return [float(end) for end in ends_of(np.stack(places), AT_MM, 5.0)]
 
 
 BARE = place()
@@ -116,7 +116,7 @@ def test_ink_beside_it_hangs_together_with_a_shape():
     assert ends(touching, beside)[1] == pytest.approx(2.0625, abs=1e-4)
 
 
-NONE = ([], 0.0)
+NONE: tuple[list[tuple[int, int]], float] = ([], 0.0)
 GAP = [np.nan] * 4
 
 

@@ -10,6 +10,7 @@ import pytest
 import shapely
 from shapely import LineString
 
+from preflight.artwork.page.objects import Painted
 from preflight.artwork.page.separations import Separation
 from preflight.carton.die import Blank, CutEdge
 from preflight.errors import NotMeasured
@@ -20,6 +21,7 @@ from preflight.measures.bleed.ink_past_cut import (
     _case,
     _cause,
     _Cuts,
+    _die_left_out,
     _Edge,
     _edges,
     _enough,
@@ -32,8 +34,11 @@ from preflight.measures.bleed.ink_past_cut import (
     _Stretch,
     _stretches,
     _where_sure,
+    ink_past_cut,
 )
 from preflight.measures.raster.profiles import Stations, stations_on
+from tests.test_bleed_search import HEIGHT, WIDTH, Scene
+from tests.test_finishes import DIE, MOSS, SEPARATIONS, table
 
 LOOK_MM = 4.0
 FACING = _Facing(slot_mm=4.0, narrow_mm=1.0)
@@ -350,3 +355,77 @@ def test_between_blanks_of_two_colours_the_gap_caps_nothing(gap_mm, own, reach_m
     stretch = _Stretch(4, 6, reach_mm, CYAN, np.array([reach_mm, reach_mm + 0.05]))
     found = read(edge((20, 30), (30, 30), neighbour_mm=gap_mm), stretch, across([gap_mm] * 2, [own] * 2))
     assert (found.case, found.limit_cap, found.value) == (case, cap, reach_mm)
+
+
+# The die is no art, and whole measures ----------------------------------------------------------------------------
+
+KNOCKING, LEGEND = (10.0, 19.0, 40.0, 21.0), (10.0, 30.0, 40.0, 31.0)
+
+
+@pytest.mark.parametrize(
+    ("box", "overprint", "left_out"),
+    [(KNOCKING, (), {"Cutting"}), (KNOCKING, (0,), set()), (LEGEND, (), set()), ((10, 24.1, 40, 31), (), set()),
+     ((10, 23.9, 40, 31), (), {"Cutting"}), ((10, 10, 40, 15.9), (), set())],
+    ids=["on the cut", "overprinting", "far from it", "4.1 mm from it", "3.9 mm from it", "4.1 mm below it"],
+)  # fmt: skip
+def test_what_knocks_out_near_the_cut_and_is_no_plate_is_left_out(box, overprint, left_out):
+    objects = table((Painted.FILL, box, DIE), (Painted.FILL, KNOCKING, MOSS), overprint=overprint)
+    there = job()
+    there.page.objects, there.page.separations = objects, SEPARATIONS
+    found = _die_left_out(there, [edge((40, 20), (10, 20))], LOOK_MM)
+    assert (found.separations, found.rows) == (left_out, ())
+    there.die.lines_of = {"cut": (1,)}  # the die is drawn in Moss
+    found = _die_left_out(there, [edge((40, 20), (10, 20))], LOOK_MM)
+    assert (found.separations, found.rows) == (left_out, (0, 1) if left_out else (1,))
+    there.die.lines_of = {"cut": (0,)}
+    assert _die_left_out(there, [edge((40, 20), (10, 20))], LOOK_MM).rows == ()
+
+
+def measured(inks: dict[str, Any], *blanks: Blank, prints: Any = True, kind: str = "spot", **die: Any) -> Any:
+    scene: Any = Scene(inks)
+    there = job(*blanks, **die)
+    scene.separations, scene.boxes = [Separation(name, kind, "") for name in inks], there.page.boxes
+    scene.objects = table()
+    there.page, there.plates = scene, scene.drawn((0.0, 0.0, WIDTH, HEIGHT), 100.0)
+    there.inks = [SimpleNamespace(separation=each, prints=prints) for each in scene.separations]
+    keys = {"kinds": ("spot",), "look_mm": 4.0, "carried_on_percent": 50.0, "shortest_mm": 2.0, "aslant": 0.06,
+            "pattern_to_mm": 3.0, "change_mm": 4.0, "rim_mm": 8.0, "slot_mm": 4.0, "narrow_mm": 1.0}  # fmt: skip
+    return ink_past_cut(there, parameters(**keys))
+
+
+def right_of(x_mm: float, to_mm: float) -> Any:
+    return lambda x, y: (x > x_mm) & (x < to_mm)
+
+
+def test_ink_that_ends_past_one_edge_of_a_blank():
+    """The blank is 20 x 18 mm, the ground ends 1.5 mm to its right."""
+    own = square(1, 12, 10, 20, 18)
+    [found] = measured({"Moss": right_of(3, 33.5)}, own).readings
+    assert (found.value, found.facts["where"], found.facts["length"]) == (
+        pytest.approx(1.5, abs=0.06),
+        "right edge",
+        "18 mm",
+    )
+    assert found.places[0].box_mm == pytest.approx((31.5, 9.75, 32.5, 28.25))
+    assert measured({"Moss": right_of(3, 33.5)}, own, prints=False).readings == []
+    assert len(measured({"Moss": right_of(3, 33.5)}, own, prints=None).readings) == 1
+    assert measured({"Moss": right_of(3, 33.5)}, own, kind="varnish").readings == []
+    assert measured({"Moss": right_of(3, 37)}, own).readings == []
+
+
+def test_half_the_way_to_the_next_blank_is_enough():
+    left, right = square(1, 12, 10, 16, 18), square(2, 31, 10, 16, 18)  # 3 mm apart
+    assert measured({"Moss": right_of(3, 29.5), "Rust": right_of(29.5, 55)}, left, right).readings == []
+    short = measured({"Moss": right_of(3, 29), "Rust": right_of(29, 55)}, left, right).readings
+    assert [(own.value, own.limit_cap, own.facts["separations"]) for own in short] == [
+        (pytest.approx(1.0, abs=0.06), 1.5, ["Moss"])
+    ]
+    assert short[0].facts["where"] == "right edge of blank 1"
+
+
+def test_uncertain_places_are_left_out_and_told():
+    own = square(1, 12, 10, 20, 18)
+    die = {"uncertain": ("two cut lines",), "uncertain_places": [(31, 5, 33, 40)]}
+    found = measured({"Moss": right_of(3, 33.5)}, own, **die)
+    assert found.readings == []
+    assert [gap.places[0].box_mm for gap in found.gaps] == [(31, 5, 33, 40)]

@@ -102,7 +102,9 @@ def test_a_long_end_has_to_come_down_and_go_up_again():
     assert away(both[:34], np.ones(34, bool)) == []
 
 
-def ends(reach: np.ndarray, *, here=None, passing=None, least: int = 4, enough_mm: float = 2.9) -> list:
+def ends(
+    reach: np.ndarray, *, here=None, passing=None, least: int = 4, enough_mm: float = 2.9
+) -> list[tuple[int, int]]:
     here = np.ones(len(reach), bool) if here is None else here
     passing = np.zeros(len(reach), bool) if passing is None else passing
     return along_or_ragged(reach, here, passing, least, LENGTHS, enough_mm)
