@@ -16,20 +16,31 @@ from preflight.errors import NotMeasured
 from preflight.findings import Gap
 from preflight.measures import live_matter as module
 from preflight.measures import object_places
+from preflight.measures.distance_to_lines import Pieces
 from preflight.measures.live_matter import (
     Large,
     Matter,
+    _bar_rows,
     _bar_sized,
     _counts,
     _cut_edges,
     _hidden,
     _letter_sized,
+    _outlines,
+    _outlines_in,
+    _printing_rows,
     _reading,
+    _running_off,
     _shapes_of,
     _subpath_boxes,
+    _texts_in,
     _told,
     _too_many,
 )
+from tests.test_bleed_search import Scene
+from tests.test_finishes import ALL, CYAN, DIE, MOSS, WHITE
+from tests.test_finishes import table as coloured
+from tests.test_letters_on_plates import colour
 
 F, S, T = Painted.FILL, Painted.STROKE, Painted.TEXT
 
@@ -281,3 +292,103 @@ def test_a_reading_names_what_it_is_near(where, case):
     assert dict(found.facts) == {"what": "text", "kinds": ["text"], "edge": where}
     assert (found.places[0].box_mm, found.places[0].page) == ((10, 7, 13, 9), 3)
     assert _reading(job(), matter, 1.0, where).only_warns == ""
+
+
+# What is looked at ------------------------------------------------------------------------------------------------
+
+PATCH = (20.0, 12.0, 30.0, 15.0)
+
+
+def test_what_shows_in_inks_of_the_kinds_or_in_white_is_printed():
+    objects = coloured(*((F, PATCH, own) for own in (CYAN, WHITE, MOSS, DIE, ALL)))
+    assert _printing_rows(job(objects), ("process", "spot"), ["Moss"]).tolist() == [0, 1, 2]
+    assert _printing_rows(job(objects), ("spot",), ["Moss"]).tolist() == [2]
+    assert _printing_rows(job(objects), ("process",), []).tolist() == [0, 1]
+    assert _printing_rows(job(objects), (), []).tolist() == []
+
+
+def test_texts_wholly_within_a_shape_that_nothing_covers():
+    """The first is within, the second reaches out, the third is within the other shape, the fourth is covered."""
+    boxes = [(11, 21, 14, 23), (18, 21, 21, 23), (41, 11, 44, 13), (11, 26, 14, 28)]
+    rows = [*((T, box) for box in boxes), (F, (10, 25, 15, 29)), (F, (11, 21, 14, 23))]
+    paths = {4: [box_path(10, 25, 15, 29)], 5: [box_path(11, 21, 13, 23)]}
+    holes = [shapely.box(10, 20, 20, 30), shapely.box(40, 10, 50, 15)]
+    found = _texts_in(table(*rows, paths=paths), np.arange(6), holes)
+    assert [(matter.what, matter.box) for matter in found] == [("text", boxes[0]), ("text", boxes[2])]
+    assert [matter.box for matter in _texts_in(table(*rows, paths=paths), np.array([1, 2, 5]), holes)] == [boxes[2]]
+
+
+LETTERS = [(10 + 2 * n, 20.0, 11.125 + 2 * n + 0.125 * (n % 4), 21.5 + 0.5 * (n % 3 == 0)) for n in range(8)]
+"""Eight letters of a line of type, from x = 10 to 25.5."""
+
+
+def outlined(*more: tuple[Painted, Any], boxes: Any = LETTERS) -> Any:
+    rows = [*((F, box) for box in boxes), *more]
+    objects = table(*rows, paths={n: [box_path(*box)] for n, (_, box) in enumerate(rows)})
+    objects.colour = np.zeros(len(rows), int)
+    return job(objects)
+
+
+def lines_near(there: Any, x: float, look_mm: float, near: Any = None) -> list[tuple[float, ...]]:
+    rows, lines = np.arange(len(there.page.objects.painted)), Pieces.of([LineString([(x, 5), (x, 40)])])
+    near = rows[lines.near(there.page.objects.shown_mm.astype(float), look_mm)] if near is None else near
+    gaps: list[Gap] = []
+    found = _outlines(there, rows, near, lines, look_mm, gaps)
+    assert gaps == []
+    assert {matter.what for matter in found} <= {"outlined type"}
+    return [matter.box for matter in found]
+
+
+@pytest.mark.parametrize(
+    ("x", "look_mm", "found"),
+    [(27.0, 2.0, (16, 25.5)), (28.0, 2.0, None), (8.0, 2.5, (10, 19.125)), (16, 0.1, (10, 25.5))],
+)
+def test_a_line_of_type_counts_where_a_letter_of_it_is_near(x, look_mm, found):
+    """Of the line those letters are put together that stand up to 8 mm farther away than one looks."""
+    boxes = lines_near(outlined(), x, look_mm)
+    assert boxes == ([] if found is None else [(found[0], 20, found[1], 22)])
+
+
+def test_type_under_later_artwork_is_none():
+    assert lines_near(outlined((F, (9, 19, 26, 23))), 27.0, 2.0, np.array([7])) == []
+    assert len(lines_near(outlined((F, (9, 19, 20, 23))), 27.0, 2.0, np.array([7]))) == 1
+
+
+def test_type_within_a_hole_is_found_and_type_that_reaches_out_is_not():
+    gaps: list[Gap] = []
+    there = outlined()
+    for low, count in ((9, 1), (10.5, 0)):
+        holes = [shapely.box(low, 15, 30, 30), shapely.box(100, 100, 101, 101)]
+        assert len(_outlines_in(there, np.arange(8), holes, gaps)) == count
+
+
+def test_bars_are_looked_for_where_one_is_near(monkeypatch):
+    bars = [(F, (50 + 0.8 * n, 20.0, 50.4 + 0.8 * n, 32.0)) for n in range(6)]
+    there = job(table(*bars, (F, (10, 10, 20, 20))))
+    rows, gaps = np.arange(7), list[Gap]()
+    assert _bar_rows(there, rows, np.array([2]), gaps).tolist() == [0, 1, 2, 3, 4, 5]
+    assert _bar_rows(there, rows, np.array([6]), gaps).tolist() == []
+    monkeypatch.setattr(module, "MOST_BARS", 6)
+    assert len(_bar_rows(there, rows, np.array([2]), gaps)) == 6
+    assert gaps == []
+    monkeypatch.setattr(module, "MOST_BARS", 5)
+    assert _bar_rows(there, rows, np.array([2]), gaps).tolist() == []
+    assert len(gaps) == 1
+
+
+@pytest.mark.parametrize(
+    ("size_pt", "letters_to", "box_to", "past"),
+    [(24.0, 34.0, 34.5, True), (23.9, 34.0, 34.5, False), (24.0, 31.5, 34.5, False), (24.0, 29.0, 29.5, False)],
+    ids=["large, and past the cut", "not so large", "its letters stop before", "inside"],
+)
+def test_live_text_of_a_size_runs_off(size_pt, letters_to, box_to, past):
+    """The cut is at x = 30; letters have to reach 2 mm past it."""
+    ink = lambda x, y: (x > 20) & (x < letters_to) & (y > 20) & (y < 28)  # noqa: E731
+    scene = Scene({"Moss": ink}, (T, (19.0, 18.0, box_to, 30.0)), (F, (19.0, 18.0, box_to, 30.0)))
+    objects = scene.objects
+    objects.colour, objects.colours = np.zeros(2, int), [colour(Moss=1.0)]
+    objects.overprint, objects.text_size_pt = np.zeros(2, bool), np.array([size_pt, 99.0])
+    there: Any = SimpleNamespace(
+        page=scene, plates=scene.drawn((0, 0, 60, 44), 100.0), inside_shape=shapely.box(2, 3, 30, 40)
+    )
+    assert _running_off(there, np.array([0, 1]), ["Moss"], Large(24.0, 2.0)).tolist() == [past, False]
