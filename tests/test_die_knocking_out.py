@@ -10,6 +10,7 @@ import pytest
 import shapely
 from shapely import LineString
 
+from preflight.artwork.page.objects import Painted
 from preflight.artwork.page.plates import Plates
 from preflight.measures.die_knocking_out import (
     _carries_on,
@@ -20,7 +21,10 @@ from preflight.measures.die_knocking_out import (
     _parted_at_corners,
     _Points,
     _points_on,
+    die_line_knocking_out,
 )
+from tests.test_bleed_search import Scene
+from tests.test_finishes import DIE, MOSS, SEPARATIONS, table
 
 DPI = 25.4
 """A pixel is 1 mm."""
@@ -193,3 +197,69 @@ def test_points_of_objects_stand_line_by_line():
         [[20, 8.25], [20, 8.75]], [2, 2], [False, False],
     )  # fmt: skip
     assert len(_Points.of(objects, np.zeros(0, int)).xy) == 0
+
+
+# The measure ------------------------------------------------------------------------------------------------------
+
+CUT = shapely.box(5, 7, 55, 37)
+
+
+class Knocked(Scene):
+    """A page on which lines of the die take ink away; ``without`` them the ground is whole."""
+
+    def plates(self, dpi: float, without: frozenset[str] = frozenset()) -> Plates:
+        self.asked.append({"without": without})
+        return Scene({"Cyan": ground}).drawn((0.0, 0.0, 60.0, 44.0), dpi)
+
+    def window(self, box: Any, dpi: float, without: frozenset[str] = frozenset(), edges: str = "smooth") -> Plates:
+        inks = {"Cyan": ground} if without else self.inks
+        return Scene(inks).drawn(box, dpi)
+
+
+def ground(x: Any, y: Any) -> Any:
+    return (x > 10) & (y > 2)
+
+
+def knocked_out(*rows: tuple[Any, tuple[float, ...], Any], lost: Any = None, overprint: Any = ()) -> list[Any]:
+    """Lines as rectangles of the table; where they lie, or where ``lost`` says, the ground is gone."""
+    objects = table(*rows, overprint=overprint)  # type: ignore[arg-type]
+    objects.dashed = np.zeros(len(rows), bool)
+
+    def left(x, y):
+        gone = np.zeros(np.broadcast(x, y).shape, bool)
+        for x0, y0, x1, y1 in lost if lost is not None else [box for _, box, _ in rows]:
+            gone |= (x > x0) & (x < x1) & (y > y0) & (y < y1)
+        return ground(x, y) & ~gone
+
+    scene: Any = Knocked({"Cyan": left})
+    scene.objects, scene.separations, scene.over_bounds = objects, SEPARATIONS, []
+    job: Any = SimpleNamespace(page=scene, plates=scene.drawn((0.0, 0.0, 60.0, 44.0), 100.0), inside_shape=CUT)
+    return die_line_knocking_out(job, kinds=("cut",), beyond_mm=1.0)
+
+
+LEVEL = (20.0, 20.0, 30.0, 20.5)
+
+
+@pytest.mark.parametrize(
+    ("row", "length"),
+    [
+        ((Painted.FILL, LEVEL, DIE), 21), ((Painted.FILL, LEVEL, MOSS), None),
+        ((Painted.FILL, (2, 20, 9, 20.5), DIE), None),
+        ((Painted.FILL, (50, 20, 59.5, 20.5), DIE), 2 * 6 + 0.5), ((Painted.FILL, (20, 38.2, 30, 38.7), DIE), None),
+        ((Painted.FILL, (20, 37.4, 30, 37.9), DIE), 21),
+    ],
+    ids=["over the ground", "an ink", "beside the ground", "up to 1 mm outside the cut", "farther outside",
+         "just outside"],
+)  # fmt: skip
+def test_lines_that_take_ink_away_are_measured_round_their_outline(row, length):
+    found = knocked_out(row)
+    assert [own.value for own in found] == ([] if length is None else [pytest.approx(length, abs=1.1)])
+    assert [own.facts["ink"] for own in found] == ["Cutting"] * len(found)
+    assert knocked_out(row, overprint=[0]) == []
+
+
+def test_lines_that_take_nothing_away_are_not_told():
+    assert knocked_out((Painted.FILL, LEVEL, DIE), lost=[]) == []
+    assert knocked_out((Painted.FILL, LEVEL, DIE), lost=[(40, 30, 50, 33)]) == []
+    [half] = knocked_out((Painted.FILL, LEVEL, DIE), lost=[(20, 19, 25, 22)])
+    assert half.value == pytest.approx(10.5, abs=1.1)

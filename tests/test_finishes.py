@@ -18,7 +18,17 @@ from preflight.errors import NotMeasured
 from preflight.inputs.ticket import Ticket
 from preflight.job import InkOnJob
 from preflight.measures import finishes as module
-from preflight.measures.finishes import _art_above, _grey_rows, _left_bare, _lost, _missing_finishes, _trap
+from preflight.measures.finishes import (
+    _art_above,
+    _grey_rows,
+    _left_bare,
+    _lost,
+    _missing_finishes,
+    _trap,
+    grey_in_place_of_finishes,
+    varnish_taken_away,
+)
+from tests.test_bleed_search import Scene
 
 F, S, T, I = Painted.FILL, Painted.STROKE, Painted.TEXT, Painted.IMAGE  # noqa: E741
 Row = tuple[Painted, tuple[float, float, float, float], Family]
@@ -254,3 +264,103 @@ def grey(space: str, tint: float, base: str = "") -> Family:
 def test_what_may_be_a_finish_in_grey(row, counts):
     """Plain grey from 40 mm2 on, no type and no lines; grey with a profile always."""
     assert _grey_rows(table((F, (0, 0, 90, 90), CYAN), row), 40.0).tolist() == [1] * counts
+
+
+# Measures ---------------------------------------------------------------------------------------------------------
+
+CUT = shapely.box(5, 7, 55, 37)
+
+
+def finish_job(inks: dict[str, Any], *rows: Row, **more: Any) -> Any:
+    """A page of 60 x 44 mm; ``inks`` tell its plates, and ``rows`` what painted them."""
+    scene: Any = BarePage(inks)
+    scene.objects, scene.separations, scene.layers, scene.over_bounds = table(*rows), SEPARATIONS, [], []
+    plates = scene.drawn((0.0, 0.0, 60.0, 44.0), 100.0)
+    die = SimpleNamespace(loose_areas=[], blanks=[SimpleNamespace(areas=[])], found="read")
+    return SimpleNamespace(page=scene, plates=plates, die=die, inside_shape=CUT, inside_mask=plates.mask_of(CUT),
+                           ticket=None, **more)  # fmt: skip
+
+
+class BarePage(Scene):
+    """Asked for its plates without the inks, it shows the varnish as it was before art was painted over it."""
+
+    def plates(self, dpi: float, without: frozenset[str] = frozenset()) -> Plates:
+        assert without == {"Cyan", "Magenta", "Yellow", "Black", "Moss"}
+        own = Scene({"Gloss": COATED, "Matt": lambda x, y: 0.0 * x * y})
+        return own.drawn((0.0, 0.0, 60.0, 44.0), dpi)
+
+    def window(self, box: Any, dpi: float, without: frozenset[str] = frozenset(), edges: str = "smooth") -> Plates:
+        raise AssertionError("what is broad is not looked at closely")
+
+
+def COATED(x, y):
+    return (x > 20) & (x < 60) & (y > 10) & (y < 30)
+
+
+def taken(hole: tuple[float, float, float, float], *, strength: float = 1.0, areas: Any = (), **more: Any) -> list[Any]:
+    x0, y0, x1, y1 = hole
+
+    def left(x, y):
+        return COATED(x, y) * (1 - strength * ((x > x0) & (x < x1) & (y > y0) & (y < y1)))
+
+    rows = ((F, (20.0, 10.0, 60.0, 30.0), GLOSS), (F, hole, CYAN))
+    there = finish_job({"Gloss": left, "Cyan": lambda x, y: 0.0 * x * y}, *rows)
+    there.die.loose_areas = [Area("code", shapely.box(*box), "stated", "") for box in areas]
+    keys = {
+        "coats": ("varnish",),
+        "trim_mm": 0.5,
+        "ink_from_percent": 2.0,
+        "areas": ("code",),
+        "margin_mm": 1.0,
+        "reserves": (),
+    }
+    return varnish_taken_away(there, **{**keys, **more})
+
+
+def test_what_art_takes_away_of_a_varnish_is_measured_inside_the_cut():
+    """The varnish lies on 35 x 20 mm inside the cut, art on 8 x 6 mm of it."""
+    [found] = taken((25, 12, 33, 18))
+    assert found.value == pytest.approx(48, rel=0.05)
+    assert (found.facts["ink"], found.facts["share"], found.facts["by"]) == ("Gloss", "7 %", "Cyan")
+    assert found.places[0].box_mm == pytest.approx((25, 12, 33, 18), abs=0.3)
+    [over_the_cut] = taken((50, 12, 60, 18))
+    assert over_the_cut.value == pytest.approx(5 * 6, rel=0.08)
+    [some] = taken((25, 12, 33, 18), strength=0.6)
+    assert some.value == pytest.approx(48 * 0.6, rel=0.05)
+
+
+@pytest.mark.parametrize(
+    ("hole", "more"),
+    [((25, 12, 33, 18), {"strength": 0.01}), ((56, 12, 60, 18), {}), ((25, 12, 33, 18), {"areas": [(26, 13, 32, 17)]}),
+     ((25, 12, 33, 18), {"coats": ("primer",)}), ((10, 12, 19, 18), {})],
+    ids=["hardly any", "outside the cut", "a code area and a margin", "no varnish that counts", "beside the varnish"],
+)  # fmt: skip
+def test_what_is_left_bare_on_purpose_or_hardly_lost_is_not(hole, more):
+    assert taken(hole, **more) == []
+
+
+def test_only_what_is_beyond_a_bare_area_and_its_margin_counts():
+    [found] = taken((25, 12, 33, 18), areas=[(20, 10, 28, 30)])
+    assert found.value == pytest.approx(4 * 6, rel=0.08)
+
+
+def test_grey_inside_the_cut_may_be_each_finish_that_is_missing():
+    grey_art = (F, (20.0, 12.0, 30.0, 18.0), grey("DeviceGray", 0.5))
+    rows = [
+        grey_art,
+        (F, (56.0, 40, 59, 43), grey("CalGray", 0.5)),
+        (T, (10.0, 12.0, 14.0, 14.0), grey("CalGray", 0.5)),
+    ]
+    there = finish_job({"Cyan": COATED}, *rows)
+    there.page.separations = SEPARATIONS[:3]
+    there.inks = [InkOnJob(Separation("Gloss", "varnish", ""), None, 0.0, 0.0, in_file=False)]
+    there.ticket = Ticket.model_validate({**GLOSS_ON_UNIT, "separations": {"Shine": "metallic", "Snow": "white"}})
+    found = grey_in_place_of_finishes(there, kinds=("varnish", "metallic"), area_mm2=40.0)
+    assert [(own.facts["ink"], own.facts["kind"], own.value, own.known, own.group) for own in found] == [
+        ("Gloss", "varnish", 2.0, "assumed", "Gloss"), ("Shine", "metallic", 2.0, "assumed", "Shine"),
+    ]  # fmt: skip
+    assert found[0].facts["space"] == "calibrated grey, plain grey"
+    assert sorted(place.box_mm for place in found[0].places) == [(10, 12, 14, 14), (20, 12, 30, 18)]
+    assert grey_in_place_of_finishes(there, kinds=(), area_mm2=40.0) == []
+    there.page.objects = table(rows[1])
+    assert grey_in_place_of_finishes(there, kinds=("varnish",), area_mm2=40.0) == []
