@@ -252,6 +252,8 @@ def test_a_pixel_is_covered_by_its_share_of_the_greatest_tint_about_it():
     assert share[1].tolist() == pytest.approx([1, 1, 0.25, 0, 0])
     assert share[2].tolist() == pytest.approx([0, 0, 0, 0, 1])
     assert _covered_share(plates(Cyan=cyan, Moss=moss), ["Cyan"])[0, 2] == pytest.approx(0.25)
+    corner = _covered_share(plates(Cyan=[[100, 20, 0], [20, 50, 0], [0, 0, 200]]), ["Cyan"])
+    assert corner.tolist() == [pytest.approx([1, 0.2, 0]), pytest.approx([0.2, 0.25, 0]), pytest.approx([0, 0, 1])]
 
 
 def test_ink_counts_whose_pixels_stand_wholly_within_the_cut():

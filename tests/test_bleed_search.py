@@ -11,6 +11,7 @@ from shapely import LineString
 
 from preflight.artwork.page.objects import Painted
 from preflight.artwork.page.plates import Plates
+from preflight.measures.bleed import bleed_search as module
 from preflight.measures.bleed.bleed_search import BleedSearch, DieLeftOut, _in_windows, _not_too_short
 from preflight.measures.raster.profiles import Stations, stations_on
 from tests.test_bleed_settings import settings
@@ -161,6 +162,26 @@ def test_only_what_may_not_carry_on_is_looked_at_closely():
     assert asked["dpi"] == 300
     assert (x0, x1) == pytest.approx((10.25 - 0.3, 20 + 0.3), abs=0.3)
     assert (y0, y1) == pytest.approx((CUT_Y - 0.5 - 0.3, CUT_Y + 4.5 + 0.3))
+
+
+def test_it_makes_no_difference_how_many_stations_are_at_hand(monkeypatch):
+    uneven = {"Cyan": lambda x, y: y < CUT_Y + 0.5 + 0.02 * x, "Mill Brown": up_to(2.0, x0=25.0)}
+    whole = search(Scene(uneven), aslant=1.0).reaches([cut(50, 32), cut(28, 10)])
+    monkeypatch.setattr(module, "MOST_AT_ONCE", 1)
+    parted = search(Scene(uneven), aslant=1.0).reaches([cut(50, 32), cut(28, 10)])
+    assert [found.tolist() for found in parted] == [found.tolist() for found in whole]
+    assert whole[0].min() < LOOK_MM
+    assert whole[1].min() < LOOK_MM
+
+
+def test_a_line_in_an_ink_that_is_not_looked_for_is_looked_through():
+    """A black line on the cut that knocks a ground out; it is no ink in question, and the die is none of the others."""
+    line = lambda x, y: np.abs(y - CUT_Y) < 0.2  # noqa: E731
+    grounded = Scene({"Cyan": lambda x, y: ~line(x, y), "Black": line})
+    [found] = search(grounded, "Cyan").reaches([cut()])
+    assert (found == LOOK_MM).all()
+    [die] = search(grounded, "Cyan", left_out=DieLeftOut(frozenset({"Black"}))).reaches([cut()])
+    assert (die < 0.5).all()  # a bare gap, since nothing of the line is left
 
 
 def test_windows_stay_on_the_page():
