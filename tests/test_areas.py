@@ -126,8 +126,8 @@ def test_plates_of_the_kinds_and_of_the_coating():
     assert _coating_plates(job(separations=SEPARATIONS, ticket={"coating": {"kind": "uv"}}), ()) == []
 
 
-OVERALL = {"kind": "uv", "area": "overall"}
-PRIMED = {"units": ["Cyan", {"overall": "Primer"}]}
+OVERALL: dict[str, Any] = {"kind": "uv", "area": "overall"}
+PRIMED: dict[str, Any] = {"units": ["Cyan", {"overall": "Primer"}]}
 
 
 @pytest.mark.parametrize(

@@ -28,7 +28,7 @@ class Scene:
     def __init__(self, inks: dict[str, Any], *objects: tuple[Painted, tuple[float, float, float, float]]) -> None:
         self.inks = inks
         self.width_mm, self.height_mm, self.number = WIDTH, HEIGHT, 1
-        self.asked: list[dict[str, object]] = []
+        self.asked: list[dict[str, Any]] = []
         boxes = np.array([box for _, box in objects], np.float32).reshape(-1, 4)
         self.objects = SimpleNamespace(
             painted=np.array([what for what, _ in objects], np.uint8), shown_mm=boxes,
@@ -62,7 +62,7 @@ class Scene:
         return self.drawn(box or (0.0, 0.0, WIDTH, HEIGHT), dpi, frozenset({"Die"}))
 
 
-def search(scene: Scene, *names: str, left_out: DieLeftOut | None = None, **changed: float) -> BleedSearch:
+def search(scene: Scene, *names: str, left_out: DieLeftOut | None = None, **changed: Any) -> BleedSearch:
     job: Any = SimpleNamespace(page=scene, plates=scene.drawn((0.0, 0.0, WIDTH, HEIGHT), 100.0))
     return BleedSearch(job, settings(*(names or tuple(scene.inks)), **changed), left_out or DieLeftOut())
 
@@ -79,7 +79,7 @@ def up_to(y_mm: float, x0: float = -1.0, x1: float = 99.0, tint: float = 1.0) ->
 EVERYWHERE = up_to(99.0)
 
 
-def reaches(scene: Scene, **changed: float) -> np.ndarray:
+def reaches(scene: Scene, **changed: Any) -> np.ndarray:
     [found] = search(scene, **changed).reaches([cut()])
     assert found.shape == (len(scene.inks), 80)
     return found

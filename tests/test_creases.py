@@ -15,7 +15,7 @@ from preflight.carton.die import OpenCut
 from preflight.measures.creases import _beside, _clusters, crease_on_the_cut, creases_side_by_side
 
 
-def pairs(*lines: list[tuple[float, float]], look_mm: float = 3.0) -> list[tuple[Any, ...]]:
+def pairs(*lines: Any, look_mm: float = 3.0) -> list[tuple[Any, ...]]:
     """Both, where they begin and end beside each other on the first, and how far apart they are."""
     xy = np.array([[*a, *b] for a, b in lines], float)
     return [
@@ -90,7 +90,7 @@ def job(*, crease: Any = None, blanks: Any = (), drawn: Any = (), **die: Any) ->
     return SimpleNamespace(die=SimpleNamespace(**{**known, **die}), page=page)
 
 
-def beside(*lines: list[tuple[float, float]], same_mm=0.2, look_mm=3.0, along_mm=5.0) -> list[Any]:
+def beside(*lines: Any, same_mm=0.2, look_mm=3.0, along_mm=5.0) -> list[Any]:
     return creases_side_by_side(job(crease=MultiLineString(lines)), same_mm=same_mm, look_mm=look_mm, along_mm=along_mm)
 
 
@@ -125,7 +125,7 @@ def test_without_creases_none_are_beside_each_other():
 S = Painted.STROKE
 
 
-def on_cut(*drawn: Any, within_mm: float = 0.5, **die: Any) -> list[tuple[float, Any]]:
+def on_cut(*drawn: Any, within_mm: float = 0.5, **die: Any) -> list[tuple[Any, Any]]:
     return [
         (reading.value, reading.places[0].box_mm)
         for reading in crease_on_the_cut(job(drawn=drawn, **die), within_mm=within_mm)

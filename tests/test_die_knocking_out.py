@@ -138,12 +138,12 @@ def points(*stretches: tuple[int, float, float, float], dashed: bool = False) ->
     return _Points(np.concatenate(xy), np.array(line), np.full(len(line), dashed))
 
 
-def told(lost: _Points) -> tuple[float, str, list[tuple[float, ...]]]:
+def told(lost: _Points) -> tuple[Any, str, list[tuple[float, ...]]]:
     job: Any = SimpleNamespace(page=SimpleNamespace(number=2))
     found = _knocked_out(job, "Cutting", lost)
     assert {place.separation for place in found.places} == {"Cutting"}
     assert found.facts["length"] == f"{found.value:.0f} mm"
-    return float(found.value), str(found.facts["lines"]), [place.box_mm for place in found.places]
+    return found.value, str(found.facts["lines"]), [place.box_mm for place in found.places]
 
 
 @pytest.mark.parametrize(

@@ -152,7 +152,7 @@ def test_hidden_lines_of_the_die_are_told_by_the_layer():
         page=SimpleNamespace(objects=objects, layers=layers, number=4, over_bounds=[]),
         die=SimpleNamespace(lines_of=lines_of),
     )
-    found = {str(reading.facts["layer"]): reading for reading in die_lines_on_hidden_layers(there)}
+    found: dict[str, Any] = {str(reading.facts["layer"]): reading for reading in die_lines_on_hidden_layers(there)}
     assert {name: (reading.value, reading.facts["roles"]) for name, reading in found.items()} == {
         "Old": (3.0, "cut and crease"), "Other": (1.0, "crease"),
     }  # fmt: skip
@@ -171,7 +171,7 @@ def on_layers(
     *placed: tuple[int, tuple[float, ...], Any], layers: Any = LAYERS, inks: Any = ("spot",), **more: Any
 ) -> list[Any]:
     """Fills on layers, each with its box and colour; the blank is 100 x 60 mm."""
-    objects = table(*((F, box, colour) for _, box, colour in placed))  # type: ignore[misc]
+    objects = table(*((F, box, colour) for _, box, colour in placed))  # type: ignore[arg-type]
     objects.layer = np.array([layer for layer, _, _ in placed], int)
     objects.line_width_mm, objects.dashed = np.zeros(len(placed)), np.zeros(len(placed), bool)
     objects.box_mm = objects.shown_mm

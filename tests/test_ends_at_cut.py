@@ -16,7 +16,7 @@ AT = cut()
 """Eighty stations, from x = 49.75 to 10.25."""
 
 
-def ends(scene: Scene, **changed: float) -> InkEnds:
+def ends(scene: Scene, **changed: Any) -> InkEnds:
     looking = search(scene, **changed)
     return InkEnds(looking.job, looking.settings, looking.plates)
 
@@ -151,7 +151,7 @@ def test_names_of_one_ink_are_looked_at_together():
 def stripes(end_mm: Any, *, wide_mm: float = 0.75) -> Any:
     """Upright stripes each 2 mm that end so far past the cut, every second one where the second end is."""
     first, second = end_mm if isinstance(end_mm, tuple) else (end_mm, end_mm)
-    return lambda x, y: (x % 2 < wide_mm) & (y < CUT_Y + np.where(x % 4 < 2, first, second))
+    return lambda x, y: (x % 2 < wide_mm) & (y - CUT_Y < np.where(x % 4 < 2, first, second))
 
 
 def test_narrow_shapes_that_end_in_one_line_are_cut_off():

@@ -59,7 +59,7 @@ class Objects(SimpleNamespace):
         """All fills are rectangles."""
         return [[shapely.get_coordinates(shapely.box(*self.shown_mm[row].astype(float)))] for row in rows.tolist()]
 
-    def in_separation(self, name: str) -> np.ndarray:
+    def in_separation(self, name: str) -> Any:
         return self.colours.where_named(name, lambda own: not own.registration)[self.colour]
 
 
@@ -81,7 +81,7 @@ VARNISHES = [each for each in SEPARATIONS if each.kind == "varnish"]
 COAT = (F, (20.0, 30.0, 60.0, 50.0), GLOSS)
 
 
-def above(*rows: Row, overprint: Any = ()) -> list[int]:
+def above(*rows: Row, overprint: Any = ()) -> Any:
     objects = table(*rows, overprint=overprint)
     job: Any = SimpleNamespace(page=SimpleNamespace(separations=SEPARATIONS, objects=objects))
     return _art_above(job, objects, "Gloss", VARNISHES).tolist()
@@ -177,7 +177,7 @@ def test_what_is_lost_is_told_with_its_share_and_what_took_it_away():
         (F, (121.0, 66.0, 122.0, 67.0), WHITE),
     ]
     job: Any = SimpleNamespace(plates=plates, page=SimpleNamespace(objects=table(*art), number=3))
-    found = _lost(job, SEPARATIONS[3], lost, 220, np.arange(3))
+    found: Any = _lost(job, SEPARATIONS[3], lost, 220, np.arange(3))
     assert (found.value, found.unit, found.known, found.group) == (22.0, "mm2", "stated", "Gloss")
     assert dict(found.facts) == {"ink": "Gloss", "share": "10 %", "by": "Cyan, paper white"}
     assert found.places[0].box_mm == (120, 65, 125, 70)

@@ -425,7 +425,7 @@ def test_half_the_way_to_the_next_blank_is_enough():
 
 def test_uncertain_places_are_left_out_and_told():
     own = square(1, 12, 10, 20, 18)
-    die = {"uncertain": ("two cut lines",), "uncertain_places": [(31, 5, 33, 40)]}
+    die: dict[str, Any] = {"uncertain": ("two cut lines",), "uncertain_places": [(31, 5, 33, 40)]}
     found = measured({"Moss": right_of(3, 33.5)}, own, **die)
     assert found.readings == []
     assert [gap.places[0].box_mm for gap in found.gaps] == [(31, 5, 33, 40)]

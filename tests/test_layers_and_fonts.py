@@ -36,7 +36,7 @@ LAYERS = [
 ]  # fmt: skip
 
 
-def seen(*rows: tuple[int, Any, Any], visible: Any = None, alpha: float = 1.0) -> dict[str, tuple[float, str]]:
+def seen(*rows: tuple[int, Any, Any], visible: Any = None, alpha: float = 1.0) -> dict[str, tuple[Any, str]]:
     """Rows: the layer, a box and a colour; what is printed is visible."""
     objects = table(*((F, box, colour) for _, box, colour in rows))
     objects.layer = np.array([layer for layer, _, _ in rows])
@@ -44,7 +44,7 @@ def seen(*rows: tuple[int, Any, Any], visible: Any = None, alpha: float = 1.0) -
     objects.visible, objects.alpha = prints if visible is None else np.array(visible), np.full(len(rows), alpha)
     found = layers_seen_otherwise(job(objects, LAYERS), within_mm=2.0)
     assert all(place.page == 3 for reading in found for place in reading.places)
-    return {str(reading.facts["layer"]): (float(reading.value), reading.case) for reading in found}
+    return {str(reading.facts["layer"]): (reading.value, reading.case) for reading in found}
 
 
 @pytest.mark.parametrize(
@@ -91,12 +91,12 @@ def test_objects_are_counted_by_the_layer():
 FONTS = [FontFacts("Sans", True), FontFacts("Serif", False), FontFacts("Script", False)]
 
 
-def texts(*rows: tuple[Painted, int, Any], fonts: list[FontFacts] = FONTS) -> dict[str, tuple[float, int]]:
+def texts(*rows: tuple[Painted, int, Any], fonts: list[FontFacts] = FONTS) -> dict[str, tuple[Any, int]]:
     objects = table(*((what, box, CYAN) for what, _, box in rows))
     objects.font, objects.fonts = np.array([font for _, font, _ in rows]), fonts
     found = texts_without_font_program(job(objects))
     assert all(reading.group == reading.facts["font"] for reading in found)
-    return {str(reading.facts["font"]): (float(reading.value), len(reading.places)) for reading in found}
+    return {str(reading.facts["font"]): (reading.value, len(reading.places)) for reading in found}
 
 
 def test_texts_without_a_font_program_are_counted_by_the_font():

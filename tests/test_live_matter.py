@@ -37,6 +37,7 @@ from preflight.measures.live_matter import (
     _told,
     _too_many,
 )
+from preflight.measures.outlined_type import HIGHEST_MM, LONGEST_BAR_MM, WIDEST_BAR_MM
 from tests.test_bleed_search import Scene
 from tests.test_finishes import ALL, CYAN, DIE, MOSS, WHITE
 from tests.test_finishes import table as coloured
@@ -130,13 +131,13 @@ def sized(width: float, height: float) -> np.ndarray:
 @pytest.mark.parametrize(
     ("width", "height", "letter"),
     [(0.31, 0.2, True), (0.29, 0.2, False), (1.0, 2.0, True), (0.99, 2.0, False), (2.0, 0.99, False),
-     (module.HIGHEST_MM, 10, True), (module.HIGHEST_MM + 0.1, 15, False), (10, module.HIGHEST_MM + 0.1, False)],
+     (HIGHEST_MM, 10, True), (HIGHEST_MM + 0.1, 15, False), (10, HIGHEST_MM + 0.1, False)],
 )  # fmt: skip
 def test_boxes_that_a_letter_may_fill(width, height, letter):
     assert _letter_sized(np.vstack([sized(1, 1), sized(width, height)])).tolist() == [True, letter]
 
 
-WIDE, LONG = module.WIDEST_BAR_MM, module.LONGEST_BAR_MM
+WIDE, LONG = WIDEST_BAR_MM, LONGEST_BAR_MM
 
 
 @pytest.mark.parametrize(
