@@ -120,6 +120,13 @@ def test_of_very_many_objects_the_common_box_has_to_do(monkeypatch):
     monkeypatch.setattr(module, "MOST_ROWS", 1)
     between = (F, (70.0, 35.0, 90.0, 45.0), CYAN)
     assert above(COAT, (F, (100.0, 30.0, 120.0, 50.0), GLOSS), between) == [2]
+    for away in (
+        (70.0, 50.5, 90.0, 60.0),
+        (70.0, 20.0, 90.0, 29.5),
+        (121.0, 35.0, 130.0, 45.0),
+        (5.0, 35.0, 19.0, 45.0),
+    ):
+        assert above(COAT, (F, (100.0, 30.0, 120.0, 50.0), GLOSS), (F, away, CYAN)) == []
 
 
 # What may be bare -------------------------------------------------------------------------------------------------
