@@ -8,10 +8,12 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
+from preflight.artwork.pdf.structure import opening
 from preflight.artwork.pdf.structure.file_type import looks_like
-from preflight.artwork.pdf.structure.opening import document_facts, open_pdf, read_content
+from preflight.artwork.pdf.structure.opening import document_facts, open_pdf, output_profile, read_content
 from preflight.artwork.pdf.structure.repairs import in_plain_words
 from preflight.errors import ArtworkNotThere, ArtworkUnreadable, ExitStatus, OverLimit
+from tests.books import Book
 from tests.drawn import Drawing
 from tests.referees import CORPUS, needs_corpus
 
@@ -297,3 +299,90 @@ def test_outside_files_are_read_or_refused() -> None:
         "late_content_cut.pdf", "late_content_zeroed.pdf", "loop_in_page_tree.pdf", "poppler-395-0-fuzzed.pdf",
         "Dialect-DictIsStream.pdf",
     }  # fmt: skip
+
+
+def with_intents(*intents: dict[str, object]) -> pikepdf.Pdf:
+    pdf = pikepdf.new()
+    pdf.add_blank_page()
+    pdf.Root.OutputIntents = Array([Dictionary(**intent) for intent in intents])
+    return pdf
+
+
+PDFX = Name.GTS_PDFX
+INTENTS = {
+    "the one for print first": ([{"OutputCondition": "A"}, {"S": PDFX, "Info": "B"}, {"S": PDFX, "Info": "C"}], "B"),
+    "any other": ([{"S": Name.GTS_PDFA1, "Info": "A"}, {"Info": "B"}], "A"),
+    "its identifier first": ([{"Info": "A", "OutputCondition": "B", "OutputConditionIdentifier": "C"}], "C"),
+    "its condition next": ([{"Info": "A", "OutputCondition": "B", "OutputConditionIdentifier": " "}], "B"),
+    "custom is no name": ([{"Info": "A", "OutputConditionIdentifier": "Custom"}], "A"),
+    "blanks cut off": ([{"Info": " A "}], "A"),
+    "print says nothing": ([{"Info": "A"}, {"S": PDFX, "Info": "custom"}], "A"),
+    "none": ([], ""),
+}
+
+
+@pytest.mark.parametrize(("intents", "said"), INTENTS.values(), ids=INTENTS)
+def test_the_printing_condition_is_what_the_file_says_first(intents: list[dict[str, object]], said: str) -> None:
+    assert document_facts(with_intents(*intents)).output_intent == said
+
+
+def test_the_profile_is_that_of_print_or_the_first_that_can_be_read() -> None:
+    pdf = with_intents({}, {}, {"S": PDFX}, {"S": PDFX})
+    assert output_profile(pdf) == b""
+    for intent, data in zip(pdf.Root.OutputIntents, (b"one", b"two", b"three", b"four"), strict=True):
+        intent.DestOutputProfile = pdf.make_stream(data)
+    assert output_profile(pdf) == b"three"
+    pdf.Root.OutputIntents[2].DestOutputProfile.Filter = Name.Odd
+    assert output_profile(pdf) == b"four"
+    del pdf.Root.OutputIntents[3].DestOutputProfile
+    assert output_profile(pdf) == b"one"
+
+
+PACKETS = {
+    "element": (b"<dc:title><rdf:Alt><rdf:li>Sage\n&amp; <b>mint</b></rdf:li></rdf:Alt></dc:title>", "Sage\n&  mint"),
+    "attribute": (b'<rdf:Description dc:title="Sage &lt;1&gt;" pdf:Producer="a pen"/>', "Sage <1>"),
+    "with attributes": (b"<dc:title xml:lang='en'> Sage </dc:title>", "Sage"),
+    "other tag": (b"<dc:subject>Sage</dc:subject>", ""),
+    "two": (b"<dc:title>One</dc:title><dc:title>Two</dc:title>", "One"),
+}
+
+
+@pytest.mark.parametrize(("packet", "title"), PACKETS.values(), ids=PACKETS)
+def test_a_title_is_found_in_a_packet_however_it_is_written(packet: bytes, title: str) -> None:
+    pdf = pikepdf.new()
+    pdf.add_blank_page()
+    pdf.Root.Metadata = pdf.make_stream(packet)
+    assert document_facts(pdf).title == title
+    assert document_facts(pdf).producer == ("a pen" if b"Producer" in packet else "")
+    pdf.docinfo["/Title"] = "Of the file"
+    assert document_facts(pdf).title == "Of the file"
+
+
+@pytest.mark.parametrize(("spare", "opens"), [(0, True), (-1, False)])
+def test_a_file_may_be_as_large_as_the_bound(
+    spare: int, opens: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = plain(tmp_path / "art.pdf")
+    monkeypatch.setattr(opening, "MOST_BYTES", path.stat().st_size + spare)
+    monkeypatch.setattr(opening, "HASH_STEP", 100)
+    if opens:
+        assert open_pdf(path).sha256 == hashlib.sha256(path.read_bytes()).hexdigest()
+    else:
+        with pytest.raises(ArtworkUnreadable):
+            open_pdf(path)
+
+
+def test_what_is_missing_is_said_with_its_pages(tmp_path: Path) -> None:
+    pages = [Drawing(60, 40).fill((1, 0, 0, 0), rect=(1, 1, 5, 9)) for _ in range(4)]
+    book = Book(*pages, finish=with_missing_pieces).save(tmp_path / "art.pdf")
+    found = {repair.pages: (repair.times, repair.lost) for repair in open_pdf(book).repairs}
+    assert found == {(2, 4): (2, True), (3,): (1, True)}
+
+
+def with_missing_pieces(pdf: pikepdf.Pdf) -> None:
+    """Pages 2 and 4 name content that is nowhere, page 4 twice; page 3 has a piece packed in an odd way."""
+    for number, count in ((1, 1), (3, 2)):
+        gone = [Dictionary()] * count
+        pdf.pages[number].obj.Contents = Array([pdf.pages[number].obj.Contents, *gone])
+    odd = pdf.make_stream(b"x", Filter=Name.Odd)
+    pdf.pages[2].obj.Contents = Array([pdf.pages[2].obj.Contents, odd])
