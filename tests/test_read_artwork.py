@@ -11,6 +11,7 @@ from preflight.artwork.page.colours import Colours
 from preflight.artwork.page.page import Alteration, Annotation, OverBound, PageBoxes
 from preflight.artwork.page.plates import Plates
 from preflight.artwork.page.uncertain_places import UncertainPlace
+from preflight.artwork.platemaking.plate_cache import cache_folder
 from preflight.artwork.read_artwork import ReadPage, read_artwork
 from preflight.errors import PageTooBig
 from tests.books import Book
@@ -158,6 +159,7 @@ def test_plates_are_kept_between_runs_where_that_is_wanted(cache, book):
         (page,) = artwork.pages
         assert isinstance(page, ReadPage)
         assert (page.cache is not None) is cache
+        assert page.cache is None or page.cache.folder == cache_folder()
     with read_artwork(book, only_page=2) as artwork:
         assert artwork.pages[0].cache is None  # type: ignore[attr-defined]
 
