@@ -30,8 +30,8 @@ from preflight.artwork.pdf.structure.repairs import Sort
 FROZEN = [
     Acting, Alteration, Alternate, Annotation, BlendSpace, Call, Channel, Chunk, Colour, ColourSpace, Content, Decoded,
     DocumentFacts, Family, Font, FontFacts, ImageFacts, ImageUse, Jpeg2000, Layer, OverBound, PageBoxes, PageContent,
-    PageGeometry, PaintState, Palette, Plates, Repair, RunReader, Separation, ShadingFill, SoftMask, Sort, StreamContext,
-    TilingCell, UncertainPlace,
+    PageGeometry, PaintState, Palette, Plates, Repair, RunReader, Separation, ShadingFill, SoftMask, Sort,
+    StreamContext, TilingCell, UncertainPlace,
 ]  # fmt: skip
 
 
