@@ -95,7 +95,7 @@ def test_the_size_that_a_jpeg_says_itself():
 
 
 def test_how_colours_are_stored_is_what_the_pdf_says():
-    """Without a transform, samples of 200, 128 and 128 are that much red, green and blue, and with one they are grey."""
+    """Samples of 200, 128 and 128 are that much red, green and blue, or with a transform grey."""
     target = io.BytesIO()
     Image.frombytes("YCbCr", (WIDE, TALL), bytes((200, 128, 128)) * WIDE * TALL).save(target, "JPEG", quality=100)
     for told, rgb in ((0, (200, 128, 128)), (1, (200, 200, 200)), (None, (200, 200, 200))):

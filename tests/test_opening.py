@@ -386,3 +386,51 @@ def with_missing_pieces(pdf: pikepdf.Pdf) -> None:
         pdf.pages[number].obj.Contents = Array([pdf.pages[number].obj.Contents, *gone])
     odd = pdf.make_stream(b"x", Filter=Name.Odd)
     pdf.pages[2].obj.Contents = Array([pdf.pages[2].obj.Contents, odd])
+
+
+@pytest.mark.parametrize(("content", "lost"), [(b"0 0 10 10 re f", False), (b"/F0 12 Tf (a) Tj", True)])
+def test_a_page_without_a_list_of_resources_has_lost_them_where_it_names_some(
+    content: bytes, lost: bool, tmp_path: Path
+) -> None:
+    path = plain(tmp_path / "art.pdf", content)
+    path.write_bytes(path.read_bytes().replace(b"/Resources << >>", b" " * 16))
+    assert [repair.lost for repair in open_pdf(path).repairs] == [lost]
+
+
+@pytest.mark.parametrize(("claimed", "repairs"), [(1, 0), (2, 1)])
+def test_more_pages_than_can_be_found_are_lost(claimed: int, repairs: int, tmp_path: Path) -> None:
+    path = plain(tmp_path / "art.pdf")
+    path.write_bytes(path.read_bytes().replace(b"/Count 1", b"/Count %d" % claimed))
+    assert len([repair for repair in open_pdf(path).repairs if repair.lost]) == repairs
+
+
+def test_the_page_whose_content_is_lost_is_named(tmp_path: Path) -> None:
+    """Content of the second and third page is nowhere in a file whose list had to be made anew."""
+    pages = [Drawing(60, 40).fill((1, 0, 0, 0), rect=(1, 1, 5, 9)) for _ in range(3)]
+
+    def finish(pdf: pikepdf.Pdf) -> None:
+        for number in (2, 1):
+            pdf.pages[number].obj.Contents = Array([pdf.pages[number].obj.Contents, Dictionary()])
+
+    path = Book(*pages, finish=finish).save(tmp_path / "art.pdf")
+    assert {repair.pages for repair in open_pdf(path).repairs} == {(2, 3)}
+    path.write_bytes(path.read_bytes()[:-20])
+    with pytest.raises(ArtworkUnreadable, match="page 2"):
+        open_pdf(path)
+
+
+@pytest.mark.parametrize(("room", "seen"), [(2, 2), (1, 1)])
+def test_resources_are_looked_through_breadth_first_up_to_a_bound(
+    room: int, seen: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A form within a form within a form; each has one thing among its resources."""
+    page = Drawing(60, 40)
+    inner = page.pdf.make_stream(b"", Resources=Dictionary(Font=Dictionary(F0=Dictionary())))
+    outer = page.pdf.make_stream(b"", Resources=Dictionary(XObject=Dictionary(Fm0=inner)))
+    page.page.obj.Resources = Dictionary(XObject=Dictionary(Fm0=outer))
+    looked_at = []
+    usual = opening.lookup
+    monkeypatch.setattr(opening, "MOST_LOOKED_AT", room)
+    monkeypatch.setattr(opening, "lookup", lambda holder, key: looked_at.append(holder) or usual(holder, key))
+    opening._look_at_resources(page.pdf)
+    assert len([holder for holder in looked_at if isinstance(holder, pikepdf.Stream)]) == seen

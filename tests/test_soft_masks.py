@@ -10,7 +10,7 @@ from preflight.artwork.pdf.content.soft_masks import luminosity_masks
 from preflight.artwork.pdf.content.stream_content import Content
 from tests.drawn import Drawing
 from tests.plate_drawings import group, spot_space
-from tests.test_content_reader import SQUARE, content_of, sheet
+from tests.test_content_reader import SQUARE, content_of, pattern, sheet
 
 
 def masked(drawing: Drawing, inner: str, name: str = "M", resources: Dictionary | None = None, **keys: object) -> None:
@@ -91,3 +91,13 @@ def test_a_mask_begins_as_a_page_does_and_isolated():
     assert content.palette.entries[mask.group.colour[0]].values == (0,)
     assert content.states[mask.group.state[1]].line_width == 1
     assert np.isin(mask.group.colour, [0]).all()
+
+
+def test_patterns_of_masks_are_none_of_the_page():
+    drawing = sheet("/Pattern cs /P scn", SQUARE)
+    pattern(drawing, SQUARE)
+    own = pattern(drawing, SQUARE, name="Q")
+    masked(drawing, f"/Pattern cs /Q scn {SQUARE}", resources=Dictionary(Pattern=Dictionary(Q=own)))
+    content = content_of(drawing)
+    assert len(content.palette.patterns()) == 2
+    assert [type(found).__name__ for found in content.patterns()] == ["TilingCell"]

@@ -181,3 +181,17 @@ def test_long_streams_come_in_chunks_with_places_in_the_whole(monkeypatch):
     starts = [int(at) for chunk in chunks for at in chunk.start[chunk.operator_token]]
     assert starts == [at for at in range(len(data)) if data[at : at + 1] == b"m"]
     assert [*scanning.scan_ahead(data)][-1].end[-1] == chunks[-1].end[-1]
+
+
+@pytest.mark.parametrize("at", [scanning._SEARCH_BYTES - 1, scanning._SEARCH_BYTES, 3 * scanning._SEARCH_BYTES - 1])
+@pytest.mark.parametrize(("words", "operands"), [(b"BI /W 1 ID (x EI", b"BI /W 1 ID (x "), (b"(a b)Tj", b"(a b)")])
+def test_what_opens_on_a_seam_of_the_search_is_found(at, words, operands):
+    data = b" " * at + words + b" Q"
+    assert operations(data) == [([operands], words[-2:]), ([], b"Q")]
+
+
+def test_very_many_numbers_are_each_their_own():
+    many = 70_000
+    (chunk,) = scan(b" ".join(b"%d.25" % number for number in range(many)) + b" w")
+    assert chunk.values[:many].tolist() == [number + 0.25 for number in range(many)]
+    assert chunk.values[many] == 0
