@@ -308,3 +308,17 @@ def test_outer_filters_are_taken_off_a_picture_format():
     assert behind_outer_filters(there(packed, Filter=Array([Name.AHx, Name.Fl, Name.DCT]))) == jpeg
     with pytest.raises(CannotBeRendered):
         behind_outer_filters(there(jpeg, Filter=Array([Name.Odd, Name.DCTDecode])))
+
+
+@pytest.mark.parametrize(("length", "looked_at"), [(200, True), (201, False)])
+def test_a_hundredth_and_a_hundred_bytes_may_be_packed_of_a_flat_picture(length, looked_at):
+    found = there(zlib.compress(bytes(10_000)), Width=100, Height=100, Filter=Name.FlateDecode, Length=length)
+    assert found.facts.flat is looked_at
+
+
+def test_a_flat_picture_of_bits():
+    keys = {"Width": 9, "Height": 10, "BitsPerComponent": 1, "Filter": Name.FlateDecode}
+    assert there(zlib.compress(bytes(20)), **keys).facts.flat
+    assert there(zlib.compress(b"\xff" * 20), **keys).facts.flat
+    assert not there(zlib.compress(b"\xff\x80" * 10), **keys).facts.flat
+    assert not there(zlib.compress(b"\xff"), **keys).facts.flat

@@ -8,10 +8,12 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
+from preflight.artwork.pdf.images import jpeg_2000
 from preflight.artwork.pdf.images.jpeg_2000 import (
     Channel,
     Decoded,
     Jpeg2000,
+    _by_renderer,
     _rgb_of_ycc,
     _to_eight,
     counted,
@@ -271,6 +273,15 @@ def test_few_bits_stay_few_and_many_components_are_brought_to_eight():
     assert five.opacity is not None
     assert five.opacity.shape == (64, 64)
     assert set(np.unique(five.opacity)) == {128}
+
+
+@pytest.mark.parametrize("strip", [1, 13, 16_000_000])
+@pytest.mark.parametrize("count", [3, 4])
+def test_what_the_renderer_paints_is_the_picture_pixel_for_pixel(count, strip, monkeypatch):
+    monkeypatch.setattr(jpeg_2000, "_STRIP_PX", strip)
+    found = _by_renderer(read_jpeg_2000(code_stream(SAMPLES[:, :, :count])))
+    assert found.shape == (4, 6, count)
+    assert np.abs(found.astype(int) - SAMPLES[:, :, :count]).max() <= 1
 
 
 def test_a_mask_is_of_one_channel_brought_to_eight_bits():

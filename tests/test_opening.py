@@ -434,3 +434,28 @@ def test_resources_are_looked_through_breadth_first_up_to_a_bound(
     monkeypatch.setattr(opening, "lookup", lambda holder, key: looked_at.append(holder) or usual(holder, key))
     opening._look_at_resources(page.pdf)
     assert len([holder for holder in looked_at if isinstance(holder, pikepdf.Stream)]) == seen
+
+
+@pytest.mark.parametrize(
+    ("fault", "words"),
+    [
+        (pikepdf.PdfError("unsupported Encryption handler"), "protected"),
+        (RuntimeError("unknown security handler"), "protected"),
+        (pikepdf.PdfError("invalid crypt filter"), "protected"),
+        (pikepdf.PdfError("Loop detected in /Pages structure"), "back into itself"),
+        (pikepdf.PdfError("loop"), "cut off"),
+        (MemoryError(), "cut off"),
+        (pikepdf.PasswordError("invalid password"), "password"),
+    ],
+)
+def test_why_a_file_cannot_be_opened(
+    fault: Exception, words: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = plain(tmp_path / "art.pdf")
+
+    def refuse(*_: object, **__: object) -> None:
+        raise fault
+
+    monkeypatch.setattr(opening.pikepdf, "open", refuse)
+    with pytest.raises(ArtworkUnreadable, match=words):
+        open_pdf(path)

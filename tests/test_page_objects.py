@@ -221,3 +221,9 @@ def test_what_lies_off_the_page_does_not_show_and_what_touches_it_does():
     )
     assert table.visible.tolist() == [True, False, True, False, False, False]
     assert table.shown_mm[1].tolist() == [0, 0, 0, 0]
+
+
+def test_what_lies_a_kilometre_off_is_put_no_further_away():
+    table = table_of(sheet("-5000000 -9000000 8000000 9500000 re f"))
+    assert table.box_mm[0].tolist() == [-1e6, -1e6, 1e6, 500_000]
+    assert table.shown_mm[0].tolist() == [0, 0, 300, 200]
