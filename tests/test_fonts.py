@@ -106,7 +106,8 @@ def test_a_font_of_glyph_streams():
     )  # fmt: skip
     assert (font.facts.name, font.facts.embedded, font.facts.type3) == ("Own", True, True)
     assert (font.ascent, font.descent) == pytest.approx((0.8, -0.2))
-    assert font.advance(b"abz") == (pytest.approx(1.0), 3, 0)
+    width, characters, spaces = font.advance(b"abz")
+    assert (round(width, 6), characters, spaces) == (1, 3, 0)
     assert font.glyphs is not None
     assert font.matrix == (0.01, 0, 0, 0.02, 0, 0)
 

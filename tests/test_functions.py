@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pikepdf
 import pytest
@@ -114,7 +116,7 @@ def test_functions_that_cannot_be_read(pdf):
 
 
 def test_an_exponential_function_of_two_outputs_within_its_domain_and_range():
-    keys = {"FunctionType": 2, "Domain": [0.5, 2], "N": 2, "C0": [1, 0], "C1": [0, 3]}
+    keys: dict[str, Any] = {"FunctionType": 2, "Domain": [0.5, 2], "N": 2, "C0": [1, 0], "C1": [0, 3]}
     assert values(Dictionary(**keys), 0, 1, 2, 3) == [[0.75, 0.75], [0, 3], [-3, 12], [-3, 12]]
     assert values(Dictionary(**keys, Range=[-1, 1, 2, 5]), 0.5, 2) == [[0.75, 2], [-1, 5]]
 
@@ -151,8 +153,8 @@ def test_exponential_functions_that_do_not_fit(keys):
         values(function, 0.5)
 
 
-def stitched(*parts: Dictionary, **keys: object) -> Dictionary:
-    given = {"Domain": [0, 1], "Encode": [0, 1] * len(parts), "Bounds": [], **keys}
+def stitched(*parts: Dictionary, **keys: Any) -> Dictionary:
+    given: dict[str, Any] = {"Domain": [0, 1], "Encode": [0, 1] * len(parts), "Bounds": [], **keys}
     return Dictionary(FunctionType=3, Functions=Array(parts), **given)
 
 
@@ -299,8 +301,10 @@ def test_samples_up_to_a_bound(pdf, most, reads, monkeypatch):
     ],
 )
 def test_numbers_of_any_number_of_bits(data, bits, found):
-    assert unpacked(data, bits, len(found)).tolist() == pytest.approx(found)
-    assert unpacked(data + b"\0", bits, len(found)).tolist() == pytest.approx(found)
+    for given in (data, data + b"\0"):
+        numbers = unpacked(given, bits, len(found))
+        assert numbers is not None
+        assert numbers.tolist() == pytest.approx(found)
     assert unpacked(data, bits, len(data) * 8 // bits + 1) is None
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
 from functools import partial
 
 import numpy as np
@@ -74,6 +75,7 @@ def test_a_jpeg_of_other_colours_than_its_space_is_noise(mode, space):
 @pytest.mark.parametrize("mode", ["L", "CMYK"])
 @pytest.mark.parametrize("format_", ["JPEG", "JPEG 2000"])
 def test_a_picture_has_as_many_samples_as_the_bound_at_most(mode, format_, monkeypatch):
+    read: Callable[[], object]
     count = {"L": 1, "CMYK": 4}[mode]
     if format_ == "JPEG":
         picture = of_jpeg(mode)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import zlib
+from typing import Any
 
 import numpy as np
 import pikepdf
@@ -31,7 +32,7 @@ FERN = Array([Name.Separation, Name.Fern, Name.DeviceCMYK, TINT])
 TWO = Array([Name.DeviceN, Array([Name.Fern, Name.Moss]), Name.DeviceCMYK, TINT])
 
 
-def use(data: bytes, width: int, height: int, space: object = Name.DeviceGray, bits: int = 8, **keys) -> ImageUse:
+def use(data: bytes, width: int, height: int, space: object = Name.DeviceGray, bits: Any = 8, **keys: Any) -> ImageUse:
     stream = PDF.make_stream(
         data, Subtype=Name.Image, Width=width, Height=height, BitsPerComponent=bits, ColorSpace=space, **keys
     )
@@ -41,10 +42,11 @@ def use(data: bytes, width: int, height: int, space: object = Name.DeviceGray, b
 
 
 def tints(picture: ImageUse, shrink: int = 1) -> list[list[list[int]]]:
-    return image_tints(picture, shrink)[1].tolist()
+    found: list[list[list[int]]] = image_tints(picture, shrink)[1].tolist()
+    return found
 
 
-def flate(data: bytes) -> tuple[bytes, dict[str, object]]:
+def flate(data: bytes) -> tuple[bytes, dict[str, Any]]:
     return zlib.compress(data), {"Filter": Name.FlateDecode}
 
 
@@ -198,7 +200,7 @@ def test_packed_rows_are_those_before_the_damage_and_what_else_can_be_had():
 
 @pytest.mark.parametrize(("side", "large"), [((200_000, 1), False), ((200_001, 1), True), ((1, 200_001), True)])
 def test_a_picture_may_have_two_hundred_thousand_samples_a_side(side, large):
-    picture = use(b"", *side, FERN)
+    picture = use(b"", side[0], side[1], FERN)
     if large:
         with pytest.raises(TooBig):
             image_tints(picture)

@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pikepdf
 import pytest
@@ -12,6 +13,7 @@ from preflight.artwork.pdf.structure import opening
 from preflight.artwork.pdf.structure.file_type import looks_like
 from preflight.artwork.pdf.structure.opening import document_facts, open_pdf, output_profile, read_content
 from preflight.artwork.pdf.structure.repairs import in_plain_words
+from preflight.artwork.pdf.structure.values import lookup
 from preflight.errors import ArtworkNotThere, ArtworkUnreadable, ExitStatus, OverLimit
 from tests.books import Book
 from tests.drawn import Drawing
@@ -301,7 +303,7 @@ def test_outside_files_are_read_or_refused() -> None:
     }  # fmt: skip
 
 
-def with_intents(*intents: dict[str, object]) -> pikepdf.Pdf:
+def with_intents(*intents: dict[str, Any]) -> pikepdf.Pdf:
     pdf = pikepdf.new()
     pdf.add_blank_page()
     pdf.Root.OutputIntents = Array([Dictionary(**intent) for intent in intents])
@@ -322,7 +324,7 @@ INTENTS = {
 
 
 @pytest.mark.parametrize(("intents", "said"), INTENTS.values(), ids=INTENTS)
-def test_the_printing_condition_is_what_the_file_says_first(intents: list[dict[str, object]], said: str) -> None:
+def test_the_printing_condition_is_what_the_file_says_first(intents: list[dict[str, Any]], said: str) -> None:
     assert document_facts(with_intents(*intents)).output_intent == said
 
 
@@ -429,9 +431,13 @@ def test_resources_are_looked_through_breadth_first_up_to_a_bound(
     outer = page.pdf.make_stream(b"", Resources=Dictionary(XObject=Dictionary(Fm0=inner)))
     page.page.obj.Resources = Dictionary(XObject=Dictionary(Fm0=outer))
     looked_at = []
-    usual = opening.lookup
+
+    def noted(holder: Any, key: str) -> Any:
+        looked_at.append(holder)
+        return lookup(holder, key)
+
     monkeypatch.setattr(opening, "MOST_LOOKED_AT", room)
-    monkeypatch.setattr(opening, "lookup", lambda holder, key: looked_at.append(holder) or usual(holder, key))
+    monkeypatch.setattr(opening, "lookup", noted)
     opening._look_at_resources(page.pdf)
     assert len([holder for holder in looked_at if isinstance(holder, pikepdf.Stream)]) == seen
 
@@ -456,6 +462,6 @@ def test_why_a_file_cannot_be_opened(
     def refuse(*_: object, **__: object) -> None:
         raise fault
 
-    monkeypatch.setattr(opening.pikepdf, "open", refuse)
+    monkeypatch.setattr(pikepdf, "open", refuse)
     with pytest.raises(ArtworkUnreadable, match=words):
         open_pdf(path)

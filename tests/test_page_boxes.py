@@ -194,7 +194,7 @@ SHEET = [-5, 10, 395, 310]
 @pytest.mark.parametrize("side", range(4), ids=["left", "below", "right", "above"])
 @pytest.mark.parametrize(("past", "remarked"), [(0.009, False), (0.011, True)])
 def test_a_box_may_run_a_hundredth_of_a_unit_past_the_media_box(side: int, past: float, remarked: bool) -> None:
-    box = [*SHEET]
+    box: list[float] = [*SHEET]
     box[side] += past if side >= 2 else -past
     boxes = read_page_geometry(page(MediaBox=Array(SHEET), TrimBox=Array(box))).boxes
     assert boxes.trim == boxes.media

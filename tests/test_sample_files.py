@@ -11,7 +11,9 @@ from pikepdf import Array, Name, String
 from PIL import Image
 
 from preflight.artwork.pdf.images import sample_files
+from preflight.artwork.pdf.images.image_decoding import decoded_jpeg
 from preflight.artwork.pdf.images.image_dictionaries import ImageUse
+from preflight.artwork.pdf.images.image_tints import packed_rows
 from preflight.artwork.pdf.images.sample_files import SampleFiles
 from preflight.errors import NotDrawn, TooBig
 from tests.jpeg_2000 import code_stream
@@ -88,8 +90,12 @@ def test_a_part_of_a_jpeg_2000():
 
 def test_pictures_are_unpacked_once_and_told_apart(monkeypatch):
     unpacked = []
-    usual = sample_files.packed_rows
-    monkeypatch.setattr(sample_files, "packed_rows", lambda each: unpacked.append(each.key) or usual(each))
+
+    def noted(each):
+        unpacked.append(each.key)
+        return packed_rows(each)
+
+    monkeypatch.setattr(sample_files, "packed_rows", noted)
     files = SampleFiles()
     one, other = use(SAMPLES.tobytes(), WIDE, TALL, TWO), use(SAMPLES[::-1].tobytes(), WIDE, TALL, TWO)
     one, other = (_with_key(each, name) for each, name in ((one, "one"), (other, "other")))
@@ -104,10 +110,12 @@ def test_pictures_are_unpacked_once_and_told_apart(monkeypatch):
 
 def test_the_last_jpeg_stays_in_memory(monkeypatch):
     decoded = []
-    usual = sample_files.decoded_jpeg
-    monkeypatch.setattr(
-        sample_files, "decoded_jpeg", lambda each, shrink: decoded.append(each.key) or usual(each, shrink)
-    )
+
+    def noted(each, shrink):
+        decoded.append(each.key)
+        return decoded_jpeg(each, shrink)
+
+    monkeypatch.setattr(sample_files, "decoded_jpeg", noted)
     pictures = [
         _with_key(
             use(jpeg(np.full((TALL, WIDE), grey, np.uint8), "L"), WIDE, TALL, Name.DeviceGray, Filter=Name.DCTDecode),
@@ -132,7 +140,7 @@ def test_a_disk_without_room_is_a_bound(monkeypatch):
     def full(*given: object, **named: object) -> None:
         raise OSError(28, "no space left")
 
-    monkeypatch.setattr(sample_files.tempfile, "TemporaryFile", full)
+    monkeypatch.setattr("tempfile.TemporaryFile", full)
     with pytest.raises(TooBig):
         SampleFiles().part(use(SAMPLES.tobytes(), WIDE, TALL, TWO), PART)
 
