@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name, String
@@ -16,9 +18,9 @@ PRINT, HIDDEN, NO_VIEW = 4, 2, 32
 RECT = [10, 20, 35, 70]
 
 
-def noted(drawing: Drawing, **changes: object) -> pikepdf.Object:
+def noted(drawing: Drawing, **changes: Any) -> pikepdf.Object:
     """An annotation on a page, with an appearance of 100 x 50; None takes a key away."""
-    form = {"BBox": [0, 0, 100, 50], **changes.pop("form", {})}  # type: ignore[dict-item]
+    form = {"BBox": [0, 0, 100, 50], **changes.pop("form", {})}
     made = drawing.pdf.make_stream(b"0 1 0 0 k 0 0 100 50 re f", Type=Name.XObject, Subtype=Name.Form, **form)
     keys = {"Subtype": Name.Stamp, "Rect": RECT, "F": PRINT, "AP": Dictionary(N=made), **changes}
     note = drawing.pdf.make_indirect(Dictionary(**{key: value for key, value in keys.items() if value is not None}))
@@ -32,7 +34,7 @@ def printed(drawing: Drawing) -> list[Annotation]:
     return printed_annotations(drawing.page.obj, (1, 0, 0, 1, 0, 0), LayerReader(drawing.pdf))
 
 
-PRINTS: dict[str, tuple[dict[str, object], bool]] = {
+PRINTS: dict[str, tuple[dict[str, Any], bool]] = {
     "printed": ({}, True),
     "not printed": ({"F": 0}, False),
     "without flags": ({"F": None}, False),
@@ -57,7 +59,7 @@ def test_which_annotations_print(changes, prints):
     assert len(table_of(drawing)) == 2 + prints
 
 
-PLACED: dict[str, tuple[dict[str, object], list[float]]] = {
+PLACED: dict[str, tuple[dict[str, Any], list[float]]] = {
     "its box": ({}, [10, 20, 35, 70]),
     "a box that begins elsewhere": ({"BBox": [50, 25, 150, 75]}, [10, 20, 22.5, 45]),
     "turned": ({"Matrix": [0, 1, -1, 0, 0, 0]}, [10, 20, 35, 70]),
@@ -77,13 +79,13 @@ def test_the_box_of_an_appearance_is_brought_onto_the_place_of_its_annotation(fo
 def test_an_appearance_of_several_states_is_that_of_the_current_one():
     drawing = sheet()
     forms = {
-        name: drawing.pdf.make_stream(
+        f"/{name}": drawing.pdf.make_stream(
             f"{colour} k 0 0 9 9 re f".encode(), Type=Name.XObject, Subtype=Name.Form, BBox=[0, 0, 9, 9]
         )
         for name, colour in (("On", "1 0 0 0"), ("Off", "0 1 0 0"))
     }
     for state in (Name.Off, Name.On, Name.Odd, None):
-        noted(drawing, AP=Dictionary(N=Dictionary(**forms)), AS=state)
+        noted(drawing, AP=Dictionary(N=Dictionary(forms)), AS=state)
     table = table_of(drawing)
     assert [tints_of(table, row) for row in range(len(table))] == [{"Magenta": 1}, {"Cyan": 1}]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zlib
+from typing import Any
 
 import pytest
 from pikepdf import Array, Dictionary, Name, Object
@@ -44,7 +45,7 @@ def table_of(drawing: Drawing) -> PageObjects:
 
 def state_of(content: PageContent, row: int = -1, stream: Content | None = None) -> PaintState:
     stream = content.stream if stream is None else stream
-    return content.states[stream.state[row]]
+    return content.states[int(stream.state[row])]
 
 
 def tints_of(table: PageObjects, row: int = -1) -> dict[str, float]:
@@ -320,7 +321,7 @@ def test_a_pattern_that_paints_with_itself_is_over_a_bound():
 
 
 def shaded(space: object, drawing: Drawing) -> ShadingFill:
-    keys = {} if space is None else {"ColorSpace": space}
+    keys: dict[str, Any] = {} if space is None else {"ColorSpace": space}
     drawing.resources.Shading.S = Dictionary(ShadingType=2, Coords=[0, 0, 9, 5], **keys)
     content = content_of(drawing.raw("/S sh"))
     (found,) = content.stream.shadings.values()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from pikepdf import Array, Dictionary, Name
@@ -24,14 +26,14 @@ from tests.test_content_reader import SQUARE, content_of, form, pattern, sheet, 
 # -- ExtGState --------------------------------------------------------------------------------------------------------
 
 
-def after(keys: dict[str, object], before: str = "") -> PaintState:
+def after(keys: dict[str, Any], before: str = "") -> PaintState:
     drawing = sheet(f"{before} /S gs {SQUARE}")
     drawing.resources.ExtGState.S = Dictionary(**keys)
     return state_of(content_of(drawing))
 
 
 PLAIN = after({})
-CHANGES: list[tuple[dict[str, object], dict[str, object]]] = [
+CHANGES: list[tuple[dict[str, Any], dict[str, Any]]] = [
     ({}, {}),
     ({"OP": True}, {"overprint": (True, True, 0)}),
     ({"op": True}, {"overprint": (True, False, 0)}),

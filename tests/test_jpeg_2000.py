@@ -222,6 +222,7 @@ def test_a_channel_that_is_left_over_is_opacity():
     picture = code_stream(SAMPLES)
     found = got(picture, 3, opacity=True)
     assert np.array_equal(found.colours, SAMPLES[:, :, :3])
+    assert found.opacity is not None
     assert np.array_equal(found.opacity, SAMPLES[:, :, 3])
     assert got(picture, 3).opacity is None
     with pytest.raises(Jpeg2000Fault):
@@ -235,6 +236,7 @@ def test_opacity_stands_where_its_definition_says():
     channels = [(0, OPACITY, 0), (1, COLOUR, 1)]
     found = got(boxed(code_stream(SAMPLES[:, :, :2]), space=GREY, channels=channels), 1, opacity=True)
     assert np.array_equal(found.colours, SAMPLES[:, :, 1:2])
+    assert found.opacity is not None
     assert np.array_equal(found.opacity, SAMPLES[:, :, 0])
 
 
@@ -256,6 +258,7 @@ def test_a_palette_of_one_column_beside_a_component():
     )
     found = got(picture, 1, opacity=True)
     assert np.array_equal(found.colours[:, :, 0], np.where(numbers[:, :, 0] == 1, 77, 9))
+    assert found.opacity is not None
     assert np.array_equal(found.opacity, numbers[:, :, 1])
 
 

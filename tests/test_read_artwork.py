@@ -5,9 +5,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from pikepdf import Dictionary, Name, String
+from pikepdf import Array, Dictionary, Name, String
 
-from preflight.artwork.page.colours import Colours
 from preflight.artwork.page.page import Alteration, Annotation, OverBound, PageBoxes
 from preflight.artwork.page.plates import Plates
 from preflight.artwork.page.uncertain_places import UncertainPlace
@@ -175,13 +174,13 @@ def test_a_page_has_what_its_file_says_of_it(tmp_path):
         Type=Name.Annot, Subtype=Name.Stamp, Rect=[v * MM for v in (10, 20, 15, 22)], F=4, AP=Dictionary(N=form),
         Contents=String("no"),
     )  # fmt: skip
-    drawing.page.obj.Annots = drawing.pdf.make_indirect([drawing.pdf.make_indirect(note)])
+    drawing.page.obj.Annots = Array([drawing.pdf.make_indirect(note)])
     path = drawing.save(tmp_path / "art.pdf")
     with read_artwork(path) as artwork:
         (page,) = artwork.pages
         assert (page.rotate, page.user_unit, page.label, page.plate_of) == (90, 2, "Lid 1", "Fern")
         assert (page.width_mm, page.height_mm) == pytest.approx((80, 120), abs=1e-3)
-        assert page.box_mm == (0, 0, page.width_mm, page.height_mm)
+        assert list(page.box_mm) == [0, 0, page.width_mm, page.height_mm]
         # Turned clockwise, a place (x, y) of 60 x 40 comes to (y, 60 - x), and twice as large.
         (annotation,) = page.annotations
         assert annotation == Annotation("Stamp", annotation.box_mm, "no")
@@ -201,15 +200,14 @@ def test_a_page_with_something_faint_is_not_opaque(tmp_path):
 def test_a_page_without_objects_has_none_in_any_separation(tmp_path):
     with read_artwork(Drawing(60, 40).save(tmp_path / "art.pdf")) as artwork:
         found = artwork.pages[0].objects.in_separation("Fern")
-        assert (found.tolist(), found.dtype) == ([], bool)
-        assert len(Colours()) == 0
+        assert found.tolist() == []
+        assert found.dtype == bool
 
 
 def test_closing_artwork_closes_its_pages_and_its_file(tmp_path):
     drawing = Drawing(60, 40)
-    drawing.pdf.Root.OutputIntents = drawing.pdf.make_indirect(
-        [Dictionary(S=Name.GTS_PDFX, DestOutputProfile=drawing.pdf.make_stream(b"profile"))]
-    )
+    profile = drawing.pdf.make_stream(b"profile")
+    drawing.pdf.Root.OutputIntents = Array([Dictionary(S=Name.GTS_PDFX, DestOutputProfile=profile)])
     artwork = read_artwork(drawing.save(tmp_path / "art.pdf"))
     assert artwork.output_profile() == b"profile"
     closed = []

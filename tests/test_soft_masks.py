@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from pikepdf import Array, Dictionary, Name
@@ -13,7 +15,7 @@ from tests.plate_drawings import group, spot_space
 from tests.test_content_reader import SQUARE, content_of, pattern, sheet
 
 
-def masked(drawing: Drawing, inner: str, name: str = "M", resources: Dictionary | None = None, **keys: object) -> None:
+def masked(drawing: Drawing, inner: str, name: str = "M", resources: Dictionary | None = None, **keys: Any) -> None:
     made = drawing.pdf.make_stream(
         inner.encode(), Type=Name.XObject, Subtype=Name.Form, BBox=[0, 0, 90, 50], Resources=resources or Dictionary(),
         Group=group(CS=Name.DeviceRGB),

@@ -127,8 +127,8 @@ def test_text_in_a_pattern_can_be_shown_again():
     # Fills 0, 1, 2, 4 and the strokes 5 and 7; row 3 strokes in black, 6 fills so, and 8 and 9 do both.
     assert sorted(texts) == [0, 1, 2, 4, 5, 7]
     first, second = texts[0], texts[1]
-    assert first.ctm == (2, 0, 0, 3, 5, 7)
-    assert first.text_matrix == (1, 0, 0, 1, 20, 30)
+    assert list(first.ctm) == [2, 0, 0, 3, 5, 7]
+    assert list(first.text_matrix) == [1, 0, 0, 1, 20, 30]
     assert second.text_matrix[4] == 20 + (2 * 5 + 2 * 1) * 0.5
     assert first.setting == TextState(10, 1, 2, 0.5, 4)
     assert (first.shown, second.shown) == (b"(ab) Tj", b"[(a) 9 (b)] TJ")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from pikepdf import Dictionary, Name
 
@@ -10,15 +12,21 @@ from preflight.artwork.pdf.content.transparency import alpha_is_shape, reached
 from tests.plate_drawings import group
 from tests.test_content_reader import SQUARE, content_of, form, pattern, sheet, type3
 
-STATES = {"faint": {"ca": 0.5}, "faint strokes": {"CA": 0.5}, "blended": {"BM": Name.Darken}, "over": {"op": True},
-          "strokes over": {"OP": True, "op": False}, "plain": {"ca": 1}}  # fmt: skip
+STATES: dict[str, dict[str, Any]] = {
+    "faint": {"ca": 0.5},
+    "faintstrokes": {"CA": 0.5},
+    "blended": {"BM": Name.Darken},
+    "over": {"op": True},
+    "strokesover": {"OP": True, "op": False},
+    "plain": {"ca": 1},
+}
 
 
 def painted(*operators: str) -> PageContent:
-    """A page under the states above by their names without blanks, with a form, a group, patterns and glyphs."""
+    """A page under the states above by their names, with a form, a group, patterns and glyphs."""
     drawing = sheet()
     for name, keys in STATES.items():
-        drawing.resources.ExtGState[Name("/" + name.replace(" ", ""))] = Dictionary(**keys)
+        drawing.resources.ExtGState[Name("/" + name)] = Dictionary(**keys)
     form(drawing, f"/faint gs {SQUARE}", "FaintForm", Resources=drawing.resources)
     form(drawing, SQUARE, "Group", Group=group(), Resources=drawing.resources)
     form(drawing, f"/over gs {SQUARE}", "OverGroup", Group=group(), Resources=drawing.resources)
@@ -26,10 +34,10 @@ def painted(*operators: str) -> PageContent:
     pattern(drawing, f"/faint gs {SQUARE}", name="FaintCell")
     pattern(drawing, SQUARE, name="Cell")
     type3(drawing, a=f"500 0 d0 /blended gs {SQUARE}", resources=drawing.resources)
-    for name, keys in (("Masked", {"SMask": drawing.pdf.make_stream(b"\0", Subtype=Name.Image, Width=1, Height=1,
+    for name, more in (("Masked", {"SMask": drawing.pdf.make_stream(b"\0", Subtype=Name.Image, Width=1, Height=1,
                         ColorSpace=Name.DeviceGray, BitsPerComponent=8)}), ("Picture", {})):  # fmt: skip
         drawing.resources.XObject[Name("/" + name)] = drawing.pdf.make_stream(
-            b"\0", Subtype=Name.Image, Width=1, Height=1, ColorSpace=Name.DeviceGray, BitsPerComponent=8, **keys
+            b"\0", Subtype=Name.Image, Width=1, Height=1, ColorSpace=Name.DeviceGray, BitsPerComponent=8, **more
         )
     return content_of(drawing.raw(" ".join(operators)))
 

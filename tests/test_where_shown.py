@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from pikepdf import Name
@@ -143,7 +145,7 @@ def test_places_that_share_something_with_a_box(box, met):
 
 
 def test_places_come_back_from_what_was_written():
-    records = [
+    records: list[dict[str, Any]] = [
         {"because": "a", "box_mm": [1, 2, 3, 4], "inks": None, "unread": True},
         {"because": "b", "box_mm": [5, 6, 7, 8], "inks": ["Fern", "Moss"], "unread": False},
         {"because": "c", "box_mm": [5, 6, 7, 8], "inks": [], "unread": 0},
