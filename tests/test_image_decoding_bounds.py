@@ -21,6 +21,7 @@ from preflight.artwork.pdf.images.image_decoding import (
     opacity_in_data,
 )
 from preflight.artwork.pdf.images.image_dictionaries import ImageUse
+from preflight.artwork.pdf.images.image_tints import image_tints
 from preflight.errors import CannotBeRendered, TooBig
 from tests.jpeg_2000 import COLOUR, GREY, OPACITY, PREMULTIPLIED, boxed, code_stream
 from tests.test_image_tints import FERN, TWO, use
@@ -156,3 +157,9 @@ def test_what_is_no_jpeg_2000_is_not_drawn(data):
     for read in (decoded_jpeg_2000, jpeg_2000_mask):
         with pytest.raises(CannotBeRendered):
             read(picture)
+
+
+@pytest.mark.parametrize(("decode", "tint"), [({}, 155), ({"Decode": [1, 0] * 4}, 100)])
+def test_tints_of_a_jpeg_in_cmyk_are_those_of_the_samples_in_the_file(decode, tint):
+    """What is handed out as 100 stands in the file as 155."""
+    assert image_tints(of_jpeg("CMYK", **decode))[1].mean() == pytest.approx(tint, abs=2)
