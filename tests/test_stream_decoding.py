@@ -321,6 +321,16 @@ def test_a_predictor_that_nobody_knows_is_said() -> None:
     assert len(remarks) == 1
 
 
+@pytest.mark.parametrize("more", [1, 500, 3_000, 10_000, 60_000])
+@pytest.mark.parametrize("flat", [False, True])
+def test_a_short_last_piece_is_not_lost(more, flat):
+    """What the decompressor holds back when all packed bytes have been fed to it."""
+    data = bytes(300_000 + more) if flat else random.Random(5).randbytes(300_000 + more)
+    pieces = [*flate_pieces(stream(zlib.compress(data), Name.FlateDecode), 100_000)]
+    assert b"".join(pieces) == data
+    assert [len(piece) for piece in pieces] == [100_000] * 3 + [more]
+
+
 @pytest.mark.parametrize("size", [10_000, 65_536, 100_000, 250_000])
 def test_flate_comes_in_pieces_of_one_size(size: int) -> None:
     pieces = [*flate_pieces(stream(zlib.compress(NOISE), Name.FlateDecode), size)]

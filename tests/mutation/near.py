@@ -16,6 +16,7 @@ import os
 import re
 import signal
 import sys
+import tempfile
 import time
 from collections import defaultdict
 from collections.abc import Iterable
@@ -25,6 +26,8 @@ from pathlib import Path
 from types import CodeType
 from typing import Final
 
+import pytest
+
 from tests.mutation.mutants import Mutant
 from tests.mutation.reach import ROOT
 from tests.mutation.run import Verdict, drawn
@@ -32,7 +35,17 @@ from tests.mutation.run import Verdict, drawn
 MOST_FILES: Final = 12
 """Test files asked of one slip, the nearest first."""
 LIMIT_S: Final = 400
-LIBRARIES: Final = ("numpy", "shapely", "pikepdf", "PIL.Image", "pydantic", "yaml", "pypdfium2", "rich.console", "pytest")
+LIBRARIES: Final = (
+    "numpy",
+    "shapely",
+    "pikepdf",
+    "PIL.Image",
+    "pydantic",
+    "yaml",
+    "pypdfium2",
+    "rich.console",
+    "pytest",
+)
 
 
 @cache
@@ -70,40 +83,60 @@ def _dotted(file: Path) -> str:
 
 
 def tried(mutant: Mutant) -> Verdict:
-    """What becomes of a slip among the tests near it; one that makes them take too long is not counted as caught."""
+    """What becomes of a slip among the tests near it.
+
+    One that makes them take too long is not counted as caught, nor is one that a test notices which fails without it.
+    """
     started = time.monotonic()
     tests = near(ROOT / mutant.file)
-    status = _in_a_fork(tests, mutant) if tests else 0
-    outcome = "survived" if status in (0, -signal.SIGALRM) else "caught by tests near it"
-    return Verdict(mutant, outcome if tests else "not reached", len(tests), time.monotonic() - started)
+    status, failed = _in_a_fork(tests, mutant) if tests else (0, "")
+    outcome = "survived" if tests else "not reached"
+    if status not in (0, -signal.SIGALRM) and (not failed or _in_a_fork([failed], None)[0] == 0):
+        outcome = f"caught by {failed or 'all'}"
+    return Verdict(mutant, outcome, len(tests), time.monotonic() - started)
 
 
-def _in_a_fork(tests: list[str], mutant: Mutant) -> int:
-    """Exit status of the tests in a process that takes the slip for the module's source; a signal is negative."""
-    child = os.fork()
-    if not child:
-        os.setsid()
-        signal.alarm(LIMIT_S)
-        quiet = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(quiet, 1)
-        os.dup2(quiet, 2)
-        slip = Path(ROOT / mutant.file)
+class _FirstFailure:
+    """A pytest plugin that writes down which test fails first."""
 
-        def get_code(loader: importlib.machinery.SourceFileLoader, name: str) -> CodeType | None:
-            if Path(loader.path) == slip:
-                return compile(mutant.source, loader.path, "exec")
-            return _READ(loader, name)
+    def __init__(self, path: Path) -> None:
+        self.path = path
 
-        importlib.machinery.SourceFileLoader.get_code = get_code  # type: ignore[method-assign]
-        import pytest
-
-        where = f"--basetemp=/tmp/mutation-near/{os.getpid()}"
-        os._exit(int(pytest.main(["-x", "-q", "-p", "no:cacheprovider", where, *tests])))
-    _, status = os.waitpid(child, 0)
-    return os.waitstatus_to_exitcode(status)
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        if report.failed and not self.path.exists():
+            self.path.write_text(report.nodeid)
 
 
-_READ = importlib.machinery.SourceFileLoader.get_code
+def _in_a_fork(tests: list[str], mutant: Mutant | None) -> tuple[int, str]:
+    """Exit status of these tests where the slip stands in place of the module's source, and the test that failed.
+
+    A signal is negative. No test is named where they could not begin.
+    """
+    with tempfile.TemporaryDirectory(prefix="mutation-near-") as folder:
+        failed = Path(folder) / "failed.txt"
+        child = os.fork()
+        if not child:
+            os.setsid()
+            signal.alarm(LIMIT_S)
+            quiet = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(quiet, 1)
+            os.dup2(quiet, 2)
+            if mutant is not None:
+                _stand_in(mutant)
+            options = ["-x", "-q", "-p", "no:cacheprovider", f"--basetemp={folder}/tmp"]
+            os._exit(int(pytest.main([*options, *tests], [_FirstFailure(failed)])))
+        _, status = os.waitpid(child, 0)
+        return os.waitstatus_to_exitcode(status), failed.read_text() if failed.exists() else ""
+
+
+def _stand_in(mutant: Mutant) -> None:
+    """Have the import of the module compile the slip's source."""
+    read, slip = importlib.machinery.SourceFileLoader.get_code, ROOT / mutant.file
+
+    def get_code(loader: importlib.machinery.SourceFileLoader, name: str) -> CodeType | None:
+        return compile(mutant.source, loader.path, "exec") if Path(loader.path) == slip else read(loader, name)
+
+    importlib.machinery.SourceFileLoader.get_code = get_code  # type: ignore[method-assign]
 
 
 def _ready(libraries: Iterable[str]) -> None:
