@@ -7,7 +7,7 @@ from preflight.carton.alike_blanks import Cut, for_all_alike
 from preflight.carton.die import Area
 from preflight.judging.judge import judge
 from tests.cartons import CartonDrawing, draw_die, reverse_tuck
-from tests.drawn import Drawing
+from tests.drawn import Drawing, Point
 from tests.house import job_of, rulebook
 
 BROWN = "Mill Brown"
@@ -118,8 +118,8 @@ def test_an_area_for_a_blank_that_it_does_not_lie_on_is_asked_about(blank, words
 
 def cut(at_x: float, at_y: float, *, turns: int = 0, fold: float | None = 12) -> Cut:
     """A plate of 30 x 20 mm with a bite at one corner, turned by quarters, and a fold off its middle."""
-    corners = [(0, 0), (30, 0), (30, 20), (4, 20), (4, 14), (0, 14)]
-    folds = [] if fold is None else [[(fold, 0), (fold, 20)]]
+    corners: list[Point] = [(0, 0), (30, 0), (30, 20), (4, 20), (4, 14), (0, 14)]
+    folds: list[list[Point]] = [] if fold is None else [[(fold, 0), (fold, 20)]]
     for _ in range(turns):
         corners = [(-y, x) for x, y in corners]
         folds = [[(-y, x) for x, y in line] for line in folds]

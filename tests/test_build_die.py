@@ -291,3 +291,25 @@ def test_an_open_cut_is_told_with_what_hangs_on_it():
     assert die.uncertain_places == ((59.5, 79.5, 100.5, 80.5),)
     assert told(die, "2 lines of the carton beyond") == 1
     assert shapely.get_num_geometries(die.left_out) >= 1
+
+
+# Second outlines -----------------------------------------------------------------------------------------------------
+
+
+def with_outlines(x, *distances):
+    """A card of 100 x 60 mm with outlines round it that its fold runs out to."""
+    far = max(distances)
+    outlines = [line(rectangle(x - d, 20 - d, x + 100 + d, 80 + d)) for d in (0, *distances)]
+    return [*outlines, line([(x + 40, 20 - far), (x + 40, 80 + far)], "crease")]
+
+
+@pytest.mark.parametrize("count", [1, 3, 4, 5, 8])
+def test_each_blank_of_a_sheet_may_have_a_second_outline(count):
+    die = build_die([each for n in range(count) for each in with_outlines(20 + 130 * n, 4)])
+    assert bounds(die) == [(16 + 130 * n, 16, 124 + 130 * n, 84) for n in range(count)]
+    assert die.because.count("4.0 mm inside the cut") == 1
+
+
+def test_of_three_outlines_in_each_other_none_is_taken_by_chance():
+    die = build_die(with_outlines(20, 3, 6))
+    assert (die.found, die.blanks) == ("none", ())

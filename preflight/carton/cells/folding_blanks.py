@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
@@ -35,10 +36,9 @@ def choose_blanks(cells: Cells, trim: Box | None = None) -> Choice:
         return Choice() if _folds_belong_elsewhere(cells, plain) else plain
     outlines = {int(group): cells.outline(int(group)) for group in found}
     rings = _rings(outlines)
-    for outer, inner in rings:
-        offset = parallel_offset_mm(outlines[inner], outlines[outer])
-        if offset is not None:
-            return _second_outline(cells, outer, inner, offset, outlines, trim)
+    seconds = list(_second_outlines(cells, rings, outlines, trim))
+    if seconds:
+        return _at_once(seconds)
     panels = _safety_in_panels(cells, found)
     if panels is not None:
         return panels
@@ -127,6 +127,25 @@ def _rings(outlines: dict[int, Polygon]) -> list[tuple[int, int]]:
             if inner != outer and holes and any(hole.covers(other.representative_point()) for hole in holes):
                 pairs.append((outer, inner))
     return pairs
+
+
+def _second_outlines(
+    cells: Cells, rings: list[tuple[int, int]], outlines: dict[int, Polygon], trim: Box | None
+) -> Iterator[Choice]:
+    """One choice for each ring that keeps its distance to what it holds."""
+    for outer, inner in rings:
+        offset = parallel_offset_mm(outlines[inner], outlines[outer])
+        if offset is not None:
+            yield _second_outline(cells, outer, inner, offset, outlines, trim)
+
+
+def _at_once(choices: Sequence[Choice]) -> Choice:
+    """All of them in one round: a sheet has as many second outlines as blanks. What several say is said once."""
+    return Choice(
+        drop=np.logical_or.reduce([choice.drop for choice in choices if choice.drop is not None]),
+        notes=tuple(dict.fromkeys(note for choice in choices for note in choice.notes)),
+        assumed=tuple(dict.fromkeys(words for choice in choices for words in choice.assumed)),
+    )
 
 
 def _second_outline(
