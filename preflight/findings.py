@@ -181,6 +181,14 @@ class NotAsked:
 
 
 @dataclass(frozen=True)
+class SwitchedOff:
+    """A rule that a rules file switches off, and its reason."""
+
+    rule: str
+    because: str
+
+
+@dataclass(frozen=True)
 class Waived:
     """A finding that a waiver covers; kept whole, so that the report can still show it."""
 
@@ -202,3 +210,4 @@ class Judgement:
     passed: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     not_asked: tuple[NotAsked, ...] = ()
+    switched_off: tuple[SwitchedOff, ...] = ()

@@ -20,6 +20,7 @@ from preflight.inputs.ticket import Ticket
 from preflight.job_facts import JobFacts, final_facts, opening_facts
 from preflight.judging.judge import judge
 from preflight.judging.rulebook import Rulebook, load_rules
+from preflight.log import LOG
 from preflight.measures.job_assembly import assemble_job, begin_job
 from preflight.report.document import RunFacts
 from preflight.report.report import Report
@@ -34,10 +35,10 @@ def check(
     *,
     press: PathLike | None = None,
     ticket: PathLike | None = None,
-    rules: Sequence[PathLike] = (),
+    rules: PathLike | Sequence[PathLike] = (),
     opening: Opening | None = None,
     progress: Progress | None = None,
-    cache: bool = False,
+    cache: bool = True,
 ) -> Report:
     """Check a job; ``with`` the report, or its ``close``, lets go of the artwork.
 
@@ -45,9 +46,9 @@ def check(
         subject: a ticket (``.yaml``), or the artwork (``.pdf``) with ``press`` and perhaps ``ticket``.
         press: press profile; wins over the ticket's.
         ticket: job ticket, where ``subject`` is the artwork.
-        rules: rule files laid over the shipped ones, in order.
+        rules: a rule file laid over the shipped ones, or several in their order.
         opening: called with what is known of the first page before its plates are drawn.
-        progress: called with a few words before each long step.
+        progress: called with a few words before each long step; the logger ``preflight`` has them too.
         cache: keep plates in the user's cache folder between runs.
 
     Raises:
@@ -55,7 +56,12 @@ def check(
         InvalidInput: a press, ticket or rules file is wrong.
         WrongUsage: nothing says where the artwork is.
     """
-    say = progress or (lambda _words: None)
+
+    def say(step: str) -> None:
+        LOG.info(step)
+        if progress is not None:
+            progress(step)
+
     rulebook = load_rules(rules)
     artwork_path, profile, job_ticket, run = _load(Path(subject), press, ticket, rulebook)
     say(f"reading {artwork_path.name}")

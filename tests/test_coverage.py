@@ -229,7 +229,7 @@ def test_json_has_just_these_keys(capsys):
     assert entry == {"row": "D02", "asks": asks, "rules": ["die-knocks-out"], "view": None, "because": None}
 
 
-@pytest.mark.parametrize("arguments", [["--json"], ["bleed-short", "--coverage"], ["bleed-short", "--json"]])
+@pytest.mark.parametrize("arguments", [["bleed-short", "--coverage"], ["bleed-short", "--coverage", "--json"]])
 def test_options_that_do_not_go_together(arguments, capsys):
     assert run(["rules", *arguments]) == 2
     assert "--coverage" in capsys.readouterr().err

@@ -6,7 +6,6 @@ Nothing here looks at the page. Each measure runs once for each set of parameter
 
 from __future__ import annotations
 
-import logging
 import traceback
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
@@ -24,6 +23,7 @@ from preflight.findings import (
     NotChecked,
     Place,
     Reading,
+    SwitchedOff,
     Value,
     Verdict,
     Waived,
@@ -35,12 +35,12 @@ from preflight.judging.phrases import Phrase, facts_of
 from preflight.judging.references import is_guess, look_up
 from preflight.judging.rulebook import Rule, Rulebook
 from preflight.judging.waivers import Waivers
+from preflight.log import LOG
 from preflight.measures import MEASURES, Job
 from preflight.measures.missing_places import beyond_open_cuts, seen, unseen_places
 
 MOST_ALIKE, MOST_NAMED, MOST_PLACES = 20, 10, 100
 """Findings of one rule that are said one by one; names and places of the others that are said together."""
-_log = logging.getLogger(__name__)
 
 
 def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, today: date | None = None) -> Judgement:
@@ -61,6 +61,7 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
     findings = sorted((f for check in checks for f in check.findings), key=lambda f: (f.trial, -f.verdict))
     not_checked = (*(item for check in checks for item in check.not_checked), *_undecided_keys(job))
     trials = {rule.rule for rule in rules if rule.trial}
+    switched_off = tuple(SwitchedOff(name, why) for name, why in rulebook.off.items() if only is None or name in only)
     counted = [f.verdict for f in findings if not f.trial]
     counted += [item.counts_as for item in not_checked if item.rule not in trials]
     return Judgement(
@@ -70,19 +71,14 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
         not_checked=not_checked,
         passed=tuple(check.rule.rule for check in checks if check.passed),
         not_asked=tuple(NotAsked(check.rule.rule, check.not_asked) for check in checks if check.not_asked),
+        switched_off=switched_off,
         notes=(
-            *_switched_off(rulebook, only),
+            *(f"{entry.rule} is switched off: {entry.because}" for entry in switched_off),
             *job.notes,
             *waivers.notes(),
             *(note for check in checks for note in check.notes),
         ),
     )
-
-
-def _switched_off(rulebook: Rulebook, only: Collection[str] | None) -> Iterator[str]:
-    for name, reason in rulebook.off.items():
-        if only is None or name in only:
-            yield f"{name} is switched off: {reason}"
 
 
 def _undecided_keys(job: Job) -> Iterator[NotChecked]:
@@ -172,7 +168,7 @@ class _RuleCheck:
         except MemoryError:
             self._leave_open("there was not enough memory for it", "a simpler file, or more memory")
         except Exception as error:  # said in the report, and the exit status shows it
-            _log.debug("rule %s broke", self.rule.rule, exc_info=True)
+            LOG.debug("rule %s broke", self.rule.rule, exc_info=True)
             because = f"the tool broke on it ({type(error).__name__}: {error})"
             where = "".join(traceback.format_exception(error))
             self._leave_open(because, "a mended tool; keep the file and the message", "tool", broke=where)

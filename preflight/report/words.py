@@ -24,6 +24,13 @@ MEASURED_UNITS: Final = frozenset({"mm", "mm2", "pt", "%", "ppi", "g/m2", "min",
 SIGNS: Final = {"fail": "fault", "warn": "query"}
 """What people call a finding of each verdict."""
 
+_COUNTED: Final = {
+    "faults": ("fault", "faults"),
+    "queries": ("query", "queries"),
+    "waived": ("waived", "waived"),
+    "switched_off": ("rule switched off", "rules switched off"),
+    "not_checked": ("not checked", "not checked"),
+}
 _MOST_NAMED = 30
 MOST_RULES: Final = 6
 
@@ -77,6 +84,12 @@ def per_cent(cover: float | None) -> str:
     if 0 < value < 0.01:
         return "under 0.01 %"
     return f"{value:.0f} %" if value >= 10 or value == 0 else f"{value:.1f} %" if value >= 1 else f"{value:.2g} %"
+
+
+def counts_words(document: Document) -> str:
+    """``11 faults, 4 queries, 1 waived, 2 rules switched off, 3 not checked``: each, also where it is none."""
+    counts = document["counts"]
+    return ", ".join(f"{counts[key]} {_COUNTED[key][counts[key] != 1]}" for key in _COUNTED)
 
 
 def place_words(place: Document) -> str:
