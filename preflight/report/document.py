@@ -98,6 +98,9 @@ def _counts(
         "waived": sum(len(part["waived"]) for part in page_parts),
         "switched_off": len({entry["rule"] for part in page_parts for entry in part["switched_off"]}),
         "not_checked": len({(entry["because"], entry["would_help"]) for entry in missing}),
+        "not_checked_that_matter": len(
+            {(entry["because"], entry["would_help"]) for entry in missing if entry["counts_as"] != "note"}
+        ),
     }
 
 

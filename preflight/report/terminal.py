@@ -72,8 +72,8 @@ def print_closing(document: Document, console: Console, reports: Sequence[str] =
         console,
         Text(words.plain(document["sentence"]), COLOURS[document["verdict"]]),
         Text(words.counts_words(document)),
-        *(_path(path) for path in reports),
     )
+    _print_whole(console, *(Text(f"Report  {words.plain(path)}") for path in reports))
 
 
 def print_job_line(called: str, subject: str, counted: str, console: Console) -> None:
@@ -82,7 +82,7 @@ def print_job_line(called: str, subject: str, counted: str, console: Console) ->
     if counted:
         fits = line.cell_len + 2 + len(counted) <= min(console.width, WIDTH)
         line.append(f"  {counted}" if fits else f"\n{' ' * CALLED}{counted}", "dim")
-    _print(console, line)
+    _print_whole(console, line)
 
 
 def print_report(document: Document, console: Console, *, opened: bool = False, reports: Sequence[str] = ()) -> None:
@@ -280,15 +280,6 @@ def _rest(page: Document, console: Console) -> None:
         _print(console, _labelled([("Passed", shown(len(page["passed"]), "rules"))]))
 
 
-def _path(path: str) -> Table:
-    """A path on lines of its own length: it is there to be copied, so it is never shortened."""
-    table = Table.grid(padding=(0, 1, 0, 0))
-    table.add_column(no_wrap=True)
-    table.add_column(overflow="fold")
-    table.add_row("Report", Text(words.plain(path)))
-    return table
-
-
 def _called(finding: Document) -> str:
     return words.SIGNS[finding["verdict"]]
 
@@ -324,3 +315,11 @@ def _print(console: Console, *parts: RenderableType) -> None:
         for part in parts:
             console.print(part, width=min(console.width, WIDTH), highlight=False)
     console.file.write(TRAILING_BLANKS.sub("", captured.get()))
+
+
+def _print_whole(console: Console, *lines: Text) -> None:
+    """Print lines that hold a path: it is there to be copied, so that a long one is left to the terminal to break."""
+    if _ProgressLine.shown is not None:
+        _ProgressLine.shown.erase()
+    for line in lines:
+        console.print(line, soft_wrap=True, highlight=False)

@@ -87,9 +87,13 @@ def per_cent(cover: float | None) -> str:
 
 
 def counts_words(document: Document) -> str:
-    """``11 faults, 4 queries, 1 waived, 2 rules switched off, 3 not checked``: each, also where it is none."""
+    """``11 faults, 4 queries, 1 waived, 2 rules switched off, 3 not checked (1 matters)``: each, also where it is none."""
     counts = document["counts"]
-    return ", ".join(f"{counts[key]} {_COUNTED[key][counts[key] != 1]}" for key in _COUNTED)
+    told = ", ".join(f"{counts[key]} {_COUNTED[key][counts[key] != 1]}" for key in _COUNTED)
+    matter = counts["not_checked_that_matter"]
+    if matter == counts["not_checked"]:
+        return told
+    return f"{told} ({matter or 'none'} {'matter' if matter > 1 else 'matters'})"
 
 
 def place_words(place: Document) -> str:
