@@ -25,7 +25,7 @@ PRESS = "press: Six\nsheet: {largest: 1020 x 720 mm}\nunits: [{inks: any}, {inks
 
 
 @pytest.fixture
-def job(tmp_path) -> tuple[Path, Path]:
+def job(tmp_path: Path) -> tuple[Path, Path]:
     page = Drawing(100, 80, trim=(5, 5, 95, 75)).fill("Leaf Green", rect=(0, 0, 100, 80))
     page.text("not embedded", (30, 30), 14)
     (tmp_path / "press.yaml").write_text(PRESS)
@@ -130,7 +130,7 @@ def test_a_sample_job_travels():
 
 
 @pytest.fixture
-def house(tmp_path) -> Path:
+def house(tmp_path: Path) -> Path:
     path = tmp_path / "house.yaml"
     path.write_text("- {rule: font-not-embedded, off: this customer embeds nothing}\n")
     return path

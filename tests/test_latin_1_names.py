@@ -17,7 +17,7 @@ PRESS = "press: Six\nsheet: {largest: 1020 x 720 mm}\nunits: [{inks: any}, {inks
 
 
 @pytest.fixture
-def art(tmp_path) -> Path:
+def art(tmp_path: Path) -> Path:
     """Fills in ``/Gr#FCn`` and, through a DeviceN space, ``/Stra#DFe``."""
     page = Drawing(100, 80, trim=(5, 5, 95, 75))
     tint = page.pdf.make_indirect(Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0, 0, 0, 0], C1=[1, 0, 1, 0]))
@@ -35,7 +35,7 @@ def art(tmp_path) -> Path:
 
 
 @pytest.fixture
-def ticket(tmp_path, art) -> Path:
+def ticket(tmp_path: Path, art) -> Path:
     (tmp_path / "press.yaml").write_text(PRESS)
     path = tmp_path / "ticket.yaml"
     path.write_text(

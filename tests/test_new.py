@@ -30,7 +30,7 @@ def in_force(draft: str) -> str:
 
 
 @pytest.fixture
-def carton(tmp_path) -> Path:
+def carton(tmp_path: Path) -> Path:
     """A carton of odd names: recognised, not recognised, in another script, with marks of YAML in them."""
     page = Drawing(220, 200)
     page.fill("Moss: Green #1", 1, rect=(30, 60, 90, 120)).fill("Grün, hell", 0.5, rect=(40, 70, 60, 90))
@@ -42,7 +42,7 @@ def carton(tmp_path) -> Path:
 
 
 @pytest.fixture
-def ticket(carton, tmp_path, capsys) -> Path:
+def ticket(carton, tmp_path: Path, capsys) -> Path:
     out = tmp_path / "ticket.yaml"
     assert run(["new", "ticket", str(carton), "--press", str(SIX_UNITS), "--out", str(out)]) == 0
     assert str(out) in capsys.readouterr().out

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -29,13 +30,13 @@ def drawn(path: Path, *, fails: bool = False) -> Path:
 
 
 @pytest.fixture
-def press(tmp_path) -> str:
+def press(tmp_path: Path) -> str:
     (tmp_path / "press.yaml").write_text(PRESS)
     return f"--press={tmp_path / 'press.yaml'}"
 
 
 @pytest.fixture
-def folder(tmp_path, press) -> Path:
+def folder(tmp_path: Path, press) -> Path:
     """A ticket with its artwork, two PDFs without, and what is no job."""
     jobs = tmp_path / "jobs"
     drawn(jobs / "sage.pdf")
@@ -212,6 +213,15 @@ def test_a_ticket_may_go_with_it(press, tmp_path):
 def test_nothing_on_standard_input_is_no_artwork(press):
     assert piped(b"", press).returncode == 3
     assert piped(b"no PDF", press).returncode == 3
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no such limit here")
+def test_no_room_for_standard_input_is_said(press, tmp_path):
+    command = f"ulimit -f 8; exec {shlex.join([sys.executable, '-B', '-m', 'preflight', 'check', '-', press])}"
+    data = drawn(tmp_path / "art.pdf").read_bytes() + b"%" * 20_000
+    done = subprocess.run(["sh", "-c", command], input=data, capture_output=True, cwd=ROOT, check=False)
+    assert done.returncode == 3
+    assert done.stderr.startswith(b"standard input cannot be taken in: File too large\n")
 
 
 def test_standard_input_by_itself_is_wrong_usage(press, tmp_path, capsys):

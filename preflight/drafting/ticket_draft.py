@@ -16,13 +16,13 @@ from preflight.artwork.page.separations import PROCESS, Separation
 from preflight.carton.die import Area, Die
 from preflight.carton.read_die import read_die
 from preflight.drafting.yaml_text import SCHEMA, listed, remark, setting, text, waiting
+from preflight.inputs.kind_names import classify, load_names
 from preflight.inputs.press import Press
 from preflight.kinds import NON_PRINTING_KINDS
 from preflight.setup.artwork_is import what_artwork_is
 
 MOST_AREAS: Final = 24
 MOST_NAMED: Final = 60
-UNRECOGNISED: Final = "a name that nothing else claims is a spot"
 
 
 def ticket_draft(page: Page, artwork_file: str, press: Press | None = None, press_file: str = "") -> str:
@@ -93,9 +93,9 @@ def _die(die: Die) -> Iterator[str]:
 
 
 def _separations(page: Page) -> Iterator[str]:
-    known = [s for s in page.separations if s.because != UNRECOGNISED and s.name not in PROCESS]
-    unknown = [s for s in page.separations if s.because == UNRECOGNISED]
     process = [s.name for s in page.separations if s.name in PROCESS]
+    unknown = [s for s in page.separations if s.kind == "spot" and classify(s.name, load_names()) is None]
+    known = [s for s in page.separations if s.name not in process and s not in unknown]
     yield remark(f"Separations of the file. Process inks: {', '.join(process) or 'none'}.")
     for separation in known[:MOST_NAMED]:
         yield remark(f"{text(separation.name)}: {separation.kind}, {separation.because}")

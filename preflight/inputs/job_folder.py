@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final
 
+from preflight.errors import ArtworkNotThere
 from preflight.inputs.loading import read_table
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
@@ -19,8 +20,14 @@ def jobs_in(folder: Path) -> list[Path]:
 
     A YAML file that cannot be read may be a ticket and is among them: it is said to be wrong where it is checked.
     Presses, rules and other tables are not.
+
+    Raises:
+        ArtworkNotThere: the folder may not be read.
     """
-    files = sorted(path for path in folder.iterdir() if path.is_file() and not path.name.startswith("."))
+    try:
+        files = sorted(path for path in folder.iterdir() if path.is_file() and not path.name.startswith("."))
+    except OSError as error:
+        raise ArtworkNotThere(f"{folder} cannot be read: {error.strerror or error}") from error
     tickets, named = list[Path](), set[Path]()
     for path in files:
         if path.suffix.lower() not in TICKET_ENDINGS:

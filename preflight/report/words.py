@@ -87,7 +87,7 @@ def per_cent(cover: float | None) -> str:
 
 
 def counts_words(document: Document) -> str:
-    """``11 faults, 4 queries, 1 waived, 2 rules switched off, 3 not checked (1 matters)``: each, also where it is none."""
+    """``11 faults, 4 queries, 1 waived, 2 rules switched off, 3 not checked (1 matters)``: each, also none of it."""
     counts = document["counts"]
     told = ", ".join(f"{counts[key]} {_COUNTED[key][counts[key] != 1]}" for key in _COUNTED)
     matter = counts["not_checked_that_matter"]
