@@ -5,6 +5,7 @@ No rule, no PDF operator and no HTML in here.
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
 from datetime import UTC, datetime
@@ -20,7 +21,6 @@ from preflight.inputs.ticket import Ticket
 from preflight.job_facts import JobFacts, final_facts, opening_facts
 from preflight.judging.judge import judge
 from preflight.judging.rulebook import Rulebook, load_rules
-from preflight.log import LOG
 from preflight.measures.job_assembly import assemble_job, begin_job
 from preflight.report.document import RunFacts
 from preflight.report.report import Report
@@ -28,6 +28,8 @@ from preflight.report.report import Report
 PathLike = str | Path
 Progress = Callable[[str], None]
 Opening = Callable[[JobFacts, RunFacts], None]
+_log = logging.getLogger("preflight")
+_log.addHandler(logging.NullHandler())
 
 
 def check(
@@ -58,7 +60,7 @@ def check(
     """
 
     def say(step: str) -> None:
-        LOG.info(step)
+        _log.info(step)
         if progress is not None:
             progress(step)
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 import ctypes
 import gc
 import json
+import logging
 import os
 import signal
 import subprocess
@@ -39,13 +40,13 @@ from preflight.errors import (
     PreflightError,
 )
 from preflight.interruption import cleared_if_interrupted, end_when_interrupted, folder_for_a_while, in_one_go
-from preflight.log import LOG
 from preflight.report.saving import Shortfall, save, save_each, write_aside
 
 if TYPE_CHECKING:
     from preflight.report.report import Report
 
 PathLike = str | Path
+_log = logging.getLogger(__name__)
 FAULT_FORMAT: Final = "preflight-fault/1"
 CHILD: Final = ("-P", "-m", "preflight.worker")
 """What our interpreter is told to run; without -P it would import from the current folder, where anything may lie."""
@@ -107,7 +108,7 @@ def check_guarded(
         OutOfTime, OutOfMemory, Crashed, Killed: the child came to no end.
         ArtworkUnreadable, InvalidInput, WrongUsage: as in ``pipeline.check``.
     """
-    LOG.info("checking %s in a child process", subject)
+    _log.info("checking %s in a child process", subject)
     with folder_for_a_while() as folder:
         asked, answer, told = (Path(folder) / name for name in ("order.json", "answer.json", "told.txt"))
         order = {

@@ -14,7 +14,7 @@ from preflight import errors
 
 PACKAGE = Path(__file__).parent.parent / "preflight"
 LEVELS = [
-    {"interruption", "log", "errors", "quantities", "kinds", "suggest", "findings"},
+    {"interruption", "errors", "quantities", "kinds", "suggest", "findings"},
     {"inputs"},
     {"artwork"},
     {"carton"},

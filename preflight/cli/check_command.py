@@ -10,9 +10,8 @@ from typing import Any
 
 import click
 
-from preflight.cli.check_options import CheckOptions
+from preflight.cli.check_options import CheckOptions, ReportTargets, targets_of, written
 from preflight.cli.output import Telling
-from preflight.cli.report_targets import ReportTargets, targets_of, written
 from preflight.errors import WrongUsage
 from preflight.job_facts import JobFacts
 from preflight.pipeline import check

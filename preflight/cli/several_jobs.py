@@ -20,8 +20,7 @@ from preflight.report.saving import Shortfall
 from preflight.report.terminal import make_console, print_job_line, progress
 
 if TYPE_CHECKING:
-    from preflight.cli.check_options import CheckOptions
-    from preflight.cli.report_targets import ReportTargets
+    from preflight.cli.check_options import CheckOptions, ReportTargets
 
 WORST_FIRST: Final = (
     ExitStatus.OWN_FAULT,

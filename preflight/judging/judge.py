@@ -6,6 +6,7 @@ Nothing here looks at the page. Each measure runs once for each set of parameter
 
 from __future__ import annotations
 
+import logging
 import traceback
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
@@ -35,12 +36,12 @@ from preflight.judging.phrases import Phrase, facts_of
 from preflight.judging.references import is_guess, look_up
 from preflight.judging.rulebook import Rule, Rulebook
 from preflight.judging.waivers import Waivers
-from preflight.log import LOG
 from preflight.measures import MEASURES, Job
 from preflight.measures.missing_places import beyond_open_cuts, seen, unseen_places
 
 MOST_ALIKE, MOST_NAMED, MOST_PLACES = 20, 10, 100
 """Findings of one rule that are said one by one; names and places of the others that are said together."""
+_log = logging.getLogger(__name__)
 
 
 def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, today: date | None = None) -> Judgement:
@@ -168,7 +169,7 @@ class _RuleCheck:
         except MemoryError:
             self._leave_open("there was not enough memory for it", "a simpler file, or more memory")
         except Exception as error:  # said in the report, and the exit status shows it
-            LOG.debug("rule %s broke", self.rule.rule, exc_info=True)
+            _log.debug("rule %s broke", self.rule.rule, exc_info=True)
             because = f"the tool broke on it ({type(error).__name__}: {error})"
             where = "".join(traceback.format_exception(error))
             self._leave_open(because, "a mended tool; keep the file and the message", "tool", broke=where)

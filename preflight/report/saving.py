@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import logging
 import os
 import sys
 import traceback
@@ -14,7 +15,6 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 from preflight.errors import TRACEBACK_VARIABLE, CannotWrite, PreflightError, WrongUsage
 from preflight.interruption import cleared_if_interrupted
-from preflight.log import LOG
 
 if TYPE_CHECKING:
     from preflight.artwork.page.page import Page
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 Form = Literal["html", "json"]
 FORMS: Final[dict[str, Form]] = {".html": "html", ".htm": "html", ".json": "json"}
 STANDARD_OUTPUT: Final = "-"
+_log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True)
@@ -142,7 +143,7 @@ def save_each(targets: Iterable[Path], save_one: Callable[[Path], list[Shortfall
 
 def in_words(fault: Exception) -> str:
     """What broke, without the lines of the program that it went through."""
-    LOG.debug("a report broke", exc_info=fault)
+    _log.debug("a report broke", exc_info=fault)
     if os.environ.get(TRACEBACK_VARIABLE):
         traceback.print_exception(fault)
     if isinstance(fault, MemoryError):
