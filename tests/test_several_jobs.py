@@ -142,6 +142,11 @@ def test_the_worst_status_counts(names, worst, press, tmp_path, capsys):
     assert run(["check", *(str(tmp_path / name) for name in names), press, str(tmp_path / "passes.pdf")]) == worst
 
 
+@pytest.mark.parametrize("names", [["x" * 300 + ".pdf"], ["x" * 300 + ".pdf", "nowhere.pdf"]])
+def test_a_name_that_no_file_can_have_is_no_artwork(names, press, capsys):
+    assert run(["check", *names, press]) == 3
+
+
 def test_the_order_of_statuses():
     assert [int(status) for status in WORST_FIRST if status is not ExitStatus.WRONG_USAGE] == [5, 4, 3, 6, 1, 0]
 

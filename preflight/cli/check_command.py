@@ -10,7 +10,7 @@ from typing import Any
 
 import click
 
-from preflight.cli.check_options import CheckOptions, ReportTargets, targets_of, written
+from preflight.cli.check_options import CheckOptions, ReportTargets, is_folder, targets_of, written
 from preflight.cli.output import Telling
 from preflight.errors import WrongUsage
 from preflight.job_facts import JobFacts
@@ -25,7 +25,7 @@ STANDARD_INPUT = Path("-")
 def run_check(subjects: Sequence[Path], options: CheckOptions) -> int:
     """Check one job and print its report, or several and print a line for each; returns the exit status."""
     targets = targets_of(options.reports)
-    if len(subjects) > 1 or subjects[0].is_dir():
+    if len(subjects) > 1 or is_folder(subjects[0]):
         from preflight.cli.several_jobs import check_several  # most runs check one
 
         return check_several(subjects, options, targets)

@@ -74,4 +74,12 @@ def _is_folder(name: str) -> bool:
     """Called a folder, or one already; a folder called as a report is stands in the way of that report."""
     if name.endswith(("/", os.sep)):
         return True
-    return Path(name).suffix.lower() not in FORMS and Path(name).is_dir()
+    return Path(name).suffix.lower() not in FORMS and is_folder(Path(name))
+
+
+def is_folder(path: Path) -> bool:
+    """Whether there is such a folder; of a name that no file can have, that there is none."""
+    try:
+        return path.is_dir()
+    except OSError:
+        return False

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
+from preflight.cli.check_options import is_folder
 from preflight.cli.output import Telling
 from preflight.errors import ExitStatus, PreflightError, WrongUsage
 from preflight.inputs.job_folder import TICKET_ENDINGS, jobs_in
@@ -86,7 +87,7 @@ def check_several(given: Sequence[Path], options: CheckOptions, targets: ReportT
 def _subjects(given: Sequence[Path]) -> list[Path]:
     if Path("-") in given:
         raise WrongUsage("a PDF from standard input (-) is checked by itself")
-    found = dict.fromkeys(job for path in given for job in (jobs_in(path) if path.is_dir() else [path]))
+    found = dict.fromkeys(job for path in given for job in (jobs_in(path) if is_folder(path) else [path]))
     if not found:
         folders = ", ".join(str(path) for path in given)
         raise WrongUsage(f"there is neither a job ticket nor a PDF in {folders}")
