@@ -101,6 +101,13 @@ def test_tickets_of_the_sample_jobs_load_and_check(job, tmp_path):
     assert load_ticket(out).die.lines["cut"] == ("Cutting",)
 
 
+def test_of_several_pages_the_first_is_drafted_and_that_is_said(tmp_path, capsys):
+    page = Drawing(100, 80).fill("Leaf Green", rect=(0, 0, 100, 80))
+    page.pdf.add_blank_page(page_size=(300, 200))
+    assert run(["new", "ticket", str(page.save(tmp_path / "art.pdf"))]) == 0
+    assert "\n# The file has 2 pages; " in capsys.readouterr().out
+
+
 def test_a_page_without_a_die_has_the_line_to_fill_in(tmp_path):
     art = Drawing(100, 80).fill("Leaf Green", rect=(0, 0, 100, 80)).save(tmp_path / "art.pdf")
     draft = ticket_draft(read_artwork(art).pages[0], "art.pdf")

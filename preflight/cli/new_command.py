@@ -24,7 +24,11 @@ def run_new_ticket(artwork_path: Path, press_path: Path | None, out: Path | None
     with read_artwork(artwork_path, only_page=1) as artwork:
         from_here = partial(_seen_from, out.parent if out is not None else Path())
         draft = ticket_draft(
-            artwork.pages[0], from_here(artwork_path), press, from_here(press_path) if press_path is not None else ""
+            artwork.pages[0],
+            from_here(artwork_path),
+            press,
+            from_here(press_path) if press_path is not None else "",
+            page_count=artwork.page_count,
         )
     return _hand_over(draft, out)
 

@@ -25,18 +25,21 @@ MOST_AREAS: Final = 24
 MOST_NAMED: Final = 60
 
 
-def ticket_draft(page: Page, artwork_file: str, press: Press | None = None, press_file: str = "") -> str:
+def ticket_draft(
+    page: Page, artwork_file: str, press: Press | None = None, press_file: str = "", *, page_count: int = 1
+) -> str:
     """The text of a job ticket for some artwork.
 
     Args:
-        page: the first page of the artwork.
+        page: the first page of the artwork; separations, die and areas are those of this one.
         artwork_file: its path as the ticket is to name it.
         press: the press that the job is to run on.
         press_file: its path as the ticket is to name it; empty where nobody has said.
+        page_count: pages of the artwork.
     """
     die = read_die(page)
     sections = (
-        _head(artwork_file),
+        _head(artwork_file, page_count),
         _job(artwork_file, press_file),
         _artwork_is(page, die, press),
         _die(die),
@@ -47,13 +50,15 @@ def ticket_draft(page: Page, artwork_file: str, press: Press | None = None, pres
     return "\n\n".join("\n".join(section) for section in sections) + "\n"
 
 
-def _head(artwork_file: str) -> Iterator[str]:
+def _head(artwork_file: str, page_count: int) -> Iterator[str]:
     yield SCHEMA.format("ticket")
     yield remark(f"A job ticket for {artwork_file.rpartition('/')[2]}. What the file itself says is written out.")
     yield remark("A line with # right before its key is a guess, or asks for what only you know: put it right and take")
     yield remark(
         "the # away. What stays behind a # is not stated: it is guessed and then only queried, or not checked."
     )
+    if page_count > 1:
+        yield remark(f"The file has {page_count} pages; separations, die and areas below are those of the first.")
 
 
 def _job(artwork_file: str, press_file: str) -> Iterator[str]:
