@@ -77,8 +77,9 @@ def test_a_folder_gets_a_line_and_reports_for_each_job(guarded, folder, press, t
     told = lines_of(out)
     assert err == ""
     assert told[0].split()[:2] == ["warn", "jobs/job.yaml"]
-    assert "0 faults" in told[0] + told[1]
-    assert any(line.split()[:2] == ["fail", "jobs/Fern.PDF"] for line in told)
+    assert [line.split()[:2] for line in told[1:3]] == [["fail", "jobs/Fern.PDF"], ["warn", "jobs/moss.pdf"]]
+    assert "  1 fault, 1 query, " in told[1]
+    assert len(told) == 4
     assert told[-1] == "3 files: 2 warn, 1 fail"
     reports = tmp_path / "reports"
     assert sorted(path.name for path in reports.iterdir()) == [

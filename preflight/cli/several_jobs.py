@@ -122,7 +122,7 @@ def _checked(subject: Path, options: CheckOptions, files: list[Path], say: Calla
     ) as report:
         unwritten = report.save_all(files)
         status = report.exit_status(warnings_fail=options.warnings_fail)
-        return _Outcome(status, report.verdict, words.counts_words(report.document), unwritten=unwritten)
+        return _Outcome(status, report.verdict, words.found_words(report.document), unwritten=unwritten)
 
 
 def _guarded(subject: Path, options: CheckOptions, files: list[Path], say: Callable[[str], None]) -> _Outcome:
@@ -143,5 +143,5 @@ def _guarded(subject: Path, options: CheckOptions, files: list[Path], say: Calla
         told = f"{document['sentence']}\n{document['advice']}"
         called = CALLED[ExitStatus.OWN_FAULT]
         return _Outcome(guarded.exit_status, called, refusal=told, unwritten=guarded.unwritten)
-    counted = words.counts_words(document)
+    counted = words.found_words(document)
     return _Outcome(guarded.exit_status, document["verdict"], counted, unwritten=guarded.unwritten)

@@ -89,11 +89,21 @@ def per_cent(cover: float | None) -> str:
 def counts_words(document: Document) -> str:
     """``11 faults, 4 queries, 1 waived, 2 rules switched off, 3 not checked (1 matters)``: each, also none of it."""
     counts = document["counts"]
-    told = ", ".join(f"{counts[key]} {_COUNTED[key][counts[key] != 1]}" for key in _COUNTED)
+    told = ", ".join(_counted(counts, key) for key in _COUNTED)
     matter = counts["not_checked_that_matter"]
     if matter == counts["not_checked"]:
         return told
     return f"{told} ({matter or 'none'} {'matter' if matter > 1 else 'matters'})"
+
+
+def found_words(document: Document) -> str:
+    """``11 faults, 4 queries, 3 not checked``: what there is any of."""
+    counts = document["counts"]
+    return ", ".join(_counted(counts, key) for key in _COUNTED if counts[key])
+
+
+def _counted(counts: Document, key: str) -> str:
+    return f"{counts[key]} {_COUNTED[key][counts[key] != 1]}"
 
 
 def place_words(place: Document) -> str:
