@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from preflight import interruption
+from preflight.errors import ExitStatus
 from tests.drawn import Drawing
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "killpg"), reason="this system has no groups of processes")
@@ -179,6 +180,10 @@ def test_the_module_is_a_command_that_can_be_interrupted_from_its_first_import_o
     _, told = process.communicate(timeout=60)
     assert (process.returncode, told) == (130, "interrupted\n")
     nothing_is_left(process, tmp_path)
+
+
+def test_its_status_is_that_of_all_commands():
+    assert interruption.INTERRUPTED == ExitStatus.INTERRUPTED
 
 
 def test_what_is_ignored_stays_ignored():
