@@ -9,19 +9,65 @@ report.save("report.html")
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+__version__ = "0.1.0"
 
-if TYPE_CHECKING:
-    from preflight.pipeline import check
-    from preflight.report.report import Report
+__all__ = [
+    "ArtworkEmpty",
+    "ArtworkNotThere",
+    "ArtworkUnreadable",
+    "CalculatorFault",
+    "CannotBeRendered",
+    "CannotWrite",
+    "CouldNotBeChecked",
+    "Crashed",
+    "ExitStatus",
+    "FunctionFault",
+    "GuardedReport",
+    "InputFault",
+    "InvalidInput",
+    "Jpeg2000Fault",
+    "Killed",
+    "Limits",
+    "MeshFault",
+    "NotDrawn",
+    "NotMeasured",
+    "NotRead",
+    "NotUnderstood",
+    "OutOfMemory",
+    "OutOfTime",
+    "OverLimit",
+    "PageNotDrawn",
+    "PageTooBig",
+    "PartOfFile",
+    "PreflightError",
+    "RendererStopped",
+    "Report",
+    "TooBig",
+    "Undecodable",
+    "WrongUsage",
+    "__version__",
+    "check",
+    "check_guarded",
+]
 
-__all__ = ["Report", "check"]
+_STANDS_IN = {
+    "check": "pipeline",
+    "Report": "report.report",
+    "check_guarded": "worker",
+    "GuardedReport": "worker",
+    "Limits": "worker",
+}
+"""Modules of what is exported; all else is in ``errors``."""
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> object:
     # Imported on first use, so that `preflight --help` does not wait for the PDF libraries.
     if name in __all__:
-        from preflight import pipeline
+        from importlib import import_module
 
-        return getattr(pipeline, name)
+        return getattr(import_module(f"preflight.{_STANDS_IN.get(name, 'errors')}"), name)
     raise AttributeError(f"module 'preflight' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return [*globals(), *(name for name in __all__ if name not in globals())]

@@ -13,7 +13,7 @@
     ├── InvalidInput                4   a press, ticket or rules file; carries every fault
     ├── NotUnderstood               4   one text in such a file
     ├── WrongUsage                  2
-    │   └── CannotWrite             2   no such folder, no right to write there
+    ├── CannotWrite                 6   no such folder, no right to write there, a full disk
     ├── NotMeasured                     no error: a measure says *not checked*, with the reason
     │   ├── PageTooBig                  over a bound
     │   └── RendererStopped             the second process that draws has died
@@ -121,9 +121,10 @@ class WrongUsage(PreflightError):
     advice = "See `preflight --help`."
 
 
-class CannotWrite(WrongUsage):
-    """A file cannot be written where it was asked for."""
+class CannotWrite(PreflightError):
+    """A file cannot be written where it was asked for; of a report it is said after the check."""
 
+    exit_status = ExitStatus.REPORT_NOT_WRITTEN
     advice = "Name another file, or see to the folder, the right to write there and the room on its disk."
 
 

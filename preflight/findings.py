@@ -195,6 +195,14 @@ class NotAsked:
 
 
 @dataclass(frozen=True)
+class SwitchedOff:
+    """A rule that a rules file switches off, and its reason."""
+
+    rule: str
+    because: str
+
+
+@dataclass(frozen=True)
 class Waived:
     """A finding that a waiver covers; kept whole, so that the report can still show it."""
 
@@ -216,5 +224,4 @@ class Judgement:
     passed: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     not_asked: tuple[NotAsked, ...] = ()
-    off: tuple[NotAsked, ...] = ()
-    """Rules that a file of rules has switched off, and why."""
+    switched_off: tuple[SwitchedOff, ...] = ()

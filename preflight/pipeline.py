@@ -5,6 +5,7 @@ No rule, no PDF operator and no HTML in here.
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
 from datetime import UTC, datetime
@@ -27,6 +28,8 @@ from preflight.report.report import Report
 PathLike = str | Path
 Progress = Callable[[str], None]
 Opening = Callable[[JobFacts, RunFacts], None]
+_log = logging.getLogger("preflight")
+_log.addHandler(logging.NullHandler())
 
 
 def check(
@@ -34,10 +37,10 @@ def check(
     *,
     press: PathLike | None = None,
     ticket: PathLike | None = None,
-    rules: Sequence[PathLike] = (),
+    rules: PathLike | Sequence[PathLike] = (),
     opening: Opening | None = None,
     progress: Progress | None = None,
-    cache: bool = False,
+    cache: bool = True,
 ) -> Report:
     """Check a job; ``with`` the report, or its ``close``, lets go of the artwork.
 
@@ -45,9 +48,9 @@ def check(
         subject: a ticket (``.yaml``), or the artwork (``.pdf``) with ``press`` and perhaps ``ticket``.
         press: press profile; wins over the ticket's.
         ticket: job ticket, where ``subject`` is the artwork.
-        rules: rule files laid over the shipped ones, in order.
+        rules: a rule file laid over the shipped ones, or several in their order.
         opening: called with what is known of the first page before its plates are drawn.
-        progress: called with a few words before each long step.
+        progress: called with a few words before each long step; the logger ``preflight`` has them too.
         cache: keep plates in the user's cache folder between runs.
 
     Raises:
@@ -55,7 +58,12 @@ def check(
         InvalidInput: a press, ticket or rules file is wrong.
         WrongUsage: nothing says where the artwork is.
     """
-    say = progress or (lambda _words: None)
+
+    def say(step: str) -> None:
+        _log.info(step)
+        if progress is not None:
+            progress(step)
+
     rulebook = load_rules(rules)
     artwork_path, profile, job_ticket, run = _load(Path(subject), press, ticket, rulebook)
     say(f"reading {artwork_path.name}")

@@ -12,16 +12,19 @@ from __future__ import annotations
 import ctypes
 import gc
 import json
+import logging
 import os
 import signal
 import subprocess
 import sys
 import sysconfig
-import tempfile
+import time
 import traceback
 from collections.abc import Sequence
+from contextlib import ExitStack, suppress
 from dataclasses import asdict, dataclass
 from errno import ENOMEM
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -36,11 +39,14 @@ from preflight.errors import (
     OutOfTime,
     PreflightError,
 )
+from preflight.interruption import cleared_if_interrupted, end_when_interrupted, folder_for_a_while, in_one_go
 from preflight.report.saving import Shortfall, save, save_each, write_aside
 
 if TYPE_CHECKING:
     from preflight.report.report import Report
 
+PathLike = str | Path
+_log = logging.getLogger(__name__)
 FAULT_FORMAT: Final = "preflight-fault/1"
 CHILD: Final = ("-P", "-m", "preflight.worker")
 """What our interpreter is told to run; without -P it would import from the current folder, where anything may lie."""
@@ -49,6 +55,8 @@ _CRASHES: Final = frozenset(
 )
 _SIGNAL_ON_PARENTS_DEATH: Final = 1
 """PR_SET_PDEATHSIG of Linux."""
+_GRACE_SECONDS: Final = 2.0
+"""Which a child that is interrupted has to clear away what it began."""
 _HAS_GROUPS: Final = hasattr(os, "killpg")
 _MOST_TOLD_BYTES: Final = 100_000
 """Of what the child wrote to standard error, the end: there a traceback stands."""
@@ -81,14 +89,14 @@ class GuardedReport:
 
 
 def check_guarded(
-    subject: Path,
+    subject: PathLike,
     *,
-    press: Path | None = None,
-    ticket: Path | None = None,
-    rules: Sequence[Path] = (),
-    reports: Sequence[Path] = (),
+    press: PathLike | None = None,
+    ticket: PathLike | None = None,
+    rules: PathLike | Sequence[PathLike] = (),
+    reports: Sequence[PathLike] = (),
     warnings_fail: bool = False,
-    cache: bool = False,
+    cache: bool = True,
     limits: Limits = Limits(),
 ) -> GuardedReport:
     """Check a job in a child process; see ``pipeline.check``.
@@ -100,13 +108,14 @@ def check_guarded(
         OutOfTime, OutOfMemory, Crashed, Killed: the child came to no end.
         ArtworkUnreadable, InvalidInput, WrongUsage: as in ``pipeline.check``.
     """
-    with tempfile.TemporaryDirectory(prefix="preflight-") as folder:
+    _log.info("checking %s in a child process", subject)
+    with folder_for_a_while() as folder:
         asked, answer, told = (Path(folder) / name for name in ("order.json", "answer.json", "told.txt"))
         order = {
             "subject": str(subject),
             "press": press and str(press),
             "ticket": ticket and str(ticket),
-            "rules": [str(path) for path in rules],
+            "rules": str(rules) if isinstance(rules, str | Path) else [str(path) for path in rules],
             "reports": [str(path) for path in reports],
             "warnings_fail": warnings_fail,
             "cache": cache,
@@ -118,11 +127,11 @@ def check_guarded(
         why = _run_child(asked, told, limits)
         came = json.loads(answer.read_text("utf-8")) if answer.exists() else _no_answer(why, told, Path(subject))
     if "document" in came:
-        late = [Shortfall(f"{path} was not written: {why}.") for path in came["to_be_written"]]
+        late = [Shortfall(f"{path} was not written: {why}.", file=path) for path in came["to_be_written"]]
         unwritten = [Shortfall(**shortfall) for shortfall in came["unwritten"]]
         return GuardedReport(came["document"], ExitStatus(came["status"]), (*unwritten, *late))
     if "fault" in came:
-        return _broke(came["fault"], reports)
+        return _broke(came["fault"], [Path(path) for path in reports])
     if "faults" in came:
         raise InvalidInput([InputFault(**fault) for fault in came["faults"]])
     raise _kinds()[came["kind"]](came["error"])
@@ -144,15 +153,17 @@ class _Ending:
 def _run_child(order: Path, told: Path, limits: Limits) -> _Ending:
     """Run the child to its end, or end it and what it started at the limit of time."""
     command = [sys.executable, *CHILD]  # our own interpreter and module, no shell
-    with order.open("rb") as asked, told.open("wb") as said:
-        child = subprocess.Popen(
-            command,
-            stdin=asked,
-            stdout=subprocess.DEVNULL,
-            stderr=said,
-            env=_environment(),
-            process_group=0 if _HAS_GROUPS else None,
-        )
+    with order.open("rb") as asked, told.open("wb") as said, ExitStack() as started:
+        with in_one_go():
+            child = subprocess.Popen(
+                command,
+                stdin=asked,
+                stdout=subprocess.DEVNULL,
+                stderr=said,
+                env=_environment(),
+                process_group=0 if _HAS_GROUPS else None,
+            )
+            started.enter_context(cleared_if_interrupted(partial(_interrupt, child)))
         try:
             child.wait(limits.wall_seconds)
         except subprocess.TimeoutExpired:
@@ -165,6 +176,20 @@ def _run_child(order: Path, told: Path, limits: Limits) -> _Ending:
                     child.kill()
                 child.wait()
     return _ending(child.returncode, limits)
+
+
+def _interrupt(child: subprocess.Popen[bytes]) -> None:
+    """Hand an interruption on, so that the child clears away its half files, and end what is left of it."""
+    if not _HAS_GROUPS:
+        child.kill()
+        return
+    os.killpg(child.pid, signal.SIGINT)
+    until = time.monotonic() + _GRACE_SECONDS
+    with suppress(ChildProcessError):
+        # Not child.wait(): the interruption may have come in the middle of that.
+        while not os.waitpid(child.pid, os.WNOHANG)[0] and time.monotonic() < until:
+            time.sleep(0.01)
+    os.killpg(child.pid, signal.SIGKILL)
 
 
 def _environment() -> dict[str, str]:
@@ -222,8 +247,10 @@ def _fault(subject: Path, broke: str, lines: str) -> dict[str, Any]:
 
 def _broke(document: dict[str, Any], reports: Sequence[Path]) -> GuardedReport:
     """The tool's own fault, written where JSON was asked for."""
-    as_json = [path for path in reports if Path(path).suffix.lower() == ".json"]
-    others = [Shortfall(f"{path} was not written: the tool broke.") for path in reports if path not in as_json]
+    as_json = [path for path in reports if path.suffix.lower() == ".json"]
+    others = [
+        Shortfall(f"{path} was not written: the tool broke.", file=str(path)) for path in reports if path not in as_json
+    ]
     unwritten = save_each(as_json, lambda path: save(document, [], path))
     return GuardedReport(document, ExitStatus.OWN_FAULT, (*unwritten, *others))
 
@@ -243,6 +270,7 @@ def _kinds() -> dict[str, type[PreflightError]]:
 
 def run_ordered(order: dict[str, Any]) -> None:
     """In the child: limits first, then the check, then the answer, written aside and renamed."""
+    end_when_interrupted()
     _end_with(order["caller"])
     # Loaded before the limits hold: what does not fit then is the file's doing.
     from preflight.pipeline import check

@@ -11,6 +11,7 @@ from collections.abc import Generator
 
 import pytest
 
+from preflight.artwork.read_artwork import read_artwork
 from preflight.measures import Measure
 from tests.referees import CORPUS
 
@@ -24,6 +25,12 @@ def own_cache_folder(tmp_path_factory, monkeypatch):
     folder = tmp_path_factory.getbasetemp() / f"cache-{os.getpid()}"
     monkeypatch.setenv("XDG_CACHE_HOME", str(folder))
     return folder
+
+
+@pytest.fixture(autouse=True)
+def plates_are_drawn_anew(monkeypatch):
+    """Tests change between two readings of one file how its plates are made; those of kept plates ask for them."""
+    monkeypatch.setitem(read_artwork.__kwdefaults__, "cache", False)
 
 
 @pytest.hookimpl(trylast=True)

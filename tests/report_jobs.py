@@ -16,7 +16,7 @@ from preflight.artwork.page.plates import Plates
 from preflight.artwork.page.separations import Separation
 from preflight.carton.die import Area, Blank, Die
 from preflight.errors import NotMeasured
-from preflight.findings import Finding, Judgement, NotAsked, NotChecked, Place, Verdict, Waived
+from preflight.findings import Finding, Judgement, NotAsked, NotChecked, Place, SwitchedOff, Verdict, Waived
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.job import InkOnJob, Job
@@ -419,6 +419,7 @@ def carton_judgement() -> Judgement:
             ),
             NotAsked("lamp-missing", "the rule is for jobs that are coated (ticket.nothing_coated)"),
         ),
+        (SwitchedOff("spot-at-zero", "this customer means it"),),
     )
 
 

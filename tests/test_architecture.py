@@ -14,11 +14,12 @@ from preflight import errors
 
 PACKAGE = Path(__file__).parent.parent / "preflight"
 LEVELS = [
-    {"errors", "quantities", "kinds", "suggest", "findings"},
+    {"interruption", "errors", "quantities", "kinds", "suggest", "findings"},
     {"inputs"},
     {"artwork"},
     {"carton"},
     {"setup"},
+    {"drafting"},
     {"job"},
     {"job_facts"},
     {"measures"},
@@ -30,6 +31,7 @@ LEVELS = [
     {"hopper"},
     {"intake"},
     {"cli"},
+    {"__main__"},
 ]
 """What may import what: only from a level above it in this list, or within its own."""
 ROOMS_OF_ARTWORK = ["page", "pdf.structure", "pdf.colour", "pdf.images", "pdf.content", "platemaking"]

@@ -229,7 +229,7 @@ def test_json_has_just_these_keys(capsys):
     assert entry == {"row": "D02", "asks": asks, "rules": ["die-knocks-out"], "view": None, "because": None}
 
 
-@pytest.mark.parametrize("arguments", [["--json"], ["bleed-short", "--coverage"], ["bleed-short", "--json"]])
+@pytest.mark.parametrize("arguments", [["bleed-short", "--coverage"], ["bleed-short", "--coverage", "--json"]])
 def test_options_that_do_not_go_together(arguments, capsys):
     assert run(["rules", *arguments]) == 2
     assert "--coverage" in capsys.readouterr().err
@@ -276,3 +276,39 @@ def test_a_rule_that_does_not_run_says_so(shop, capsys):
     assert shown(capsys, "gap-narrow", "--rules", str(plant)) == [("rule", "gap-narrow"), ("status", "retired")]
     assert run(["rules", "gap-narow", "--rules", str(plant)]) == 2
     assert "did you mean gap-narrow?" in capsys.readouterr().err
+
+
+# All rules ---------------------------------------------------------------------------------------------------------
+
+
+def test_rules_as_json_are_all_of_each(capsys):
+    assert run(["rules", "--json"]) == 0
+    told = {entry["rule"]: entry for entry in json.loads(capsys.readouterr().out)}
+    book = load_rules()
+    assert list(told) == [*book.rules, *book.off, *book.retired]
+    bleed, rule = told["bleed-short"], book.rules["bleed-short"]
+    assert (bleed["fail"], bleed["warn"]) == ("below 2 mm", "below 3 mm")
+    assert bleed["cases"]["narrow gutter"]["warn"] == "below 0.5 mm"
+    assert bleed["cases"]["narrow gutter"]["says"] == rule.words("narrow gutter", "says")
+    assert (bleed["says"], bleed["source"], bleed["covers"]) == (rule.says, rule.source, list(rule.covers))
+    assert bleed["with"] == json.loads(json.dumps(rule.with_as_written))
+    assert run(["rules", "bleed-short", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == bleed
+
+
+def test_rules_as_json_have_those_that_are_off(tmp_path, capsys):
+    plant = tmp_path / "plant.yaml"
+    plant.write_text("- {rule: bleed-short, off: white edges}\n")
+    assert run(["rules", "bleed-short", "--json", "--rules", str(plant)]) == 0
+    assert json.loads(capsys.readouterr().out) == {"rule": "bleed-short", "status": "off", "off": "white edges"}
+
+
+@pytest.mark.parametrize("columns", [60, 80, 120, 20])
+def test_rules_are_wrapped_to_the_terminal(columns, capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", str(columns))
+    for arguments in (["rules"], ["rules", "bleed-short"]):
+        assert run(arguments) == 0
+        lines = capsys.readouterr().out.splitlines()
+        assert max(map(len, lines)) <= max(columns, 30)
+    if columns > 60:
+        assert max(map(len, lines)) > 0.8 * columns

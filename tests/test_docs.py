@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import click
@@ -95,3 +98,35 @@ def test_readme_opens_with_exactly_two_command_lines():
 def test_every_file_that_the_developers_page_names_is_there():
     files = {path.name for path in ROOT.rglob("*.py")}
     assert set(re.findall(r"`(?:[\w./]*/)?(\w+\.py)`", DEVELOPERS)) - files == set()
+
+
+def test_the_example_in_python_runs(tmp_path, monkeypatch, capsys):
+    (example,) = re.findall(r"```python\n(.*?)```", README.read_text(), re.DOTALL)
+    job = ROOT / "sample_jobs" / "oat-biscuits-repaired"
+    ticket = (job / "ticket.yaml").read_text().replace("../presses", str(job.parent / "presses"))
+    (tmp_path / "ticket.yaml").write_text(ticket.replace("artwork.pdf", str(job / "artwork.pdf")))
+    house = tmp_path / "house.yaml"
+    house.write_text("- {rule: bleed-short, off: white edges}\n")
+    monkeypatch.chdir(tmp_path)
+    exec(compile(example, "README.md", "exec"), {})
+    out = capsys.readouterr().out
+    assert "reading artwork.pdf" in out
+    assert "'switched_off': 1" in out
+    assert (tmp_path / "report.html").exists()
+    house.write_text("- {rule: bleed-shrt, off: white edges}\n")
+    exec(compile(example, "README.md", "exec"), {})
+    assert "house.yaml" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_completion_is_as_the_readme_says(shell):
+    assert f"_PREFLIGHT_COMPLETE={shell}_source" in README.read_text() or f"`{shell}_source`" in README.read_text()
+    environment = {**os.environ, "_PREFLIGHT_COMPLETE": f"{shell}_source"}
+    done = subprocess.run(
+        [sys.executable, "-m", "preflight"], env=environment, capture_output=True, text=True, cwd=ROOT, check=True
+    )
+    assert "preflight" in done.stdout
+
+
+def test_the_changelog_ends_the_readme():
+    assert README.read_text().rpartition("\n## ")[2].startswith("Changelog\n")

@@ -413,7 +413,7 @@ def test_a_measure_runs_once_for_each_set_of_parameters(measured):
 
 
 def test_rules_switched_off_are_told_with_their_reason():
-    (off,) = judge(job(), book(off={"gap-narrow": "our gaps never close"})).off
+    (off,) = judge(job(), book(off={"gap-narrow": "our gaps never close"})).switched_off
     assert (off.rule, off.because) == ("gap-narrow", "our gaps never close")
 
 

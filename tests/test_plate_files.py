@@ -93,3 +93,18 @@ def carton_area(carton) -> float:
     points = carton.outline
     twice = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(points, [*points[1:], points[0]], strict=True))
     return float(abs(twice)) / 2
+
+
+def test_coverage_says_what_it_is_of(tmp_path, capsys):
+    page = Drawing(220, 200).fill("Fern", 1, rect=(0, 0, 110, 200))
+    bare = Drawing(100, 50).fill("Fern", 1, rect=(0, 0, 50, 50)).save(tmp_path / "bare.pdf")
+    draw_die(page, reverse_tuck(at=(10, 10)))
+    assert run(["plates", str(page.save(tmp_path / "art.pdf")), "--out", str(tmp_path / "out")]) == 0
+    heads, fern, *_ = capsys.readouterr().out.splitlines()
+    assert heads == "coverage of page  inside the cut  kind       separation"
+    entry = json.loads((tmp_path / "out" / "plates.json").read_text())[0]
+    numbers = [f"{entry[key] * 100:.2f} %" for key in ("cover_page", "cover_inside_cut")]
+    assert " ".join(fern.split()) == f"{numbers[0]} {numbers[1]} spot Fern"
+    assert len(fern) == len(heads) - len("separation") + len("Fern")
+    assert run(["plates", str(bare), "--out", str(tmp_path / "out2")]) == 0
+    assert capsys.readouterr().out.splitlines()[0] == "coverage of page  kind       separation"

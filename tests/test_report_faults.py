@@ -237,3 +237,47 @@ def test_a_child_that_ends_over_its_reports_has_judged_all_the_same(job, press, 
     guarded = check_guarded(Path(command[1]), press=press, reports=[tmp_path / "r.html"], limits=Limits())
     assert guarded.exit_status is (ExitStatus.FAIL if verdict else ExitStatus.OK)
     assert [str(tmp_path / "r.html") in shortfall.words for shortfall in guarded.unwritten] == [True]
+
+
+@pytest.mark.parametrize("name", ["nowhere/first.html", "folder.html"])
+def test_a_report_that_has_no_place_is_said_after_the_check(job, name, tmp_path, capsys):
+    command, verdict = job
+    (tmp_path / "folder.html").mkdir()
+    status = run([*command, "--report", str(tmp_path / name), "--report", str(tmp_path / "second.json")])
+    out, err = capsys.readouterr()
+    assert status == (verdict or 6)
+    assert f"{tmp_path / name} cannot be written: " in err
+    assert out.splitlines()[-1] == f"Report  {tmp_path / 'second.json'}"
+    assert str(tmp_path / name) not in out
+
+
+@pytest.mark.parametrize("more", [[], ["--guarded"]], ids=["here", "in a child"])
+def test_a_wrong_ending_is_said_before_the_work(job, more, tmp_path, capsys):
+    command, _ = job
+    assert run([*command, *more, "--report", str(tmp_path / "r.docx")]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "r.docx" in err
+
+
+@pytest.mark.skipif(not Path("/proc").is_dir(), reason="no such folder here")
+def test_plates_that_cannot_be_written_are_six(job, capsys):
+    command, _ = job
+    assert run(["plates", command[1], "--out", "/proc/plates"]) == 6
+    assert "/proc/plates cannot be written" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("more", [[], ["--guarded"]], ids=["here", "in a child"])
+def test_quiet_says_the_verdict_the_counts_and_where_the_report_is(job, more, tmp_path, capsys):
+    command, verdict = job
+    page = tmp_path / "r.html"
+    assert run([*command, *more, "--quiet", "--report", str(page)]) == verdict
+    out, err = capsys.readouterr()
+    assert err == ""
+    sentence, counts, report = out.splitlines()
+    assert sentence.endswith(".")
+    assert counts.startswith("1 fault, " if verdict else "0 faults, ")
+    assert " not checked" in counts
+    assert report == f"Report  {page}"
+    assert run([*command, *more, "--report", str(page)]) == verdict
+    assert capsys.readouterr().out.endswith(out)

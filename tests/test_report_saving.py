@@ -28,16 +28,20 @@ def test_the_ending_chooses_the_form(tmp_path, name, form):
     assert saving.form_of(name if name == "-" else tmp_path / name) == form
 
 
-@pytest.mark.parametrize("name", ["r.pdf", "r.txt", "r", "nowhere/r.html"])
-def test_other_endings_and_folders_are_wrong_usage(tmp_path, name):
+@pytest.mark.parametrize("name", ["r.pdf", "r.txt", "r"])
+def test_other_endings_are_wrong_usage(tmp_path, name):
     with pytest.raises(WrongUsage):
         saving.form_of(tmp_path / name)
 
 
-def test_a_folder_is_no_report_file(tmp_path):
-    (tmp_path / "r.html").mkdir()
-    with pytest.raises(WrongUsage):
-        saving.form_of(tmp_path / "r.html")
+@pytest.mark.parametrize(("name", "why"), [("nowhere/r.json", "no folder"), ("folder.json", "a folder has this name")])
+def test_what_stands_in_the_way_of_a_report_is_said(tmp_path, document, name, why):
+    (tmp_path / "folder.json").mkdir()
+    with pytest.raises(CannotWrite, match=why) as refusal:
+        saving.save(document, [], tmp_path / name)
+    assert str(tmp_path / name) in str(refusal.value)
+    assert refusal.value.exit_status is ExitStatus.REPORT_NOT_WRITTEN
+    assert not isinstance(refusal.value, WrongUsage)
 
 
 def test_both_forms_are_written_whole(tmp_path, document):
@@ -75,7 +79,7 @@ def test_what_cannot_be_written_has_advice_of_its_own(tmp_path, monkeypatch, doc
     monkeypatch.setattr(os, "open", refused)
     with pytest.raises(CannotWrite) as refusal:
         saving.save(document, [], tmp_path / "r.json")
-    assert refusal.value.exit_status is ExitStatus.WRONG_USAGE
+    assert refusal.value.exit_status is ExitStatus.REPORT_NOT_WRITTEN
     assert refusal.value.advice != WrongUsage.advice
 
 

@@ -16,7 +16,15 @@ from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.job_facts import final_facts, opening_facts
 from preflight.report.document import build_document
-from preflight.report.terminal import MOST_SEPARATIONS, make_console, print_opening, print_report, progress
+from preflight.report.terminal import (
+    MOST_SEPARATIONS,
+    make_console,
+    print_closing,
+    print_job_line,
+    print_opening,
+    print_report,
+    progress,
+)
 from tests.report_jobs import PRESS, RUN, TICKET, carton_job, carton_judgement, drawn_page, finding, small_job
 
 HOSTILE = "a\x1b]0;title\x07\x1b[2J\u202e[bold]\n" + "x" * 200
@@ -60,6 +68,36 @@ def test_the_parts_stand_in_their_order(document):
     ]
     places = [text.index(part) for part in parts]
     assert places == sorted(places)
+
+
+def test_the_last_lines_are_the_verdict_the_counts_and_where_the_reports_are(document):
+    out = io.StringIO()
+    reports = ["/jobs/r.html", f"/jobs/{'long' * 30}.json"]
+    print_report(document, Console(file=out, width=80), reports=reports)
+    counts = "3 faults, 3 queries, 1 waived, 1 rule switched off, 3 not checked (1 matters)"
+    assert out.getvalue().splitlines()[-4:] == [document["sentence"], counts, *(f"Report  {path}" for path in reports)]
+    quiet = io.StringIO()
+    print_closing(document, Console(file=quiet, width=80), reports)
+    assert out.getvalue().endswith("\n" + quiet.getvalue())
+    assert len(quiet.getvalue().splitlines()) == 4
+
+
+def test_coverage_says_what_it_is_of(document):
+    assert "kind prints coverage inside the cut unit" in re.sub(r"\s+", " ", printed(document))
+    page = build_document([(final_facts(small_job()), Judgement(Verdict.PASS, ()))], RUN)
+    assert page["cover_of"] == "page"
+    assert "kind prints coverage of the page unit" in re.sub(r"\s+", " ", printed(page))
+
+
+@pytest.mark.parametrize("subject", ["art.pdf", "a/" * 35 + "art.pdf"])
+def test_one_of_several_jobs_is_one_line_or_two(subject):
+    out = io.StringIO()
+    print_job_line("unreadable", subject, "", Console(file=out, width=80))
+    print_job_line("fail", subject, "11 faults, 4 queries", Console(file=out, width=80))
+    lines = out.getvalue().splitlines()
+    assert lines[0].split() == ["unreadable", subject]
+    assert " ".join(lines[1:]).split() == ["fail", subject, "11", "faults,", "4", "queries"]
+    assert len(lines) == (2 if len(subject) < 20 else 3)
 
 
 def test_colour_adds_nothing_to_the_words(document):

@@ -149,7 +149,7 @@ def test_no_process_is_left_when_a_check_is_done(tmp_path):
 
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(os, "fork", counted)
-        report = check(tmp_path / "art.pdf", press=PRESS)
+        report = check(tmp_path / "art.pdf", press=PRESS, cache=False)
     report.save(tmp_path / "report.html")
     assert started
     assert all(ended(process) for process in started)

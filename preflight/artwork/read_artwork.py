@@ -90,7 +90,7 @@ class ReadPage(Page):
 
 
 def read_artwork(
-    path: Path, ticket: Ticket | None = None, *, only_page: int | None = None, cache: bool = False
+    path: Path, ticket: Ticket | None = None, *, only_page: int | None = None, cache: bool = True
 ) -> Artwork:
     """Open a PDF and read its first 20 pages, or only one (from 1); a page that it has not leaves ``pages`` empty.
 

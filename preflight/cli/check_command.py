@@ -3,32 +3,48 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 import click
 
+from preflight.cli.check_options import CheckOptions, ReportTargets, is_folder, targets_of, written
 from preflight.cli.output import Telling
+from preflight.errors import WrongUsage
 from preflight.job_facts import JobFacts
 from preflight.pipeline import check
 from preflight.report.document import RunFacts
-from preflight.report.saving import STANDARD_OUTPUT, form_of, json_text
-from preflight.report.terminal import make_console, print_opening, print_report, progress
+from preflight.report.saving import Shortfall, json_text
+from preflight.report.terminal import make_console, print_closing, print_opening, print_report, progress
+
+STANDARD_INPUT = Path("-")
 
 
-def run_check(
-    subject: Path,
-    *,
-    press: Path | None,
-    ticket: Path | None,
-    reports: Sequence[str],
-    rules: Sequence[Path],
-    warnings_fail: bool,
-    cache: bool,
-) -> int:
-    """Check, print, write; returns the exit status."""
-    files, as_json = _wanted(reports)
+def run_check(subjects: Sequence[Path], options: CheckOptions) -> int:
+    """Check one job and print its report, or several and print a line for each; returns the exit status."""
+    targets = targets_of(options.reports)
+    if len(subjects) > 1 or is_folder(subjects[0]):
+        from preflight.cli.several_jobs import check_several  # most runs check one
+
+        return check_several(subjects, options, targets)
+    with _as_file(subjects[0], options) as subject:
+        return (_run_guarded if options.guarded else _run)(subject, options, targets)
+
+
+def _as_file(subject: Path, options: CheckOptions) -> AbstractContextManager[Path]:
+    """The subject as a file, for a while where it comes from standard input."""
+    if subject != STANDARD_INPUT:
+        return nullcontext(subject)
+    if options.press is None and options.ticket is None:
+        raise WrongUsage("a PDF from standard input (-) goes with --press or --ticket")
+    from preflight.cli.standard_input import pdf_from_standard_input
+
+    return pdf_from_standard_input()
+
+
+def _run(subject: Path, options: CheckOptions, targets: ReportTargets) -> int:
     console, telling = make_console(), Telling()
     opened = False
 
@@ -37,58 +53,68 @@ def run_check(
         opened = telling.tell(partial(print_opening, facts, run, console))
 
     with progress() as say:
-        opening = None if as_json else open_report
-        report = check(subject, press=press, ticket=ticket, rules=rules, opening=opening, progress=say, cache=cache)
+        report = check(
+            subject,
+            press=options.press,
+            ticket=options.ticket,
+            rules=options.rules,
+            opening=None if targets.standard_output or options.quiet else open_report,
+            progress=say,
+            cache=options.cache,
+        )
         say("writing the report")
+        files = targets.files_for(subject)
         unwritten = report.save_all(files)
-    show = _as_json if as_json else partial(print_report, console=console, opened=opened)
+    show = partial(_show, options, targets, _paths(files, unwritten), opened=opened)
     if not telling.tell(lambda: show(report.document)):
         telling.tell_plainly(report.verdict, [finding.says for finding in report.findings])
-    return telling.ended(report.exit_status(warnings_fail=warnings_fail), unwritten)
+    return telling.ended(report.exit_status(warnings_fail=options.warnings_fail), unwritten)
 
 
-def run_guarded(
-    subject: Path,
-    *,
-    press: Path | None,
-    ticket: Path | None,
-    reports: Sequence[str],
-    rules: Sequence[Path],
-    warnings_fail: bool,
-    cache: bool,
-) -> int:
+def _run_guarded(subject: Path, options: CheckOptions, targets: ReportTargets) -> int:
     """The same in a child process with limits; returns the exit status."""
-    files, as_json = _wanted(reports)
     from preflight.worker import check_guarded
 
+    files = targets.files_for(subject)
     guarded = check_guarded(
         subject,
-        press=press,
-        ticket=ticket,
-        rules=rules,
+        press=options.press,
+        ticket=options.ticket,
+        rules=options.rules,
         reports=files,
-        warnings_fail=warnings_fail,
-        cache=cache,
+        warnings_fail=options.warnings_fail,
+        cache=options.cache,
     )
     telling, document = Telling(), guarded.document
     if guarded.broke:
-        if as_json:
+        if targets.standard_output:
             telling.tell(partial(_as_json, document))
         click.echo(f"{document['sentence']}\n{document['advice']}", err=True)
         return telling.ended(guarded.exit_status, guarded.unwritten)
-    show = _as_json if as_json else partial(print_report, console=make_console())
-    if not telling.tell(partial(show, document)):
+    if not telling.tell(partial(_show, options, targets, _paths(files, guarded.unwritten), document)):
         telling.tell_plainly(document["verdict"], [f["says"] for page in document["pages"] for f in page["findings"]])
     return telling.ended(guarded.exit_status, guarded.unwritten)
 
 
+def _show(
+    options: CheckOptions,
+    targets: ReportTargets,
+    reports: Sequence[str],
+    document: Mapping[str, Any],
+    *,
+    opened: bool = False,
+) -> None:
+    if targets.standard_output:
+        _as_json(document)
+    elif options.quiet:
+        print_closing(document, make_console(), reports)
+    else:
+        print_report(document, make_console(), opened=opened, reports=reports)
+
+
+def _paths(files: Sequence[Path], unwritten: Sequence[Shortfall]) -> list[str]:
+    return written(files, (shortfall.file for shortfall in unwritten if not shortfall.written))
+
+
 def _as_json(document: Mapping[str, Any]) -> None:
     click.echo(json_text(document), nl=False)
-
-
-def _wanted(reports: Sequence[str]) -> tuple[list[Path], bool]:
-    """Report files, and whether JSON goes to standard output; a wrong ending is said before the work."""
-    files = [Path(name) for name in reports if name != STANDARD_OUTPUT]
-    for file in files:
-        form_of(file)
-    return files, STANDARD_OUTPUT in reports

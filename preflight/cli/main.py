@@ -10,6 +10,7 @@ from pathlib import Path
 
 import click
 
+from preflight import __version__
 from preflight.cli.streams import OUTPUT, OUTPUT_UNWRITTEN, make_lasting
 from preflight.errors import TRACEBACK_VARIABLE, ExitStatus, PreflightError
 
@@ -17,7 +18,7 @@ FILE = click.Path(exists=False, path_type=Path)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.version_option(package_name="preflight", message="%(prog)s %(version)s")
+@click.version_option(__version__, message="%(prog)s %(version)s")
 def cli() -> None:
     """Check folding-carton artwork and press set-up before plates are made.
 
@@ -29,15 +30,16 @@ def cli() -> None:
 
 
 @cli.command()
-@click.argument("subject", type=FILE, metavar="TICKET.yaml|ARTWORK.pdf")
+@click.argument("subjects", type=FILE, metavar="TICKET.yaml|ARTWORK.pdf|FOLDER|-...", nargs=-1, required=True)
 @click.option("--press", type=FILE, help="Press profile (YAML); wins over the ticket's.")
 @click.option("--ticket", type=FILE, help="Job ticket (YAML), where the artwork is named first.")
 @click.option(
     "--report",
     "reports",
     multiple=True,
-    metavar="FILE",
-    help="Write a report, .html or .json. May be given several times; - is JSON on standard output.",
+    metavar="FILE|FOLDER/",
+    help="Write a report, .html or .json; of a folder both, named after the artwork or ticket. "
+    "May be given several times; - is JSON on standard output.",
 )
 @click.option(
     "--rules",
@@ -47,36 +49,44 @@ def cli() -> None:
     help="Rule file or folder laid over the shipped rules. May be given several times.",
 )
 @click.option("--warnings-fail", is_flag=True, help="Exit with 1 on a warn too.")
+@click.option("-q", "--quiet", is_flag=True, help="Print only the verdict, the counts and where the reports are.")
 @click.option("--no-cache", is_flag=True, help="Neither keep plates for the next run nor use kept ones.")
 @click.option("--guarded", is_flag=True, help="Check in a child process with limits on memory and time.")
 def check(
-    subject: Path,
+    subjects: tuple[Path, ...],
     press: Path | None,
     ticket: Path | None,
     reports: tuple[str, ...],
     rules: tuple[Path, ...],
     warnings_fail: bool,
+    quiet: bool,
     no_cache: bool,
     guarded: bool,
 ) -> int:
     """Check a job: will this artwork run on this press?
 
+    Several files, or a folder (its tickets, and the PDFs that none of them names), get one line each. - is a PDF
+    from standard input, with --press or --ticket.
+
     \b
     preflight check ticket.yaml --report report.html
     preflight check carton.pdf --press press.yaml --ticket ticket.yaml
+    preflight check jobs/ --press press.yaml --report reports/
     """
-    from preflight.cli.check_command import run_check, run_guarded
+    from preflight.cli.check_command import run_check
+    from preflight.cli.check_options import CheckOptions
 
-    run = run_guarded if guarded else run_check
-    return run(
-        subject,
+    options = CheckOptions(
         press=press,
         ticket=ticket,
         reports=reports,
         rules=rules,
         warnings_fail=warnings_fail,
         cache=not no_cache,
+        guarded=guarded,
+        quiet=quiet,
     )
+    return run_check(subjects, options)
 
 
 @cli.command()
@@ -99,7 +109,7 @@ def plates(artwork: Path, out: Path, resolution: float, page: int) -> int:
 @click.argument("rule", required=False)
 @click.option("--rules", "files", type=FILE, multiple=True, help="Rule file or folder laid over the shipped rules.")
 @click.option("--coverage", is_flag=True, help="Show what answers each row of the catalogue of checks.")
-@click.option("--json", "as_json", is_flag=True, help="With --coverage: print it as JSON.")
+@click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
 def rules(rule: str | None, files: tuple[Path, ...], coverage: bool, as_json: bool) -> int:
     """List the rules, show all of one rule, or show which checks the rules cover.
 
@@ -108,32 +118,70 @@ def rules(rule: str | None, files: tuple[Path, ...], coverage: bool, as_json: bo
     preflight rules bleed-short
     preflight rules --coverage
     """
-    if coverage and rule is None:
-        from preflight.cli.rules_command import run_coverage
+    from preflight.cli.rules_command import run_coverage, run_rules
 
-        return run_coverage(files, as_json=as_json)
-    if coverage or as_json:
-        raise click.UsageError("--coverage goes without a rule, and --json with --coverage")
-    from preflight.cli.rules_command import run_rules
-
-    return run_rules(rule, files)
+    if not coverage:
+        return run_rules(rule, files, as_json=as_json)
+    if rule is not None:
+        raise click.UsageError("--coverage goes without a rule")
+    return run_coverage(files, as_json=as_json)
 
 
 @cli.command()
-@click.argument("what", type=click.Choice(["press", "ticket", "rules", "checks", "report"]))
-def schema(what: str) -> int:
+@click.argument("what", type=click.Choice(["press", "ticket", "rules", "checks", "report"]), required=False)
+@click.option("--write", "folder", type=FILE, metavar="FOLDER", help="Write all of them into a folder.")
+def schema(what: str | None, folder: Path | None) -> int:
     """Print the JSON Schema of a press, a ticket, a rule file, the catalogue of checks or the report, for editors.
 
     \b
     preflight schema press > press.schema.json
+    preflight schema --write jobs/
     """
-    from preflight.cli.schema_command import run_schema
+    if (what is None) == (folder is None):
+        raise click.UsageError("give a kind of file to print its schema, or --write FOLDER to write all of them")
+    from preflight.cli.schema_command import run_schema, write_schemas
 
-    return run_schema(what)
+    return run_schema(what) if what is not None else write_schemas(folder or Path())
+
+
+@cli.group()
+def new() -> None:
+    """Write a job ticket or a press profile to fill in."""
+
+
+@new.command("ticket")
+@click.argument("artwork", type=FILE, metavar="ARTWORK.pdf")
+@click.option("--press", type=FILE, help="Press profile (YAML) that the job is to run on.")
+@click.option("--out", type=FILE, metavar="FILE", help="The ticket; to standard output where it is not given.")
+def new_ticket(artwork: Path, press: Path | None, out: Path | None) -> int:
+    """Write a job ticket for some artwork: its separations, die lines and areas, and what is still to be said.
+
+    \b
+    preflight new ticket carton.pdf --press press.yaml --out ticket.yaml
+    """
+    from preflight.cli.new_command import run_new_ticket
+
+    return run_new_ticket(artwork, press, out)
+
+
+@new.command("press")
+@click.option("--out", type=FILE, metavar="FILE", help="The profile; to standard output where it is not given.")
+def new_press(out: Path | None) -> int:
+    """Write a press profile with every key explained, for the figures of your own press.
+
+    \b
+    preflight new press --out press.yaml
+    """
+    from preflight.cli.new_command import run_new_press
+
+    return run_new_press(out)
 
 
 def main() -> None:
-    """Entry point of the console command."""
+    """Run the command line of this process, and end it."""
+    from preflight.interruption import end_when_interrupted  # loaded by the console command long before
+
+    end_when_interrupted()
     # A run makes millions of small objects and few cycles: looking for those ten times as often costs a tenth of it.
     gc.set_threshold(100_000, 50, 100)
     make_lasting()

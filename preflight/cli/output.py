@@ -48,6 +48,11 @@ class Telling:
         with suppress(OSError):
             click.echo("\n".join(lines), err=self._deaf)
 
+    def complain(self, told: str) -> None:
+        """Say on standard error why there is no verdict."""
+        with suppress(OSError):
+            click.echo("\n".join(words.plain(line) for line in told.splitlines()), err=True)
+
     def ended(self, verdict: ExitStatus, unwritten: Iterable[Shortfall]) -> int:
         """Say on standard error what was not written or shown.
 

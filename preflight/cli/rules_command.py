@@ -16,6 +16,7 @@ from preflight.errors import ExitStatus, WrongUsage
 from preflight.findings import Verdict
 from preflight.judging.catalogue import load_catalogue
 from preflight.judging.coverage import KINDS, NOT_YET, Answer, coverage
+from preflight.judging.rule_keys import WORDED
 from preflight.judging.rulebook import Rule, Rulebook, load_rules
 from preflight.report.terminal import TRAILING_BLANKS, WIDTH, make_console
 from preflight.suggest import nearest
@@ -29,13 +30,22 @@ SAID: Final = {
 }
 JSON_KEYS: Final = ("row", "asks", "rules", "view", "because")
 LABEL_WIDTH: Final = 16
+NARROWEST: Final = 30
+LEAST_TEXT: Final = 24
 IF_NOT_CHECKED: Final = {Verdict.PASS: "note", Verdict.WARN: "warn", Verdict.FAIL: "fail"}
 
 
-def run_rules(name: str | None, files: Sequence[Path]) -> int:
-    """List the rules, or show one."""
+def run_rules(name: str | None, files: Sequence[Path], *, as_json: bool = False) -> int:
+    """List the rules, or show one; for people wrapped to the terminal, for programs as JSON."""
     book = load_rules(files)
-    if name is None:
+    if name is not None and name not in (*book.rules, *book.off, *book.retired):
+        hint = nearest(name, (*book.rules, *book.off, *book.retired))
+        raise WrongUsage(f"there is no rule {name}" + (f"; did you mean {hint}?" if hint else ""))
+    if as_json:
+        names = (*book.rules, *book.off, *book.retired) if name is None else (name,)
+        entries = [_rule_entry(book, each) for each in names]
+        click.echo(json.dumps(entries if name is None else entries[0], ensure_ascii=False, indent=1))
+    elif name is None:
         _list(book)
     else:
         _show(book, name)
@@ -64,9 +74,38 @@ def run_coverage(files: Sequence[Path], *, as_json: bool) -> int:
 def _list(book: Rulebook) -> None:
     width = max((len(name) for name in book.rules), default=0)
     for name, rule in book.rules.items():
-        click.echo(f"{name:<{width}}  {rule.asks}")
+        _print_line(name, rule.asks, width + 2)
     for name, reason in book.off.items():
-        click.echo(f"{name:<{width}}  switched off: {reason}")
+        _print_line(name, f"switched off: {reason}", width + 2)
+
+
+def _rule_entry(book: Rulebook, name: str) -> dict[str, object]:
+    """All of a rule as plain data; of one that is switched off or retired, that it is."""
+    if name in book.off:
+        return {"rule": name, "status": "off", "off": book.off[name]}
+    if name in book.retired:
+        return {"rule": name, "status": "retired"}
+    rule = book.rules[name]
+    limits = {case: [limit and str(limit) for limit in rule.limits(case)] for case in ("", *rule.cases)}
+    fail, warn = limits.pop("")
+    return {
+        "rule": rule.rule,
+        "status": rule.status,
+        "asks": rule.asks,
+        "measure": rule.measure,
+        "with": dict(rule.with_as_written),
+        "when": {reference.text: str(limit) for reference, limit in rule.when},
+        "fail": fail,
+        "warn": warn,
+        "cases": {
+            case: {"fail": at[0], "warn": at[1], **{key: rule.words(case, key) for key in WORDED}}
+            for case, at in limits.items()
+        },
+        **{key: getattr(rule, key) for key in (*WORDED, "source", "since")},
+        "covers": list(rule.covers),
+        "if_not_checked": IF_NOT_CHECKED[rule.if_not_checked],
+        "from": rule.file,
+    }
 
 
 def _entry(answer: Answer) -> dict[str, object]:
@@ -82,16 +121,20 @@ def _show(book: Rulebook, name: str) -> None:
         _print_line("rule", name)
         _print_line("status", "retired")
         return
-    if name not in book.rules:
-        hint = nearest(name, (*book.rules, *book.off, *book.retired))
-        raise WrongUsage(f"there is no rule {name}" + (f"; did you mean {hint}?" if hint else ""))
     for label, text in _lines(book.rules[name]):
         if text:
             _print_line(label, text)
 
 
-def _print_line(label: str, text: str) -> None:
-    click.echo(click.wrap_text(f"{label:<{LABEL_WIDTH}}{text}", 79, subsequent_indent=" " * LABEL_WIDTH))
+def _print_line(label: str, text: str, label_width: int = LABEL_WIDTH) -> None:
+    """A label and its text, which is wrapped beside it to the width of the terminal; below it where that is narrow."""
+    width = max(make_console().width - 1, NARROWEST)
+    if width < label_width + LEAST_TEXT:
+        click.echo(label)
+        click.echo(click.wrap_text(text, width, initial_indent="  ", subsequent_indent="  "))
+        return
+    indent = " " * label_width
+    click.echo(click.wrap_text(f"{label:<{label_width}}{text}", width, subsequent_indent=indent))
 
 
 def _lines(rule: Rule) -> list[tuple[str, str]]:

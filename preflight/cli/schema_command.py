@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, Final
 
 import click
 
-from preflight.errors import ExitStatus, WrongUsage
+from preflight.errors import CannotWrite, ExitStatus, WrongUsage
 from preflight.inputs.schemas import press_schema, schema_of, ticket_schema
 from preflight.judging.catalogue import SectionKeys
 from preflight.judging.rule_keys import RuleKeys
 from preflight.report.document_schema import report_schema
+from preflight.report.saving import write_file
 
 SCHEMAS: Final[dict[str, Callable[[], dict[str, Any]]]] = {
     "press": press_schema,
@@ -25,8 +27,29 @@ SCHEMAS: Final[dict[str, Callable[[], dict[str, Any]]]] = {
 
 def run_schema(what: str) -> int:
     """Print a JSON Schema."""
-    click.echo(json.dumps(json_schema(what), ensure_ascii=False, indent=1))
+    click.echo(_text(what), nl=False)
     return int(ExitStatus.OK)
+
+
+def write_schemas(folder: Path) -> int:
+    """Write all of them, each as ``<what>.schema.json``, for editors that are pointed there.
+
+    Raises:
+        CannotWrite: the folder cannot be made or written to.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise CannotWrite(f"{folder} cannot be made: {error.strerror or error}") from error
+    for what in SCHEMAS:
+        path = folder / f"{what}.schema.json"
+        write_file(path, _text(what).encode())
+        click.echo(path)
+    return int(ExitStatus.OK)
+
+
+def _text(what: str) -> str:
+    return json.dumps(json_schema(what), ensure_ascii=False, indent=1) + "\n"
 
 
 def json_schema(which: str) -> dict[str, Any]:

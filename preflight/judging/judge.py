@@ -24,6 +24,7 @@ from preflight.findings import (
     NotChecked,
     Place,
     Reading,
+    SwitchedOff,
     Value,
     Verdict,
     Waived,
@@ -61,6 +62,7 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
     findings = sorted((f for check in checks for f in check.findings), key=lambda f: (f.trial, -f.verdict))
     not_checked = (*(item for check in checks for item in check.not_checked), *_undecided_keys(job))
     trials = {rule.rule for rule in rules if rule.trial}
+    switched_off = tuple(SwitchedOff(name, why) for name, why in rulebook.off.items() if only is None or name in only)
     counted = [f.verdict for f in findings if not f.trial]
     counted += [item.counts_as for item in not_checked if item.rule not in trials]
     return Judgement(
@@ -70,7 +72,7 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
         not_checked=not_checked,
         passed=tuple(check.rule.rule for check in checks if check.passed),
         not_asked=tuple(NotAsked(check.rule.rule, check.not_asked) for check in checks if check.not_asked),
-        off=tuple(NotAsked(name, why) for name, why in rulebook.off.items() if only is None or name in only),
+        switched_off=switched_off,
         notes=(
             *job.notes,
             *waivers.notes(),

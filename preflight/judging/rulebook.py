@@ -109,13 +109,14 @@ class Rulebook:
         }
 
 
-def load_rules(extra: Sequence[str | Path] = ()) -> Rulebook:
-    """Read the house rules and lay further files (or folders of files) over them.
+def load_rules(extra: str | Path | Sequence[str | Path] = ()) -> Rulebook:
+    """Read the house rules and lay a further file (or folder of files) over them, or several in their order.
 
     Raises:
         InvalidInput: with every fault of every file.
     """
-    layers = [_tables_of(Path(path)) for path in (rules_dir(), *extra)]
+    further = (extra,) if isinstance(extra, str | Path) else extra
+    layers = [_tables_of(Path(path)) for path in (rules_dir(), *further)]
     faults: list[InputFault] = []
     drafts: dict[str, _Draft] = {}
     for tables in layers:

@@ -1,13 +1,13 @@
 """The one document of a run, ``preflight-report/1``: plain JSON, and the only thing that the renderings show.
 
-    {"format", "verdict", "complete", "sentence", "run", "artwork", "press", "ticket", "sheet", "board",
-     "separations", "die", "findings", "waived", "not_checked", "passed", "not_asked", "off", "assumed",
-     "notes", "cautions", "units", "line", "repaired", "pages"}
+    {"format", "verdict", "complete", "sentence", "counts", "run", "artwork", "press", "ticket", "sheet", "board",
+     "separations", "cover_of", "die", "findings", "waived", "switched_off", "not_checked", "passed", "not_asked",
+     "assumed", "notes", "cautions", "units", "line", "repaired", "pages"}
 
-Values at the top are those of page 1, except ``verdict``, ``complete`` and ``sentence``, which are those of all pages
-together: a program that reads nothing else must not release a job for its first page. ``pages`` has every page.
-Findings are numbered through, worst first on each page. All places and sizes are mm on the page as displayed, from its
-lower-left corner, rounded to 0.01 mm.
+Values at the top are those of page 1, except ``verdict``, ``complete``, ``sentence`` and ``counts``, which are those of
+all pages together: a program that reads nothing else must not release a job for its first page. ``pages`` has every
+page. Findings are numbered through, worst first on each page. All places and sizes are mm on the page as displayed,
+from its lower-left corner, rounded to 0.01 mm.
 """
 
 from __future__ import annotations
@@ -16,9 +16,9 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from importlib.metadata import PackageNotFoundError, version
 from typing import Any, Final
 
+from preflight import __version__
 from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.uncertain_places import UncertainPlace
 from preflight.carton.die import Die
@@ -39,13 +39,6 @@ CAUTIONS: Final = (
 Document = dict[str, Any]
 
 
-def _tool() -> str:
-    try:
-        return f"preflight {version('preflight')}"
-    except PackageNotFoundError:
-        return "preflight"
-
-
 @dataclass(frozen=True)
 class RunFacts:
     """When, with what and by which rules a document was made."""
@@ -55,7 +48,7 @@ class RunFacts:
     """Rule files in the order that they were laid over each other."""
     press_file: str = ""
     ticket_file: str = ""
-    tool: str = _tool()
+    tool: str = f"preflight {__version__}"
 
 
 def build_document(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -> Document:
@@ -85,8 +78,9 @@ def build_document(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -
             missing,
             [part["drawn"] for part in page_parts],
             sum(len(part["waived"]) for part in page_parts),
-            len(first["off"]),
+            len(first["switched_off"]),
         ),
+        "counts": _counts(page_parts, findings, missing),
         "run": {"when": run.when.isoformat(timespec="seconds"), "tool": run.tool, "rules": list(run.rules)},
         **build_opening(facts, run),
         **{
@@ -97,6 +91,23 @@ def build_document(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -
         "cautions": list(CAUTIONS),
         "repaired": bool(facts.file.repairs),
         "pages": page_parts,
+    }
+
+
+def _counts(
+    page_parts: Sequence[Mapping[str, Any]], findings: Sequence[Mapping[str, Any]], missing: Sequence[Mapping[str, Any]]
+) -> Document:
+    """How many of each there are on all pages; of what was not checked each reason once."""
+    verdicts = [finding["verdict"] for finding in findings if not finding["trial"]]
+    return {
+        "faults": verdicts.count("fail"),
+        "queries": verdicts.count("warn"),
+        "waived": sum(len(part["waived"]) for part in page_parts),
+        "switched_off": len({entry["rule"] for part in page_parts for entry in part["switched_off"]}),
+        "not_checked": len({(entry["because"], entry["would_help"]) for entry in missing}),
+        "not_checked_that_matter": len(
+            {(entry["because"], entry["would_help"]) for entry in missing if entry["counts_as"] != "note"}
+        ),
     }
 
 
@@ -212,18 +223,19 @@ def _page(facts: JobFacts, judgement: Judgement, first_number: int) -> Document:
             not_checked,
             [facts.drawn],
             len(judgement.waived),
-            len(judgement.off),
+            len(judgement.switched_off),
         ),
         "drawn": facts.drawn,
         "uncertain": [_uncertain(place, facts) for place in facts.uncertain],
         "artwork": _page_facts(facts),
         "separations": _separations(facts),
+        "cover_of": "inside the cut" if facts.die.blanks else "page",
         "die": _die(facts.die),
         "findings": findings,
         "waived": [_waived(entry, facts) for entry in judgement.waived],
+        "switched_off": [{"rule": entry.rule, "because": entry.because} for entry in judgement.switched_off],
         "not_checked": not_checked,
         "passed": list(judgement.passed),
-        "off": [{"rule": entry.rule, "because": entry.because} for entry in judgement.off],
         "not_asked": [{"rule": entry.rule, "because": entry.because} for entry in judgement.not_asked],
         "assumed": list(dict.fromkeys(facts.assumed)),
         "notes": list(dict.fromkeys([*judgement.notes, *facts.die.notes, *facts.page.boxes.remarks])),

@@ -14,21 +14,23 @@ from preflight.artwork.page.page import Page
 from preflight.errors import ExitStatus
 from preflight.findings import Finding, Judgement, Verdict
 from preflight.job_facts import JobFacts
+from preflight.quantities import shown
 from preflight.report.document import RunFacts, build_document
-from preflight.report.saving import Shortfall, save, save_each
+from preflight.report.saving import Shortfall, form_of, save, save_each
 
 
-@dataclass
+@dataclass(repr=False)
 class Report:
     """What came out: the judged pages and the one document that every rendering shows.
 
-    The artwork stays open for the pictures of the HTML page; a service closes it, or uses ``with``.
+    The artwork stays open for the pictures of the HTML page; a service closes it, or uses ``with``. A pickled report
+    leaves the artwork behind: what is taken out again has all but the pictures.
     """
 
     pages: list[tuple[JobFacts, Judgement]]
     run: RunFacts
     drawn_from: list[Page]
-    """The same pages of the artwork, for the pictures of an HTML page."""
+    """The same pages of the artwork, for the pictures of an HTML page; none where the report was pickled."""
     started: ExitStack = field(default_factory=ExitStack, repr=False, compare=False)
     """The artwork, open."""
 
@@ -44,6 +46,22 @@ class Report:
     ) -> None:
         self.close()
 
+    def __repr__(self) -> str:
+        try:
+            counted = [finding.verdict for finding in self.findings if not finding.trial]
+            faults, queries = shown(counted.count(Verdict.FAIL), "faults"), counted.count(Verdict.WARN)
+            found = f"{faults}, {queries} {'query' if queries == 1 else 'queries'}"
+            file = self.pages[0][0].file.name
+            return f"<Report {self.verdict}: {found}; {file!r}, {shown(len(self.pages), 'pages')}>"
+        except Exception:  # one that was built by hand, of whatever parts
+            return "<Report>"
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {"pages": self.pages, "run": self.run}
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        self.__init__(state["pages"], state["run"], [])  # type: ignore[misc]
+
     @cached_property
     def document(self) -> dict[str, Any]:
         """The report as plain data, ``preflight-report/1``."""
@@ -51,7 +69,9 @@ class Report:
 
     @property
     def _shown(self) -> list[tuple[JobFacts, Page]]:
-        return [(facts, page) for (facts, _), page in zip(self.pages, self.drawn_from, strict=True)]
+        """Pages to draw pictures of."""
+        pages = zip(self.pages, self.drawn_from, strict=True) if self.drawn_from else ()
+        return [(facts, page) for (facts, _), page in pages]
 
     @property
     def verdict(self) -> str:
@@ -75,10 +95,22 @@ class Report:
         limit = Verdict.WARN.word if warnings_fail else Verdict.FAIL.word
         return ExitStatus.FAIL if self.verdict in (Verdict.FAIL.word, limit) else ExitStatus.OK
 
-    def save(self, path: str | Path) -> None:
-        """Write the report; the ending chooses the form. Raises WrongUsage on an ending that has none."""
-        save(self.document, self._shown, Path(path))
+    def save(self, path: str | Path) -> list[Shortfall]:
+        """Write the report; the ending chooses the form.
+
+        Returns:
+            what it lacks: pictures that could not be made.
+
+        Raises:
+            WrongUsage: no form has this ending.
+            CannotWrite: the file cannot be written.
+        """
+        lacking = save(self.document, self._shown, Path(path))
+        if form_of(path) == "html" and not self.drawn_from:
+            words = f"the pictures are not in {path}: the artwork stayed behind when the report was pickled."
+            lacking.append(Shortfall(words, written=True, file=str(path)))
+        return lacking
 
     def save_all(self, paths: Iterable[str | Path]) -> list[Shortfall]:
         """Write several reports; what could not be is returned in words, and the others come all the same."""
-        return save_each(map(Path, paths), lambda path: save(self.document, self._shown, path))
+        return save_each(map(Path, paths), self.save)

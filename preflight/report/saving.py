@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import json
+import logging
 import os
 import sys
 import traceback
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from preflight.errors import TRACEBACK_VARIABLE, CannotWrite, PreflightError, WrongUsage
+from preflight.interruption import cleared_if_interrupted
 
 if TYPE_CHECKING:
     from preflight.artwork.page.page import Page
@@ -21,6 +24,7 @@ if TYPE_CHECKING:
 Form = Literal["html", "json"]
 FORMS: Final[dict[str, Form]] = {".html": "html", ".htm": "html", ".json": "json"}
 STANDARD_OUTPUT: Final = "-"
+_log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True)
@@ -31,6 +35,8 @@ class Shortfall:
     """Which, and why, in a sentence."""
     written: bool = False
     """It is there, and only lacks something."""
+    file: str = ""
+    """Its path."""
 
 
 def form_of(target: Path | str) -> Form:
@@ -40,7 +46,6 @@ def form_of(target: Path | str) -> Form:
 
     Raises:
         WrongUsage: no report has this ending.
-        CannotWrite: the folder is not there, or it is a folder.
     """
     if str(target) == STANDARD_OUTPUT:
         return "json"
@@ -48,10 +53,6 @@ def form_of(target: Path | str) -> Form:
     form = FORMS.get(path.suffix.lower())
     if form is None:
         raise WrongUsage(f"{path}: a report ends in .html or .json (or is -, JSON on standard output)")
-    if not path.absolute().parent.is_dir():
-        raise CannotWrite(f"{path}: there is no folder {path.parent}")
-    if path.is_dir():
-        raise CannotWrite(f"{path} is a folder")
     return form
 
 
@@ -84,11 +85,25 @@ def save(document: Mapping[str, Any], pages: Sequence[tuple[JobFacts, Page]], ta
         sys.stdout.buffer.write(data)
         sys.stdout.flush()
         return lacking
-    try:
-        write_aside(Path(target), data)
-    except OSError as error:
-        raise CannotWrite(f"{target} cannot be written: {error.strerror or error}") from error
+    write_file(Path(target), data)
     return lacking
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """``write_aside``, with what stands in the way said in a sentence.
+
+    Raises:
+        CannotWrite: no such folder, a folder of that name, no right to write there, or no room on the disk.
+    """
+    try:
+        write_aside(path, data)
+    except OSError as error:
+        why = error.strerror or str(error)
+        if not path.absolute().parent.is_dir():
+            why = f"there is no folder {path.parent}"
+        elif path.is_dir():
+            why = "a folder has this name"
+        raise CannotWrite(f"{path} cannot be written: {why}") from error
 
 
 def _pictures(
@@ -118,16 +133,17 @@ def save_each(targets: Iterable[Path], save_one: Callable[[Path], list[Shortfall
     found: list[Shortfall] = []
     for target in targets:
         try:
-            found += save_one(target)
+            found += (replace(shortfall, file=str(target)) for shortfall in save_one(target))
         except PreflightError as refusal:
-            found.append(Shortfall(f"{refusal}. {refusal.advice}"))
+            found.append(Shortfall(f"{refusal}. {refusal.advice}", file=str(target)))
         except Exception as fault:
-            found.append(Shortfall(f"{target} could not be made: {in_words(fault)}"))
+            found.append(Shortfall(f"{target} could not be made: {in_words(fault)}", file=str(target)))
     return found
 
 
 def in_words(fault: Exception) -> str:
     """What broke, without the lines of the program that it went through."""
+    _log.debug("a report broke", exc_info=fault)
     if os.environ.get(TRACEBACK_VARIABLE):
         traceback.print_exception(fault)
     if isinstance(fault, MemoryError):
@@ -148,14 +164,15 @@ def write_aside(path: Path, data: bytes) -> None:
         OSError: it cannot be written; then nothing is left behind, and an older file is as it was.
     """
     aside = path.absolute().parent / f".{path.name[:40]}.{os.urandom(8).hex()}.part"
-    # With the right that any new file has here: the system takes off what the umask says, and nobody has to ask for it.
-    handle = os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        aside.replace(path)
-    except BaseException:
-        aside.unlink(missing_ok=True)
-        raise
+    with cleared_if_interrupted(partial(aside.unlink, missing_ok=True)):
+        # With the right that any new file has: the system takes off what the umask says, and nobody has to ask for it.
+        handle = os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+            aside.replace(path)
+        except BaseException:
+            aside.unlink(missing_ok=True)
+            raise

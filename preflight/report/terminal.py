@@ -27,6 +27,7 @@ WIDTH: Final = 80
 LABEL: Final = 9
 OPENING_LABEL: Final = 11
 NAME: Final = 28
+CALLED: Final = 13
 MOST_SEPARATIONS: Final = 60
 PLACES_SHOWN: Final = 3
 TRAILING_BLANKS: Final = re.compile(r" +$", re.MULTILINE)
@@ -65,13 +66,33 @@ def print_opening(facts: JobFacts, run: RunFacts, console: Console) -> None:
     _opening(build_opening(facts, run), console, separations=True)
 
 
-def print_report(document: Document, console: Console, *, opened: bool = False) -> None:
+def print_closing(document: Document, console: Console, reports: Sequence[str] = ()) -> None:
+    """The last lines: the verdict, the counts, and the path of each report file that was written."""
+    _print(
+        console,
+        Text(words.plain(document["sentence"]), COLOURS[document["verdict"]]),
+        Text(words.counts_words(document)),
+    )
+    _print_whole(console, *(Text(f"Report  {words.plain(path)}") for path in reports))
+
+
+def print_job_line(called: str, subject: str, counted: str, console: Console) -> None:
+    """One of several jobs: its verdict, or why there is none, the file, and the counts, below it where it is long."""
+    line = Text.assemble((f"{called:<{CALLED}}", COLOURS.get(called, "bold")), words.plain(subject))
+    if counted:
+        fits = line.cell_len + 2 + len(counted) <= min(console.width, WIDTH)
+        line.append(f"  {counted}" if fits else f"\n{' ' * CALLED}{counted}", "dim")
+    _print_whole(console, line)
+
+
+def print_report(document: Document, console: Console, *, opened: bool = False, reports: Sequence[str] = ()) -> None:
     """Print the whole report.
 
     Args:
         document: what ``document.build_document`` made.
         console: where to print.
         opened: ``print_opening`` has been printed already; the separations are then shown again, with what they print.
+        reports: paths of the report files that were written.
     """
     if opened:
         _heading("", console)
@@ -85,13 +106,15 @@ def print_report(document: Document, console: Console, *, opened: bool = False) 
         if len(document["pages"]) > 1:
             _heading(f"Page {page['page']}: {page['sentence']}", console)
             _print(console, _labelled([("Size", words.page_words(page["artwork"]))]))
-        _separations(page["separations"], console)
+        _separations(page, console)
         _units(page, console)
         _findings(page["findings"], console)
         _not_checked(page["not_checked"], console)
         _rest(page, console)
     _heading("", console)
     _print(console, *(Text(words.plain(caution), "italic") for caution in document["cautions"]))
+    _heading("", console)
+    print_closing(document, console, reports)
 
 
 @contextmanager
@@ -140,11 +163,13 @@ def _cut(artwork: Document, console: Console) -> None:
         _print(console, Text(), _labelled([(label, words.size(artwork["trim_mm"]))], OPENING_LABEL))
 
 
-def _separations(separations: Sequence[Document], console: Console) -> None:
+def _separations(page: Document, console: Console) -> None:
+    separations: Sequence[Document] = page["separations"]
     table = Table.grid(padding=(0, 2, 0, 0))
     for column in range(5):
         table.add_column(max_width=NAME if column == 0 else None, justify="right" if column == 3 else "left")
-    heads = ("Separations", "kind", "prints", "cover", "unit")
+    coverage = "coverage inside the cut" if page["cover_of"] == "inside the cut" else "coverage of the page"
+    heads = ("Separations", "kind", "prints", coverage, "unit")
     table.add_row(*(Text(head, "dim" if k else "bold") for k, head in enumerate(heads)))
     for separation in separations[:MOST_SEPARATIONS]:
         prints = {True: "yes", False: "no", None: "not known"}[separation["prints"]]
@@ -249,7 +274,7 @@ def _rest(page: Document, console: Console) -> None:
         reason = "; ".join(word for word in (waiver["reason"] or "no reason given", by) if word)
         told = f"{entry['rule']}: {words.full(entry['says'])} ({reason})"
         _print(console, _hanging(f"{told} {words.full(waiver['remark'])}".rstrip()))
-    _not_asked("Switched off", page["off"], console)
+    _not_asked("Switched off", page["switched_off"], console)
     _not_asked("Not asked", page["not_asked"], console)
     if page["passed"]:
         _heading("", console)
@@ -291,3 +316,11 @@ def _print(console: Console, *parts: RenderableType) -> None:
         for part in parts:
             console.print(part, width=min(console.width, WIDTH), highlight=False)
     console.file.write(TRAILING_BLANKS.sub("", captured.get()))
+
+
+def _print_whole(console: Console, *lines: Text) -> None:
+    """Print lines that hold a path: it is there to be copied, so that a long one is left to the terminal to break."""
+    if _ProgressLine.shown is not None:
+        _ProgressLine.shown.erase()
+    for line in lines:
+        console.print(line, soft_wrap=True, highlight=False)

@@ -24,6 +24,13 @@ MEASURED_UNITS: Final = frozenset({"mm", "mm2", "pt", "%", "ppi", "g/m2", "min",
 SIGNS: Final = {"fail": "fault", "warn": "query"}
 """What people call a finding of each verdict."""
 
+_COUNTED: Final = {
+    "faults": ("fault", "faults"),
+    "queries": ("query", "queries"),
+    "waived": ("waived", "waived"),
+    "switched_off": ("rule switched off", "rules switched off"),
+    "not_checked": ("not checked", "not checked"),
+}
 _MOST_NAMED = 30
 MOST_RULES: Final = 6
 
@@ -77,6 +84,26 @@ def per_cent(cover: float | None) -> str:
     if 0 < value < 0.01:
         return "under 0.01 %"
     return f"{value:.0f} %" if value >= 10 or value == 0 else f"{value:.1f} %" if value >= 1 else f"{value:.2g} %"
+
+
+def counts_words(document: Document) -> str:
+    """``11 faults, 4 queries, 1 waived, 2 rules switched off, 3 not checked (1 matters)``: each, also none of it."""
+    counts = document["counts"]
+    told = ", ".join(_counted(counts, key) for key in _COUNTED)
+    matter = counts["not_checked_that_matter"]
+    if matter == counts["not_checked"]:
+        return told
+    return f"{told} ({matter or 'none'} {'matter' if matter > 1 else 'matters'})"
+
+
+def found_words(document: Document) -> str:
+    """``11 faults, 4 queries, 3 not checked``: what there is any of."""
+    counts = document["counts"]
+    return ", ".join(_counted(counts, key) for key in _COUNTED if counts[key])
+
+
+def _counted(counts: Document, key: str) -> str:
+    return f"{counts[key]} {_COUNTED[key][counts[key] != 1]}"
 
 
 def place_words(place: Document) -> str:

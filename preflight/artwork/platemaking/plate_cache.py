@@ -9,9 +9,9 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import tempfile
 from contextlib import suppress
 from dataclasses import asdict, dataclass, field
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 from preflight.artwork.page.plates import Plates
 from preflight.artwork.page.uncertain_places import places_from
 from preflight.artwork.pdf.structure.stream_decoding import BROKEN
+from preflight.interruption import cleared_if_interrupted
 
 DRAWN_AS = 19
 """To be raised whenever the same file would give other plates than before."""
@@ -61,17 +62,24 @@ class PlateCache:
             return
         with suppress(OSError):
             self.folder.mkdir(parents=True, exist_ok=True)
-            handle, name = tempfile.mkstemp(dir=self.folder, prefix="new-")
-            try:
-                with os.fdopen(handle, "wb") as file:
-                    self._unchecked_bytes += file.write(_packed(plates))
-                Path(name).replace(self._path(request))
-            except OSError:
-                Path(name).unlink(missing_ok=True)
-                raise
+            self._unchecked_bytes += self._write(self._path(request), _packed(plates))
             if self._unchecked_bytes > MOST_BYTES // 20:
                 self._unchecked_bytes = 0
                 self._keep_bound()
+
+    def _write(self, path: Path, data: bytes) -> int:
+        """Write aside and rename, for nobody else to read; returns the bytes written."""
+        aside = self.folder / f"new-{os.urandom(8).hex()}"
+        with cleared_if_interrupted(partial(aside.unlink, missing_ok=True)):
+            handle = os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600)
+            try:
+                with os.fdopen(handle, "wb") as file:
+                    written = file.write(data)
+                aside.replace(path)
+            except BaseException:
+                aside.unlink(missing_ok=True)
+                raise
+        return written
 
     def _path(self, request: object) -> Path:
         whole = json.dumps([DRAWN_AS, str(pypdfium2.PDFIUM_INFO), self.page_key, repr(request)])

@@ -14,6 +14,7 @@ import threading
 import warnings
 from collections.abc import Callable
 from dataclasses import asdict
+from functools import partial
 from typing import BinaryIO, NamedTuple
 
 import numpy as np
@@ -24,6 +25,7 @@ from preflight.artwork.page.uncertain_places import UncertainPlace, places_from
 from preflight.artwork.platemaking.composed_groups import Step
 from preflight.artwork.platemaking.pdfium import DerivedDocument
 from preflight.errors import RendererStopped
+from preflight.interruption import begin, done, in_one_go
 
 _LENGTH = struct.Struct("<q")
 
@@ -64,7 +66,10 @@ class Sibling:
             # The threads that Python warns of are those of numpy's linear algebra, which expects to be forked.
             warnings.simplefilter("ignore", DeprecationWarning)
             try:
-                self._process = os.fork()
+                with in_one_go():
+                    self._process = os.fork()
+                    if self._process:
+                        self._begun = begin(partial(os.kill, self._process, signal.SIGKILL))
             except OSError:
                 for end in (requests, ask, answers, tell):
                     os.close(end)
@@ -117,6 +122,7 @@ class Sibling:
                     pipe.close()
             os.kill(self._process, signal.SIGKILL)
             process, self._process = self._process, 0
+            done(self._begun)
             try:
                 # The system takes a while to clear up a large process, and nobody has to wait for that.
                 threading.Thread(target=_buried, args=(process,), daemon=True).start()
