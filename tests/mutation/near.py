@@ -52,12 +52,13 @@ LIBRARIES: Final = (
 def _imported() -> dict[Path, set[str]]:
     """Modules of the package that each file of it, and each test file, imports by name."""
     words = re.compile(r"\bpreflight(?:\.\w+)+")
-    from_them = re.compile(r"^\s*from (preflight(?:\.\w+)*) import \(?([\w, \n]+)\)?", re.MULTILINE)
+    from_them = re.compile(r"^ *from (preflight(?:\.\w+)*) import (?:\(([^)]+)\)|([\w, ]+))", re.MULTILINE)
     found = {}
     for file in [*(ROOT / "preflight").rglob("*.py"), *(ROOT / "tests").glob("*.py")]:
         text = file.read_text()
         names = set(words.findall(text))
-        names |= {f"{head}.{tail.strip()}" for head, tails in from_them.findall(text) for tail in tails.split(",")}
+        for head, *tails in from_them.findall(text):
+            names |= {f"{head}.{name.split()[0]}" for tail in tails for name in tail.split(",") if name.strip()}
         found[file] = names
     return found
 
