@@ -6,7 +6,6 @@ import base64
 import hashlib
 import re
 from dataclasses import replace
-from html.parser import HTMLParser
 from typing import Any
 
 import pytest
@@ -16,44 +15,11 @@ from preflight.job_facts import final_facts
 from preflight.report.document import build_document
 from preflight.report.html import render_html
 from tests.report_jobs import RUN, carton_job, carton_judgement, drawn_page, finding, pictures_of, small_job
+from tests.report_page import ReportPage
 
 HOSTILE = (
     "<script>alert(1)</script><img src=x onerror=alert(2)>\"' {{7*7}} \u202egpj.exe\u200b\x1b[31m\x00&amp;" + "Ä" * 120
 )
-VOID = {"meta", "input", "br", "img", "link"}
-
-
-class Page(HTMLParser):
-    """Elements with their attributes, and the text outside style and script."""
-
-    def __init__(self, html: str) -> None:
-        super().__init__(convert_charrefs=True)
-        self.elements: list[tuple[str, dict[str, str]]] = []
-        self.text = ""
-        self.raw: dict[str, str] = {"style": "", "script": ""}
-        self.inside: list[str] = []
-        self.feed(html)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.elements.append((tag, {key: value or "" for key, value in attrs}))
-        if tag in self.raw:
-            self.inside.append(tag)
-
-    def handle_endtag(self, tag: str) -> None:
-        if self.inside and tag == self.inside[-1]:
-            self.inside.pop()
-
-    def handle_data(self, data: str) -> None:
-        if self.inside:
-            self.raw[self.inside[-1]] += data
-        else:
-            self.text += data
-
-    def ids(self) -> list[str]:
-        return [a["id"] for _, a in self.elements if "id" in a]
-
-    def having(self, **wanted: str) -> list[dict[str, str]]:
-        return [a for _, a in self.elements if all(w in a.get(k.rstrip("_"), "").split() for k, w in wanted.items())]
 
 
 @pytest.fixture(scope="module")
@@ -67,8 +33,8 @@ def html(document) -> str:
 
 
 @pytest.fixture(scope="module")
-def page(html) -> Page:
-    return Page(html)
+def page(html) -> ReportPage:
+    return ReportPage(html)
 
 
 def squeezed(text: str) -> str:
@@ -142,7 +108,7 @@ def test_the_page_of_a_usual_job_is_under_two_megabytes(html):
     assert len(html.encode()) < 2_000_000
 
 
-def hostile_page() -> Page:
+def hostile_page() -> ReportPage:
     job = small_job(HOSTILE)
     place = Place((1, 1, 2, 2), 1, HOSTILE, HOSTILE)
     bad = finding(
@@ -150,7 +116,7 @@ def hostile_page() -> Page:
         limit_words=HOSTILE, measured=(HOSTILE, HOSTILE), places=(place,),
     )  # fmt: skip
     judgement = Judgement(Verdict.FAIL, (bad,), (), (NotChecked(HOSTILE, HOSTILE, HOSTILE),), (HOSTILE,), (HOSTILE,))
-    return Page(render_html(build_document([(final_facts(job), judgement)], RUN), [pictures_of(job)]))
+    return ReportPage(render_html(build_document([(final_facts(job), judgement)], RUN), [pictures_of(job)]))
 
 
 def test_hostile_names_stay_text():
@@ -179,7 +145,7 @@ def test_characters_that_steer_the_screen_are_written_out():
 )
 def test_pages_without_pictures_places_or_findings_are_whole(judgement):
     document = build_document([(final_facts(small_job()), judgement)], RUN)
-    page = Page(render_html(document))
+    page = ReportPage(render_html(document))
     assert document["sentence"] in squeezed(page.text)
     assert page.having(class_="finding") == [] or judgement.findings
 
@@ -189,7 +155,7 @@ def test_each_page_is_a_section_of_its_own():
     second = replace(second, page=drawn_page(2, 60, 40, second.page.separations, None))
     judgement = Judgement(Verdict.FAIL, (finding("a", places=(Place((1, 1, 2, 2), 1),)),))
     document = build_document([(final_facts(first), judgement), (final_facts(second), judgement)], RUN)
-    page = Page(render_html(document, [pictures_of(first), pictures_of(second)]))
+    page = ReportPage(render_html(document, [pictures_of(first), pictures_of(second)]))
     ids = page.ids()
     assert len(ids) == len(set(ids))
     assert {"page1", "page2", "f1", "f2"} <= set(ids)
@@ -202,5 +168,5 @@ def test_places_over_the_bound_are_counted_not_lost():
     )
     html = render_html(document, [pictures_of(small_job())])
     assert len(html) < 400_000
-    assert "1997 more places" in squeezed(Page(html).text)
+    assert "1997 more places" in squeezed(ReportPage(html).text)
     assert len(document["findings"][0]["places"]) == 2000

@@ -40,6 +40,12 @@ def cli() -> None:
     help="Write a report, .html or .json. May be given several times; - is JSON on standard output.",
 )
 @click.option(
+    "--customer-report",
+    type=FILE,
+    metavar="FILE.html",
+    help="Write the customer edition of the report page: only what is theirs to change or to answer.",
+)
+@click.option(
     "--rules",
     "rules",
     type=FILE,
@@ -54,6 +60,7 @@ def check(
     press: Path | None,
     ticket: Path | None,
     reports: tuple[str, ...],
+    customer_report: Path | None,
     rules: tuple[Path, ...],
     warnings_fail: bool,
     no_cache: bool,
@@ -73,6 +80,7 @@ def check(
         press=press,
         ticket=ticket,
         reports=reports,
+        customer_report=customer_report,
         rules=rules,
         warnings_fail=warnings_fail,
         cache=not no_cache,

@@ -87,11 +87,15 @@ def _switched_off(rulebook: Rulebook, only: Collection[str] | None) -> Iterator[
 
 def _undecided_keys(job: Job) -> Iterator[NotChecked]:
     """Keys of the ticket and the press that nothing is decided by yet; said once, on the first page."""
-    files = {"job ticket": job.ticket, "press profile": job.press} if job.page.number == 1 else {}
-    for file, model in files.items():
+    files: dict[WantOf, tuple[str, Any]] = {
+        "ticket": ("job ticket", job.ticket),
+        "press": ("press profile", job.press),
+    }
+    for want_of, (file, model) in files.items() if job.page.number == 1 else ():
         keys = model.not_acted_on() if model is not None else []
         if keys:
-            yield NotChecked(f"keys of the {file}", f"nothing is decided yet by {', '.join(keys)}")
+            told = f"nothing is decided yet by {', '.join(keys)}"
+            yield NotChecked(f"keys of the {file}", told, want_of=want_of)
 
 
 @dataclass

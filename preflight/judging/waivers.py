@@ -38,12 +38,16 @@ class Waivers:
                 return number
         if not reading.places:
             return None
-        near = [next((n for n in valid if _near(self._all[n], place)), None) for place in reading.places]
+        near = [next((n for n in valid if self._holds_at(n, place)), None) for place in reading.places]
         if None in near:
             return None
         numbers = [number for number in near if number is not None]
         self._used.update(numbers)
         return numbers[0]
+
+    def _holds_at(self, number: int, place: Place) -> bool:
+        near = self._all[number].near
+        return near is not None and is_near(near, place.box_mm)
 
     def waived(self, number: int, finding: Finding) -> Waived:
         """The finding with what the waiver says of it."""
@@ -85,10 +89,9 @@ class Waivers:
         return "there is no such rule" + (f"; did you mean {near}?" if near else "")
 
 
-def _near(waiver: Waiver, place: Place) -> bool:
-    if waiver.near is None:
-        return False
-    (x, y), (x0, y0, x1, y1) = waiver.near, place.box_mm
+def is_near(point_mm: Sequence[float], box_mm: Sequence[float]) -> bool:
+    """Whether a waiver with this point covers a place with this box, both in mm on the page as displayed."""
+    (x, y), (x0, y0, x1, y1) = point_mm, box_mm
     across, up = max(x0 - x, x - x1, 0.0), max(y0 - y, y - y1, 0.0)
     return across**2 + up**2 <= NEAR_MM**2
 

@@ -15,7 +15,7 @@ from preflight.errors import ExitStatus
 from preflight.findings import Finding, Judgement, Verdict
 from preflight.job_facts import JobFacts
 from preflight.report.document import RunFacts, build_document
-from preflight.report.saving import Shortfall, save, save_each
+from preflight.report.saving import Shortfall, save, save_customer, save_each
 
 
 @dataclass
@@ -79,6 +79,15 @@ class Report:
         """Write the report; the ending chooses the form. Raises WrongUsage on an ending that has none."""
         save(self.document, self._shown, Path(path))
 
-    def save_all(self, paths: Iterable[str | Path]) -> list[Shortfall]:
-        """Write several reports; what could not be is returned in words, and the others come all the same."""
-        return save_each(map(Path, paths), lambda path: save(self.document, self._shown, path))
+    def save_customer(self, path: str | Path) -> None:
+        """Write the customer edition, a page. Raises WrongUsage on another ending."""
+        save_customer(self.document, self._shown, Path(path))
+
+    def save_all(self, paths: Iterable[str | Path], customer: str | Path | None = None) -> list[Shortfall]:
+        """Write several reports and, where it is wanted, the customer edition.
+
+        What could not be written is returned in words, and the others come all the same.
+        """
+        unwritten = save_each(map(Path, paths), lambda path: save(self.document, self._shown, path))
+        editions = [] if customer is None else [Path(customer)]
+        return unwritten + save_each(editions, lambda path: save_customer(self.document, self._shown, path))
