@@ -106,6 +106,18 @@ class Reading:
 
 
 @dataclass(frozen=True)
+class Unusable:
+    """A statement of the ticket that nothing on the page can be brought together with."""
+
+    statement: str
+    """The key and what the ticket gives it: ``coating.area: Spot Varnish``."""
+    because: str
+    """Why, in a clause: ``the file has no such separation``."""
+    meant: str = ""
+    """What was probably meant; empty where nothing is near."""
+
+
+@dataclass(frozen=True)
 class Gap:
     """What a measure has not looked at, or could not, beside what it found."""
 
@@ -170,6 +182,8 @@ class NotChecked:
     """It was decided but for these places; empty where it was not decided at all, or nobody can tell where."""
     traceback: str = ""
     """Where the tool broke; kept in the JSON, and never on the screen."""
+    needed: bool = True
+    """The job needs it to be checked: false of what the ticket leaves open and of what changes no verdict anyway."""
 
 
 @dataclass(frozen=True)
@@ -202,3 +216,5 @@ class Judgement:
     passed: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     not_asked: tuple[NotAsked, ...] = ()
+    off: tuple[NotAsked, ...] = ()
+    """Rules that a file of rules has switched off, and why."""

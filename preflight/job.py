@@ -22,7 +22,7 @@ from preflight.artwork.page.plates import Plates
 from preflight.artwork.page.separations import Separation
 from preflight.carton.die import Die
 from preflight.errors import NotMeasured
-from preflight.findings import Known
+from preflight.findings import Known, Unusable
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.setup.artwork_is import ArtworkIs
@@ -68,7 +68,9 @@ class Job:
     artwork_is_because: str = ""
     assumed: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
-    """What was noticed on the way and decides nothing: names on the ticket that nobody has, and the like."""
+    """What was noticed on the way and decides nothing: repairs that lost nothing, and the like."""
+    unusable: tuple[Unusable, ...] = ()
+    """Statements of the ticket that fit nothing in the file; those of all pages stand on the first."""
     measure_inks: Callable[[Job], Sequence[InkOnJob]] = _not_drawn
     """Finds out what each separation of the page prints; measures stand above the job, so it is handed in."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from difflib import SequenceMatcher, get_close_matches
 from typing import Final
 
 NEAR: Final = 0.6
@@ -16,6 +15,8 @@ SLIP: Final = 0.8
 
 def nearest(given: str, known: Iterable[str], *, at_least: float = NEAR) -> str:
     """The known word that is spelt most like the given one, whatever the case; empty where none is near."""
+    from difflib import get_close_matches  # where all words are known it is not needed
+
     folded = {word.casefold(): word for word in reversed(list(known))}
     near = get_close_matches(given.casefold(), folded, 1, at_least)
     return folded[near[0]] if near else ""
@@ -23,4 +24,6 @@ def nearest(given: str, known: Iterable[str], *, at_least: float = NEAR) -> str:
 
 def likeness(given: str, word: str) -> float:
     """How much alike two words are spelt, 0..1, whatever the case."""
+    from difflib import SequenceMatcher
+
     return SequenceMatcher(None, given.casefold(), word.casefold()).ratio()

@@ -67,8 +67,8 @@ def readings_are_as_declared(monkeypatch):
     """Every reading of every test is held against what its measure declares, so that no declaration rots."""
     undeclared, run = [], Measure.run
 
-    def strict(measure, job, parameters):
-        measured = run(measure, job, parameters)
+    def strict(measure, *given):
+        measured = run(measure, *given)
         undeclared.extend(measure.undeclared(measured.readings))
         return measured
 

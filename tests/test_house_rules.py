@@ -36,6 +36,7 @@ from tests import (
     test_rules_separations,
     test_rules_sheet,
     test_rules_spot_definitions,
+    test_rules_ticket,
     test_rules_type_and_line,
     test_rules_units,
 )
@@ -64,6 +65,7 @@ PROOFS = [
     *test_rules_separations.CASES,
     *test_rules_sheet.CASES,
     *test_rules_spot_definitions.CASES,
+    *test_rules_ticket.CASES,
     *test_rules_type_and_line.CASES,
     *test_rules_units.CASES,
 ]
@@ -85,6 +87,10 @@ LADDERS = {
     "process-ink-as-spot": "warn",
     "registration-colour-in-art": "fail",
     "colour-not-a-plate": "warn",
+    "ticket-statement-unused": "warn",
+    "waiver-unbounded": "warn",
+    "length-absurd": "warn",
+    "page-prints-nothing": "fail warn",
     "sheet-over-max": "fail",
     "sheet-under-min": "fail",
     "one-up-over-sheet": "fail warn",
@@ -187,6 +193,9 @@ def test_every_declared_fact_is_given_somewhere_in_its_module(name):
 
 # Rules that look at the ticket, the press or the file as a whole, and not at what is on the page.
 OFF_THE_PAGE = {
+    "ticket-statement-unused",
+    "waiver-unbounded",
+    "length-absurd",
     "sheet-over-max",
     "sheet-under-min",
     "caliper-out-of-range",

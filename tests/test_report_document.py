@@ -7,6 +7,7 @@ page 1, ``pages`` with every page; findings numbered through, worst first; sizes
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -71,6 +72,7 @@ def missing(*counts: str) -> list[dict[str, Any]]:
             "would_help": "",
             "counts_as": word,
             "for_want_of": "ticket",
+            "needed": True,
             "places": [],
         }
         for k, word in enumerate(counts)
@@ -101,6 +103,23 @@ def test_the_sentence_tells_what_is_wrong_from_what_was_not_looked_at(verdict, f
 def test_rules_that_wait_for_one_answer_are_one_thing_to_settle_on_however_many_pages():
     one_reason = [{**entry, "because": "the ticket gives no sheet"} for entry in missing("warn", "warn", "warn")]
     assert sentence("warn", [], one_reason, ["whole", "whole"]) == sentence("warn", [], missing("warn"))
+
+
+def test_what_the_job_does_not_need_is_no_reservation():
+    left_open = [{**entry, "needed": False} for entry in missing("note", "note")]
+    assert sentence("pass", [], left_open) == sentence("pass", [])
+    assert sentence("pass", [], [*left_open, *missing("note")]) != sentence("pass", [])
+
+
+@pytest.mark.parametrize(("waived", "off"), [(1, 0), (0, 2), (3, 1)])
+@pytest.mark.parametrize("verdict", ["pass", "fail"])
+def test_what_was_waived_and_switched_off_is_counted_in_the_sentence(verdict, waived, off):
+    findings = [{"verdict": "fail", "trial": False}] * (verdict == "fail")
+    told = sentence(verdict, findings, waived=waived, off=off)
+    assert told.startswith(sentence(verdict, findings))
+    assert [int(word) for word in re.findall(r"\d+", told.removeprefix(sentence(verdict, findings)))] == [
+        number for number in (waived, off) if number
+    ]
 
 
 def test_trial_findings_are_not_counted():

@@ -68,14 +68,14 @@ def test_a_letter_that_the_ticket_explains_stays():
 def test_names_that_nobody_has_are_said(keys, inks, words):
     found = meant(**keys)
     assert found.ticket.ink_of("Mill Brown") == inks
-    assert len(found.notes) == bool(words)
-    assert words in "".join(found.notes)
+    assert len(found.unusable) == bool(words)
+    assert all(words in (each.meant or each.statement) for each in found.unusable)
 
 
 def test_the_job_tells_of_them(tmp_path):
     ticket = {"artwork_is": "one-up", "units": ["K"], "separations": {"Sky": "metallic"}}
     job = job_of(printed("Black"), tmp_path, ticket)
-    assert len(job.notes) == 1
+    assert [each.statement for each in job.unusable] == ["separations.Sky"]
     assert any("Black" in words for words in job.assumed)
     assert [ink.units for ink in job.inks if ink.separation.name == "Black"] == [(1,)]
 

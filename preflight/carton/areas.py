@@ -17,7 +17,12 @@ from preflight.artwork.pdf.structure.layers import step_area
 from preflight.carton.die import Area
 from preflight.inputs.ticket import Ticket
 
+GLUE_FLAP: Final = "glue flap"
 LEAST_OVERLAP_MM2: Final = 1.0
+LARGELY: Final = 0.5
+"""Of a stated glue flap that lies on a flap, or of a flap that it covers, at least."""
+LEAST_FOLD_MM: Final = 1.0
+"""Panels that touch along less than this share no fold."""
 
 
 def areas_of(page: Page, ticket: Ticket | None) -> list[Area]:
@@ -28,13 +33,15 @@ def areas_of(page: Page, ticket: Ticket | None) -> list[Area]:
 def share_out(areas: Sequence[Area], outlines: Sequence[Polygon]) -> tuple[list[list[Area]], list[Area]]:
     """Areas for each outline, cut to it, and those that lie on none.
 
-    An area belongs to the one blank that most of it lies on; the gutter and the next blank are no business of it.
+    An area belongs to the one blank that most of it lies on, or to the one that the ticket says it is for; the gutter
+    and the next blank are no business of it.
     """
     shared: list[list[Area]] = [[] for _ in outlines]
     loose: list[Area] = []
     for area in areas:
         parts = [shapely.intersection(area.shape, outline) for outline in outlines]
-        best = max(range(len(parts)), key=lambda n: float(parts[n].area), default=-1)
+        among = range(len(parts)) if area.only_on is None else range(area.only_on - 1, min(area.only_on, len(parts)))
+        best = max(among, key=lambda n: float(parts[n].area), default=-1)
         if best < 0 or parts[best].area < LEAST_OVERLAP_MM2:
             loose.append(area)
             continue
@@ -44,9 +51,42 @@ def share_out(areas: Sequence[Area], outlines: Sequence[Polygon]) -> tuple[list[
     return shared, loose
 
 
+def without_unfit_flaps(
+    shared: Sequence[Sequence[Area]], panels: Sequence[Sequence[Polygon]]
+) -> tuple[list[list[Area]], list[Area]]:
+    """The areas of each blank without glue flaps that are stated where there is no flap, and those.
+
+    A flap hangs on one other panel. Where the panels of a blank could not be told apart, what is stated holds.
+    """
+    unfit: list[Area] = []
+    fitting: list[list[Area]] = []
+    for mine, faces in zip(shared, panels, strict=True):
+        stated = [area for area in mine if area.kind == GLUE_FLAP and area.known == "stated"]
+        flaps = [face for face in faces if _hangs_on(face, faces) == 1] if stated else []
+        astray = [area for area in stated if len(faces) and not _means_one_of(flaps, area.shape)]
+        unfit += astray
+        fitting.append([area for area in mine if area not in astray])
+    return fitting, unfit
+
+
+def _means_one_of(flaps: Sequence[Polygon], shape: Polygon) -> bool:
+    """Whether an area lies largely on a flap, or is drawn round most of one."""
+    shared = [float(shapely.intersection(flap, shape).area) for flap in flaps]
+    return any(
+        both >= LARGELY * min(flap.area, shape.area) and both > 0 for both, flap in zip(shared, flaps, strict=True)
+    )
+
+
+def _hangs_on(face: Polygon, faces: Sequence[Polygon]) -> int:
+    """How many of the panels share a fold with this one."""
+    near = shapely.buffer(face, 0.05)
+    shared = [shapely.intersection(near, other.boundary).length for other in faces if other is not face]
+    return sum(length > LEAST_FOLD_MM for length in shared)
+
+
 def _ticket_areas(ticket: Ticket | None) -> Iterator[Area]:
     for area in ticket.areas if ticket is not None else ():
-        yield Area(area.is_, shapely.box(*area.box), "stated", "stated in the ticket")
+        yield Area(area.is_, shapely.box(*area.box), "stated", "stated in the ticket", area.blank)
 
 
 def _step_areas(page: Page) -> Iterator[Area]:

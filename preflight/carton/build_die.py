@@ -9,10 +9,11 @@ from typing import Final, Literal
 
 import numpy as np
 import shapely
+from shapely import MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.page.geometry import Box
-from preflight.carton.areas import share_out
+from preflight.carton.areas import GLUE_FLAP, share_out, without_unfit_flaps
 from preflight.carton.cells.blank_cells import BlankCells, find_blank_cells, told_by_ink
 from preflight.carton.cells.choosing_round import bounds_agree
 from preflight.carton.cells.closed_cells import Cells, lines_in
@@ -96,19 +97,22 @@ class _Given:
 def _die_of(prepared: PreparedLines, segments: Segments, chosen: BlankCells, given: _Given, doubled_mm: float) -> Die:
     """The die that the chosen cells make, what was left out of it, and what is in doubt."""
     doubts = _doubts(prepared, chosen, segments, given.trim)
-    blanks, loose, faults = _blanks(chosen, given.areas)
-    sure = _outer_edge_is_sure(prepared, blanks, given.trim)
+    found = _blanks(chosen, given.areas)
+    sure = _outer_edge_is_sure(prepared, found.blanks, given.trim)
     if chosen.choice.alike and not sure:
         doubts.add(ALIKE)
     aside, words = [*prepared.dimension, *prepared.aside], prepared.words + given.texts
     left = left_out_of(prepared.lines, aside, chosen.cells, chosen.groups, chosen.outlines, words)
-    nowhere = [at(np.array(area.shape.centroid.coords[0])) for area in loose]
     notes = [
         *prepared.notes,
         *chosen.choice.notes,
         *_what_was_done(chosen, left, doubled_mm, given.one_up),
-        *faults,
-        *(f"{area.kind} stated at {where} lies on no blank" for area, where in zip(loose, nowhere, strict=True)),
+        *found.faults,
+        *(
+            f"the {area.kind} area at {_middle_of(area)} lies on no blank"
+            for area in found.loose
+            if area.known == "read"
+        ),
     ]
     assumed = [*prepared.assumed, *chosen.choice.assumed, *(chosen.choice.alike if not sure else ())]
     within = [*prepared.guessed_within, *(chosen.choice.alike if sure else ())]
@@ -118,12 +122,17 @@ def _die_of(prepared: PreparedLines, segments: Segments, chosen: BlankCells, giv
         found=_how_found(used, assumed),
         because="; ".join(filter(None, [given.because, *assumed, *within])),
         guessed_within=tuple(within),
-        blanks=tuple(blanks),
+        blanks=found.blanks,
         notes=tuple(notes),
         uncertain=tuple(doubts.says),
         uncertain_places=() if doubts.everywhere else tuple(doubts.places),
-        loose_areas=tuple(loose),
+        loose_areas=tuple(found.loose),
+        unfit_areas=tuple(found.unfit),
     )
+
+
+def _middle_of(area: Area) -> str:
+    return at(np.array(area.shape.centroid.coords[0]))
 
 
 def _outer_edge_is_sure(prepared: PreparedLines, blanks: Sequence[Blank], trim: Box | None) -> bool:
@@ -133,7 +142,7 @@ def _outer_edge_is_sure(prepared: PreparedLines, blanks: Sequence[Blank], trim: 
     """
     if len(blanks) != 1 or any(line.known == "assumed" for line in prepared.lines if line.role == "cut"):
         return False
-    flap = any(area.kind == "glue flap" for area in blanks[0].areas)
+    flap = any(area.kind == GLUE_FLAP for area in blanks[0].areas)
     return flap or (trim is not None and bounds_agree(blanks[0].outline, trim))
 
 
@@ -197,32 +206,55 @@ def _what_was_done(chosen: BlankCells, left: LeftOut, doubled_mm: float, one_up:
         yield f"{left.clipped} crease{'s' * (left.clipped > 1)} clipped at the cut"
 
 
-def _blanks(chosen: BlankCells, areas: Sequence[Area]) -> tuple[list[Blank], list[Area], list[str]]:
-    cells = chosen.cells
-    shared, loose = share_out(areas, chosen.outlines)
-    built: list[Faces] = []
-    faults: list[str] = []
-    for number, (group, outline) in enumerate(zip(chosen.groups, chosen.outlines, strict=True), 1):
-        short = [crease for crease in cells.net.short if shapely.contains_xy(outline, *crease.at)]
-        if short:
-            worst = max(crease.short_mm for crease in short)
-            where = at(np.array(short[0].at))
-            faults.append(f"faces of blank {number} not checked: a crease stops {worst:.1f} mm short at {where}")
-        built.append(Faces() if short else faces_of(cells, group))
+@dataclass(frozen=True)
+class _Blanks:
+    """The blanks, areas that lie on none, stated glue flaps that are none, and what could not be looked at."""
+
+    blanks: tuple[Blank, ...]
+    loose: list[Area]
+    unfit: list[Area]
+    faults: list[str]
+
+
+def _blanks(chosen: BlankCells, areas: Sequence[Area]) -> _Blanks:
+    cells, faults = chosen.cells, list[str]()
+    creases = [lines_in(cells.net, cells.folds_of(group)) for group in chosen.groups]
+    built = [_faces(chosen, n, faults) for n in range(len(chosen.groups))]
+    lying, loose = share_out(areas, chosen.outlines)
+    lying, unfit = without_unfit_flaps(lying, [faces.panels for faces in built])
+    shared = _lent_to_all_alike(lying, chosen.outlines, creases)
     hidden = [[faces.panels[n] for n in (*faces.dust_flaps, *_flap(faces))] for faces in built]
     for places, mine in zip(hidden, shared, strict=True):
-        places += [area.shape for area in mine if area.kind == "glue flap"]
+        places += [area.shape for area in mine if area.kind == GLUE_FLAP]
     edges = cut_edges(chosen.outlines, hidden)
     blanks = []
-    for n, group in enumerate(chosen.groups):
-        mine = list(shared[n])
-        if built[n].glue_flap is not None and not any(area.kind == "glue flap" for area in mine):
-            mine += [
-                Area("glue flap", built[n].panels[i], "assumed", built[n].glue_flap_because) for i in _flap(built[n])
-            ]
-        creases = lines_in(cells.net, cells.folds_of(group))
-        blanks.append(Blank(n + 1, chosen.outlines[n], creases, built[n].panels, tuple(edges[n]), tuple(mine)))
-    return blanks, loose, faults
+    for n, (faces, mine) in enumerate(zip(built, shared, strict=True)):
+        if faces.glue_flap is not None and not any(area.kind == GLUE_FLAP for area in mine):
+            mine += [Area(GLUE_FLAP, faces.panels[i], "assumed", faces.glue_flap_because) for i in _flap(faces)]
+        blanks.append(Blank(n + 1, chosen.outlines[n], creases[n], faces.panels, tuple(edges[n]), tuple(mine)))
+    return _Blanks(tuple(blanks), loose, unfit, faults)
+
+
+def _lent_to_all_alike(
+    lying: list[list[Area]], outlines: Sequence[Polygon], creases: Sequence[MultiLineString]
+) -> list[list[Area]]:
+    if len(outlines) < 2 or not any(lying):
+        return lying
+    from preflight.carton.alike_blanks import Cut, for_all_alike  # a one-up does without it
+
+    return for_all_alike(lying, list(map(Cut, outlines, creases)))
+
+
+def _faces(chosen: BlankCells, n: int, faults: list[str]) -> Faces:
+    """The faces of a blank; none, which is added to the faults, where a crease of it stops short."""
+    cells, outline = chosen.cells, chosen.outlines[n]
+    short = [crease for crease in cells.net.short if shapely.contains_xy(outline, *crease.at)]
+    if not short:
+        return faces_of(cells, chosen.groups[n])
+    worst = max(crease.short_mm for crease in short)
+    where = at(np.array(short[0].at))
+    faults.append(f"faces of blank {n + 1} not checked: a crease stops {worst:.1f} mm short at {where}")
+    return Faces()
 
 
 def _flap(faces: Faces) -> tuple[int, ...]:

@@ -9,7 +9,7 @@ from shapely import LineString, MultiLineString, Polygon, unary_union
 from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.page.geometry import Box
-from preflight.findings import Known
+from preflight.findings import Known, Unusable
 
 
 @dataclass(frozen=True)
@@ -21,6 +21,8 @@ class Area:
     shape: Polygon
     known: Known
     because: str
+    only_on: int | None = None
+    """Number of the one blank that it is for; None where it holds for all blanks like the one that it lies on."""
 
 
 @dataclass(frozen=True)
@@ -101,9 +103,13 @@ class Die:
     lines_of: dict[str, tuple[int, ...]] = field(default_factory=dict)
     """Role to the rows of the page's object table that draw its lines."""
     loose_areas: tuple[Area, ...] = ()
-    """Stated areas that lie on no blank, or of a page without a die."""
+    """Stated areas that lie on no blank (or not on the one that they are for), or of a page without a die."""
+    unfit_areas: tuple[Area, ...] = ()
+    """Glue flaps that the ticket states where there is no flap; they are not used."""
     guessed_within: tuple[str, ...] = ()
     """What is guessed of the lines within a cut whose outer edge is known: which of them fold, in one ink for all."""
+    unusable: tuple[Unusable, ...] = ()
+    """Statements of the ticket on the die that fit nothing on the page."""
     suspected: Suspected | None = None
     """Where no die was found: lines that may be one."""
 

@@ -43,8 +43,9 @@ def read_die(page: Page, ticket: Ticket | None = None) -> Die:
         die = Die("none", says, loose_areas=tuple(areas))
     missing = names_not_found(page, ticket)
     if missing and die.found == "none":
-        return replace(die, because="; ".join(missing))
-    return replace(die, notes=(*die.notes, *left, *missing))
+        says = "; ".join(f"the ticket has {each.statement}, and {each.because}" for each in missing)
+        return replace(die, because=says, unusable=tuple(missing))
+    return replace(die, notes=(*die.notes, *left), unusable=tuple(missing))
 
 
 def _without_hidden_twins(

@@ -180,6 +180,8 @@ class TicketArea(ClosedKeys):
     is_: Annotated[str, Parsed(lambda value: plain_text(value).lower(), {"type": "string"})] = Field(alias="is")
     """``glue flap``, ``code``, ``ink free`` … in small letters."""
     box: BoxMm
+    blank: Count | None = None
+    """The one blank that it is for; where left out, it holds for all blanks like the one that it lies on."""
 
 
 class Board(ClosedKeys):

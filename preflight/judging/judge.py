@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import logging
 import traceback
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import partial
@@ -35,7 +35,7 @@ from preflight.judging.phrases import Phrase, facts_of
 from preflight.judging.references import is_guess, look_up
 from preflight.judging.rulebook import Rule, Rulebook
 from preflight.judging.waivers import Waivers
-from preflight.measures import MEASURES, Job
+from preflight.measures import MEASURES, FromRules, Job
 from preflight.measures.missing_places import beyond_open_cuts, seen, unseen_places
 
 MOST_ALIKE, MOST_NAMED, MOST_PLACES = 20, 10, 100
@@ -54,7 +54,7 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
     """
     rules = [rule for name, rule in rulebook.rules.items() if only is None or name in only]
     waivers = Waivers(job, rulebook, rules, today or datetime.now(UTC).date())
-    runs = _MeasureRuns(job)
+    runs = _MeasureRuns(job, rulebook.words)
     checks = [_RuleCheck(rule, job, runs, waivers) for rule in rules]
     for check in checks:
         check.decide()
@@ -70,8 +70,8 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
         not_checked=not_checked,
         passed=tuple(check.rule.rule for check in checks if check.passed),
         not_asked=tuple(NotAsked(check.rule.rule, check.not_asked) for check in checks if check.not_asked),
+        off=tuple(NotAsked(name, why) for name, why in rulebook.off.items() if only is None or name in only),
         notes=(
-            *_switched_off(rulebook, only),
             *job.notes,
             *waivers.notes(),
             *(note for check in checks for note in check.notes),
@@ -79,23 +79,14 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
     )
 
 
-def _switched_off(rulebook: Rulebook, only: Collection[str] | None) -> Iterator[str]:
-    for name, reason in rulebook.off.items():
-        if only is None or name in only:
-            yield f"{name} is switched off: {reason}"
-
-
 def _undecided_keys(job: Job) -> Iterator[NotChecked]:
     """Keys of the ticket and the press that nothing is decided by yet; said once, on the first page."""
-    files: dict[WantOf, tuple[str, Any]] = {
-        "ticket": ("job ticket", job.ticket),
-        "press": ("press profile", job.press),
-    }
-    for want_of, (file, model) in files.items() if job.page.number == 1 else ():
+    files = {"job ticket": job.ticket, "press profile": job.press} if job.page.number == 1 else {}
+    for file, model in files.items():
         keys = model.not_acted_on() if model is not None else []
         if keys:
-            told = f"nothing is decided yet by {', '.join(keys)}"
-            yield NotChecked(f"keys of the {file}", told, want_of=want_of)
+            said = f"read, not used by any rule yet: {', '.join(keys)}"
+            yield NotChecked(f"keys of the {file}", said, want_of="tool", needed=False)
 
 
 @dataclass
@@ -103,6 +94,7 @@ class _MeasureRuns:
     """Runs each measure once for each set of parameters."""
 
     job: Job
+    rule_words: Mapping[FromRules, frozenset[str]]
     kept: dict[str, Measured | Exception] = field(default_factory=dict)
 
     def measured(self, rule: Rule) -> Measured:
@@ -110,7 +102,7 @@ class _MeasureRuns:
         key = f"{rule.measure} {sorted(rule.parameters.items())!r}"
         if key not in self.kept:
             try:
-                found = MEASURES[rule.measure].run(self.job, rule.parameters)
+                found = MEASURES[rule.measure].run(self.job, rule.parameters, self.rule_words)
                 self.kept[key] = Measured([_plain(reading) for reading in found.readings], found.gaps)
             except Exception as error:  # one broken measure must not spoil the rest
                 self.kept[key] = error
@@ -234,8 +226,18 @@ class _RuleCheck:
         broke: str = "",
         places: tuple[Place, ...] = (),
     ) -> None:
+        counts_as = self.rule.if_not_checked
+        left_by_ticket = want_of == "ticket" and counts_as is Verdict.PASS
         item = NotChecked(
-            self.rule.rule, because, would_help, self.rule.if_not_checked, bool(broke), want_of, places, broke
+            self.rule.rule,
+            because,
+            would_help,
+            counts_as,
+            bool(broke),
+            want_of,
+            places,
+            broke,
+            needed=not (left_by_ticket or self.rule.trial),
         )
         if item not in self.not_checked:
             self.not_checked.append(item)

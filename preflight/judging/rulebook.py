@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Any, Final, get_args, get_origin
 
@@ -20,7 +21,7 @@ from preflight.judging.conditions import of_measure, of_reference
 from preflight.judging.limits import Limit
 from preflight.judging.references import Reference
 from preflight.judging.rule_keys import ALWAYS_QUOTED, WORDED, CaseKeys, RuleKeys, quoted
-from preflight.measures import MEASURES, Measure
+from preflight.measures import MEASURES, FromRules, Measure
 from preflight.quantities import count, in_own_unit, in_unit
 from preflight.suggest import SLIP, nearest
 
@@ -97,6 +98,15 @@ class Rulebook:
     retired: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """Rules that are kept for the record, and the rows that they decided."""
     files: tuple[str, ...] = ()
+
+    @cached_property
+    def words(self) -> dict[FromRules, frozenset[str]]:
+        """What measures that hold the ticket against the rules are handed."""
+        areas = (word for rule in self.rules.values() for word in rule.with_as_written.get("areas", ()))
+        return {
+            "area_words": frozenset(areas),
+            "rule_names": frozenset([*self.rules, *self.off, *self.retired]),
+        }
 
 
 def load_rules(extra: Sequence[str | Path] = ()) -> Rulebook:

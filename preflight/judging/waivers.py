@@ -10,7 +10,6 @@ from preflight.findings import Finding, Place, Reading, Waived
 from preflight.inputs.ticket import Waiver
 from preflight.judging.rulebook import Rule, Rulebook
 from preflight.measures import Job
-from preflight.suggest import nearest
 
 NEAR_MM: Final = 5.0
 """A waiver covers a place whose box is no further from its point than this."""
@@ -83,10 +82,7 @@ class Waivers:
             return "the rule is switched off"
         if rule in book.retired:
             return "the rule is retired"
-        if rule in book.rules:
-            return ""
-        near = nearest(rule, book.rules)
-        return "there is no such rule" + (f"; did you mean {near}?" if near else "")
+        return ""
 
 
 def is_near(point_mm: Sequence[float], box_mm: Sequence[float]) -> bool:

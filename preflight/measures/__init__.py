@@ -17,9 +17,9 @@ found, ``Measured(readings, gaps)``; a measure that can say nothing at all raise
 from __future__ import annotations
 
 from preflight.job import Job
-from preflight.measures.registry import MEASURES, Kinds, Measure, Zone, declared, measure
+from preflight.measures.registry import MEASURES, FromRules, Kinds, Measure, Zone, declared, measure
 
-__all__ = ["MEASURES", "Job", "Kinds", "Measure", "Zone", "declared", "measure"]
+__all__ = ["MEASURES", "FromRules", "Job", "Kinds", "Measure", "Zone", "declared", "measure"]
 
 # The measures: one module a topic, called as its file of rules is where that has one module (but for
 # printed_annotations: ``annotations`` is taken by the import above); each is proved both ways
@@ -49,6 +49,7 @@ from preflight.measures import (  # noqa: F401
     separations,
     sheet,
     spot_definitions,
+    ticket_statements,
     type_and_line,
     units,
 )

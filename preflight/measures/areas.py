@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -15,7 +15,7 @@ from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.plates import Plates
 from preflight.carton.die import Area, Blank
 from preflight.errors import NotMeasured
-from preflight.findings import Gap, Measured, Place, Reading, listed
+from preflight.findings import Gap, Measured, Place, Reading, listed, with_and
 from preflight.job import Job
 from preflight.measures import needs
 from preflight.measures.raster import masks, rims
@@ -50,8 +50,12 @@ class _Spot:
         return f"{self.area.kind} of blank {self.blank.number}" if several and self.blank else self.area.kind
 
 
-def _spots(job: Job, kinds: Sequence[str], margin_mm: float = 0.0) -> list[_Spot]:
-    """Areas of these kinds, grown by a margin and cut to their blank; raises NotMeasured where none is known."""
+def _spots(job: Job, kinds: Sequence[str], margin_mm: float = 0.0) -> tuple[list[_Spot], list[Gap]]:
+    """Areas of these kinds, grown by a margin and cut to their blank, and the blanks of which none is known.
+
+    Raises:
+        NotMeasured: none is known of any blank.
+    """
     needs.objects(job)
     _ = job.plates
     if job.die.uncertain and not job.die.uncertain_places:
@@ -77,7 +81,20 @@ def _spots(job: Job, kinds: Sequence[str], margin_mm: float = 0.0) -> list[_Spot
         astray = any(area.kind.casefold() in wanted for area in job.die.loose_areas)
         because = f"the {kinds[0]} that is stated lies on no blank" if astray else f"no {kinds[0]} area is stated"
         raise NotMeasured(because, f"areas: {{is: {kinds[0]}, box: …}} on the ticket", "ticket")
-    return spots
+    return spots, list(_blanks_without(job, spots, kinds[0]))
+
+
+def _blanks_without(job: Job, spots: Sequence[_Spot], kind: str) -> Iterator[Gap]:
+    """Blanks beside those that have areas of a kind: an area passes for all blanks alike, and for no others."""
+    known = {spot.blank.number for spot in spots if spot.blank is not None}
+    bare = [blank for blank in job.die.blanks if blank.number not in known]
+    if not bare:
+        return
+    numbers = with_and(str(blank.number) for blank in bare)
+    words = f"blanks {numbers}" if len(bare) > 1 else f"blank {numbers}"
+    places = tuple(Place(blank.outline.bounds, job.page.number, None, f"blank {blank.number}") for blank in bare)
+    helps = f"areas: {{is: {kind}, box: …, blank: {bare[0].number}}} on the ticket"
+    yield Gap(f"no {kind} area is known on {words}", helps, "ticket", places)
 
 
 def _inks(job: Job, kinds: Sequence[str]) -> list[str]:
@@ -138,14 +155,14 @@ def _inside_share(job: Job, kind: str, stated: BaseGeometry, inside: BaseGeometr
 @measure("ink-on-glue-flap", unit="mm", tolerance=0.1, facts=("area", "inks", "because"))
 def ink_on_glue_flap(
     job: Job, *, areas: tuple[str, ...], inks: Kinds, ink_from_percent: float, speck_mm2: float
-) -> list[Reading]:
+) -> Measured:
     """How far ink reaches past the crease on to each glue flap.
 
     ``areas`` are the kinds of area that are glued, ``inks`` the kinds that count, from a tint of ``ink_from``; the
     outermost ``speck`` of the ink is not looked at. An area without a crease is measured from its edge.
     """
-    names = _inks(job, inks)
-    return [_past_the_crease(job, spot, names, ink_from_percent, speck_mm2) for spot in _spots(job, areas)]
+    names, (spots, gaps) = _inks(job, inks), _spots(job, areas)
+    return Measured([_past_the_crease(job, spot, names, ink_from_percent, speck_mm2) for spot in spots], gaps)
 
 
 @measure("coating-on-glue-flap", unit="mm", tolerance=0.1, facts=("area", "inks", "because"))
@@ -157,27 +174,28 @@ def coating_on_glue_flap(
     ``coats`` are the kinds of separation that count; the ticket's coating counts too. An overall coating reaches all of
     a flap that the ticket does not leave clear.
     """
-    spots = _spots(job, areas)
+    spots, gaps = _spots(job, areas)
     names = _coating_plates(job, coats)
     readings = [_past_the_crease(job, spot, names, ink_from_percent, speck_mm2) for spot in spots]
-    return _with_overall(job, spots, readings, areas)
+    return _with_overall(job, spots, Measured(readings, gaps), areas)
 
 
-def _with_overall(job: Job, spots: Sequence[_Spot], readings: Sequence[Reading], areas: Sequence[str]) -> Measured:
+def _with_overall(job: Job, spots: Sequence[_Spot], by_plates: Measured, areas: Sequence[str]) -> Measured:
     """The readings by the plates, what an overall coating makes of them, and what is not known of one.
 
     A plate of the file may be wrong whatever else is laid.
     """
+    readings, gaps = by_plates.readings, by_plates.gaps
     try:
         overall = _overall_coats(job, areas)
     except NotMeasured as unknown:
-        return Measured(readings, [Gap.of(unknown)])
+        return Measured(readings, [*gaps, Gap.of(unknown)])
     if overall:
         readings = [_overall(job, *both, overall) for both in zip(spots, readings, strict=True)]
     if job.ticket is None or (job.ticket.coating is None and not job.ticket.nothing_coated):
         helps = "coating: on the ticket, with kind, area and clear"
-        return Measured(readings, [Gap("the ticket does not say what is coated", helps, "ticket")])
-    return Measured(readings)
+        return Measured(readings, [*gaps, Gap("the ticket does not say what is coated", helps, "ticket")])
+    return Measured(readings, gaps)
 
 
 def _overall(job: Job, spot: _Spot, reading: Reading, overall: Sequence[str]) -> Reading:
@@ -319,10 +337,10 @@ def _strong(plates: Plates, names: Iterable[str]) -> masks.Mask:
 @measure("ink-in-code-area", unit="mm2", facts=("area", "inks", "because"))
 def ink_in_code_area(
     job: Job, *, areas: tuple[str, ...], margin_mm: float, inks: Kinds, ink_from_percent: float
-) -> list[Reading]:
+) -> Measured:
     """Inked part of each code area with ``margin`` round it; ``areas``, ``inks`` as in ``ink-on-glue-flap``."""
-    names = _inks(job, inks)
-    return [_covered(job, spot, names, ink_from_percent) for spot in _spots(job, areas, margin_mm)]
+    names, (spots, gaps) = _inks(job, inks), _spots(job, areas, margin_mm)
+    return Measured([_covered(job, spot, names, ink_from_percent) for spot in spots], gaps)
 
 
 @measure("coating-in-code-area", unit="mm2", facts=("area", "inks", "because"))
@@ -330,10 +348,10 @@ def coating_in_code_area(
     job: Job, *, areas: tuple[str, ...], margin_mm: float, coats: Kinds, ink_from_percent: float
 ) -> Measured:
     """Varnished or coated part of each code area with ``margin`` round it; see ``coating-on-glue-flap``."""
-    spots = _spots(job, areas, margin_mm)
+    spots, gaps = _spots(job, areas, margin_mm)
     names = _coating_plates(job, coats)
     readings = [_covered(job, spot, names, ink_from_percent) for spot in spots]
-    return _with_overall(job, spots, readings, areas)
+    return _with_overall(job, spots, Measured(readings, gaps), areas)
 
 
 def _covered(job: Job, spot: _Spot, names: Sequence[str], tint_percent: float) -> Reading:

@@ -14,7 +14,7 @@ from preflight.inputs.ticket import Ticket
 from preflight.job import Job
 from preflight.measures.what_prints import inks_on_job
 from preflight.setup.artwork_is import ArtworkIs, what_artwork_is
-from preflight.setup.ticket_names import AsMeant, as_meant
+from preflight.setup.ticket_names import as_meant
 
 
 def begin_job(artwork: Artwork, page: Page, press: Press | None, ticket: Ticket | None) -> Job:
@@ -46,18 +46,17 @@ def assemble_job(artwork: Artwork, page: Page, press: Press | None, ticket: Tick
         known,
         because,
         tuple(assumed),
-        tuple(_notes(artwork, page, meant)),
+        tuple(_notes(artwork, page)),
+        (*(meant.unusable if meant and page is artwork.pages[0] else ()), *die.unusable),
         inks_on_job,
     )
     _ = job.inks  # they are asked for first: what cannot be drawn has to be known before a rule is decided
     return job
 
 
-def _notes(artwork: Artwork, page: Page, meant: AsMeant | None) -> Iterator[str]:
-    first = page is artwork.pages[0]
-    yield from meant.notes if meant and first else ()
+def _notes(artwork: Artwork, page: Page) -> Iterator[str]:
     yield from _adhesive_plates(page)
-    yield from _repaired_without_loss(artwork) if first else ()
+    yield from _repaired_without_loss(artwork) if page is artwork.pages[0] else ()
 
 
 def _assumed_of_the_die(die: Die) -> Iterator[str]:

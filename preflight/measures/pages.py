@@ -16,9 +16,10 @@ from preflight.artwork.page.objects import ObjectTable
 from preflight.artwork.page.page import Page
 from preflight.carton.die import Die
 from preflight.carton.read_die import read_die
-from preflight.findings import Gap, Measured, Reading, listed
+from preflight.errors import NotMeasured
+from preflight.findings import Gap, Measured, Place, Reading, listed
 from preflight.job import Job
-from preflight.measures import object_places
+from preflight.measures import needs, object_places
 from preflight.measures.job_assembly import assemble_job
 from preflight.measures.one_up import own_trim
 from preflight.measures.plate_pages import pages_in_words, said_to_be_plates
@@ -37,6 +38,21 @@ class _Shown:
     sizes: Sizes
     inks: tuple[str, ...]
     """What prints on it, in the order of the file."""
+
+
+@measure("separations-that-print", unit="separations", rests_on=(), within="page", cases=("not in the cut",))
+def separations_that_print(job: Job) -> list[Reading]:
+    """How many separations put ink on the page, what the ticket prints overall included; one where nobody can tell.
+
+    Case ``not in the cut``: something is drawn on the page, and what prints does not stand inside the cut.
+    """
+    needs.whole(job, "objects", "text", "images")
+    if job.page.uncertain:
+        raise NotMeasured("something on the page could not be read", "a mended or simpler file")
+    printing = sum(ink.prints is not False for ink in needs.inks(job) if ink.separation.on_plate)
+    drawn = len(job.page.objects) > 0
+    places = () if printing else (Place(job.page.box_mm, job.page.number),)
+    return [Reading(printing, "separations", places, case="not in the cut" if drawn else "")]
 
 
 @measure(

@@ -16,6 +16,8 @@ RestsOn = Literal["plates", "objects", "inks"]
 """Plates as they are drawn, the table of objects, or only which inks print."""
 Zone = Literal["page", "inside", "cut"]
 """All of the page, what is inside the cut and its bleed, or the neighbourhood of the cut."""
+FromRules = Literal["area_words", "rule_names"]
+"""Words of the rulebook: of areas that any rule looks at, and the names of all rules, those switched off too."""
 Kinds = tuple[Annotated[str, word(*KINDS)], ...]
 """Of a parameter: kinds of separation, so that a slip in one is refused when rules are loaded."""
 Function = Callable[..., Measured | list[Reading]]
@@ -56,16 +58,27 @@ class Measure:
     """Its readings are sizes, two lengths each, and not numbers."""
     rests_on: frozenset[RestsOn] = frozenset({"plates", "objects"})
     within: Zone = "inside"
+    from_rules: tuple[FromRules, ...] = ()
+    """Words of the rulebook that its function takes beside its parameters."""
 
     @property
     def summary(self) -> str:
         """First line of the docstring."""
         return (self.function.__doc__ or "").strip().splitlines()[0]
 
-    def run(self, job: Job, parameters: Mapping[str, object]) -> Measured:
-        """Measure a job; raises whatever the measure raises, ``NotMeasured`` where it can say nothing at all."""
+    def run(
+        self, job: Job, parameters: Mapping[str, object], rule_words: Mapping[FromRules, frozenset[str]] | None = None
+    ) -> Measured:
+        """Measure a job; raises whatever the measure raises, ``NotMeasured`` where it can say nothing at all.
+
+        Args:
+            job: what to measure.
+            parameters: those that its rule gives.
+            rule_words: words of the rulebook, for the measures that hold the ticket against them.
+        """
         given = (self.record(**parameters),) if self.record else ()
-        found = self.function(job, *given, **({} if self.record else parameters))
+        words = {key: (rule_words or {}).get(key, frozenset()) for key in self.from_rules}
+        found = self.function(job, *given, **({} if self.record else parameters), **words)
         return found if isinstance(found, Measured) else Measured(found)
 
     def undeclared(self, readings: Sequence[Reading]) -> Iterator[str]:
@@ -102,8 +115,8 @@ def measure(
         cases: that readings may have.
         facts: that readings may carry.
         words: that readings can be.
-        more: ``tolerance``, ``sizes``, ``record``, and ``rests_on`` (what of the page it looks at) and ``within`` (what
-            part of it), so that a rule is not taken for decided where something of that is missing.
+        more: ``tolerance``, ``sizes``, ``record``, ``from_rules``, and ``rests_on`` (what of the page it looks at) and
+            ``within`` (what part of it), so that a rule is not taken for decided where something of that is missing.
 
     Raises:
         ValueError: a name used twice, a missing docstring, words without a list of them, or no list at all.
@@ -127,11 +140,24 @@ def measure(
 
 
 def declared(
-    function: Function, *, record: type | None = None, rests_on: Sequence[RestsOn] = ("plates", "objects"), **more: Any
+    function: Function,
+    *,
+    record: type | None = None,
+    rests_on: Sequence[RestsOn] = ("plates", "objects"),
+    from_rules: Sequence[FromRules] = (),
+    **more: Any,
 ) -> Measure:
     """The measure that a function is, its parameters read off its signature or off its record."""
-    parameters = _of_record(record) if record else _of_signature(function)
-    return Measure(function=function, record=record, parameters=tuple(parameters), rests_on=frozenset(rests_on), **more)
+    read = _of_record(record) if record else _of_signature(function)
+    parameters = tuple(parameter for parameter in read if parameter.name not in from_rules)
+    return Measure(
+        function=function,
+        record=record,
+        parameters=parameters,
+        rests_on=frozenset(rests_on),
+        from_rules=tuple(from_rules),
+        **more,
+    )
 
 
 def _of_signature(function: Function) -> Iterator[Parameter]:

@@ -1,8 +1,8 @@
 """The one document of a run, ``preflight-report/1``: plain JSON, and the only thing that the renderings show.
 
     {"format", "verdict", "complete", "sentence", "run", "artwork", "press", "ticket", "sheet", "board",
-     "separations", "die", "findings", "waived", "not_checked", "passed", "not_asked", "assumed", "notes",
-     "cautions", "units", "line", "repaired", "message", "pages"}
+     "separations", "die", "findings", "waived", "not_checked", "passed", "not_asked", "off", "assumed",
+     "notes", "cautions", "units", "line", "repaired", "message", "pages"}
 
 Values at the top are those of page 1, except ``verdict``, ``complete`` and ``sentence``, which are those of all pages
 together: a program that reads nothing else must not release a job for its first page. ``pages`` has every page.
@@ -67,13 +67,8 @@ def build_document(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -
         pages: every checked page with its judgement, at least one.
         run: facts of the run.
     """
-    page_parts: list[Document] = []
-    number = 1
-    for facts, judgement in pages:
-        page_parts.append(_page(facts, judgement, number, run))
-        number += len(page_parts[-1]["findings"])
+    page_parts = _pages(pages, run)
     facts, first = pages[0][0], page_parts[0]
-    first["not_checked"] += _pages_left_out(facts)
     verdict = max(judgement.verdict for _, judgement in pages)
     findings = [finding for part in page_parts for finding in part["findings"]]
     missing = [entry for part in page_parts for entry in part["not_checked"]]
@@ -81,8 +76,15 @@ def build_document(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -
     return {
         "format": FORMAT,
         "verdict": verdict.word,
-        "complete": not missing,
-        "sentence": sentence(verdict.word, findings, missing, [part["drawn"] for part in page_parts]),
+        "complete": not any(entry["needed"] for entry in missing),
+        "sentence": sentence(
+            verdict.word,
+            findings,
+            missing,
+            [part["drawn"] for part in page_parts],
+            sum(len(part["waived"]) for part in page_parts),
+            len(first["off"]),
+        ),
         "run": {"when": run.when.isoformat(timespec="seconds"), "tool": run.tool, "rules": list(run.rules)},
         **opening,
         **{
@@ -130,14 +132,29 @@ def sentence(
     findings: Sequence[Mapping[str, Any]],
     not_checked: Sequence[Mapping[str, Any]] = (),
     drawn: Sequence[str] = ("whole",),
+    waived: int = 0,
+    off: int = 0,
 ) -> str:
     """The verdict as one can read it aloud: what was found wrong, apart from what could not be looked at.
 
     ``Cannot run as it is: 3 faults, 2 queries, 4 things not checked.`` Of what was not checked only that counts which
     changes the verdict, and each reason once: what one missing line on the ticket holds up is one thing to settle.
     Where the file itself could not be looked at nobody can say that it runs. ``drawn``: for each page whether it was
-    drawn, as in the document.
+    drawn, as in the document. ``waived`` findings and rules that are ``off`` are counted behind it: they are why a
+    verdict is better than what is on the page.
     """
+    more = [_count(waived, "finding waived", "findings waived"), _count(off, "rule switched off", "rules switched off")]
+    aside = f" ({', '.join(part for part in more if part)})" if any(more) else ""
+    return f"{_bare_sentence(verdict, findings, not_checked, drawn)}{aside}"
+
+
+def _bare_sentence(
+    verdict: str,
+    findings: Sequence[Mapping[str, Any]],
+    not_checked: Sequence[Mapping[str, Any]],
+    drawn: Sequence[str],
+) -> str:
+    """The verdict and what it comes from, without what was waived or switched off."""
     counted = [finding for finding in findings if not finding["trial"]]
     faults = sum(finding["verdict"] == "fail" for finding in counted)
     matters = [entry for entry in not_checked if entry["counts_as"] != "note"]
@@ -150,7 +167,8 @@ def sentence(
     if unseen and verdict != "fail":
         return f"Not checked: {'; '.join(part for part in (unseen, told) if part)}{pages}."
     if verdict == "pass":
-        return "Can run as it is, as far as it was checked." if not_checked else "Can run as it is."
+        lacking = any(entry["needed"] for entry in not_checked)
+        return "Can run as it is, as far as it was checked." if lacking else "Can run as it is."
     if not counted and missing:
         matter = "thing that matters was" if missing == 1 else "things that matter were"
         told, pages = f"nothing wrong was found, but {missing} {matter} not checked", ""
@@ -179,6 +197,17 @@ def _count(number: int, one: str, several: str) -> str:
     return f"{number} {one if number == 1 else several}" if number else ""
 
 
+def _pages(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -> list[Document]:
+    """The parts of the pages, their findings numbered through; what no page was read of stands on the first."""
+    parts: list[Document] = []
+    number = 1
+    for facts, judgement in pages:
+        parts.append(_page(facts, judgement, number, run))
+        number += len(parts[-1]["findings"])
+    parts[0]["not_checked"] += _pages_left_out(pages[0][0])
+    return parts
+
+
 def _page(facts: JobFacts, judgement: Judgement, first_number: int, run: RunFacts) -> Document:
     ordered = sorted(judgement.findings, key=lambda f: (f.trial, -f.verdict))
     findings = [_finding(f, facts, number) for number, f in enumerate(ordered, first_number)]
@@ -188,8 +217,15 @@ def _page(facts: JobFacts, judgement: Judgement, first_number: int, run: RunFact
     return {
         "page": facts.page.number,
         "verdict": judgement.verdict.word,
-        "complete": not not_checked,
-        "sentence": sentence(judgement.verdict.word, findings, not_checked, [facts.drawn]),
+        "complete": not any(entry["needed"] for entry in not_checked),
+        "sentence": sentence(
+            judgement.verdict.word,
+            findings,
+            not_checked,
+            [facts.drawn],
+            len(judgement.waived),
+            len(judgement.off),
+        ),
         "drawn": facts.drawn,
         "uncertain": [_uncertain(place, facts) for place in facts.uncertain],
         "artwork": _page_facts(facts),
@@ -199,6 +235,7 @@ def _page(facts: JobFacts, judgement: Judgement, first_number: int, run: RunFact
         "waived": [_waived(entry, facts) for entry in judgement.waived],
         "not_checked": not_checked,
         "passed": list(judgement.passed),
+        "off": [{"rule": entry.rule, "because": entry.because} for entry in judgement.off],
         "not_asked": [{"rule": entry.rule, "because": entry.because} for entry in judgement.not_asked],
         "assumed": list(dict.fromkeys(facts.assumed)),
         "notes": list(dict.fromkeys([*judgement.notes, *facts.die.notes, *facts.page.boxes.remarks])),
@@ -332,6 +369,7 @@ def _not_checked(entry: NotChecked, die: Die) -> Document:
         "counts_as": "note" if entry.counts_as is Verdict.PASS else entry.counts_as.word,
         "own_fault": entry.own_fault,
         "for_want_of": entry.want_of,
+        "needed": entry.needed,
         "places": [_place(place, die) for place in entry.places],
         **({"traceback": entry.traceback} if entry.traceback else {}),
     }

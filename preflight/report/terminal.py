@@ -228,10 +228,10 @@ def _not_checked(entries: Sequence[Document], console: Console) -> None:
         _print(console, _hanging(f"{told}{where}{own}{helps}"))
 
 
-def _not_asked(entries: Sequence[Document], console: Console) -> None:
+def _not_asked(title: str, entries: Sequence[Document], console: Console) -> None:
     if not entries:
         return
-    _heading("Not asked", console)
+    _heading(title, console)
     for group in words.not_asked_by_reason(entries):
         _print(console, _hanging(f"{words.rules_named(group['rules'])}: {words.full(group['because'])}"))
 
@@ -249,7 +249,8 @@ def _rest(page: Document, console: Console) -> None:
         reason = "; ".join(word for word in (waiver["reason"] or "no reason given", by) if word)
         told = f"{entry['rule']}: {words.full(entry['says'])} ({reason})"
         _print(console, _hanging(f"{told} {words.full(waiver['remark'])}".rstrip()))
-    _not_asked(page["not_asked"], console)
+    _not_asked("Switched off", page["off"], console)
+    _not_asked("Not asked", page["not_asked"], console)
     if page["passed"]:
         _heading("", console)
         _print(console, _labelled([("Passed", shown(len(page["passed"]), "rules"))]))

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from typing import Final
 
 from preflight.artwork.page.separations import PROCESS, Separation
-from preflight.findings import with_and
+from preflight.findings import Unusable, with_and
 from preflight.inputs.kind_names import classify, load_names
 from preflight.inputs.ticket import Ticket
 from preflight.kinds import NON_PRINTING_KINDS
 from preflight.setup.unit_plan import same_name
 from preflight.suggest import nearest
 
+NO_SEPARATION: Final = "the file has no such separation"
 LETTERS: Final = {"C": "Cyan", "M": "Magenta", "Y": "Yellow", "K": "Black"}
 
 
@@ -23,7 +24,7 @@ class AsMeant:
 
     ticket: Ticket
     assumed: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
+    unusable: tuple[Unusable, ...] = ()
 
 
 def as_meant(ticket: Ticket, names: Sequence[str]) -> AsMeant:
@@ -56,8 +57,11 @@ def as_meant(ticket: Ticket, names: Sequence[str]) -> AsMeant:
     if letters:
         assumed = (f"{with_and(letters)} on the unit list {_are(letters)} {with_and(letters.values())}.",)
     said = [
-        f"the ticket has {name} the same as {other}, which neither the file nor the unit list has, so {name} stays an "
-        f"ink of its own{_hint(other, [each for each in names if each != name])}"
+        Unusable(
+            f"separations.{name}.same_as: {other}",
+            f"neither the file nor the unit list has {other}, so {name} stays an ink of its own",
+            nearest(other, [each for each in names if each != name]),
+        )
         for name, other in lost.items()
     ]
     return AsMeant(meant, assumed, (*said, *_unknown_names(ticket, names)))
@@ -104,20 +108,15 @@ def _leads_nowhere(ticket: Ticket, name: str, names: Sequence[str]) -> bool:
     return sum(ticket.ink_of(each) == other for each in names) < 2
 
 
-def _unknown_names(ticket: Ticket, names: Sequence[str]) -> Iterator[str]:
+def _unknown_names(ticket: Ticket, names: Sequence[str]) -> Iterator[Unusable]:
     """Names under ``separations:`` and ``coating:`` that neither the file nor the unit list has."""
     listed = [entry.name for entry in ticket.units or () if entry.name is not None]
     for name in ticket.separations:
         if name not in names and name not in listed:
-            yield f"the ticket says of {name} what it is, and the file has no such separation{_hint(name, names)}"
+            yield Unusable(f"separations.{name}", NO_SEPARATION, nearest(name, names))
     area = ticket.coating.separation if ticket.coating else None
     if area is not None and not any(same_name(area, name) for name in (*names, *listed)):
-        yield f"the ticket has the coating laid as {area} shows, which the file does not have{_hint(area, names)}"
-
-
-def _hint(name: str, names: Sequence[str]) -> str:
-    near = nearest(name, names)
-    return f"; did you mean {near}?" if near else ""
+        yield Unusable(f"coating.area: {area}", NO_SEPARATION, nearest(area, names))
 
 
 def _are(letters: dict[str, str]) -> str:

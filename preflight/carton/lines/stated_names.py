@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from preflight.artwork.page.page import Page
+from preflight.findings import Unusable
 from preflight.inputs.ticket import Ticket
 from preflight.suggest import nearest
 
@@ -17,8 +18,8 @@ def is_registration(name: str) -> bool:
     return " ".join(name.split()).casefold() in REGISTRATION_NAMES
 
 
-def names_not_found(page: Page, ticket: Ticket | None) -> list[str]:
-    """What to say of each role of the die all of whose names are missing on the page; the nearest name is offered."""
+def names_not_found(page: Page, ticket: Ticket | None) -> list[Unusable]:
+    """The roles of the die all of whose names are missing on the page, each with the nearest names."""
     known = [*(separation.name for separation in page.separations), *(layer.name for layer in page.layers)]
     registration = any(family.registration for family, _ in page.objects.colours.families())
     said = []
@@ -26,6 +27,6 @@ def names_not_found(page: Page, ticket: Ticket | None) -> list[str]:
         if any(name in known or (registration and is_registration(name)) for name in names):
             continue
         near = list(dict.fromkeys(filter(None, (nearest(name, known) for name in names))))
-        hint = f"; did you mean {' or '.join(near)}?" if near else ""
-        said.append(f"the ticket has the {role} lines in {', '.join(names)}, and the page has no such name{hint}")
+        stated = f"die.lines.{role}: {', '.join(names)}"
+        said.append(Unusable(stated, "the page has no separation or layer of that name", " or ".join(near)))
     return said
