@@ -24,11 +24,11 @@ from preflight.artwork.page.uncertain_places import UncertainPlace
 from preflight.carton.die import Die
 from preflight.findings import Finding, Judgement, NotChecked, Place, Value, Verdict, Waived
 from preflight.job_facts import JobFacts
+from preflight.judging.waivers import waiver_to_paste
 from preflight.report.customer_message import build_message
 from preflight.report.places_in_words import words_for
 from preflight.report.press_line import line_of, press_facts, ticket_facts, units_of
 from preflight.report.simulation import shown_colours
-from preflight.report.waiver_to_paste import waiver_to_paste
 
 FORMAT: Final = "preflight-report/1"
 FINE: Final = 0.1
@@ -211,8 +211,9 @@ def _pages(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -> list[D
 def _page(facts: JobFacts, judgement: Judgement, first_number: int, run: RunFacts) -> Document:
     ordered = sorted(judgement.findings, key=lambda f: (f.trial, -f.verdict))
     findings = [_finding(f, facts, number) for number, f in enumerate(ordered, first_number)]
-    for finding in findings:
-        finding["waiver_to_paste"] = waiver_to_paste(finding, facts.file.sha256, run.when.date())
+    for told in findings:
+        boxes = [place["box_mm"] for place in told["places"]]
+        told["waiver_to_paste"] = waiver_to_paste(told["rule"], boxes, facts.file.sha256, run.when.date())
     not_checked = [_not_checked(entry, facts.die) for entry in judgement.not_checked]
     return {
         "page": facts.page.number,

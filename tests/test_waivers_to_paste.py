@@ -12,8 +12,8 @@ import yaml
 from preflight import check
 from preflight.findings import Judgement, Place, Verdict
 from preflight.job_facts import final_facts
+from preflight.judging.waivers import MOST_POINTS, waiver_to_paste
 from preflight.report.document import build_document
-from preflight.report.waiver_to_paste import MOST_POINTS, waiver_to_paste
 from tests.house import SIX_UNITS, printed
 from tests.report_jobs import RUN, finding, small_job
 
@@ -23,8 +23,7 @@ DAY = date(2027, 2, 28)
 
 def lines_for(*boxes, digest=DIGEST):
     """The waivers of a finding with these places, as YAML reads them."""
-    text = waiver_to_paste({"rule": "text-too-small", "places": [{"box_mm": box} for box in boxes]}, digest, DAY)
-    return yaml.safe_load(text)["waivers"]
+    return yaml.safe_load(waiver_to_paste("text-too-small", boxes, digest, DAY))["waivers"]
 
 
 def test_it_names_rule_place_artwork_and_a_year_and_leaves_who_and_why_open():
@@ -50,9 +49,8 @@ def test_a_finding_without_a_place_is_waived_by_its_rule():
 def test_lines_are_bounded_and_the_text_says_how_many_are_left_out():
     boxes = [[20.0 * k, 3, 20.0 * k + 1, 4] for k in range(MOST_POINTS + 7)]
     assert len(lines_for(*boxes)) == MOST_POINTS
-    text = waiver_to_paste({"rule": "a", "places": [{"box_mm": box} for box in boxes]}, DIGEST, DAY)
-    assert "# 7 more" in text
-    assert "#" not in waiver_to_paste({"rule": "a", "places": [{"box_mm": b} for b in boxes[:40]]}, DIGEST, DAY)
+    assert "# 7 more" in waiver_to_paste("a", boxes, DIGEST, DAY)
+    assert "#" not in waiver_to_paste("a", boxes[:MOST_POINTS], DIGEST, DAY)
 
 
 def test_every_finding_has_one_and_what_is_waived_has_none():
