@@ -95,6 +95,13 @@ def test_every_control_has_a_name(page):
     assert [words for tag, words in page.named if tag in ("button", "a", "summary", "label") and not words] == []
 
 
+def test_what_the_keyboard_stops_at_is_a_link_a_control_or_a_named_region(page):
+    stops = [(tag, a) for tag, a in page.elements if a.get("tabindex") == "0"]
+    assert {tag for tag, _ in stops} == {"div"}
+    names = [a["aria-label"] for _, a in stops if a["role"] == "region"]
+    assert len(names) == len(set(names)) == len(stops)
+
+
 def test_buttons_that_copy_say_what_they_copy(page):
     told = [a["aria-label"] for a in page.having(class_="copy")]
     assert len(told) == len(set(told))
