@@ -53,7 +53,7 @@ def message_lines(message: Mapping[str, Any]) -> list[str]:
     lines = [f"Subject: {message['subject']}"]
     for number, sentence in enumerate(message["sentences"], 1):
         lines += ["", f"{number}. {sentence['text']}"]
-        places = [place for place in sentence["where"] if place not in sentence["text"]]
+        places = [place for place in sentence["where"] if place.casefold() not in sentence["text"].casefold()]
         lines += [f"   Where: {places[0]}"] if len(places) == 1 else ["   Where:"] if places else []
         lines += [f"   - {place}" for place in places] if len(places) > 1 else []
     return [*lines, "", message["note"]] if message["note"] else lines
