@@ -140,6 +140,15 @@ def test_a_place_that_the_sentence_names_is_not_told_twice():
         assert told_at(20, 9) in text
 
 
+def test_the_note_explains_what_is_used(carton):
+    placed = document_of(finding("a", customer="Move it.", places=(at(3, 4),)))["message"]["note"]
+    assert "lower-left" in placed
+    assert "anels" not in placed
+    assert carton["message"]["note"].startswith(placed)
+    assert "Panels are lettered" in carton["message"]["note"]
+    assert document_of(finding("a", customer="Send the font."))["message"]["note"] == ""
+
+
 def test_without_anything_for_the_customer_it_is_empty():
     message = document_of(finding("a"))["message"]
     assert (message["sentences"], message["note"]) == ([], "")

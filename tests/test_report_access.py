@@ -182,6 +182,13 @@ def test_verdict_and_findings_come_before_the_picture(page):
     assert kinds[:3] == ["verdict", "list", "look"]
 
 
+def test_on_a_phone_the_data_come_after_the_findings():
+    phone = CSS.partition("@media (max-width:640px)")[2].partition("@media")[0]
+    assert "header{display:contents}" in phone
+    assert ".facts{order:1" in phone
+    assert ".subject{display:block" in phone  # what the page is about stays at its head
+
+
 def test_on_paper_every_fold_is_open():
     paper = CSS.partition("@media print")[2]
     assert "details::details-content{content-visibility:visible" in paper

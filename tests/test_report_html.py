@@ -12,6 +12,7 @@ import pytest
 
 from preflight.findings import Judgement, NotChecked, Place, Verdict
 from preflight.job_facts import final_facts
+from preflight.report.customer_message import message_lines
 from preflight.report.document import build_document
 from preflight.report.html import render_html
 from tests.report_jobs import RUN, carton_job, carton_judgement, drawn_page, finding, pictures_of, small_job
@@ -78,6 +79,19 @@ def test_numbers_lead_to_rows_and_rows_to_places(page, document):
     for f in document["findings"]:
         assert f"f{f['number']}" in targets
         assert f"p1f{f['number']}k0" in targets
+
+
+def test_under_each_finding_its_waiver_is_folded_and_can_be_copied(page, document):
+    assert len(page.having(class_="waiver")) == len(document["findings"])
+    assert {a["data-copy"] for a in page.having(class_="copy")} >= {f"w{f['number']}" for f in document["findings"]}
+    for f in document["findings"]:
+        assert f["waiver_to_paste"] in page.text
+
+
+def test_the_message_to_the_customer_stands_as_it_is_sent(page, document):
+    assert "\n".join(message_lines(document["message"])) in page.text
+    assert "message-text" in {a["data-copy"] for a in page.having(class_="copy")}
+    assert "#message" in {a.get("href") for _, a in page.elements}
 
 
 def test_every_plate_can_be_looked_at_without_a_script(page):

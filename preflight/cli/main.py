@@ -43,7 +43,7 @@ def cli() -> None:
     "--customer-report",
     type=FILE,
     metavar="FILE.html",
-    help="Write the customer edition of the report page: only what is theirs to change or to answer.",
+    help="Write the customer edition of the report page: only what the customer has to change or answer.",
 )
 @click.option(
     "--rules",

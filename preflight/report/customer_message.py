@@ -11,10 +11,10 @@ Document = dict[str, Any]
 
 MOST_PLACES: Final = 12
 """Places told for one sentence; more would not be read."""
-HOW_PLACES_ARE_TOLD: Final = (
-    "Distances are from the left and the lower edge of the page, to the lower-left corner of the place; panels are "
-    "lettered from the top left, row by row."
+DISTANCES: Final = (
+    "Distances are measured from the left and bottom edges of the page to the lower-left corner of each place."
 )
+PANELS: Final = "Panels are lettered row by row, from the top left."
 
 
 def build_message(opening: Mapping[str, Any], findings: Sequence[Mapping[str, Any]], pages: int) -> Document:
@@ -40,11 +40,11 @@ def build_message(opening: Mapping[str, Any], findings: Sequence[Mapping[str, An
         }
         for text, own in by_text.items()
     ]
-    placed = any(sentence["where"] for sentence in sentences)
+    told = [place for sentence in sentences for place in sentence["where"]]
     return {
         "subject": _subject(opening, len(sentences)),
         "sentences": sentences,
-        "note": HOW_PLACES_ARE_TOLD if placed else "",
+        "note": " ".join([DISTANCES] * bool(told) + [PANELS] * any("panel" in place for place in told)),
     }
 
 
