@@ -241,8 +241,8 @@ class Waiver(ClosedKeys):
     """A point within 5 mm of the place, on the page as displayed."""
     artwork: Digest | None = None
     """First figures of the SHA-256 of the file that was looked at."""
-    reason: TextOrBlank = None
-    by: TextOrBlank = None
+    reason: TextOrBlank | None = None
+    by: TextOrBlank | None = None
     """Who agreed to it, and why; left blank, the report remarks upon it."""
     until: Day | None = None
 
