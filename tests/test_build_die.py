@@ -109,7 +109,7 @@ def test_where_the_roles_come_from_is_told_with_what_is_assumed():
 
 
 def test_blanks_are_numbered_and_have_their_own_areas_creases_and_edges():
-    stated = [area("code", 210, 30, 230, 40), area("code", 0, 0, 5, 5)]
+    stated = [area("code", 210, 30, 230, 40), area("code", 0, 0, 5, 5, known="read")]
     die = build_die([*folded(10, 20), *folded(200, 20, 90, 50)], stated)
     assert [blank.number for blank in die.blanks] == [1, 2]
     assert bounds(die) == [(10, 20, 110, 80), (200, 20, 290, 70)]

@@ -14,7 +14,7 @@ from preflight.artwork.page.plates import Plates
 from preflight.artwork.page.separations import Separation
 from preflight.carton.die import Area, Blank, OpenCut
 from preflight.errors import NotMeasured
-from preflight.findings import Reading
+from preflight.findings import Measured, Reading
 from preflight.inputs.ticket import Ticket
 from preflight.measures.areas import (
     _box_of,
@@ -67,7 +67,8 @@ def test_areas_are_cut_to_their_blank():
     there = job(
         blank(1, area(GLUE, 0, 10, 15, 30), area(CODE, 20, 10, 30, 20)), blank(2, area("Glue Flap", 40, 40, 50, 60))
     )
-    found = _spots(there, [GLUE, "glue"])
+    found, gaps = _spots(there, [GLUE, "glue"])
+    assert gaps == []
     assert [(own.shape.bounds, own.blank and own.blank.number) for own in found] == [
         ((5, 10, 15, 30), 1), ((40, 40, 50, 47), 2),
     ]  # fmt: skip
@@ -76,15 +77,16 @@ def test_areas_are_cut_to_their_blank():
 
 
 def test_a_margin_lies_round_an_area_with_its_corners():
-    [found] = _spots(job(blank(1, area(CODE, 20, 10, 30, 20))), ["CODE"], 2.0)
+    [found], _ = _spots(job(blank(1, area(CODE, 20, 10, 30, 20))), ["CODE"], 2.0)
     assert found.shape.equals(shapely.box(18, 8, 32, 22))
-    [at_the_cut] = _spots(job(blank(1, area(CODE, 6, 10, 30, 20))), [CODE], 2.0)
+    [at_the_cut], _ = _spots(job(blank(1, area(CODE, 6, 10, 30, 20))), [CODE], 2.0)
     assert at_the_cut.shape.bounds == (5, 8, 32, 22)
 
 
 def test_without_a_die_areas_are_places_of_the_page():
     loose = (area(CODE, 90, 10, 120, 20), area(GLUE, 1, 1, 2, 2))
-    [found] = _spots(job(loose_areas=loose), [CODE], 1.0)
+    [found], gaps = _spots(job(loose_areas=loose), [CODE], 1.0)
+    assert gaps == []
     assert (found.shape.bounds, found.blank) == ((89, 9, 100, 21), None)
     assert found.where(True) == CODE
 
@@ -106,7 +108,16 @@ def test_where_no_area_is_known_nothing_is_measured(there, words):
 
 def test_areas_are_looked_at_where_only_places_of_the_cut_are_uncertain():
     there = job(blank(1, area(CODE, 10, 10, 20, 20)), uncertain=("two cut lines",), uncertain_places=[(0, 0, 1, 1)])
-    assert len(_spots(there, [CODE])) == 1
+    assert len(_spots(there, [CODE])[0]) == 1
+
+
+def test_blanks_without_an_area_that_others_have_are_a_gap_each_by_its_number():
+    code = area(CODE, 10, 10, 20, 20)
+    _, [gap] = _spots(job(blank(1), blank(2, code), blank(3)), [CODE])
+    assert ("blanks 1 and 3" in gap.because, "blank: 1" in gap.would_help, gap.want_of) == (True, True, "ticket")
+    assert [place.path for place in gap.places] == ["blank 1", "blank 3"]
+    _, [gap] = _spots(job(blank(1, code), blank(2)), [CODE])
+    assert gap.because.endswith("on blank 2")
 
 
 # Which plates -----------------------------------------------------------------------------------------------------
@@ -159,7 +170,8 @@ def covered(ticket: dict[str, Any] | None, unit: str = "mm", box: tuple[float, .
     there = job(own, blank(2), ticket=ticket)
     spot = _Spot(own.areas[0], own, own.areas[0].shape)
     facts = {"area": "the flap", "inks": "Moss", "because": "because"}
-    found = _with_overall(there, [spot], [Reading(1.5, unit, (), "assumed", facts=facts)], [GLUE])
+    readings = Measured([Reading(1.5, unit, (), "assumed", facts=facts)])
+    found = _with_overall(there, [spot], readings, [GLUE])
     [reading] = found.readings
     return reading.value, reading.facts["inks"], [gap.want_of for gap in found.gaps], reading
 

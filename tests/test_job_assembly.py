@@ -76,13 +76,12 @@ def test_notes_on_the_file_stand_on_its_first_page():
     artwork: Any = SimpleNamespace(
         pages=pages, repairs=[repair("a", lost=False), repair("b", lost=True), repair("c", lost=False)]
     )
-    meant: Any = SimpleNamespace(notes=("nobody has Rust",))
-    first, foil, repaired = _notes(artwork, pages[0], meant)  # type: ignore[arg-type]
-    assert (first, "Cold Foil" in foil) == ("nobody has Rust", True)
+    foil, repaired = _notes(artwork, pages[0])  # type: ignore[arg-type]
+    assert "Cold Foil" in foil
     assert repaired.endswith("a; c")
-    assert list(_notes(artwork, pages[1], meant)) == []  # type: ignore[arg-type]
+    assert list(_notes(artwork, pages[1])) == []  # type: ignore[arg-type]
     artwork.repairs = artwork.repairs[1:2]
-    assert len(list(_notes(artwork, pages[0], None))) == 1  # type: ignore[arg-type]
+    assert len(list(_notes(artwork, pages[0]))) == 1  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("count", [0, 1, MOST_TOLD, MOST_TOLD + 2])
@@ -113,9 +112,8 @@ def test_names_on_a_ticket_are_held_against_all_pages_of_a_file(tmp_path):
     artwork = read_artwork(book.save(tmp_path / "art.pdf"))
     ticket = Ticket.model_validate({"artwork_is": "one-up", "separations": {"Rust": "metallic", "Umber": "metallic"}})
     first, second = (assemble_job(artwork, page, None, ticket) for page in artwork.pages)
-    assert not any("Rust" in note for note in first.notes)
-    assert any("Umber" in note for note in first.notes)
-    assert not any("Umber" in note for note in second.notes)
+    assert [each.statement for each in first.unusable] == ["separations.Umber"]
+    assert second.unusable == ()
     assert (first.ticket is None, first.artwork_is_known, len(first.die.blanks)) == (False, "stated", 1)
 
 

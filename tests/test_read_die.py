@@ -125,7 +125,7 @@ def test_a_layer_that_is_off_is_used_where_nothing_visible_makes_a_die(read):
 
 def test_names_that_are_missing_are_told_with_a_die_and_without(read):
     with_one = read(card(page(), 10, 20), die={"lines": {"perforate": "Zebra"}})
-    assert any("Zebra" in note for note in with_one.notes)
+    assert [each.statement for each in with_one.unusable] == ["die.lines.perforate: Zebra"]
     assert with_one.found == "read"
     without = read(page(), die={"lines": {"cut": "Zebra", "crease": "Yak"}})
     assert without.found == "none"

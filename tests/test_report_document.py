@@ -427,12 +427,12 @@ def test_what_was_not_checked_is_told_whole():
     assert document["not_checked"] == [
         {
             "rule": "a", "because": "b", "would_help": "c", "counts_as": "fail", "own_fault": True,
-            "for_want_of": "ticket", "traceback": "Traceback: here",
+            "for_want_of": "ticket", "needed": True, "traceback": "Traceback: here",
             "places": [{"page": 1, "box_mm": [1, 2, 3, 5], "separation": "Leaf", "where": ""}],
         },
         {
             "rule": "d", "because": "e", "would_help": "", "counts_as": "note", "own_fault": False,
-            "for_want_of": "file", "places": [],
+            "for_want_of": "file", "needed": True, "places": [],
         },
     ]  # fmt: skip
 

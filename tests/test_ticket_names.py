@@ -282,7 +282,7 @@ def test_a_ticket_that_says_what_it_means_is_left_alone():
     ticket = Ticket.model_validate({"units": ["Cyan", None], "separations": {"Mill Brown": "spot"}})
     found = as_meant(ticket, NAMES)
     assert found.ticket is ticket
-    assert (found.assumed, found.notes) == ((), ())
+    assert (found.assumed, found.unusable) == ((), ())
 
 
 @pytest.mark.parametrize(
@@ -301,4 +301,4 @@ def test_an_ink_may_be_the_same_as_what_the_ticket_names_elsewhere(keys, kept):
 def test_a_name_that_the_file_does_not_have_leads_nowhere_by_itself():
     found = meant(separations={"Zebra": {"same_as": "Earth"}})
     assert found.ticket.ink_of("Zebra") == "Earth"
-    assert len(found.notes) == 1  # that the file has no Zebra
+    assert [each.statement for each in found.unusable] == ["separations.Zebra"]
