@@ -92,8 +92,8 @@ class Waivers:
 def waiver_to_paste(rule: str, boxes_mm: Sequence[Sequence[float]], sha256: str, today: date) -> str:
     """The waiver of a finding as YAML for the end of a ticket; who agreed and why are left blank.
 
-    ``waivers:`` with a line for each place, or for places within 5 mm of one point. The finding is waived once the
-    lines stand on the ticket, for this artwork and for a year.
+    ``waivers:`` with one for each place, or for places within 5 mm of one point. The finding is waived once they are
+    on the ticket, for this artwork and for a year.
 
     Args:
         rule: of the finding.
@@ -102,10 +102,11 @@ def waiver_to_paste(rule: str, boxes_mm: Sequence[Sequence[float]], sha256: str,
         today: the day of the run.
     """
     points = list(_points(boxes_mm))
-    until = (today + HOLDS).isoformat()
-    ends = f'artwork: "{sha256[:DIGEST_FIGURES]}", reason: "", by: "", until: {until}'
-    near = [f"near: [{x:g}, {y:g}], " for x, y in points[:MOST_POINTS]] or [""]
-    lines = ["waivers:", *(f"  - {{rule: {rule}, {point}{ends}}}" for point in near)]
+    ends = [f'artwork: "{sha256[:DIGEST_FIGURES]}"', 'reason: ""', 'by: ""', f"until: {(today + HOLDS).isoformat()}"]
+    near = [[f"near: [{x:g}, {y:g}]"] for x, y in points[:MOST_POINTS]] or [[]]
+    lines = ["waivers:"]
+    for point in near:
+        lines += [f"  - rule: {rule}", *(f"    {key}" for key in (*point, *ends))]
     if len(points) > MOST_POINTS:
         lines.append(f"  # {len(points) - MOST_POINTS:,} more points would be needed to waive all places")
     return "\n".join(lines) + "\n"

@@ -79,11 +79,11 @@ def customer_points(document: Mapping[str, Any]) -> list[Document]:
 
 
 def headline(points: Sequence[Mapping[str, Any]], *, complete: bool) -> str:
-    """What the customer edition says first: ``Before plates are made: 2 faults to put right, 1 query to answer``."""
+    """What the customer edition says first: ``Before plates are made: 2 faults to correct, 1 query to answer``."""
     faults = sum(point["verdict"] == "fail" for point in points)
     queries = len(points) - faults
     told = [
-        f"{faults} {'fault' if faults == 1 else 'faults'} to put right" if faults else "",
+        f"{faults} {'fault' if faults == 1 else 'faults'} to correct" if faults else "",
         f"{queries} {'query' if queries == 1 else 'queries'} to answer" if queries else "",
     ]
     if points:
