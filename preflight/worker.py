@@ -95,6 +95,7 @@ def check_guarded(
     ticket: PathLike | None = None,
     rules: PathLike | Sequence[PathLike] = (),
     reports: Sequence[PathLike] = (),
+    customer_report: PathLike | None = None,
     warnings_fail: bool = False,
     cache: bool = True,
     limits: Limits = Limits(),
@@ -117,6 +118,7 @@ def check_guarded(
             "ticket": ticket and str(ticket),
             "rules": str(rules) if isinstance(rules, str | Path) else [str(path) for path in rules],
             "reports": [str(path) for path in reports],
+            "customer_report": customer_report and str(customer_report),
             "warnings_fail": warnings_fail,
             "cache": cache,
             "answer": str(answer),
@@ -131,7 +133,8 @@ def check_guarded(
         unwritten = [Shortfall(**shortfall) for shortfall in came["unwritten"]]
         return GuardedReport(came["document"], ExitStatus(came["status"]), (*unwritten, *late))
     if "fault" in came:
-        return _broke(came["fault"], [Path(path) for path in reports])
+        asked_for = [*reports, *([customer_report] if customer_report else [])]
+        return _broke(came["fault"], [Path(path) for path in asked_for])
     if "faults" in came:
         raise InvalidInput([InputFault(**fault) for fault in came["faults"]])
     raise _kinds()[came["kind"]](came["error"])
@@ -315,16 +318,17 @@ def _for_want_of_memory(fault: BaseException | None) -> bool:
 
 def _document_first(report: Report, order: dict[str, Any]) -> dict[str, Any]:
     """The answer with the verdict, handed back before the reports are written, and then with what became of them."""
+    customer = order["customer_report"]
     answer = {
         "document": report.document,
         "status": int(report.exit_status(warnings_fail=order["warnings_fail"])),
-        "to_be_written": order["reports"],
+        "to_be_written": [*order["reports"], *([customer] if customer else [])],
         "unwritten": [],
     }
-    if not order["reports"]:
+    if not answer["to_be_written"]:
         return answer
     _hand_back(answer, order)
-    unwritten = [asdict(shortfall) for shortfall in report.save_all(order["reports"])]
+    unwritten = [asdict(shortfall) for shortfall in report.save_all(order["reports"], customer)]
     return {**answer, "to_be_written": [], "unwritten": unwritten}
 
 

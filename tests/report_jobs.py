@@ -394,9 +394,12 @@ def carton_judgement() -> Judgement:
                 want_of="ticket",
             ),
             NotChecked(
-                "code-window-bare", "nobody says where the code is printed", "areas: [{is: code, box: …}] in the ticket"
+                "code-window-bare",
+                "nobody says where the code is printed",
+                "areas: [{is: code, box: …}] in the ticket",
+                want_of="ticket",
             ),
-            NotChecked("die-knocks-out", "the measure broke (ZeroDivisionError)", "", own_fault=True),
+            NotChecked("die-knocks-out", "the measure broke (ZeroDivisionError)", "", own_fault=True, want_of="tool"),
         ),
         (
             "caliper-out-of-range",

@@ -229,7 +229,7 @@ def test_a_child_that_ends_over_its_reports_has_judged_all_the_same(job, press, 
         "import json, os, sys\n"
         "from preflight import worker\n"
         "from preflight.report.report import Report\n"
-        "Report.save_all = lambda self, paths: os._exit(9)\n"
+        "Report.save_all = lambda self, *paths: os._exit(9)\n"
         "worker.run_ordered(json.load(sys.stdin))\n"
     )
     monkeypatch.chdir(Path(__file__).parent.parent)

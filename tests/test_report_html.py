@@ -6,55 +6,22 @@ import base64
 import hashlib
 import re
 from dataclasses import replace
-from html.parser import HTMLParser
 from typing import Any
 
 import pytest
 
 from preflight.findings import Judgement, NotChecked, Place, Verdict
 from preflight.job_facts import final_facts
+from preflight.report.customer_message import message_lines
 from preflight.report.document import build_document
 from preflight.report.html import _environment, _page_view, _ruler_step, render_html, strip_columns
 from preflight.report.pictures import PagePictures
 from tests.report_jobs import RUN, carton_job, carton_judgement, drawn_page, finding, pictures_of, small_job
+from tests.report_page import ReportPage
 
 HOSTILE = (
     "<script>alert(1)</script><img src=x onerror=alert(2)>\"' {{7*7}} \u202egpj.exe\u200b\x1b[31m\x00&amp;" + "Ä" * 120
 )
-VOID = {"meta", "input", "br", "img", "link"}
-
-
-class Page(HTMLParser):
-    """Elements with their attributes, and the text outside style and script."""
-
-    def __init__(self, html: str) -> None:
-        super().__init__(convert_charrefs=True)
-        self.elements: list[tuple[str, dict[str, str]]] = []
-        self.text = ""
-        self.raw: dict[str, str] = {"style": "", "script": ""}
-        self.inside: list[str] = []
-        self.feed(html)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.elements.append((tag, {key: value or "" for key, value in attrs}))
-        if tag in self.raw:
-            self.inside.append(tag)
-
-    def handle_endtag(self, tag: str) -> None:
-        if self.inside and tag == self.inside[-1]:
-            self.inside.pop()
-
-    def handle_data(self, data: str) -> None:
-        if self.inside:
-            self.raw[self.inside[-1]] += data
-        else:
-            self.text += data
-
-    def ids(self) -> list[str]:
-        return [a["id"] for _, a in self.elements if "id" in a]
-
-    def having(self, **wanted: str) -> list[dict[str, str]]:
-        return [a for _, a in self.elements if all(w in a.get(k.rstrip("_"), "").split() for k, w in wanted.items())]
 
 
 @pytest.fixture(scope="module")
@@ -68,8 +35,8 @@ def html(document) -> str:
 
 
 @pytest.fixture(scope="module")
-def page(html) -> Page:
-    return Page(html)
+def page(html) -> ReportPage:
+    return ReportPage(html)
 
 
 def squeezed(text: str) -> str:
@@ -115,6 +82,19 @@ def test_numbers_lead_to_rows_and_rows_to_places(page, document):
         assert f"p1f{f['number']}k0" in targets
 
 
+def test_under_each_finding_its_waiver_is_folded_and_can_be_copied(page, document):
+    assert len(page.having(class_="waiver")) == len(document["findings"])
+    assert {a["data-copy"] for a in page.having(class_="copy")} >= {f"w{f['number']}" for f in document["findings"]}
+    for f in document["findings"]:
+        assert f["waiver_to_paste"] in page.text
+
+
+def test_the_message_to_the_customer_stands_as_it_is_sent(page, document):
+    assert "\n".join(message_lines(document["message"])) in page.text
+    assert "message-text" in {a["data-copy"] for a in page.having(class_="copy")}
+    assert "#message" in {a.get("href") for _, a in page.elements}
+
+
 def test_every_plate_can_be_looked_at_without_a_script(page):
     picks = [a["id"] for a in page.having(class_="pick")]
     labels = [a["for"] for tag, a in page.elements if tag == "label"]
@@ -143,7 +123,7 @@ def test_the_page_of_a_usual_job_is_under_two_megabytes(html):
     assert len(html.encode()) < 2_000_000
 
 
-def hostile_page() -> Page:
+def hostile_page() -> ReportPage:
     job = small_job(HOSTILE)
     place = Place((1, 1, 2, 2), 1, HOSTILE, HOSTILE)
     bad = finding(
@@ -151,7 +131,7 @@ def hostile_page() -> Page:
         limit_words=HOSTILE, measured=(HOSTILE, HOSTILE), places=(place,),
     )  # fmt: skip
     judgement = Judgement(Verdict.FAIL, (bad,), (), (NotChecked(HOSTILE, HOSTILE, HOSTILE),), (HOSTILE,), (HOSTILE,))
-    return Page(render_html(build_document([(final_facts(job), judgement)], RUN), [pictures_of(job)]))
+    return ReportPage(render_html(build_document([(final_facts(job), judgement)], RUN), [pictures_of(job)]))
 
 
 def test_hostile_names_stay_text():
@@ -180,7 +160,7 @@ def test_characters_that_steer_the_screen_are_written_out():
 )
 def test_pages_without_pictures_places_or_findings_are_whole(judgement):
     document = build_document([(final_facts(small_job()), judgement)], RUN)
-    page = Page(render_html(document))
+    page = ReportPage(render_html(document))
     assert document["sentence"] in squeezed(page.text)
     assert page.having(class_="finding") == [] or judgement.findings
 
@@ -190,7 +170,7 @@ def test_each_page_is_a_section_of_its_own():
     second = replace(second, page=drawn_page(2, 60, 40, second.page.separations, None))
     judgement = Judgement(Verdict.FAIL, (finding("a", places=(Place((1, 1, 2, 2), 1),)),))
     document = build_document([(final_facts(first), judgement), (final_facts(second), judgement)], RUN)
-    page = Page(render_html(document, [pictures_of(first), pictures_of(second)]))
+    page = ReportPage(render_html(document, [pictures_of(first), pictures_of(second)]))
     ids = page.ids()
     assert len(ids) == len(set(ids))
     assert {"page1", "page2", "f1", "f2"} <= set(ids)
@@ -203,7 +183,7 @@ def test_places_over_the_bound_are_counted_not_lost():
     )
     html = render_html(document, [pictures_of(small_job())])
     assert len(html) < 400_000
-    assert "1997 more places" in squeezed(Page(html).text)
+    assert "1997 more places" in squeezed(ReportPage(html).text)
     assert len(document["findings"][0]["places"]) == 2000
 
 

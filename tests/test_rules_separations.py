@@ -3,9 +3,10 @@
 import pikepdf
 import pytest
 
+from preflight.judging.judge import judge
 from preflight.measures.separations import where_named
 from tests.drawn import MM, Drawing, points_of_rect
-from tests.house import Case, blank_page, job_of, printed, prove, with_die
+from tests.house import SIX_UNITS, Case, blank_page, job_of, printed, prove, rulebook, with_die
 
 ONE_UP = {"artwork_is": "one-up"}
 SHEET = {"artwork_is": "sheet", "gripper_edge": "bottom"}
@@ -358,3 +359,27 @@ def test_says_where_the_name_occurs(draw, where, tmp_path):
 def test_registration_colour_makes_no_plate_print(tmp_path):
     job = job_of(spot_and_registration(), tmp_path, ONE_UP)
     assert {ink.separation.name: ink.prints for ink in job.inks if ink.separation.on_plate}["Moss Green"] is False
+
+
+def one_ink_places(page, folder, **ticket):
+    """The places of the finding on one ink under several names, and the units that it accuses."""
+    job = job_of(page, folder, {**ONE_UP, **ticket}, SIX_UNITS)
+    (found,) = judge(job, rulebook(), only={"spot-named-twice"}).findings
+    return {(place.separation, *(round(edge) for edge in place.box_mm)) for place in found.places}, found.units
+
+
+@pytest.mark.parametrize(("first", "second"), [("Mill Brown", "MILL BROWN C"), ("MILL BROWN C", "Mill Brown")])
+def test_one_ink_under_two_names_is_marked_where_the_smaller_one_prints(first, second, tmp_path):
+    """The larger is a ground over a whole panel: framed, it would frame the carton."""
+    page = blank_page().fill(first, rect=PANEL).fill(second, rect=(100, 100, 110, 106))
+    places, units = one_ink_places(with_die(page), tmp_path, units=[first, None, second])
+    assert places == {(second, 100, 100, 110, 106)}
+    assert units == (1, 3)
+
+
+def test_of_three_names_all_but_the_largest_are_marked(tmp_path):
+    page = (
+        printed("Mill Brown").fill("MILL BROWN C", rect=(90, 60, 115, 85)).fill("mill-brown", rect=(60, 110, 65, 115))
+    )
+    places, _ = one_ink_places(page, tmp_path)
+    assert {name for name, *_ in places} == {"Mill Brown", "mill-brown"}

@@ -218,6 +218,18 @@ def test_editors_flag_slips(change):
     assert list(Draft202012Validator(json_schema("ticket")).iter_errors({**FULL, **change}))
 
 
+@pytest.mark.parametrize(("written", "read"), [("", None), ("  ", None), (None, None), ("AB", "AB"), (7, "7")])
+def test_who_agreed_to_a_waiver_may_be_left_blank(written, read):
+    waivers = [{"rule": "bleed-short", "reason": written, "by": written}]
+    (waiver,) = Ticket.model_validate({"waivers": waivers}).waivers
+    assert (waiver.reason, waiver.by) == (read, read)
+
+
+def test_its_rule_may_not():
+    with pytest.raises(ValidationError):
+        Ticket.model_validate({"waivers": [{"rule": ""}]})
+
+
 @pytest.mark.parametrize(
     ("box", "read_as"),
     [

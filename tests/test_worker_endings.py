@@ -256,8 +256,8 @@ def test_an_installed_package_needs_no_path(monkeypatch):
 def report(lacking: list[Shortfall]) -> Any:
     saved: list[Any] = []
 
-    def save_all(paths: list[str]) -> list[Shortfall]:
-        saved.append(paths)
+    def save_all(paths: list[str], customer: str | None) -> list[Shortfall]:
+        saved.append((paths, customer))
         return lacking
 
     return SimpleNamespace(
@@ -270,7 +270,12 @@ def report(lacking: list[Shortfall]) -> Any:
 
 @pytest.mark.parametrize(("warnings_fail", "status"), [(False, 0), (True, 1)])
 def test_without_reports_the_answer_is_the_verdict(tmp_path, warnings_fail, status):
-    order = {"warnings_fail": warnings_fail, "reports": [], "answer": str(tmp_path / "answer.json")}
+    order = {
+        "warnings_fail": warnings_fail,
+        "reports": [],
+        "customer_report": None,
+        "answer": str(tmp_path / "answer.json"),
+    }
     made = report([])
     answer = worker._document_first(made, order)
     assert (answer["status"], answer["to_be_written"], answer["unwritten"]) == (status, [], [])
@@ -278,15 +283,20 @@ def test_without_reports_the_answer_is_the_verdict(tmp_path, warnings_fail, stat
     assert not (tmp_path / "answer.json").exists()
 
 
-def test_the_verdict_is_handed_back_before_the_reports_are_written(tmp_path):
-    order = {"warnings_fail": False, "reports": ["r.html"], "answer": str(tmp_path / "answer.json")}
+@pytest.mark.parametrize(
+    ("reports", "customer", "files"),
+    [(["r.html"], None, ["r.html"]), ([], "c.html", ["c.html"]), (["r.html"], "c.html", ["r.html", "c.html"])],
+)
+def test_the_verdict_is_handed_back_before_the_reports_are_written(reports, customer, files, tmp_path):
+    answer_file = str(tmp_path / "answer.json")
+    order = {"warnings_fail": False, "reports": reports, "customer_report": customer, "answer": answer_file}
     made = report([Shortfall("it lacks a picture", written=True)])
     answer = worker._document_first(made, order)
     first = json.loads((tmp_path / "answer.json").read_text())
-    assert (first["to_be_written"], first["unwritten"], first["document"]) == (["r.html"], [], made.document)
+    assert (first["to_be_written"], first["unwritten"], first["document"]) == (files, [], made.document)
     assert answer["to_be_written"] == []
     assert answer["unwritten"] == [{"words": "it lacks a picture", "written": True}]
-    assert made.saved == [["r.html"]]
+    assert made.saved == [(reports, customer)]
 
 
 def test_limits_are_set_in_the_child(monkeypatch):

@@ -24,8 +24,10 @@ STANDARD_INPUT = Path("-")
 
 def run_check(subjects: Sequence[Path], options: CheckOptions) -> int:
     """Check one job and print its report, or several and print a line for each; returns the exit status."""
-    targets = targets_of(options.reports)
+    targets = targets_of(options.reports, options.customer_report)
     if len(subjects) > 1 or is_folder(subjects[0]):
+        if options.customer_report is not None:
+            raise WrongUsage("--customer-report goes with one job; name one ticket or PDF")
         from preflight.cli.several_jobs import check_several  # most runs check one
 
         return check_several(subjects, options, targets)
@@ -64,8 +66,8 @@ def _run(subject: Path, options: CheckOptions, targets: ReportTargets) -> int:
         )
         say("writing the report")
         files = targets.files_for(subject)
-        unwritten = report.save_all(files)
-    show = partial(_show, options, targets, _paths(files, unwritten), opened=opened)
+        unwritten = report.save_all(files, options.customer_report)
+    show = partial(_show, options, targets, _paths(files, options, unwritten), opened=opened)
     if not telling.tell(lambda: show(report.document)):
         telling.tell_plainly(report.verdict, [finding.says for finding in report.findings])
     return telling.ended(report.exit_status(warnings_fail=options.warnings_fail), unwritten)
@@ -82,6 +84,7 @@ def _run_guarded(subject: Path, options: CheckOptions, targets: ReportTargets) -
         ticket=options.ticket,
         rules=options.rules,
         reports=files,
+        customer_report=options.customer_report,
         warnings_fail=options.warnings_fail,
         cache=options.cache,
     )
@@ -91,7 +94,7 @@ def _run_guarded(subject: Path, options: CheckOptions, targets: ReportTargets) -
             telling.tell(partial(_as_json, document))
         click.echo(f"{document['sentence']}\n{document['advice']}", err=True)
         return telling.ended(guarded.exit_status, guarded.unwritten)
-    if not telling.tell(partial(_show, options, targets, _paths(files, guarded.unwritten), document)):
+    if not telling.tell(partial(_show, options, targets, _paths(files, options, guarded.unwritten), document)):
         telling.tell_plainly(document["verdict"], [f["says"] for page in document["pages"] for f in page["findings"]])
     return telling.ended(guarded.exit_status, guarded.unwritten)
 
@@ -112,7 +115,9 @@ def _show(
         print_report(document, make_console(), opened=opened, reports=reports)
 
 
-def _paths(files: Sequence[Path], unwritten: Sequence[Shortfall]) -> list[str]:
+def _paths(files: Sequence[Path], options: CheckOptions, unwritten: Sequence[Shortfall]) -> list[str]:
+    """Of the reports that are there, the customer edition last."""
+    files = [*files, *([options.customer_report] if options.customer_report else [])]
     return written(files, (shortfall.file for shortfall in unwritten if not shortfall.written))
 
 

@@ -8,7 +8,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from preflight.report.saving import FORMS, STANDARD_OUTPUT, form_of
+from preflight.report.saving import FORMS, STANDARD_OUTPUT, customer_form_of, form_of
 
 _IN_A_FOLDER = (".html", ".json")
 
@@ -25,6 +25,7 @@ class CheckOptions:
     cache: bool = True
     guarded: bool = False
     quiet: bool = False
+    customer_report: Path | None = None
 
 
 @dataclass(frozen=True)
@@ -51,16 +52,18 @@ class ReportTargets:
         return [*self.files, *(folder / f"{name}{ending}" for folder in self.folders for ending in _IN_A_FOLDER)]
 
 
-def targets_of(reports: Sequence[str]) -> ReportTargets:
+def targets_of(reports: Sequence[str], customer_report: Path | None = None) -> ReportTargets:
     """Told apart before the work, so that a slip costs no time.
 
     Raises:
-        WrongUsage: a report has an ending that no form has.
+        WrongUsage: a report has an ending that no form has, or the customer edition another one than that of a page.
     """
     folders = [name for name in reports if name != STANDARD_OUTPUT and _is_folder(name)]
     files = [Path(name) for name in reports if name != STANDARD_OUTPUT and name not in folders]
     for file in files:
         form_of(file)
+    if customer_report is not None:
+        customer_form_of(customer_report)
     return ReportTargets(tuple(files), tuple(map(Path, folders)), STANDARD_OUTPUT in reports)
 
 

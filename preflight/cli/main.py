@@ -42,6 +42,12 @@ def cli() -> None:
     "May be given several times; - is JSON on standard output.",
 )
 @click.option(
+    "--customer-report",
+    type=FILE,
+    metavar="FILE.html",
+    help="Write the customer edition of the report page: only what the customer has to change or answer.",
+)
+@click.option(
     "--rules",
     "rules",
     type=FILE,
@@ -57,6 +63,7 @@ def check(
     press: Path | None,
     ticket: Path | None,
     reports: tuple[str, ...],
+    customer_report: Path | None,
     rules: tuple[Path, ...],
     warnings_fail: bool,
     quiet: bool,
@@ -80,6 +87,7 @@ def check(
         press=press,
         ticket=ticket,
         reports=reports,
+        customer_report=customer_report,
         rules=rules,
         warnings_fail=warnings_fail,
         cache=not no_cache,

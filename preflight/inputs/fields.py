@@ -39,6 +39,11 @@ def plain_text(value: object) -> str:
     return text
 
 
+def text_or_blank(value: object) -> str | None:
+    """A text; None for an empty one: a line that nobody has filled in yet."""
+    return None if isinstance(value, str) and not value.strip() else plain_text(value)
+
+
 def text_or_texts(value: object) -> tuple[str, ...]:
     """One text or a list of them."""
     if isinstance(value, list | tuple):
@@ -146,6 +151,7 @@ def _quantity(parse: Callable[[object], Any], *examples: str, unit: str = "mm", 
 
 SCALAR: Final = {"type": ["string", "number", "boolean"]}
 Text = Annotated[str, Parsed(plain_text, SCALAR)]
+TextOrBlank = Annotated[str | None, Parsed(text_or_blank, SCALAR)]
 Texts = Annotated[tuple[str, ...], Parsed(text_or_texts, one_or_more(SCALAR))]
 YesNo = Annotated[bool, Parsed(yes_or_no, {"enum": [True, False, "yes", "no"]})]
 Length = Annotated[float, _quantity(quantities.length_mm, "10 mm", "3/8 in", bare=True)]

@@ -24,6 +24,7 @@ from preflight.inputs.fields import (
     Parsed,
     SheetSize,
     Text,
+    TextOrBlank,
     Texts,
     Weight,
     YesNo,
@@ -240,8 +241,9 @@ class Waiver(ClosedKeys):
     """A point within 5 mm of the place, on the page as displayed."""
     artwork: Digest | None = None
     """First figures of the SHA-256 of the file that was looked at."""
-    reason: Text | None = None
-    by: Text | None = None
+    reason: TextOrBlank | None = None
+    by: TextOrBlank | None = None
+    """Who agreed to it, and why; left blank, the report remarks upon it."""
     until: Day | None = None
 
 

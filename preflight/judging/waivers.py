@@ -1,9 +1,9 @@
-"""Waivers of the ticket: which readings they cover, and what is to be said of them."""
+"""Waivers of the ticket: which readings they cover, what is to be said of them, and how one is written."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import Final
 
 from preflight.findings import Finding, Place, Reading, Waived
@@ -13,6 +13,10 @@ from preflight.measures import Job
 
 NEAR_MM: Final = 5.0
 """A waiver covers a place whose box is no further from its point than this."""
+DIGEST_FIGURES: Final = 12
+HOLDS: Final = timedelta(days=365)
+MOST_POINTS: Final = 40
+"""Of a waiver to paste; who wants to waive more should look at the artwork, or at the rule."""
 
 
 class Waivers:
@@ -37,12 +41,16 @@ class Waivers:
                 return number
         if not reading.places:
             return None
-        near = [next((n for n in valid if _near(self._all[n], place)), None) for place in reading.places]
+        near = [next((n for n in valid if self._holds_at(n, place)), None) for place in reading.places]
         if None in near:
             return None
         numbers = [number for number in near if number is not None]
         self._used.update(numbers)
         return numbers[0]
+
+    def _holds_at(self, number: int, place: Place) -> bool:
+        near = self._all[number].near
+        return near is not None and _is_near(near, place.box_mm)
 
     def waived(self, number: int, finding: Finding) -> Waived:
         """The finding with what the waiver says of it."""
@@ -81,10 +89,40 @@ class Waivers:
         return ""
 
 
-def _near(waiver: Waiver, place: Place) -> bool:
-    if waiver.near is None:
-        return False
-    (x, y), (x0, y0, x1, y1) = waiver.near, place.box_mm
+def waiver_to_paste(rule: str, boxes_mm: Sequence[Sequence[float]], sha256: str, today: date) -> str:
+    """The waiver of a finding as YAML for the end of a ticket; who agreed and why are left blank.
+
+    ``waivers:`` with one for each place, or for places within 5 mm of one point. The finding is waived once they are
+    on the ticket, for this artwork and for a year.
+
+    Args:
+        rule: of the finding.
+        boxes_mm: of its places, on the page as displayed.
+        sha256: digest of the artwork.
+        today: the day of the run.
+    """
+    points = list(_points(boxes_mm))
+    ends = [f'artwork: "{sha256[:DIGEST_FIGURES]}"', 'reason: ""', 'by: ""', f"until: {(today + HOLDS).isoformat()}"]
+    near = [[f"near: [{x:g}, {y:g}]"] for x, y in points[:MOST_POINTS]] or [[]]
+    lines = ["waivers:"]
+    for point in near:
+        lines += [f"  - rule: {rule}", *(f"    {key}" for key in (*point, *ends))]
+    if len(points) > MOST_POINTS:
+        lines.append(f"  # {len(points) - MOST_POINTS:,} more points would be needed to waive all places")
+    return "\n".join(lines) + "\n"
+
+
+def _points(boxes_mm: Sequence[Sequence[float]]) -> Iterator[tuple[float, float]]:
+    """Middles of places, without those of places that a point before covers too; mm, to a tenth."""
+    taken: list[tuple[float, float]] = []
+    for box in boxes_mm:
+        if not any(_is_near(point, box) for point in taken):
+            taken.append((round((box[0] + box[2]) / 2, 1), round((box[1] + box[3]) / 2, 1)))
+            yield taken[-1]
+
+
+def _is_near(point_mm: Sequence[float], box_mm: Sequence[float]) -> bool:
+    (x, y), (x0, y0, x1, y1) = point_mm, box_mm
     across, up = max(x0 - x, x - x1, 0.0), max(y0 - y, y - y1, 0.0)
     return across**2 + up**2 <= NEAR_MM**2
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -106,7 +108,7 @@ def names_of_one_ink(job: Job) -> list[Reading]:
     """Printing separations whose names a person reads as one ink; names that the ticket merges count once.
 
     Names are read by ``one_ink``: case, blanks, punctuation, endings and library words of rules/inks.yaml are not
-    looked at; digits always are.
+    looked at; digits always are. The places are those of the smaller inks: those that would be renamed.
     """
     plates = [plates for plates in needs.plan(job).plates if not plates.overall]
     unsure = any(ink.prints is None for ink in job.inks if ink.separation.on_plate)
@@ -116,7 +118,9 @@ def names_of_one_ink(job: Job) -> list[Reading]:
             float(len(group)),
             "names",
             places=tuple(
-                place for name in group for place in where_inked(job.plates, job.inside_mask, name, job.page.number)
+                place
+                for name in _all_but_the_largest(group, cover)
+                for place in where_inked(job.plates, job.inside_mask, name, job.page.number)
             ),
             known="assumed" if unsure else "read",
             group=", ".join(group),
@@ -124,9 +128,16 @@ def names_of_one_ink(job: Job) -> list[Reading]:
                 "names": " and ".join(group),
                 "areas": ", ".join(f"{name} {cover[name].area_mm2 / 100:.1f} cm2" for name in group if name in cover),
             },
+            units=tuple(sorted({unit for name in group if name in cover for unit in cover[name].units})),
         )
         for group in one_ink_groups([p.name for p in plates])
     ]
+
+
+def _all_but_the_largest(names: Sequence[str], inks: Mapping[str, InkOnJob]) -> list[str]:
+    """Names of one ink without the one that inks most; of alike ones the first is left out."""
+    largest = max(names, key=lambda name: inks[name].area_mm2 if name in inks else 0.0)
+    return [name for name in names if name != largest]
 
 
 @measure("units-of-process-names", unit="units", rests_on=["inks"], facts=("ink", "process", "colour"))

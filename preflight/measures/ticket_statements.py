@@ -114,12 +114,18 @@ def _stated(area: TicketArea) -> str:
 
 @measure("unbounded-waivers", unit="waivers", rests_on=(), within="page", facts=("rule", "lacks"))
 def unbounded_waivers(job: Job) -> list[Reading]:
-    """Waivers of the ticket without an end or without a place: they hide faults that nobody has agreed to."""
+    """Waivers of the ticket without a last day, or that hold at any place of any file: they hide what nobody has seen.
+
+    A finding without a place (of the sheet, the board, the units) is bound by its artwork.
+    """
     if job.ticket is None or job.page is not job.artwork.pages[0]:
         return []
     readings = []
     for number, waiver in enumerate(job.ticket.waivers):
-        lacks = [*["last day (until)"] * (waiver.until is None), *["place (near)"] * (waiver.near is None)]
+        lacks = [
+            *["last day (until)"] * (waiver.until is None),
+            *["place (near) or artwork"] * (waiver.near is None and waiver.artwork is None),
+        ]
         if lacks:
             facts = {"rule": waiver.rule, "lacks": f"no {' and no '.join(lacks)}"}
             readings.append(Reading(1, "waivers", (), "stated", group=f"{number}", facts=facts))

@@ -2,7 +2,8 @@
 
     {"format", "verdict", "complete", "sentence", "counts", "run", "artwork", "press", "ticket", "sheet", "board",
      "separations", "cover_of", "die", "findings", "waived", "switched_off", "not_checked", "passed", "not_asked",
-     "assumed", "notes", "cautions", "units", "line", "repaired", "pages"}
+     "assumed", "notes", "cautions", "units", "line", "repaired", "message",
+     "pages"}
 
 Values at the top are those of page 1, except ``verdict``, ``complete``, ``sentence`` and ``counts``, which are those of
 all pages together: a program that reads nothing else must not release a job for its first page. ``pages`` has every
@@ -24,6 +25,8 @@ from preflight.artwork.page.uncertain_places import UncertainPlace
 from preflight.carton.die import Die
 from preflight.findings import Finding, Judgement, NotChecked, Place, Value, Verdict, Waived
 from preflight.job_facts import JobFacts
+from preflight.judging.waivers import waiver_to_paste
+from preflight.report.customer_message import build_message
 from preflight.report.places_in_words import words_for
 from preflight.report.press_line import line_of, press_facts, ticket_facts, units_of
 from preflight.report.simulation import shown_colours
@@ -58,16 +61,12 @@ def build_document(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -
         pages: every checked page with its judgement, at least one.
         run: facts of the run.
     """
-    page_parts: list[Document] = []
-    number = 1
-    for facts, judgement in pages:
-        page_parts.append(_page(facts, judgement, number))
-        number += len(page_parts[-1]["findings"])
+    page_parts = _pages(pages, run)
     facts, first = pages[0][0], page_parts[0]
-    first["not_checked"] += _pages_left_out(facts)
     verdict = max(judgement.verdict for _, judgement in pages)
     findings = [finding for part in page_parts for finding in part["findings"]]
     missing = [entry for part in page_parts for entry in part["not_checked"]]
+    opening = build_opening(facts, run)
     return {
         "format": FORMAT,
         "verdict": verdict.word,
@@ -82,7 +81,7 @@ def build_document(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -
         ),
         "counts": _counts(page_parts, findings, missing),
         "run": {"when": run.when.isoformat(timespec="seconds"), "tool": run.tool, "rules": list(run.rules)},
-        **build_opening(facts, run),
+        **opening,
         **{
             key: value
             for key, value in first.items()
@@ -90,6 +89,7 @@ def build_document(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -
         },
         "cautions": list(CAUTIONS),
         "repaired": bool(facts.file.repairs),
+        "message": build_message(opening, findings, len(page_parts)),
         "pages": page_parts,
     }
 
@@ -209,9 +209,23 @@ def _count(number: int, one: str, several: str) -> str:
     return f"{number} {one if number == 1 else several}" if number else ""
 
 
-def _page(facts: JobFacts, judgement: Judgement, first_number: int) -> Document:
+def _pages(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -> list[Document]:
+    """The parts of the pages, their findings numbered through; what no page was read of stands on the first."""
+    parts: list[Document] = []
+    number = 1
+    for facts, judgement in pages:
+        parts.append(_page(facts, judgement, number, run))
+        number += len(parts[-1]["findings"])
+    parts[0]["not_checked"] += _pages_left_out(pages[0][0])
+    return parts
+
+
+def _page(facts: JobFacts, judgement: Judgement, first_number: int, run: RunFacts) -> Document:
     ordered = sorted(judgement.findings, key=lambda f: (f.trial, -f.verdict))
     findings = [_finding(f, facts, number) for number, f in enumerate(ordered, first_number)]
+    for told in findings:
+        boxes = [place["box_mm"] for place in told["places"]]
+        told["waiver_to_paste"] = waiver_to_paste(told["rule"], boxes, facts.file.sha256, run.when.date())
     not_checked = [_not_checked(entry, facts.die) for entry in judgement.not_checked]
     return {
         "page": facts.page.number,

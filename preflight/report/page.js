@@ -243,9 +243,8 @@ function forget() {
   }
 }
 
-function deskOf(finding) {
-  const page = document.getElementById(`f${finding}`).dataset.page;
-  return desks.find((desk) => desk.look.dataset.page === page);
+function deskOf(part) {
+  return desks.find((desk) => desk.look.dataset.page === part.dataset.page);
 }
 
 function copy(button) {
@@ -267,29 +266,36 @@ for (const look of document.querySelectorAll(".look")) desks.push(new Desk(look)
 document.addEventListener("click", (event) => {
   const link = event.target.closest(".goto"), brief = event.target.closest(".brief"), button = event.target.closest(".copy");
   if (button) copy(button);
-  if (brief) deskOf(brief.dataset.finding).choose(brief.dataset.finding, 0);
+  if (brief) deskOf(brief).choose(brief.dataset.finding, 0);
   if (!link) return;
   event.preventDefault();
-  const desk = deskOf(link.dataset.finding);
+  const desk = deskOf(link);
   desk.choose(link.dataset.finding, Number(link.dataset.place));
   if (!wide()) desk.look.scrollIntoView({ block: "start", behavior: still.matches ? "auto" : "smooth" });
 });
 
 document.addEventListener("click", (event) => {
   const row = event.target.closest(".finding");
-  if (!row || event.target.closest("a,button,summary,q") || !wide() || String(getSelection())) return;
-  deskOf(row.dataset.finding).choose(row.dataset.finding, 0);
+  if (!row || event.target.closest("a,button,summary,q,pre") || !wide() || String(getSelection())) return;
+  deskOf(row).choose(row.dataset.finding, 0);
 });
 
+const unfolded = [];
 addEventListener("beforeprint", () => {
   for (const desk of desks) {
     desk.printed = { ...desk.view };
     desk.show(desk.all);
     for (const size of ["--pin", "--same"]) desk.art.style.removeProperty(size);
   }
-  for (const folded of document.querySelectorAll(".passed")) folded.open = true;
+  for (const folded of document.querySelectorAll("details:not([open])")) {
+    folded.open = true;
+    unfolded.push(folded);
+  }
 });
-addEventListener("afterprint", () => { for (const desk of desks) desk.show(desk.printed); });
+addEventListener("afterprint", () => {
+  for (const desk of desks) desk.show(desk.printed);
+  for (const folded of unfolded.splice(0)) folded.open = false;
+});
 
-const asked = /^#f(\d+)$/.exec(location.hash);
-if (asked && document.getElementById(`f${asked[1]}`)) deskOf(asked[1]).choose(asked[1], 0);
+const asked = /^#f(\d+)$/.exec(location.hash) && document.getElementById(location.hash.slice(1));
+if (asked) deskOf(asked).choose(asked.dataset.finding, 0);

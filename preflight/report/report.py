@@ -16,7 +16,7 @@ from preflight.findings import Finding, Judgement, Verdict
 from preflight.job_facts import JobFacts
 from preflight.quantities import shown
 from preflight.report.document import RunFacts, build_document
-from preflight.report.saving import Shortfall, form_of, save, save_each
+from preflight.report.saving import Shortfall, form_of, save, save_customer, save_each
 
 
 @dataclass(repr=False)
@@ -106,11 +106,22 @@ class Report:
             CannotWrite: the file cannot be written.
         """
         lacking = save(self.document, self._shown, Path(path))
-        if form_of(path) == "html" and not self.drawn_from:
+        return self._without_pictures(path, lacking) if form_of(path) == "html" else lacking
+
+    def save_customer(self, path: str | Path) -> list[Shortfall]:
+        """Write the customer edition, a page; what comes back and what is raised are as in ``save``."""
+        return self._without_pictures(path, save_customer(self.document, self._shown, Path(path)))
+
+    def save_all(self, paths: Iterable[str | Path], customer: str | Path | None = None) -> list[Shortfall]:
+        """Write several reports and, where it is wanted, the customer edition.
+
+        What could not be written is returned in words, and the others come all the same.
+        """
+        editions = [] if customer is None else [Path(customer)]
+        return save_each(map(Path, paths), self.save) + save_each(editions, self.save_customer)
+
+    def _without_pictures(self, path: str | Path, lacking: list[Shortfall]) -> list[Shortfall]:
+        if not self.drawn_from:
             words = f"the pictures are not in {path}: the artwork stayed behind when the report was pickled."
             lacking.append(Shortfall(words, written=True, file=str(path)))
         return lacking
-
-    def save_all(self, paths: Iterable[str | Path]) -> list[Shortfall]:
-        """Write several reports; what could not be is returned in words, and the others come all the same."""
-        return save_each(map(Path, paths), self.save)

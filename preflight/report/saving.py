@@ -80,13 +80,47 @@ def save(document: Mapping[str, Any], pages: Sequence[tuple[JobFacts, Page]], ta
         from preflight.report.html import render_html
 
         text = render_html(document, list(_pictures(pages, target, lacking)))
+    _write(text, target)
+    return lacking
+
+
+def save_customer(
+    document: Mapping[str, Any], pages: Sequence[tuple[JobFacts, Page]], target: Path | str
+) -> list[Shortfall]:
+    """Write the customer edition of the page; arguments and what comes back are those of ``save``.
+
+    Raises:
+        WrongUsage: the ending is not that of a page.
+        CannotWrite: the file cannot be written.
+    """
+    customer_form_of(target)
+    from preflight.report.html import render_customer_html
+
+    lacking: list[Shortfall] = []
+    _write(render_customer_html(document, list(_pictures(pages, target, lacking))), target)
+    return lacking
+
+
+def customer_form_of(target: Path | str) -> Form:
+    """The form of a customer edition, which is always a page.
+
+    Raises:
+        WrongUsage: it has another ending.
+        CannotWrite: as in ``form_of``.
+    """
+    form = form_of(target)
+    if form != "html":
+        raise WrongUsage(f"{target}: a customer report ends in .html")
+    return form
+
+
+def _write(text: str, target: Path | str) -> None:
     data = text.encode("utf-8", "replace")
     if str(target) == STANDARD_OUTPUT:
         sys.stdout.buffer.write(data)
         sys.stdout.flush()
-        return lacking
+        return
     write_file(Path(target), data)
-    return lacking
 
 
 def write_file(path: Path, data: bytes) -> None:
