@@ -94,12 +94,12 @@ def test_rules_are_laid_over_the_shipped_ones(job, tmp_path):
     own.write_text("- {rule: bleed-short, off: never here}\n")
     with check(tmp_path / "art.pdf", rules=[own]) as report:
         assert str(own) in report.document["run"]["rules"]
-        assert any("bleed-short is switched off" in note for note in report.document["notes"])
+        assert report.document["switched_off"] == [{"rule": "bleed-short", "because": "never here"}]
 
 
-def test_plates_are_kept_only_where_that_is_asked_for(job, tmp_path, own_cache_folder):
+def test_plates_are_kept_unless_that_is_switched_off(job, tmp_path, own_cache_folder):
     before = {path for path in own_cache_folder.rglob("*") if path.is_file()}
-    check(tmp_path / "art.pdf").close()
+    check(tmp_path / "art.pdf", cache=False).close()
     assert {path for path in own_cache_folder.rglob("*") if path.is_file()} == before
-    check(tmp_path / "art.pdf", cache=True).close()
+    check(tmp_path / "art.pdf").close()
     assert {path for path in own_cache_folder.rglob("*") if path.is_file()} > before

@@ -157,7 +157,7 @@ def sentence(
     """
     more = [_count(waived, "finding waived", "findings waived"), _count(off, "rule switched off", "rules switched off")]
     aside = f" ({', '.join(part for part in more if part)})" if any(more) else ""
-    return f"{_bare_sentence(verdict, findings, not_checked, drawn)}{aside}"
+    return f"{_bare_sentence(verdict, findings, not_checked, drawn).removesuffix('.')}{aside}."
 
 
 def _bare_sentence(
