@@ -57,7 +57,7 @@ class PreflightError(Exception):
     """Root of everything this package raises on purpose."""
 
     exit_status = ExitStatus.OWN_FAULT
-    advice = "This is a fault of the tool's own. Keep the file and the message."
+    advice = "This is an internal error. Keep the file and the message, and report it."
 
 
 class ArtworkUnreadable(PreflightError):

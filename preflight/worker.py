@@ -209,7 +209,7 @@ def _out_of_memory(subject: Path) -> dict[str, Any]:
 
 
 def _fault(subject: Path, broke: str, lines: str) -> dict[str, Any]:
-    sentence = f"{subject.name} could not be checked: the tool broke on it ({broke})"
+    sentence = f"{subject.name} could not be checked: internal error ({broke})"
     document = {
         "format": FAULT_FORMAT,
         "file": subject.name,
@@ -223,7 +223,7 @@ def _fault(subject: Path, broke: str, lines: str) -> dict[str, Any]:
 def _broke(document: dict[str, Any], reports: Sequence[Path]) -> GuardedReport:
     """The tool's own fault, written where JSON was asked for."""
     as_json = [path for path in reports if Path(path).suffix.lower() == ".json"]
-    others = [Shortfall(f"{path} was not written: the tool broke.") for path in reports if path not in as_json]
+    others = [Shortfall(f"{path} was not written: internal error.") for path in reports if path not in as_json]
     unwritten = save_each(as_json, lambda path: save(document, [], path))
     return GuardedReport(document, ExitStatus.OWN_FAULT, (*unwritten, *others))
 

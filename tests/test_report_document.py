@@ -16,13 +16,13 @@ import pytest
 import shapely
 
 from preflight.carton.die import Blank, Die
+from preflight.carton.places_in_words import words_for
 from preflight.findings import Judgement, NotAsked, NotChecked, Place, Verdict
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.job_facts import final_facts, opening_facts
 from preflight.report.document import build_document, build_opening, sentence
 from preflight.report.document_schema import report_schema
-from preflight.report.places_in_words import words_for
 from preflight.report.saving import json_text
 from tests.report_jobs import PRESS, RUN, TICKET, carton_job, carton_judgement, drawn_page, finding, small_job
 

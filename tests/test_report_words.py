@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 import shapely
 
+from preflight.carton.places_in_words import blank_labels, lettered_panels
 from preflight.report.html import strip_columns
-from preflight.report.places_in_words import blank_labels, lettered_panels
 from preflight.report.words import measured_words, page_words, separation_words
 from tests.report_jobs import carton_job
 

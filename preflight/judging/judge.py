@@ -169,9 +169,9 @@ class _RuleCheck:
             self._leave_open("there was not enough memory for it", "a simpler file, or more memory")
         except Exception as error:  # said in the report, and the exit status shows it
             _log.debug("rule %s broke", self.rule.rule, exc_info=True)
-            because = f"the tool broke on it ({type(error).__name__}: {error})"
+            because = f"internal error ({type(error).__name__}: {error})"
             where = "".join(traceback.format_exception(error))
-            self._leave_open(because, "a mended tool; keep the file and the message", "tool", broke=where)
+            self._leave_open(because, "a corrected tool; keep the file and the message", "tool", broke=where)
         self.passed = not (self.findings or self.waived or self.not_checked)
 
     def _applies(self) -> bool:
@@ -248,14 +248,14 @@ class _RuleCheck:
         for place in unseen:
             by_reason.setdefault(place.because, []).append(Place(place.box_mm, self.job.page.number))
         for because, places in by_reason.items():
-            told = f"something is missing on the page and could not be looked at: {because}; the rest was checked"
+            told = f"part of the page could not be checked: {because}; the rest was checked"
             self._leave_open(told, "a mended or simpler file", places=tuple(places[:MOST_PLACES]))
 
     def _leave_open_beyond_cuts(self) -> None:
         """The rule was decided but for what lies beyond a cut that is not closed."""
         places = tuple(beyond_open_cuts(self.job, MEASURES[self.rule.measure]))
         if places:
-            told = "the cut is not closed, and what lies beyond it is not taken for the carton; the rest was checked"
+            told = "the cut line is not closed, and what lies beyond the gap was not checked; the rest was checked"
             self._leave_open(told, "a die whose cut is closed", places=places)
 
     def _rule_on(self, objections: list[_Objection]) -> None:
@@ -301,7 +301,7 @@ class _RuleCheck:
         reading = worst.reading
         unit = reading.unit or MEASURES[rule.measure].unit
         places = tuple(dict.fromkeys(place for member in members for place in member.reading.places))
-        phrase = Phrase(facts_of([member.reading for member in members], unit, worst.outcome, places))
+        phrase = Phrase(facts_of([member.reading for member in members], unit, worst.outcome, places, self.job.die))
         says, why, do, customer = (phrase.fill(rule.words(reading.case, k)) for k in ("says", "why", "do", "customer"))
         if worst.only_warns:
             why = f"{why} It only warns, because {worst.only_warns}."
@@ -316,7 +316,7 @@ class _RuleCheck:
             customer=customer,
             measured=(reading.value, unit),
             limit=_limit(worst.outcome, unit),
-            limit_words=worst.outcome.words,
+            limit_words=rule.allowed or worst.outcome.words,
             places=places,
             known=reading.known,
             case=reading.case,

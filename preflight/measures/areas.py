@@ -125,7 +125,7 @@ def _overall_coats(job: Job, areas: Sequence[str]) -> list[str]:
         overall.append(f"the {coating.kind} coating" if coating.kind else "the coating")
     clear = coating.clear if coating else None
     if overall and clear is None:
-        because = f"{overall[0]} is laid overall, and nobody can tell from the PDF what it leaves bare"
+        because = f"{overall[0]} is laid overall, and the PDF does not show what it leaves bare"
         raise NotMeasured(because, "coating: clear on the ticket, with the areas left bare", "ticket")
     if clear and {word.casefold() for word in clear} & {kind.casefold() for kind in areas}:
         return []

@@ -41,7 +41,7 @@ MOST_OUTLINES: Final = 800
 MOST_TEXTS: Final = 1500
 MOST_BARS: Final = 20_000
 SMALLEST_CODE_MM: Final = 4.0
-HIDDEN: Final = "it is on a glue or dust flap, which nobody sees on the finished carton"
+HIDDEN: Final = "it is on a glue or dust flap, which is hidden on the finished carton"
 AT_A_FOLD_MM: Final = 0.3
 """Where a cut is not closed its blank ends in a fold, and what lies so near that is no cut."""
 FOLDS: Final = {"crease": "crease", "perforate": "perforation", "half-cut": "half-cut"}

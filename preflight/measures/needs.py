@@ -90,7 +90,7 @@ def sure_inside(job: Job) -> None:
         die(job)
     elif job.artwork_is != "one-up":
         raise NotMeasured(
-            "the sheet has no die, so nobody can tell what is inside the cut", "a die on the sheet or the ticket"
+            "the sheet has no die, so inside and outside of the cut are not known", "a die on the sheet or the ticket"
         )
 
 

@@ -144,7 +144,7 @@ def _separations(separations: Sequence[Document], console: Console) -> None:
     table = Table.grid(padding=(0, 2, 0, 0))
     for column in range(5):
         table.add_column(max_width=NAME if column == 0 else None, justify="right" if column == 3 else "left")
-    heads = ("Separations", "kind", "prints", "cover", "unit")
+    heads = ("Separations", "kind", "prints", "coverage", "unit")
     table.add_row(*(Text(head, "dim" if k else "bold") for k, head in enumerate(heads)))
     for separation in separations[:MOST_SEPARATIONS]:
         prints = {True: "yes", False: "no", None: "not known"}[separation["prints"]]
@@ -161,9 +161,9 @@ def _separations(separations: Sequence[Document], console: Console) -> None:
 def _units(page: Document, console: Console) -> None:
     if not page["units"]:
         return
-    _heading("Units, as the sheet travels", console)
+    _heading("Units, feeder to delivery", console)
     if not any(unit["stated"] for unit in page["units"]):
-        _print(console, Text(f"  {shown(len(page['units']), 'units')}; the ticket does not say what stands on which."))
+        _print(console, Text(f"  {shown(len(page['units']), 'units')}; the ticket does not say which ink is on which."))
         return
     found = {finding["number"]: finding for finding in page["findings"]}
     table = Table.grid(padding=(0, 2, 0, 0))
@@ -191,8 +191,7 @@ def _findings(findings: Sequence[Document], console: Console) -> None:
         marks += ["rests on a guess"] if finding["known"] == "assumed" else []
         head = Text(f"{_called(finding).upper()} {finding['number']}", COLOURS[finding["verdict"]])
         head.append(f"  {words.plain(', '.join(marks))}", "not bold dim")
-        measured, asked = words.measured_words(finding)
-        measured += f"; asked for: {asked}" if asked else ""
+        measured = "; ".join(part for part in words.measured_words(finding) if part)
         body = _labelled(
             [
                 ("measured", measured),
@@ -221,8 +220,8 @@ def _not_checked(entries: Sequence[Document], console: Console) -> None:
         return
     _heading("Not checked", console)
     for group in words.missing_by_reason(entries):
-        own = " This is a fault of the tool's own." if group["own_fault"] else ""
-        helps = f" What would help: {words.full(group['would_help'])}" if group["would_help"] else ""
+        own = " This is an internal error." if group["own_fault"] else ""
+        helps = f" Needed to check this: {words.full(group['would_help'])}" if group["would_help"] else ""
         where = f" Where: {'; '.join(_where(group['places']).splitlines())}." if group["places"] else ""
         told = f"{words.rules_named(group['rules'])}: {words.full(group['because'])}"
         _print(console, _hanging(f"{told}{where}{own}{helps}"))

@@ -125,4 +125,4 @@ def _kind(
     found = classify(name, load_names())
     if found is not None:
         return Separation(name, *found)
-    return Separation(name, "spot", "a name that nothing else claims is a spot")
+    return Separation(name, "spot", "unrecognised name, treated as a spot")

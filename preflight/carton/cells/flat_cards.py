@@ -35,7 +35,7 @@ def choose_without_folds(cells: Cells, trim: Box | None = None) -> Choice:
     repeated = _standing_several_times(filled, top)
     if len(repeated) > 1:
         groups = tuple(sorted({int(cells.group[_innermost(filled, n)]) for n in repeated}))
-        words = f"no crease is drawn; the outline that stands {len(repeated)} times is taken for the cut"
+        words = f"no crease is drawn; the outline that occurs {len(repeated)} times is taken for the cut"
         return Choice(groups, assumed=(words,))
     largest = max(top, key=lambda n: float(filled[n].area))
     inner = _innermost(filled, largest)

@@ -54,12 +54,12 @@ SORTS: Final = (
     Sort(r"file is damaged", "", lost=False),
     Sort(
         r"can't find PDF header",
-        "something stands before the beginning of the file, or it lacks its first line",
+        "there is data before the start of the file, or its first line is missing",
         lost=False,
         once=True,
     ),
     END,
-    Sort(r"startxref was more than", "something stands behind the end of the file", lost=False, once=True),
+    Sort(r"startxref was more than", "there is data after the end of the file", lost=False, once=True),
     Sort(r"not found in file", "a part of the file cannot be found", lost=True),
     Sort(
         r"extraneous whitespace|before xref|after xref",

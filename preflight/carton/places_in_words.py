@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from string import ascii_uppercase
 from typing import Final
 
@@ -64,6 +65,21 @@ def words_for(box_mm: Box, die: Die) -> str:
     panels = _named("panel", lettered_panels(die), place)
     inside = die.blanks[0].outline.intersection(place).area > SOME_OF_IT * place.area
     return "" if panels == OUTSIDE and inside else panels
+
+
+def place_words(box_mm: Sequence[float], where: str) -> str:
+    """``on panel C, 48 mm from the left, 120.5 mm up``: on the page, to the lower-left corner of the place.
+
+    Args:
+        box_mm: the place.
+        where: panel, blank or edge in words, as of ``words_for``; may be empty.
+    """
+    part = f"{'' if where in (OUTSIDE, '') or where.startswith('several') else 'on '}{where}, " if where else ""
+    return f"{part}{_tenth(box_mm[0])} mm from the left, {_tenth(box_mm[1])} mm up"
+
+
+def _tenth(value: float) -> str:
+    return f"{round(value, 1) + 0.0:.1f}".removesuffix(".0")
 
 
 def _named(noun: str, parts: list[tuple[str, Polygon]], place: Polygon) -> str:
