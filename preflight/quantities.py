@@ -217,7 +217,7 @@ def shown(value: float, unit: str) -> str:
         return f"{value:.{digits}f} {unit}"
     if unit in ("mm", "pt"):
         return f"{_length(value)} {unit}"
-    figure = f"{value:.0f}" if abs(value - round(value)) < 1e-9 else f"{value:.2f}".rstrip("0")
+    figure = f"{value:.0f}" if abs(value - round(value)) < 1e-9 else f"{value:.2f}".rstrip("0").rstrip(".")
     noun = unit.removesuffix("s") if figure == "1" and len(unit) > 2 else unit
     return f"{figure} {noun}".strip()
 

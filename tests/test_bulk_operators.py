@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from preflight.artwork.pdf.colour.colour_reader import ColourReader
-from preflight.artwork.pdf.content import bulk_operators
+from preflight.artwork.pdf.content import bulk_colours, bulk_operators
 from preflight.artwork.pdf.content.content_reader import ContentReader
 from preflight.artwork.pdf.content.stream_content import Content, EditKind
 from preflight.artwork.pdf.structure.layers import LayerReader
@@ -103,3 +103,49 @@ def test_only_long_runs_are_cut_out(length):
     plain = [bounds for *bounds, plain in bulk_operators.stretches(codes) if plain]
     assert plain == ([[1, length + 1]] if length >= bulk_operators.SHORTEST_RUN else [])
     assert [b - a for a, b, _ in bulk_operators.stretches(codes)] in ([1, length, 1], [length + 2])
+
+
+PLAIN_CODE, OTHER_CODE = bulk_operators._PLAIN[0], 0
+
+
+@pytest.mark.parametrize(
+    ("lengths", "cut"),
+    [
+        # stretches of other and of plain operators in turn
+        ([0, 5], [(0, 5, True)]),
+        ([2, 5], [(0, 2, False), (2, 7, True)]),
+        ([0, 5, 3], [(0, 5, True), (5, 8, False)]),
+        ([2, 5, 1, 4, 2], [(0, 2, False), (2, 7, True), (7, 8, False), (8, 12, True), (12, 14, False)]),
+        ([2, 3, 1, 4, 2], [(0, 6, False), (6, 10, True), (10, 12, False)]),  # the first run is too short
+        ([3], [(0, 3, False)]),
+        ([0, 3], [(0, 3, False)]),
+        ([], []),
+    ],
+)
+def test_runs_of_four_and_what_lies_between_them(lengths, cut, monkeypatch):
+    monkeypatch.setattr(bulk_operators, "SHORTEST_RUN", 4)
+    codes = [code for at, length in enumerate(lengths) for code in [PLAIN_CODE if at % 2 else OTHER_CODE] * length]
+    assert [*bulk_operators.stretches(np.array(codes, np.int64))] == cut
+
+
+def test_the_value_in_force_is_the_last_one_set():
+    assert bulk_operators._last(np.array([-1, 3, -1, 0, -1]), 7).tolist() == [7, 3, 3, 0, 0]
+    assert bulk_operators._last(np.array([], int), 7).tolist() == []
+    assert bulk_colours._in_force(np.array([-1, 2, -1, 1, -1])).tolist() == [0, 2, 2, 1, 1]
+
+
+@pytest.mark.parametrize(
+    ("drawn", "painters", "open_", "begins"),
+    [
+        ([-1, 10, 20], [1, 2], -1, [10, 20]),
+        ([10, -1, 30, 40], [1, 3], -1, [10, 30]),  # construction on either side of a colour
+        ([-1, 10, -1, -1], [1, 2, 3], -1, [10, -1, -1]),
+        ([-1, 10, 20], [1, 2], 5, [5, 20]),  # a path that was begun before the run
+        ([-1, -1], [1], 5, [5]),
+        ([-1, -1], [1], -1, [-1]),
+        ([10, -1], [], 5, []),
+    ],
+)
+def test_a_path_begins_with_the_first_construction_since_the_last_one_was_painted(drawn, painters, open_, begins):
+    found = bulk_operators._path_begins(np.array(drawn), np.array(painters, int), open_)
+    assert found.tolist() == begins

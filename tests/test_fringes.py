@@ -3,12 +3,15 @@
 from itertools import product
 from math import cos, pi, sin
 
+import numpy as np
 import pytest
 import shapely
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
+from preflight.artwork.page.plates import Plates
 from preflight.job import Job
+from preflight.measures.raster import fringes
 from tests.drawn import Drawing
 from tests.house import job_of
 
@@ -145,3 +148,129 @@ def test_a_fringe_ends_at_a_tenth_of_a_millimetre(tmp_path, tint, reach_mm, else
         if elsewhere:
             page.fill("Moss Green", rect=(2, 2, 8, 8))
         assert prints(job_of(page, tmp_path, ONE_UP)) is (reach_mm > 0.1), off_mm
+
+
+# The arithmetic of a pixel on the cut ------------------------------------------------------------------------------
+
+PLATES = Plates(("Rust",), np.zeros((1, 80, 90), np.uint8), 25.4, (0.0, 0.0, 90.0, 80.0))
+"""Pixels of a millimetre."""
+CUT = shapely.box(10, 20, 50, 60)
+SLANTING = shapely.Polygon([(10, 40), (40, 10), (70, 40), (40, 70)])
+
+
+@pytest.mark.parametrize(
+    ("at", "wide", "narrow", "share"),
+    [
+        (0, 1, 1, 0.5),
+        (0.5, 1, 1, 0.875),
+        (-0.5, 1, 1, 0.125),
+        (1, 1, 1, 1),
+        (-1, 1, 1, 0),
+        (3, 1, 1, 1),
+        (-3, 1, 1, 0),
+        (1, 2, 1, 0.9375),
+        (0.25, 2, 1, 0.625),
+        (-0.25, 2, 1, 0.375),
+        (0.25, 1, 1e-6, 0.75),
+    ],
+)
+def test_the_share_of_two_even_spreads_below_a_value(at, wide, narrow, share):
+    found = fringes._of_two_spreads(*(np.array([value], float) for value in (at, wide, narrow)))
+    assert found == pytest.approx(np.array([share]), abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("shape", "at", "outside"),
+    [
+        (CUT, (10.1, 40), 0.5),
+        (CUT, (10.6, 40), 0.0),
+        (CUT, (9.6, 40), 1.0),
+        (CUT, (10.35, 40), 0.25),
+        (CUT, (9.85, 40), 0.75),
+        (CUT, (49.9, 40), 0.5),
+        (CUT, (30, 20.2), 0.4),
+        (CUT, (30, 60), 0.6),
+        (CUT, (30, 40), 0.0),
+        (CUT, (9.8, 60.2), 0.895),
+        (CUT, (50.2, 60.2), 0.895),
+        (CUT, (50.2, 19.8), 0.895),
+        (CUT, (9.8, 19.8), 0.895),
+        (CUT, (70, 40), 1.0),
+        (SLANTING, (20 + 0.1 * 2**0.5, 30), 0.5),
+        (SLANTING, (25 + (0.1 + 2**-1.5) * 2**-0.5, 25 + (0.1 + 2**-1.5) * 2**-0.5), 0.125),
+    ],
+    ids=["half of it on the fringe", "just inside", "just outside", "a quarter", "three quarters", "at the right",
+         "at the bottom", "on the cut", "in the middle",
+         "beyond a corner", "beyond another", "beyond the third", "beyond the last",
+         "far outside", "beside a slanting edge", "aslant"],
+)  # fmt: skip
+def test_how_much_of_a_pixel_is_outside_or_on_a_fringe(shape, at, outside):
+    """Pixels of a millimetre, whose middle stands so far from a fringe of a tenth."""
+    assert fringes._outside_share(np.array([at], float), shape, 1.0) == pytest.approx([outside], abs=0.002)
+
+
+def test_the_size_of_a_pixel_counts():
+    places = np.array([(10.2, 40), (10.0, 40)], float)
+    assert fringes._outside_share(places, CUT, 0.4) == pytest.approx([0.25, 0.75], abs=1e-4)
+
+
+def test_the_greatest_tint_within_three_pixels():
+    tints = np.zeros((12, 15), np.uint8)
+    tints[5, 7], tints[11, 14] = 200, 90
+    rows, columns = np.array([2, 8, 5, 5, 1, 5, 5, 11]), np.array([7, 7, 4, 10, 7, 3, 11, 11])
+    assert fringes._most_beside(tints, rows, columns).tolist() == [200, 200, 200, 200, 0, 0, 0, 90]
+
+
+@pytest.mark.parametrize(
+    ("column", "tint", "fuller", "deeper"),
+    [
+        (10, 23, 0.02, False),
+        (10, 25, 0.02, True),
+        (10, 69, 0.25, False),
+        (10, 71, 0.25, True),
+        (9, 200, 0.02, False),
+        (30, 1, 0.02, True),
+    ],
+    ids=["a tenth of it is fringe", "fuller than that", "in a close look", "fuller in a close look", "outside the cut",
+         "well inside"],
+)  # fmt: skip
+def test_a_pixel_holds_more_than_a_fringe_where_it_is_fuller(column, tint, fuller, deeper):
+    """Ink of 200 levels stands outside the cut; a pixel from 10 to 11 mm is a tenth on the fringe."""
+    tints = np.zeros((80, 90), np.uint8)
+    tints[40, 5:10], tints[40, column] = 200, tint
+    mask = np.zeros((80, 90), bool)
+    mask[40, column] = True
+    sure = fringes.well_within(PLATES, CUT)
+    found = fringes.deeper(mask, tints, PLATES, CUT, sure, fuller)
+    assert (bool(found[40, column]), int(found.sum())) == (deeper, int(deeper))
+
+
+def test_what_is_not_in_the_mask_is_not_looked_at():
+    tints = np.full((80, 90), 200, np.uint8)
+    assert not fringes.deeper(np.zeros((80, 90), bool), tints, PLATES, CUT, np.ones((80, 90), bool)).any()
+
+
+def test_well_within_no_fringe_reaches():
+    """Three pixels and a tenth of a millimetre inside the cut, to a pixel."""
+    found = PLATES.box_of(fringes.well_within(PLATES, CUT))
+    assert found == pytest.approx((13.1, 23.1, 46.9, 56.9), abs=1.2)
+    assert not fringes.well_within(PLATES, shapely.box(10, 20, 15, 60)).any()
+
+
+def test_of_a_large_shape_what_is_about_the_plates_is_looked_at():
+    part = Plates(("Rust",), np.zeros((1, 6, 8), np.uint8), 25.4, (30.0, 52.0, 38.0, 58.0))
+    assert fringes._near(CUT, part).bounds == (28, 50, 40, 60)
+    assert fringes._near(shapely.box(29, 51, 39, 59), part).bounds == (29, 51, 39, 59)
+
+
+@pytest.mark.parametrize(("reach_px", "stays"), [(-1, False), (0, False), (1, True), (3, True)])
+def test_a_fringe_in_a_close_look_belongs_to_ink_that_reaches_farther_in_or_goes(reach_px, stays):
+    """Pixels of 0.05 mm along the left side of the cut, at 20 mm: a fringe of 0.1 mm is two of them."""
+    window = Plates(("Rust",), np.zeros((1, 60, 80), np.uint8), 25.4 / 0.05, (18.0, 30.0, 22.0, 33.0))
+    tints = np.zeros((60, 80), np.uint8)
+    tints[20:40, 10 : 42 + reach_px] = 255  # the cut lies at column 40
+    ink = (tints > 5) & window.mask_of(shapely.box(20, 10, 50, 60))
+    left = fringes.without_fringe(ink, tints, window, shapely.box(20, 10, 50, 60))
+    assert bool(left[:, 40:].any()) is stays
+    if stays:
+        assert left[20:40, 41 : 42 + reach_px].all()

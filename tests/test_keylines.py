@@ -40,3 +40,23 @@ def test_the_ground_goes_on_under_a_line(width_mm, line_tint):
 def test_all_else_stays_what_it_is(inks):
     tints = profile(*inks)
     assert (looked_through(tints, AT_MM, 0.75) == tints).all()
+
+
+@pytest.mark.parametrize(("entries", "through"), [(22, True), (24, False)])
+def test_a_line_may_seem_wider_by_its_soft_edges(entries, through):
+    """A line of 0.75 mm and 0.17 mm of soft edges are 0.92 mm, nearly 23 steps of 0.04 mm."""
+    tints = np.zeros((2, 1, len(AT_MM)), np.float32)
+    tints[0], tints[1, 0, 30 : 30 + entries] = 150, 255
+    tints[0, 0, 30 : 30 + entries] = 0
+    assert bool((looked_through(tints, AT_MM, 0.75)[0] == 150).all()) is through
+
+
+@pytest.mark.parametrize(("line", "missing", "through"), [(5, 5, True), (4, 5, False), (5, 4, False)])
+def test_a_line_and_what_it_takes_away_have_to_be_seen(line, missing, through):
+    """From 2 % on, which are 5 of 255 steps."""
+    tints = np.zeros((2, 1, len(AT_MM)), np.float32)
+    tints[0] = 150
+    tints[0, 0, 30:36], tints[1, 0, 30:36] = 150 - missing, line
+    found = looked_through(tints, AT_MM, 0.75)
+    assert bool((found[0] == 150).all()) is through
+    assert bool((found[1] == 0).all()) is through

@@ -260,3 +260,108 @@ def test_a_file_without_layers_or_with_nonsense_for_them() -> None:
     pdf.Root.OCProperties = Dictionary(D=Dictionary(ON=Name.A, OFF=Array([1, None]), AS=Array([Name.B, Dictionary()])))
     group = pdf.make_indirect(Dictionary(Type=Name.OCG))
     assert LayerReader(pdf).state(group) == (0, True)
+
+
+def test_a_group_is_told_by_its_type_or_its_name_and_a_membership_by_its_groups() -> None:
+    file = Layers(OFF="b")
+    named = file.pdf.make_indirect(Dictionary(Name="Named"))
+    both = file.pdf.make_indirect(Dictionary(Name="Both", OCGs=Array([file.b])))
+    untyped = file.pdf.make_indirect(Dictionary(OCGs=Array([file.b])))
+    reader = LayerReader(file.pdf)
+    assert [reader.state(oc) for oc in (file.a, named, both, untyped)] == [(0, True), (1, True), (2, True), (3, False)]
+    assert [layer.name for layer in reader.layers] == ["A", "Named", "Both", "B"]
+    assert reader.state(untyped) == reader.state(file.b) == (3, False)
+    assert len(reader.layers) == 4
+
+
+@pytest.mark.parametrize(
+    ("config", "shown"),
+    [
+        ({"BaseState": Name.OFF, "ON": "b", "OFF": "b"}, "B"),  # OFF says nothing new there (table 99)
+        ({"BaseState": Name.ON, "ON": "b", "OFF": "b"}, "AC"),
+        ({"Intent": Array([Name.Design, Name.View]), "OFF": "a"}, "BC"),
+        ({"Intent": Array([]), "OFF": "a"}, "BC"),
+    ],
+)
+def test_lists_that_say_both(config: dict[str, Any], shown: str) -> None:
+    file = Layers(**config)
+    assert "".join(name for name in "ABC" if file.prints(getattr(file, name.lower()))) == shown
+
+
+def test_a_group_of_two_intents_is_switched_and_one_of_another_is_not() -> None:
+    file = Layers(OFF="ab")
+    file.a.Intent, file.b.Intent = Array([Name.Design, Name.View]), Name.Design
+    reader = LayerReader(file.pdf)
+    assert [reader.state(group)[1] for group in (file.a, file.b)] == [False, True]
+    other = reader.layers[1]
+    assert (other.prints, other.switched_on, other.seen, other.remark) == (True, True, True, "")
+
+
+def applied(*events: tuple[str, str, str], off: str = "") -> Layers:
+    """Layer A with usages that say what it is, each put into effect: event, category, state."""
+    file = Layers(OFF=off)
+    file.a.Usage, applications = Dictionary(), []
+    for event, category, state in events:
+        file.a.Usage[Name("/" + event)] = Dictionary({f"/{event}State": Name("/" + state)})
+        applications.append(
+            Dictionary(Event=Name("/" + event), Category=Array([Name("/" + category)]), OCGs=Array([file.b, file.a]))
+        )
+    file.pdf.Root.OCProperties.D.AS = Array(applications)
+    return file
+
+
+@pytest.mark.parametrize(
+    ("events", "off", "prints", "switched_on", "seen", "remarked"),
+    [
+        ([], "", True, True, True, False),
+        ([], "a", False, False, False, False),
+        ([("Print", "Print", "OFF")], "", False, True, True, True),
+        ([("Print", "Print", "ON")], "a", True, False, False, True),
+        ([("View", "View", "OFF")], "", True, True, False, True),
+        ([("View", "View", "ON")], "a", False, False, True, True),
+        ([("View", "View", "OFF"), ("Print", "Print", "OFF")], "", False, True, False, False),
+        ([("View", "View", "ON"), ("Print", "Print", "ON")], "a", True, False, True, False),
+        ([("Print", "View", "OFF")], "", True, True, True, True),  # of another category: put into effect by nothing
+        ([("Print", "View", "OFF")], "a", False, False, False, False),
+        ([("Print", "Print", "Odd")], "", True, True, True, False),
+    ],
+)
+def test_what_is_printed_and_what_is_seen(
+    events: list[tuple[str, str, str]], off: str, prints: bool, switched_on: bool, seen: bool, remarked: bool
+) -> None:
+    file = applied(*events, off=off)
+    reader = LayerReader(file.pdf)
+    assert reader.state(file.a) == (0, prints)
+    layer = reader.layers[0]
+    assert (layer.prints, layer.switched_on, layer.seen) == (prints, switched_on, seen)
+    assert bool(layer.remark) is remarked
+
+
+def test_a_layer_is_on_unless_somebody_says_otherwise() -> None:
+    layer = Layer("A", True)
+    assert (layer.switched_on, layer.seen, layer.step_group, layer.step_type, layer.remark) == (True, True, "", "", "")
+
+
+def test_a_membership_by_an_expression_has_the_layer_that_stands_first_in_it() -> None:
+    file = Layers(OFF="c")
+    reader = LayerReader(file.pdf)
+    expression = Array([Name.And, file.b, Array([Name.Or, file.c, file.a])])
+    index, prints = reader.state(file.membership(VE=expression))
+    assert (reader.layers[index].name, prints) == ("B", True)
+    listed, prints = reader.state(file.membership(VE=expression, OCGs=Array([file.a, file.c])))
+    assert (reader.layers[listed].name, prints) == ("A", True)
+    assert reader.state(file.membership(VE=Array([Name.Odd, file.b, file.c])))[1] is False  # taken as And
+
+
+@pytest.mark.parametrize(("depth", "prints"), [(1, False), (32, False), (33, True)])
+def test_an_expression_is_followed_thirty_two_deep(depth: int, prints: bool) -> None:
+    file = Layers()
+    expression = Array([Name.Not, file.a])
+    for _ in range(depth):
+        expression = Array([Name.And, file.b, expression])
+    assert file.prints(file.membership(VE=expression)) is prints
+
+
+@pytest.mark.parametrize(("kind", "own"), [("ACME_Special", True), ("GWG__Special", True), ("ACMES_Special", False)])
+def test_a_step_with_the_prefix_of_a_firm_is_its_own(kind: str, own: bool) -> None:
+    assert ("own" in step("Structural", kind).remark) is own

@@ -3,15 +3,19 @@
 import hashlib
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
+from preflight.artwork.pdf.structure import opening
 from preflight.artwork.pdf.structure.file_type import looks_like
-from preflight.artwork.pdf.structure.opening import document_facts, open_pdf, read_content
+from preflight.artwork.pdf.structure.opening import document_facts, open_pdf, output_profile, read_content
 from preflight.artwork.pdf.structure.repairs import in_plain_words
+from preflight.artwork.pdf.structure.values import lookup
 from preflight.errors import ArtworkNotThere, ArtworkUnreadable, ExitStatus, OverLimit
+from tests.books import Book
 from tests.drawn import Drawing
 from tests.referees import CORPUS, needs_corpus
 
@@ -297,3 +301,167 @@ def test_outside_files_are_read_or_refused() -> None:
         "late_content_cut.pdf", "late_content_zeroed.pdf", "loop_in_page_tree.pdf", "poppler-395-0-fuzzed.pdf",
         "Dialect-DictIsStream.pdf",
     }  # fmt: skip
+
+
+def with_intents(*intents: dict[str, Any]) -> pikepdf.Pdf:
+    pdf = pikepdf.new()
+    pdf.add_blank_page()
+    pdf.Root.OutputIntents = Array([Dictionary(**intent) for intent in intents])
+    return pdf
+
+
+PDFX = Name.GTS_PDFX
+INTENTS = {
+    "the one for print first": ([{"OutputCondition": "A"}, {"S": PDFX, "Info": "B"}, {"S": PDFX, "Info": "C"}], "B"),
+    "any other": ([{"S": Name.GTS_PDFA1, "Info": "A"}, {"Info": "B"}], "A"),
+    "its identifier first": ([{"Info": "A", "OutputCondition": "B", "OutputConditionIdentifier": "C"}], "C"),
+    "its condition next": ([{"Info": "A", "OutputCondition": "B", "OutputConditionIdentifier": " "}], "B"),
+    "custom is no name": ([{"Info": "A", "OutputConditionIdentifier": "Custom"}], "A"),
+    "blanks cut off": ([{"Info": " A "}], "A"),
+    "print says nothing": ([{"Info": "A"}, {"S": PDFX, "Info": "custom"}], "A"),
+    "none": ([], ""),
+}
+
+
+@pytest.mark.parametrize(("intents", "said"), INTENTS.values(), ids=INTENTS)
+def test_the_printing_condition_is_what_the_file_says_first(intents: list[dict[str, Any]], said: str) -> None:
+    assert document_facts(with_intents(*intents)).output_intent == said
+
+
+def test_the_profile_is_that_of_print_or_the_first_that_can_be_read() -> None:
+    pdf = with_intents({}, {}, {"S": PDFX}, {"S": PDFX})
+    assert output_profile(pdf) == b""
+    for intent, data in zip(pdf.Root.OutputIntents, (b"one", b"two", b"three", b"four"), strict=True):
+        intent.DestOutputProfile = pdf.make_stream(data)
+    assert output_profile(pdf) == b"three"
+    pdf.Root.OutputIntents[2].DestOutputProfile.Filter = Name.Odd
+    assert output_profile(pdf) == b"four"
+    del pdf.Root.OutputIntents[3].DestOutputProfile
+    assert output_profile(pdf) == b"one"
+
+
+PACKETS = {
+    "element": (b"<dc:title><rdf:Alt><rdf:li>Sage\n&amp; <b>mint</b></rdf:li></rdf:Alt></dc:title>", "Sage\n&  mint"),
+    "attribute": (b'<rdf:Description dc:title="Sage &lt;1&gt;" pdf:Producer="a pen"/>', "Sage <1>"),
+    "with attributes": (b"<dc:title xml:lang='en'> Sage </dc:title>", "Sage"),
+    "other tag": (b"<dc:subject>Sage</dc:subject>", ""),
+    "two": (b"<dc:title>One</dc:title><dc:title>Two</dc:title>", "One"),
+}
+
+
+@pytest.mark.parametrize(("packet", "title"), PACKETS.values(), ids=PACKETS)
+def test_a_title_is_found_in_a_packet_however_it_is_written(packet: bytes, title: str) -> None:
+    pdf = pikepdf.new()
+    pdf.add_blank_page()
+    pdf.Root.Metadata = pdf.make_stream(packet)
+    assert document_facts(pdf).title == title
+    assert document_facts(pdf).producer == ("a pen" if b"Producer" in packet else "")
+    pdf.docinfo["/Title"] = "Of the file"
+    assert document_facts(pdf).title == "Of the file"
+
+
+@pytest.mark.parametrize(("spare", "opens"), [(0, True), (-1, False)])
+def test_a_file_may_be_as_large_as_the_bound(
+    spare: int, opens: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = plain(tmp_path / "art.pdf")
+    monkeypatch.setattr(opening, "MOST_BYTES", path.stat().st_size + spare)
+    monkeypatch.setattr(opening, "HASH_STEP", 100)
+    if opens:
+        assert open_pdf(path).sha256 == hashlib.sha256(path.read_bytes()).hexdigest()
+    else:
+        with pytest.raises(ArtworkUnreadable):
+            open_pdf(path)
+
+
+def test_what_is_missing_is_said_with_its_pages(tmp_path: Path) -> None:
+    pages = [Drawing(60, 40).fill((1, 0, 0, 0), rect=(1, 1, 5, 9)) for _ in range(4)]
+    book = Book(*pages, finish=with_missing_pieces).save(tmp_path / "art.pdf")
+    found = {repair.pages: (repair.times, repair.lost) for repair in open_pdf(book).repairs}
+    assert found == {(2, 4): (2, True), (3,): (1, True)}
+
+
+def with_missing_pieces(pdf: pikepdf.Pdf) -> None:
+    """Pages 2 and 4 name content that is nowhere, page 4 twice; page 3 has a piece packed in an odd way."""
+    for number, count in ((1, 1), (3, 2)):
+        gone = [Dictionary()] * count
+        pdf.pages[number].obj.Contents = Array([pdf.pages[number].obj.Contents, *gone])
+    odd = pdf.make_stream(b"x", Filter=Name.Odd)
+    pdf.pages[2].obj.Contents = Array([pdf.pages[2].obj.Contents, odd])
+
+
+@pytest.mark.parametrize(("content", "lost"), [(b"0 0 10 10 re f", False), (b"/F0 12 Tf (a) Tj", True)])
+def test_a_page_without_a_list_of_resources_has_lost_them_where_it_names_some(
+    content: bytes, lost: bool, tmp_path: Path
+) -> None:
+    path = plain(tmp_path / "art.pdf", content)
+    path.write_bytes(path.read_bytes().replace(b"/Resources << >>", b" " * 16))
+    assert [repair.lost for repair in open_pdf(path).repairs] == [lost]
+
+
+@pytest.mark.parametrize(("claimed", "repairs"), [(1, 0), (2, 1)])
+def test_more_pages_than_can_be_found_are_lost(claimed: int, repairs: int, tmp_path: Path) -> None:
+    path = plain(tmp_path / "art.pdf")
+    path.write_bytes(path.read_bytes().replace(b"/Count 1", b"/Count %d" % claimed))
+    assert len([repair for repair in open_pdf(path).repairs if repair.lost]) == repairs
+
+
+def test_the_page_whose_content_is_lost_is_named(tmp_path: Path) -> None:
+    """Content of the second and third page is nowhere in a file whose list had to be made anew."""
+    pages = [Drawing(60, 40).fill((1, 0, 0, 0), rect=(1, 1, 5, 9)) for _ in range(3)]
+
+    def finish(pdf: pikepdf.Pdf) -> None:
+        for number in (2, 1):
+            pdf.pages[number].obj.Contents = Array([pdf.pages[number].obj.Contents, Dictionary()])
+
+    path = Book(*pages, finish=finish).save(tmp_path / "art.pdf")
+    assert {repair.pages for repair in open_pdf(path).repairs} == {(2, 3)}
+    path.write_bytes(path.read_bytes()[:-20])
+    with pytest.raises(ArtworkUnreadable, match="page 2"):
+        open_pdf(path)
+
+
+@pytest.mark.parametrize(("room", "seen"), [(2, 2), (1, 1)])
+def test_resources_are_looked_through_breadth_first_up_to_a_bound(
+    room: int, seen: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A form within a form within a form; each has one thing among its resources."""
+    page = Drawing(60, 40)
+    inner = page.pdf.make_stream(b"", Resources=Dictionary(Font=Dictionary(F0=Dictionary())))
+    outer = page.pdf.make_stream(b"", Resources=Dictionary(XObject=Dictionary(Fm0=inner)))
+    page.page.obj.Resources = Dictionary(XObject=Dictionary(Fm0=outer))
+    looked_at = []
+
+    def noted(holder: Any, key: str) -> Any:
+        looked_at.append(holder)
+        return lookup(holder, key)
+
+    monkeypatch.setattr(opening, "MOST_LOOKED_AT", room)
+    monkeypatch.setattr(opening, "lookup", noted)
+    opening._look_at_resources(page.pdf)
+    assert len([holder for holder in looked_at if isinstance(holder, pikepdf.Stream)]) == seen
+
+
+@pytest.mark.parametrize(
+    ("fault", "words"),
+    [
+        (pikepdf.PdfError("unsupported Encryption handler"), "protected"),
+        (RuntimeError("unknown security handler"), "protected"),
+        (pikepdf.PdfError("invalid crypt filter"), "protected"),
+        (pikepdf.PdfError("Loop detected in /Pages structure"), "back into itself"),
+        (pikepdf.PdfError("loop"), "cut off"),
+        (MemoryError(), "cut off"),
+        (pikepdf.PasswordError("invalid password"), "password"),
+    ],
+)
+def test_why_a_file_cannot_be_opened(
+    fault: Exception, words: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = plain(tmp_path / "art.pdf")
+
+    def refuse(*_: object, **__: object) -> None:
+        raise fault
+
+    monkeypatch.setattr(pikepdf, "open", refuse)
+    with pytest.raises(ArtworkUnreadable, match=words):
+        open_pdf(path)

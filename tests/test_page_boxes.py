@@ -166,3 +166,102 @@ def test_a_pikepdf_page_will_do() -> None:
     pdf = pikepdf.new()
     added = pdf.add_blank_page(page_size=(144, 72))
     assert (read_page_geometry(added).width_mm, read_page_geometry(added.obj).width_mm) == near((50.8, 50.8))
+
+
+@pytest.mark.parametrize(
+    ("rotate", "size", "trim"),
+    [
+        # trim 10..130 x 15..90 of 140 x 100, by hand
+        (0, (140, 100), (10, 15, 130, 90)),
+        (90, (100, 140), (15, 10, 90, 130)),
+        (180, (140, 100), (10, 10, 130, 85)),
+        (270, (100, 140), (10, 10, 85, 130)),
+    ],
+)
+def test_a_page_that_begins_elsewhere_is_turned_about_its_own_corner(
+    rotate: int, size: tuple[float, float], trim: tuple[float, ...]
+) -> None:
+    offset = page(MediaBox=pt(-20, 30, 120, 130), TrimBox=pt(-10, 45, 110, 120), Rotate=rotate, UserUnit=2)
+    got = read_page_geometry(offset)
+    assert (got.width_mm, got.height_mm) == near(tuple(2 * side for side in size))
+    assert got.boxes.trim == near(tuple(2 * place for place in trim))
+
+
+SHEET = [-5, 10, 395, 310]
+"""A media box of 400 x 300 units."""
+
+
+@pytest.mark.parametrize("side", range(4), ids=["left", "below", "right", "above"])
+@pytest.mark.parametrize(("past", "remarked"), [(0.009, False), (0.011, True)])
+def test_a_box_may_run_a_hundredth_of_a_unit_past_the_media_box(side: int, past: float, remarked: bool) -> None:
+    box: list[float] = [*SHEET]
+    box[side] += past if side >= 2 else -past
+    boxes = read_page_geometry(page(MediaBox=Array(SHEET), TrimBox=Array(box))).boxes
+    assert boxes.trim == boxes.media
+    assert len(boxes.remarks) == remarked
+
+
+@pytest.mark.parametrize(
+    ("box", "usable"),
+    [
+        ([10, 20, 10.011, 280], True),
+        ([10, 20, 10.009, 280], False),
+        ([10, 20, 300, 20.011], True),
+        ([10, 20, 300, 20.009], False),
+        ([394.989, 20, 500, 280], True),  # what is left of it within the media box
+        ([394.991, 20, 500, 280], False),
+        ([-90, 20, -4.989, 280], True),
+        ([-90, 20, -4.991, 280], False),
+        ([10, 309.989, 300, 500], True),
+        ([10, 309.991, 300, 500], False),
+        ([10, -90, 300, 10.011], True),
+        ([10, -90, 300, 10.009], False),
+        ([0, 20, 1_000_000, 280], True),
+        ([0, 20, 1_000_001, 280], False),
+        ([10, 20, 300, 1_000_020], True),
+        ([10, 20, 300, 1_000_021], False),
+    ],
+)
+def test_a_usable_box_has_sides_of_a_hundredth_to_a_million_units(box: list[float], usable: bool) -> None:
+    boxes = read_page_geometry(page(MediaBox=Array(SHEET), TrimBox=Array(box))).boxes
+    assert (boxes.trim is not None) is usable
+    assert usable or len(boxes.remarks) == 1
+
+
+@pytest.mark.parametrize(
+    ("media", "remarked"),
+    [([0, 0, 14_400, 500], 0), ([0, 0, 14_401, 500], 1), ([9, 9, 500, 14_409], 0), ([9, 9, 500, 14_410], 1)],
+)
+def test_usual_pages_are_no_larger_than_two_hundred_inches(media: list[float], remarked: int) -> None:
+    assert len(read_page_geometry(page(MediaBox=Array(media))).boxes.remarks) == remarked
+
+
+@pytest.mark.parametrize("side", range(4), ids=["left", "below", "right", "above"])
+@pytest.mark.parametrize(("less", "remarked"), [(0.4, 0), (0.6, 1)])
+def test_a_crop_box_may_leave_out_half_a_millimetre(side: int, less: float, remarked: int) -> None:
+    box = [0.0, 0.0, 140.0, 100.0]
+    box[side] += -less if side >= 2 else less
+    boxes = read_page_geometry(page(CropBox=pt(*box))).boxes
+    assert boxes.crop == near(tuple(box))
+    assert len(boxes.remarks) == remarked
+
+
+@pytest.mark.parametrize(
+    ("unit", "taken"), [(1000, 1000), (1001, 1), (2.1e-5, 2.1e-5), (1.9e-5, 1), (1e-9, 1)]
+)  # fmt: skip
+def test_a_user_unit_gives_sides_of_a_hundredth_to_a_million_points(unit: float, taken: float) -> None:
+    assert read_page_geometry(page(MediaBox=Array([0, 0, 500, 1000]), UserUnit=unit)).user_unit == taken
+    assert read_page_geometry(page(MediaBox=Array([7, 7, 1007, 507]), UserUnit=unit)).user_unit == taken
+
+
+@pytest.mark.parametrize(("levels", "found"), [(1, True), (63, True), (64, False)])
+def test_a_page_inherits_over_sixty_three_levels(levels: int, found: bool) -> None:
+    node = Dictionary(MediaBox=pt(0, 0, 70, 30))
+    for _ in range(levels):
+        node = Dictionary(Parent=PDF.make_indirect(node))
+    assert (read_page_geometry(node).width_mm == pytest.approx(70)) is found
+
+
+@pytest.mark.parametrize("box", [pt(130, 90, 10, 10), Array([*pt(10, 10, 130, 90), 7])], ids=["turned", "of five"])
+def test_a_box_that_is_odd_in_one_way_is_remarked_once(box: Any) -> None:
+    assert len(read_page_geometry(page(TrimBox=box)).boxes.remarks) == 1

@@ -66,3 +66,10 @@ def test_separation_dictionary(info, colorant):
     if info is not None:
         page.SeparationInfo = info
     assert plate_of(page) == colorant
+
+
+def test_each_page_has_a_label_of_its_own():
+    pdf = labelled(Dictionary(Nums=[0, Dictionary(S=Name.r, St=3), 2, Dictionary(P=String("Lid\a"))]))
+    pdf.add_blank_page()
+    pdf.add_blank_page()
+    assert [page_label(pdf, number) for number in (1, 2, 3)] == ["iii", "iv", "Lid\\x07"]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import zlib
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,7 +15,17 @@ from PIL import Image
 from preflight.artwork.page.page import Page
 from preflight.artwork.pdf.images import sample_files
 from preflight.artwork.platemaking import derived_documents
-from preflight.artwork.platemaking.picture_parts import Parts, PictureParts, of_mask
+from preflight.artwork.platemaking.picture_parts import (
+    NOTHING,
+    Parts,
+    PictureParts,
+    _around,
+    _in_samples,
+    _steps,
+    _within,
+    of_mask,
+    placing,
+)
 from preflight.artwork.read_artwork import ReadPage, read_artwork
 from tests.drawn import MM, Drawing
 
@@ -254,3 +266,60 @@ def test_a_jpeg_too_large_for_memory_is_had_from_a_file(draw, tmp_path, monkeypa
     monkeypatch.setattr(sample_files, "MOST_HELD_BYTES", 1000)
     filed = [read_artwork(path).pages[0].window(box, 300).ink for box in WINDOWS]
     assert all((one == other).all() for one, other in zip(held, filed, strict=True))
+
+
+def picture(width: int, height: int) -> Any:
+    return SimpleNamespace(facts=SimpleNamespace(width_px=width, height_px=height))
+
+
+def test_a_part_is_placed_where_its_samples_lie_in_the_square():
+    """Samples 20 to 60 of 100 across, 30 to 40 of 50 down: from 0.2 and 0.2 up, 0.4 wide and 0.2 tall."""
+    words = placing((20, 30, 60, 40), picture(100, 50)).split()
+    assert words[-1] == b"cm"
+    assert [float(word) for word in words[:-1]] == pytest.approx([0.4, 0, 0, 0.2, 0.2, 0.2])
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "step", "expected"),
+    [
+        (0.305, 0.495, 1, (28, 52)),  # two samples round them
+        (0.305, 0.495, 8, (24, 56)),
+        (0.01, 0.99, 8, (0, 100)),
+        (-9, 9, 1, (0, 100)),
+        (1.019, 2, 1, (99, 100)),
+        (1.02, 2, 1, (0, 0)),
+        (-2, -0.02, 1, (0, 0)),
+        (-2, -0.019, 1, (0, 1)),
+        (-2, -0.019, 8, (0, 8)),
+    ],
+)
+def test_samples_between_two_shares_of_a_side(low, high, step, expected):
+    assert _within(low, high, 100, step) == expected
+
+
+def test_samples_of_a_box_of_the_page():
+    """A picture of 200 x 100 samples from 10 to 50 across and from 5 to 25 up, five a millimetre."""
+    corners = np.array([[20, 10], [30, 10], [30, 19], [20, 19]], float)
+    upright, upside_down = (40, 0, 0, 20, 10, 5), (-40, 0, 0, -20, 50, 25)
+    quarter = (0, 20, -40, 0, 50, 5)  # its width goes up, its height to the left
+    use = picture(200, 100)
+    assert _in_samples(corners, upright, use, (1, 1)) == (48, 28, 102, 77)
+    assert _in_samples(corners, upright, use, (10, 15)) == (40, 15, 110, 90)
+    assert _in_samples(corners, upside_down, use, (1, 1)) == (98, 23, 152, 72)
+    assert _in_samples(corners, quarter, use, (1, 1)) == (48, 23, 142, 52)
+    assert _in_samples(corners + (50, 0), upright, use, (1, 1)) == NOTHING
+    assert _in_samples(corners + (0, 30), upright, use, (1, 1)) == NOTHING
+    assert _in_samples(corners, (4, 2, 2, 1, 0, 0), use, (1, 1)) == NOTHING
+
+
+def test_parts_of_two_placings_are_joined():
+    assert _around((3, 8, 20, 30), (5, 2, 25, 10)) == (3, 2, 25, 30)
+    assert _around(NOTHING, (5, 2, 25, 10)) == (5, 2, 25, 10)
+    assert _around((3, 8, 20, 30), NOTHING) == (3, 8, 20, 30)
+
+
+def test_samples_in_which_a_picture_and_its_mask_come_out_together():
+    assert _steps(picture(120, 90), picture(80, 30)) == (3, 3)
+    assert _steps(picture(80, 30), picture(120, 90)) == (2, 1)
+    assert of_mask((6, 9, 15, 12), picture(120, 90), picture(80, 30)) == (4, 3, 10, 4)
+    assert of_mask((7, 10, 16, 13), picture(120, 90), picture(80, 30)) == (5, 4, 11, 5)

@@ -222,3 +222,108 @@ def test_editors_accept_what_the_loader_accepts(data):
 @pytest.mark.parametrize("change", [{"catliper": 1}, {"edges": {"gripper": "0,5 mm"}}, {"line": []}, {"cures": "uvv"}])
 def test_editors_flag_slips(change):
     assert list(Draft202012Validator(json_schema("press")).iter_errors({**SHORT, **change}))
+
+
+@pytest.mark.parametrize(
+    ("written", "inks"),
+    [("any", None), (["any"], None), (None, None), ("spot", ("spot",)), (["white", "Spot"], ("white", "spot"))],
+)
+def test_the_kinds_that_a_unit_is_kept_for(written, inks):
+    press = Press.model_validate({**SHORT, "units": [{"inks": written}]})
+    assert press.units == (Unit(1, inks),)
+
+
+@pytest.mark.parametrize(
+    ("written", "lamps"),
+    [
+        (True, (Lamp("low-energy-uv", 1),)),
+        ("Yes", (Lamp("low-energy-uv", 1),)),
+        ("TRUE", (Lamp("low-energy-uv", 1),)),
+        ("led uv", (Lamp("led-uv", 1),)),
+        (False, ()),
+        ("no", ()),
+        (None, ()),
+    ],
+)
+def test_a_lamp_after_a_unit_of_the_short_form(written, lamps):
+    press = Press.model_validate({**SHORT, "units": [{"lamp": written}, {}], "delivery_lamps": None})
+    assert press.lamps == lamps
+
+
+@pytest.mark.parametrize(
+    ("cures", "kind"), [(None, "uv"), (["oxidising"], "uv"), (["led-uv", "uv"], "led-uv"), (["oxidising", "uv"], "uv")]
+)
+def test_a_lamp_of_no_named_kind_is_of_the_first_that_the_press_cures(cures, kind):
+    press = Press.model_validate({**SHORT, "units": [{"lamp": True}], "cures": cures})
+    assert {lamp.kind for lamp in press.lamps} == {kind}
+    assert [lamp.where for lamp in press.lamps] == ["interdeck", "delivery", "delivery"]
+
+
+@pytest.mark.parametrize(("given", "held"), [("0", 0), ("3", 3), ("20", 20), ("21", 20), ("999", 20)])
+def test_lamps_of_the_delivery_are_counted_up_to_twenty(given, held):
+    press = Press.model_validate({**SHORT, "delivery_lamps": given})
+    assert len([lamp for lamp in press.lamps if lamp.where == "delivery"]) == held
+    assert press.line[-1] == Delivery(("low-energy-uv",) * held, 5)
+
+
+def test_several_coaters_and_stations_between_units_are_numbered_apart():
+    line = [{"coater": None}, {"unit": None}, {"coater": {"lays": ["plate"]}}, {"foil": None}, {"turn": {"caliper":
+            "0.1 mm to 0.6 mm"}}, {"unit": {}}, {"lamp": "led-uv"}, {"delivery": []}]  # fmt: skip
+    press = Press.model_validate({"press": "P", "sheet": SHEET, "line": line})
+    assert press.line == (
+        Coater(1, None, None, 0), Unit(1), Coater(2, None, ("plate",), 1), Foil(1), Turn(1, Range(0.1, 0.6)), Unit(2),
+        Lamp("led-uv", 2), Delivery((), 2),
+    )  # fmt: skip
+    assert [coater.number for coater in press.coaters] == [1, 2]
+    assert (press.foils, press.turns) == ((Foil(1),), (Turn(1, Range(0.1, 0.6)),))
+    assert press.lamps == (Lamp("led-uv", 2),)
+    assert press.not_acted_on() == ["turn", "turn.caliper", "foil"]
+
+
+@pytest.mark.parametrize(
+    ("sheet", "refused"),
+    [
+        ({"smallest": "500 x 350 mm", "largest": "500 x 350 mm", "printable": "500 x 350 mm"}, None),
+        ({"smallest": "501 x 350 mm", "largest": "500 x 350 mm"}, "sheet.largest"),
+        ({"smallest": "500 x 351 mm", "largest": "500 x 350 mm"}, "sheet.largest"),
+        ({"largest": "500 x 350 mm", "printable": "501 x 350 mm"}, "sheet.printable"),
+        ({"largest": "500 x 350 mm", "printable": "500 x 351 mm"}, "sheet.printable"),
+        ({"largest": "500 x 350 mm", "printable": "350 x 300 mm"}, None),
+    ],
+)
+def test_sheets_are_no_larger_than_the_largest(sheet, refused):
+    data = {**SHORT, "sheet": sheet}
+    if refused:
+        assert list(reasons(data)) == [refused]
+    else:
+        assert Press.model_validate(data).sheet.largest == Size(500, 350)
+
+
+def test_an_entry_of_the_line_that_is_no_one_station_is_numbered():
+    def said(*line):
+        (error,) = reasons({"press": "P", "sheet": SHEET, "line": list(line)}).values()
+        return error.expected
+
+    assert "entry 2 has lamp, unit" in said({"unit": {}}, {"unit": {}, "lamp": "uv"})
+    assert "entry 1 has nothing" in said({}, {"unit": {}})
+    assert "at least one unit" in said({"lamp": "uv"})
+
+
+def test_a_line_that_is_wrong_is_not_asked_for_again():
+    assert list(reasons({"press": "P", "sheet": SHEET, "line": [{"unt": {}}], "units": [{}]})) == [
+        "line.0.unt",
+        "units",
+    ]
+    assert list(reasons({"press": "P", "sheet": SHEET, "line": [{"unt": {}}]})) == ["line.0.unt"]
+
+
+def test_defaults_of_what_is_given_in_part():
+    press = Press.model_validate(
+        {**SHORT, "pile": {"feeder": "900 mm"}, "times": {"wash_up": "5 min"}, "waste": {"running": "3 %"},
+         "colour_bar": {"depth": "8 mm"}}
+    )  # fmt: skip
+    assert (press.pile.feeder, press.pile.delivery) == (900, 1150)
+    assert (press.times.plate_change, press.times.wash_up, press.times.make_ready) == (10, 5, 20)
+    assert (press.waste.make_ready, press.waste.running) == (250, 3)
+    assert press.colour_bar is not None
+    assert press.colour_bar.edge == "tail"

@@ -295,3 +295,152 @@ def test_units_that_are_asked_for_can_be_read(unit):
     assert listed == sorted(listed)
     assert [quantities.in_unit(f"1 {other}", unit) > 0 for other in listed] == [True] * len(listed)
     assert '"' not in listed
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [
+        # under 10 one decimal where it is not whole, from 10 on none
+        (9.5, "mm2", "9.5 mm2"), (10.4, "%", "10 %"), (-10.4, "%", "-10 %"), (3, "%", "3 %"),
+        (-9.5, "ppi", "-9.5 ppi"), (295.4, "g/m2", "295 g/m2"), (7.5, "sheets/h", "7.5 sheets/h"),
+        # lengths: two figures under 0.1, two decimals under 1, one above
+        (0.0004, "mm", "0.0 mm"), (0.0005, "mm", "0.0005 mm"), (0.0567, "mm", "0.057 mm"), (-0.0567, "pt", "-0.057 pt"),
+        (0.1, "mm", "0.1 mm"), (0.123, "mm", "0.12 mm"), (0.5, "mm", "0.5 mm"), (0.99, "pt", "0.99 pt"),
+        (1.04, "mm", "1.0 mm"), (1.26, "mm", "1.3 mm"), (-1.26, "mm", "-1.3 mm"),
+        (10.04, "mm", "10 mm"), (10.06, "mm", "10.1 mm"), (19.96, "mm", "20 mm"), (-12.34, "mm", "-12.3 mm"),
+        # what is counted
+        (2.5, "units", "2.5 units"), (2.254, "", "2.25"), (7.004, "", "7"), (2.001, "units", "2 units"), (1, "s", "1 s"), (1, "", "1"), (0, "plates", "0 plates"),
+        (3.0000000001, "plates", "3 plates"), (12, "min", "12 min"), (-math.inf, "", "-inf"),
+    ],
+)  # fmt: skip
+def test_how_many_figures_a_number_has(value, unit, text):
+    assert quantities.shown(value, unit) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [
+        (0.12346, "mm", "0.1235 mm"),
+        (10.0, "mm", "10 mm"),
+        (100, "", "100"),
+        (1, "mm", "1 mm"),
+        (1, "sheets/h", "1 sheets/h"),
+        (1, "units", "1 unit"),
+        (2, "units", "2 units"),
+        (0, "units", "0 units"),
+        (0.5, "units", "0.5 units"),
+    ],
+)
+def test_how_many_figures_a_limit_has(value, unit, text):
+    assert quantities.shown_limit(value, unit) == text
+
+
+@pytest.mark.parametrize(
+    ("text", "mm"),
+    [("5 mm", 5), ("0.001 mm", 0.001), ("0.19 in", 4.826), ("196 pt", 4.9784)],
+)
+def test_calipers_up_to_the_thickest_board(text, mm):
+    assert quantities.caliper_mm(text) == pytest.approx(mm)
+
+
+@pytest.mark.parametrize("text", ["5.01 mm", "0.2 in", "197 pt", "0.6 cm"])
+def test_thicker_is_no_board(text):
+    with pytest.raises(NotUnderstood):
+        quantities.caliper_mm(text)
+
+
+@pytest.mark.parametrize(
+    ("parse", "text"),
+    [
+        (quantities.weight_gsm, "0 g/m2"),
+        (quantities.sheets_per_hour, "0 sheets/h"),
+        (quantities.size_mm, "740 x 0 mm"),
+        (quantities.in_own_unit, "3 plates"),
+        (quantities.number, "3 mm"),
+        (quantities.count, "1000000000"),
+        (quantities.length_mm, "1/2 mm"),
+        (quantities.length_mm, "1234567890123 mm"),
+        (quantities.percent, "2"),
+        (quantities.weight_gsm, "60 lbs"),
+        (quantities.weight_gsm, "60 #"),
+    ],
+)
+def test_what_is_no_such_quantity(parse, text):
+    with pytest.raises(NotUnderstood):
+        parse(text)
+
+
+@pytest.mark.parametrize(
+    ("parse", "text", "value"),
+    [
+        (quantities.count, "0", 0),
+        (quantities.count, "999999999", 999_999_999),
+        (quantities.count, 7, 7),
+        (quantities.length_mm, "3/8 in", 9.525),
+        (quantities.length_mm, "2 3/4 in", 69.85),
+        (quantities.length_mm, "2-3/4 in", 69.85),
+        (quantities.length_mm, '40 "', 1016),
+        (quantities.length_mm, "123456789012 mm", 123_456_789_012),
+        (quantities.length_mm, "+3 mm", None),
+        (quantities.in_own_unit, "1 in2", 645.16),
+        (quantities.in_own_unit, "2 cm", 20),
+        (quantities.minutes, "30 s", 0.5),
+        (quantities.sheets_per_hour, "9000 sph", 9000),
+    ],
+)
+def test_more_quantities(parse, text, value):
+    if value is None:
+        with pytest.raises(NotUnderstood):
+            parse(text)
+    else:
+        assert parse(text) == pytest.approx(value)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "value"),
+    [
+        ("2 h", "min", 120),
+        ("3 in", "mm", 76.2),
+        ("25.4 mm", "pt", 72),
+        ("2 in2", "cm2", 12.9032),
+        ("300 gsm", "g/m2", 300),
+        ("9000 sph", "sheets/h", 9000),
+        ("1 plates", "plates", 1),
+        ("4", "", 4),
+    ],
+)
+def test_a_value_comes_in_the_unit_that_is_asked_for(text, unit, value):
+    assert quantities.in_unit(text, unit) == pytest.approx(value)
+
+
+@pytest.mark.parametrize(("text", "unit"), [("3 plates", ""), ("3 blanks", "plates"), ("3 mm", "plates"), ("2", "ppi")])
+def test_nothing_else_is_taken_for_it(text, unit):
+    with pytest.raises(NotUnderstood):
+        quantities.in_unit(text, unit)
+
+
+@pytest.mark.parametrize(
+    ("text", "suggestion"),
+    [
+        ("0.25 mm-0.9 mm", "0.25 mm to 0.9 mm"),
+        ("10 – 36 pt", "10 to 36 pt"),
+        ("0.2 to 450", "0.2 mm to 450 um"),
+        ("18 to 0.9 mm", "18 pt to 0.9 mm"),
+        ("36 to 10 pt", "10 pt to 36 pt"),
+        ("0.25 mm", ""),
+        ("1 to 2 to 3 mm", ""),
+    ],
+)
+def test_ranges_that_were_meant_otherwise(text, suggestion):
+    with pytest.raises(NotUnderstood) as refusal:
+        quantities.caliper_range_mm(text)
+    assert refusal.value.suggestion == suggestion
+
+
+def test_a_size_in_words_is_across_by_along():
+    assert str(Size(1040, 714.375)) == "1040 x 714.375 mm"
+
+
+def test_units_of_readings_and_nouns():
+    assert {"mm", "pt", "%", "ppi"} <= quantities.MEASURED
+    assert "plates" not in quantities.MEASURED

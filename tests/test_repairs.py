@@ -15,7 +15,23 @@ from PIL import Image
 
 from preflight.artwork.page.artwork import Repair
 from preflight.artwork.pdf.structure.opening import open_pdf
-from preflight.artwork.pdf.structure.repairs import in_plain_words
+from preflight.artwork.pdf.structure.repairs import (
+    BADLY_WRITTEN,
+    BARE,
+    BARE_LOST,
+    EMPTY,
+    END,
+    END_LOST,
+    INDEX,
+    INDEX_LOST,
+    LENGTH,
+    LENGTH_LOST,
+    UNKNOWN,
+    in_plain_words,
+    lengths_found_anew,
+    lost_objects,
+    was_rebuilt,
+)
 from tests.test_opening import plain
 
 JARGON = re.compile(
@@ -230,3 +246,68 @@ def test_compressed_bytes_really_end_early(tmp_path):
     machine = zlib.decompressobj()
     machine.decompress(content_cut_short(data)[begin:end])
     assert not machine.eof
+
+
+REBUILT = "file: Attempting to reconstruct cross-reference table"
+NO_END = "file: can't find startxref"
+DAMAGED = "file: file is damaged"
+RECOVERED = "file (object 7 0, offset 9): recovered stream length: 14"
+IS_EMPTY = "file (object 7 0, offset 9): unable to recover stream data; treating stream as empty"
+WITHOUT_LIST = "file, object 3 0 at offset 9: Resources is missing"
+
+
+@pytest.mark.parametrize(
+    ("warnings", "found", "expected"),
+    [
+        ([REBUILT], {}, [END_LOST, INDEX_LOST]),
+        ([REBUILT], {"end_is_there": True}, [INDEX_LOST]),
+        ([REBUILT], {"all_found": True}, [END_LOST]),  # the list went with the end
+        ([REBUILT], {"end_is_there": True, "all_found": True}, [INDEX.words]),
+        ([NO_END], {}, [END_LOST]),
+        ([NO_END], {"end_is_there": True}, [END.words]),
+        ([DAMAGED], {}, [END_LOST, INDEX_LOST]),
+        ([DAMAGED], {"end_is_there": True, "all_found": True}, [INDEX.words]),
+        ([DAMAGED, RECOVERED], {"end_is_there": True}, [LENGTH_LOST]),
+        ([RECOVERED], {"streams_whole": True}, [LENGTH.words]),
+        ([RECOVERED, IS_EMPTY], {}, [EMPTY.words]),  # said once of one part
+        ([RECOVERED, IS_EMPTY.replace("7 0", "8 0")], {}, [EMPTY.words, LENGTH_LOST]),
+        ([WITHOUT_LIST], {}, [BARE_LOST]),
+        ([WITHOUT_LIST], {"resources_missed": False}, [BARE.words]),
+        (["file: nobody knows"], {}, [UNKNOWN.words]),
+        ([], {}, []),
+    ],
+)
+def test_what_was_found_later_tells_whether_something_is_lost(warnings, found, expected):
+    assert sorted(repair.words for repair in in_plain_words(warnings, **found)) == sorted(expected)
+
+
+def test_what_may_have_lost_something_comes_first():
+    repairs = in_plain_words([REBUILT, "file (object 7 0, offset 9): unknown token"], end_is_there=True, all_found=True)
+    assert [(repair.words, repair.lost) for repair in repairs] == [(BADLY_WRITTEN, True), (INDEX.words, False)]
+
+
+def test_each_object_counts_once_and_the_file_once():
+    objects = [f"file (object {n} 0, offset {at}): unknown token" for n, at in ((4, 7), (5, 8), (4, 9))]
+    [repair] = in_plain_words(objects)
+    assert repair.times == 2
+    [index] = in_plain_words([REBUILT, "file (object 4 0, offset 7): expected 4 0 obj", REBUILT], end_is_there=True)
+    assert index.times == 1
+    [told] = in_plain_words(["file: object 7 0 not found in file", "file: object 8 0 not found in file"])
+    assert told.times == 2
+
+
+def test_numbers_of_the_streams_that_are_spoken_of():
+    warnings = [IS_EMPTY, RECOVERED.replace("7 0", "12 0"), "file: treating stream as empty", REBUILT]
+    assert lost_objects(warnings) == {7}
+    assert lengths_found_anew(warnings) == {12}
+    assert (lost_objects([]), lengths_found_anew([])) == (set(), set())
+
+
+@pytest.mark.parametrize(("warnings", "rebuilt"), [([], False), ([NO_END], False), ([NO_END, REBUILT], True)])
+def test_a_list_that_had_to_be_rebuilt(warnings, rebuilt):
+    assert was_rebuilt(warnings) is rebuilt
+
+
+def test_pages_of_a_repair_are_listed():
+    assert Repair("so it was", True, 3, (1, 4, 9)).told == "so it was (pages 1, 4 and 9)"
+    assert Repair("so it was", True, 2).told == "so it was (2 times)"

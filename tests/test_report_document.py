@@ -15,9 +15,11 @@ import jsonschema
 import pytest
 import shapely
 
+from preflight.artwork.page.artwork import Repair
+from preflight.artwork.page.uncertain_places import UncertainPlace
 from preflight.carton.die import Blank, Die
 from preflight.carton.places_in_words import words_for
-from preflight.findings import Judgement, NotAsked, NotChecked, Place, Verdict
+from preflight.findings import Judgement, NotAsked, NotChecked, Place, Verdict, Waived
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.job_facts import final_facts, opening_facts
@@ -297,3 +299,204 @@ def test_on_a_sheet_a_place_is_told_by_its_blank():
     die = Die("read", "", tuple(blanks))
     told = [words_for(box, die) for box in ((110, 10, 120, 20), (150, 10, 250, 20), (0, 0, 400, 50), (0, 95, 9, 99))]
     assert told == ["blank 2", "blanks 2 and 3", "several blanks", "outside the cut"]
+
+
+@pytest.mark.parametrize(
+    ("value", "told"),
+    [
+        (0.05678, 0.0568),  # a hairline keeps its width
+        (-0.05678, -0.0568),
+        (0.0999, 0.0999),
+        (0.1004, 0.1),
+        (0.0, 0),
+        (12.345678, 12.35),
+        (-float("inf"), -1e9),
+        ((0.056, 1060.127), [0.06, 1060.13]),
+    ],
+)
+def test_only_what_is_measured_and_small_keeps_four_decimals(value, told):
+    document = one(Judgement(Verdict.FAIL, (finding("a", measured=(value, "mm")),)))
+    assert document["findings"][0]["measured"] == {"value": told, "unit": "mm"}
+
+
+def test_whole_numbers_are_written_whole():
+    box = one(Judgement(Verdict.FAIL, (finding("a", places=(Place((1.0, 2.004, 3.25, 4.126), 1),)),)))
+    told = box["findings"][0]["places"][0]["box_mm"]
+    assert told == [1, 2, 3.25, 4.13]
+    assert [type(value) for value in told] == [int, int, float, float]
+
+
+@pytest.mark.parametrize(
+    ("drawn", "wanting", "told"),
+    [
+        (["not at all"], [], "Not checked: the page could not be drawn."),
+        (["whole", "not at all"], [], "Not checked: page 2 could not be drawn (2 pages)."),
+        (["not at all", "whole", "not at all"], [], "Not checked: pages 1, 3 could not be drawn (3 pages)."),
+        (["in part"], ["r1"], "Not checked: a part of the page could not be drawn."),
+        (["in part", "whole"], ["r1"], "Not checked: parts of the pages could not be drawn (2 pages)."),
+        (["whole"], ["r1", "r2", "r1", "r3"], "Not checked: r1, r2 and r3 could not be decided from the file."),
+        (["in part"], [], "Can run as it is."),
+    ],
+)
+def test_of_what_could_not_be_looked_at_nobody_says_that_it_runs(drawn, wanting, told):
+    entries = [{**missing("warn")[0], "rule": rule, "for_want_of": "file"} for rule in wanting]
+    assert sentence("warn" if wanting else "pass", [], entries, drawn) == told
+
+
+@pytest.mark.parametrize(("drawn", "part"), [("whole", "carton"), ("in part", "page")])
+def test_places_beyond_a_cut_that_is_open_are_a_part_of_the_carton(drawn, part):
+    entry = {**missing("warn")[0], "for_want_of": "file", "places": [{}]}
+    assert f"a part of the {part} could not be" in sentence("warn", [], [entry], [drawn])
+
+
+def test_what_hides_for_want_of_the_file_is_told_apart_from_the_rest():
+    faulty = [{"verdict": "fail", "trial": False}, {"verdict": "warn", "trial": True}]
+    entries = [{**missing("warn")[0], "for_want_of": "file"}, missing("note", "warn")[1]]
+    told = sentence("fail", faulty, entries, ["not at all", "whole"])
+    assert told == "Cannot run as it is: 1 fault, 1 other thing not checked; page 1 could not be drawn (2 pages)."
+    asked = sentence("warn", faulty[1:], entries, ["not at all"])
+    assert asked == "Not checked: the page could not be drawn; 1 other thing not checked."
+
+
+def test_of_a_sheet_the_page_is_the_size_whatever_the_die():
+    artwork = build_document(
+        [(final_facts(replace(carton_job(), artwork_is="sheet")), Judgement(Verdict.PASS, ()))], RUN
+    )["artwork"]
+    assert (artwork["trim_is"], artwork["trim_mm"]) == ("page", [420, 346])
+
+
+def test_separations_are_told_with_their_cover_and_units(carton):
+    told = {entry["name"]: entry for entry in carton["separations"]}
+    assert (told["Cyan"]["units"], told["Copper Glow"]["units"], told["Wren Red"]["units"]) == ([2], [3], [])
+    assert (told["Cyan"]["prints"], told["Wren Red"]["prints"]) == (True, False)
+    assert told["Mill Brown"]["shown_as"] == "#966a3c"  # 150, 106, 60
+    assert told["Cutting"]["shown_as"] is None
+    covers = [entry["cover"] for entry in carton["separations"]]
+    assert covers == [round(cover, 4) for cover in covers]
+    assert 0.5 < told["Mill Brown"]["cover"] < 0.8
+
+
+def test_the_die_is_told_with_its_areas(carton):
+    assert carton["die"]["drawn_in"] == {"cut": ["Cutting"], "crease": ["Creasing"]}
+    assert carton["die"]["blanks"] == 1
+    flap, code = carton["die"]["areas"]
+    assert (flap["is"], flap["box_mm"], flap["known"]) == ("glue flap", [13, 78, 27, 268], "assumed")
+    assert (code["is"], code["box_mm"], code["blank"]) == ("code", [173, 281, 211, 305], 1)
+
+
+def test_units_of_a_finding_are_those_of_the_inks_at_its_places():
+    places = (Place((1, 1, 2, 2), 1, "Mill Brown"), Place((1, 1, 2, 2), 1, "Black"), Place((1, 1, 2, 2), 1))
+    found = (finding("a", places=places), finding("b", places=places[2:]))
+    document = build_document([(final_facts(carton_job()), Judgement(Verdict.FAIL, found))], RUN)
+    assert [entry["units"] for entry in document["findings"]] == [[1, 6], []]
+
+
+def test_a_waived_finding_has_no_number(carton):
+    [waived] = carton["waived"]
+    assert waived["number"] is None
+    assert waived["waiver"] == {
+        "reason": "old stock crest, agreed",
+        "by": "AB",
+        "until": "2030-01-31",
+        "remark": "it names no place and would hide the next revision's fault",
+    }
+
+
+def test_numbers_go_on_from_page_to_page_and_waived_findings_take_none():
+    judgement = Judgement(Verdict.FAIL, (finding("a"), finding("b", Verdict.WARN)), (Waived(finding("c"), "", "", ""),))
+    first, second = small_job(), small_job()
+    second = replace(second, page=drawn_page(2, 60, 40, second.page.separations, None))
+    pages = build_document([(final_facts(first), judgement), (final_facts(second), judgement)], RUN)["pages"]
+    assert [[entry["number"] for entry in page["findings"]] for page in pages] == [[1, 2], [3, 4]]
+
+
+@pytest.mark.parametrize(("there", "left_out"), [(1, 0), (2, 1)])
+def test_only_pages_that_were_not_read_are_left_out(there, left_out):
+    job = small_job()
+    job.artwork.page_count = there
+    document = build_document([(final_facts(job), Judgement(Verdict.PASS, ()))], RUN)
+    assert len(document["not_checked"]) == left_out
+    assert document["sentence"] == ("Can run as it is, as far as it was checked." if left_out else "Can run as it is.")
+
+
+def test_what_was_not_checked_is_told_whole():
+    entry = NotChecked(
+        "a", "b", "c", Verdict.FAIL, True, "ticket", (Place((1, 2, 3, 5), 1, "Leaf"),), "Traceback: here"
+    )
+    document = one(Judgement(Verdict.FAIL, (), not_checked=(entry, NotChecked("d", "e"))))
+    assert document["not_checked"] == [
+        {
+            "rule": "a", "because": "b", "would_help": "c", "counts_as": "fail", "own_fault": True,
+            "for_want_of": "ticket", "traceback": "Traceback: here",
+            "places": [{"page": 1, "box_mm": [1, 2, 3, 5], "separation": "Leaf", "where": ""}],
+        },
+        {
+            "rule": "d", "because": "e", "would_help": "", "counts_as": "note", "own_fault": False,
+            "for_want_of": "file", "places": [],
+        },
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("inks", "told"), [(None, None), (("Leaf", "Fern"), ["Leaf", "Fern"])])
+def test_where_something_is_missing_is_told_with_its_inks(inks, told):
+    facts = final_facts(small_job())
+    place = UncertainPlace("a form is not read", (1.0, 2.0, 9.0, 6.5), inks)
+    document = build_document([(replace(facts, uncertain=(place,)), Judgement(Verdict.WARN, ()))], RUN)
+    assert document["pages"][0]["uncertain"] == [
+        {"because": "a form is not read", "inks": told, "page": 1, "box_mm": [1, 2, 9, 6.5], "separation": None,
+         "where": ""},
+    ]  # fmt: skip
+
+
+def test_what_was_assumed_and_noted_is_said_once():
+    facts = replace(final_facts(carton_job()), assumed=("x", "y", "x"))
+    document = build_document([(facts, Judgement(Verdict.PASS, (), notes=("n", "m", "n")))], RUN)
+    assert document["assumed"] == ["x", "y"]
+    assert document["notes"][:2] == ["n", "m"]
+    assert document["notes"][2:] == list(facts.die.notes)
+
+
+def test_the_artwork_is_told_with_its_repairs():
+    job = small_job()
+    repairs = (
+        Repair("a table was rebuilt", lost=False, times=3),
+        Repair("a page is cut short", lost=True, pages=(2, 5)),
+    )
+    facts = final_facts(job)
+    file = replace(facts.file, repairs=repairs, page_count=7, pdf_version="1.6", title="T", producer="P")
+    document = build_document([(replace(facts, file=file), Judgement(Verdict.PASS, ()))], RUN)
+    artwork = document["artwork"]
+    assert (artwork["page_count"], artwork["pdf_version"], artwork["title"], artwork["producer"]) == (
+        7,
+        "1.6",
+        "T",
+        "P",
+    )
+    assert artwork["repairs"] == ["a table was rebuilt (3 times)", "a page is cut short (pages 2 and 5)"]
+    assert artwork["repairs_told"] == [
+        {"says": "a table was rebuilt", "lost": False, "times": 3, "pages": []},
+        {"says": "a page is cut short", "lost": True, "times": 1, "pages": [2, 5]},
+    ]
+    assert document["repaired"] is True
+    assert one(Judgement(Verdict.PASS, ()))["repaired"] is False
+
+
+def test_boxes_of_a_page_are_told_where_it_has_them():
+    job = small_job()
+    job.page.boxes = replace(job.page.boxes, bleed=(1.0, 2.0, 59.0, 38.5))
+    artwork = build_document([(final_facts(job), Judgement(Verdict.PASS, ()))], RUN)["artwork"]
+    assert artwork["boxes_mm"] == {"media": [0, 0, 60, 40], "bleed": [1, 2, 59, 38.5]}
+
+
+def test_when_and_by_which_rules_it_was_made(carton):
+    assert carton["run"]["when"] == "2026-03-02T14:05:00+00:00"
+    assert carton["run"]["rules"] == ["shipped rules", "plant.yaml"]
+    assert carton["run"]["tool"].startswith("preflight")
+    assert (carton["press"]["file"], carton["ticket"]["file"]) == ("seven-units.yaml", "4471-B.yaml")
+
+
+def test_what_is_of_one_page_only_stands_with_the_page(carton):
+    [page] = carton["pages"]
+    assert (page["page"], page["drawn"], page["complete"]) == (1, "whole", False)
+    assert {"page", "drawn"} & set(carton) == {"drawn"}
+    assert page["findings"] == carton["findings"]

@@ -86,6 +86,9 @@ def test_what_breaks_is_passed_over_and_the_smallest_is_kept():
 
     assert first_that_fits([breaks, lambda: b"12345", lambda: b"123"], 4) == b"123"
     assert first_that_fits([lambda: b"12345", breaks, lambda: b"1234"], 2) == b"1234"
+    assert first_that_fits([lambda: b"1234", lambda: b"12345"], 2) == b"1234"
+    assert first_that_fits([lambda: b"1234", lambda: b"12"], 4) == b"1234"  # just as large as may be
+    assert first_that_fits([lambda: b"abcd", lambda: b"1234"], 2) == b"abcd"  # of two as small the first
     with pytest.raises(OSError, match="cannot be packed"):
         first_that_fits([breaks], 4)
 

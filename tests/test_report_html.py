@@ -14,7 +14,8 @@ import pytest
 from preflight.findings import Judgement, NotChecked, Place, Verdict
 from preflight.job_facts import final_facts
 from preflight.report.document import build_document
-from preflight.report.html import render_html
+from preflight.report.html import _environment, _page_view, _ruler_step, render_html, strip_columns
+from preflight.report.pictures import PagePictures
 from tests.report_jobs import RUN, carton_job, carton_judgement, drawn_page, finding, pictures_of, small_job
 
 HOSTILE = (
@@ -204,3 +205,100 @@ def test_places_over_the_bound_are_counted_not_lost():
     assert len(html) < 400_000
     assert "1997 more places" in squeezed(Page(html).text)
     assert len(document["findings"][0]["places"]) == 2000
+
+
+# How a page is laid out --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("page_mm", "most", "step"),
+    [
+        ((120, 40), 12, 10),
+        ((40, 120), 12, 10),
+        ((121, 40), 12, 20),
+        ((12, 5), 12, 1),
+        ((12.1, 5), 12, 2),
+        ((420, 346), 5, 100),
+        ((1040, 740), 12, 100),
+        ((6000, 740), 12, 500),
+        ((90_000, 740), 12, 500),  # the largest step there is
+    ],
+)
+def test_rulers_have_round_steps(page_mm, most, step):
+    assert _ruler_step(page_mm, most) == step
+
+
+@pytest.mark.parametrize(("tabs", "columns"), [(1, 1), (9, 9), (10, 5), (11, 6), (18, 9), (19, 7), (28, 7)])
+def test_plates_stand_in_even_rows(tabs, columns):
+    assert strip_columns(tabs) == columns
+
+
+def test_a_page_is_seen_with_room_for_its_rulers():
+    """60 x 40 mm on 780 x 620 points: a pin of 11 points has a radius of 11/13 mm, and the room is 2.2 of those."""
+    document = build_document([(final_facts(small_job()), Judgement(Verdict.PASS, ()))], RUN)
+    view = _page_view(document["pages"][0], None)
+    radius, room = 11 / 13, 2.2 * 11 / 13
+    assert (view["width"], view["height"]) == (60, 40)
+    assert (view["radius"], view["room"]) == pytest.approx((radius, room))
+    assert view["phone_radius"] == pytest.approx(8.5 * 60 / 340)
+    assert view["view"] == pytest.approx([-room, -0.5 * room, 60 + 1.5 * room, 40 + 1.6 * room])
+    assert view["rulers"] == [("desk", 5, pytest.approx(radius)), ("phone", 20, pytest.approx(1.5))]
+    assert (view["plates"], view["marks"], view["columns"], view["rows"]) == ([], [], 1, [])
+
+
+def test_a_view_has_its_pins_plates_and_rows():
+    places = tuple(Place((4 + 9 * k, 5, 5 + 9 * k, 6), 1) for k in range(5))
+    found = (finding("a", places=places), finding("b", Verdict.WARN))
+    document = build_document([(final_facts(small_job()), Judgement(Verdict.FAIL, found))], RUN)
+    view = _page_view(document["pages"][0], pictures_of(small_job()))
+    assert [plate.name for plate, _ in view["plates"]] == ["Leaf"]
+    assert view["plates"][0][1]["cover"] == 0.2
+    assert view["columns"] == 2
+    assert [pins["for"] for pins in view["pins"]] == ["desk", "phone"]
+    assert [len(pins["marks"]) for pins in view["pins"]] == [5, 1]
+    assert all(mark.pin for pins in view["pins"] for mark in pins["marks"])
+    first, second = view["rows"]
+    assert (first["pins"], second["pins"]) == (5, 0)
+    assert (len(first["first"]), len(first["folded"]), first["left_out"]) == (3, 2, 0)
+    assert first["scale"] is not None
+    assert first["measured"] == ("1.0 mm", "at least 2 mm")
+
+
+@pytest.mark.parametrize(
+    ("count", "folded", "left_out"), [(3, 0, 0), (4, 1, 0), (80, 77, 0), (81, 77, 1), (90, 77, 10)]
+)
+def test_a_row_shows_three_places_folds_others_away_and_counts_the_rest(count, folded, left_out):
+    places = tuple(Place((k % 50, k // 50, k % 50 + 0.5, k // 50 + 0.5), 1) for k in range(count))
+    document = build_document(
+        [(final_facts(small_job()), Judgement(Verdict.FAIL, (finding("a", places=places),)))], RUN
+    )
+    [row] = _page_view(document["pages"][0], None)["rows"]
+    assert (len(row["first"]), len(row["folded"]), row["left_out"]) == (3, folded, left_out)
+    assert row["first"] + row["folded"] == document["findings"][0]["places"][: 3 + folded]
+
+
+def test_a_plate_of_no_known_separation_has_no_cover():
+    document = build_document([(final_facts(small_job()), Judgement(Verdict.PASS, ()))], RUN)
+    other = replace(pictures_of(small_job()).plates[0], name="Fern")
+    [(_, known)] = _page_view(document["pages"][0], PagePictures(1, "", (other,)))["plates"]
+    assert known["cover"] is None
+
+
+@pytest.mark.parametrize(("value", "written"), [(3, "3"), (3.1, "3.1"), (3.456, "3.46"), (-0.5, "-0.5"), (100, "100")])
+def test_coordinates_are_written_short(value, written):
+    assert _environment().filters["mm"](value) == written
+
+
+def test_each_page_has_its_own_pictures(document):
+    first, second = small_job(), small_job()
+    second = replace(second, page=drawn_page(2, 60, 40, second.page.separations, second.plates))
+    judgement = Judgement(Verdict.PASS, ())
+    both = build_document([(final_facts(first), judgement), (final_facts(second), judgement)], RUN)
+    only_second = render_html(both, [pictures_of(second)])
+    assert 'id="p2all"' in only_second
+    assert 'id="p1all"' not in only_second
+    assert ".pick0:checked" in only_second
+    assert ".pick1:checked" not in only_second
+    assert ".columns1{" in only_second
+    assert ".columns2{" in only_second
+    assert ".pick0:checked" not in render_html(both)

@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import base64
 import io
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, JpegImagePlugin
 
 from preflight.artwork.page.plates import Plates
 from preflight.artwork.page.separations import Separation
+from preflight.carton.places_in_words import lettered_panels
+from preflight.inputs.ticket import Ticket
+from preflight.job import InkOnJob
 from preflight.job_facts import final_facts
-from preflight.report.pictures import draw_pictures, reduced
+from preflight.report import pictures as module
+from preflight.report.picture_files import jpeg
+from preflight.report.pictures import SHADES, draw_pictures, reduced
 from preflight.report.simulation import (
     BLACK,
     BLUE,
@@ -134,3 +140,146 @@ def test_without_plates_the_die_is_still_drawn():
     assert pictures.picture == ""
     assert pictures.die.cut.startswith("M")
     assert [area.kind for area in pictures.die.areas] == ["glue flap", "code"]
+
+
+@pytest.mark.parametrize(
+    ("shape", "long_side", "smaller"),
+    [
+        ((2, 400, 1000), 500, (2, 200, 500)),
+        ((2, 1000, 400), 500, (2, 500, 200)),
+        ((1, 3, 2000), 500, (1, 1, 500)),  # a line keeps a row
+        ((1, 2000, 3), 500, (1, 500, 1)),
+        ((1, 400, 1000), 1000, (1, 400, 1000)),
+        ((1, 400, 999), 1000, (1, 400, 999)),  # never enlarged
+        ((0, 400, 1000), 500, (0, 400, 1000)),
+    ],
+)
+def test_plates_are_made_smaller_by_their_long_side(shape, long_side, smaller):
+    assert reduced(np.zeros(shape, np.uint8), long_side).shape == smaller
+
+
+def page_with(names: tuple[str, ...], height: int, width: int, dpi: float = 200.0):
+    """A page and what is known of it, every plate of which has its own step of tint from left to right."""
+    steps = np.linspace(0, 255, width).astype(np.uint8)
+    ink = np.stack([np.broadcast_to(np.roll(steps, 40 * k), (height, width)) for k in range(len(names))])
+    size = (width * 25.4 / dpi, height * 25.4 / dpi)
+    job = small_job()
+    separations = [Separation(name, "spot", "", looks_rgb=(200 - 9 * k, 30, 60)) for k, name in enumerate(names)]
+    page = drawn_page(1, *size, separations, Plates(names, ink, dpi, (0.0, 0.0, *size)))
+    job = replace(job, page=page, measure_inks=lambda _job: [InkOnJob(each, True, 0.5, 9.0) for each in separations])
+    return final_facts(job), page
+
+
+@pytest.mark.parametrize(("plates", "long_side"), [(8, 1000), (9, 750)])
+def test_of_many_plates_each_has_a_smaller_picture(plates, long_side):
+    facts, page = page_with(tuple(f"Ink {k}" for k in range(plates)), 400, 2000)
+    pictures = draw_pictures(facts, page).plates
+    assert [plate.name for plate in pictures] == [f"Ink {k}" for k in range(plates)]
+    assert {max(picture_of(plate.uri).size) for plate in pictures} == {long_side}
+
+
+@pytest.mark.parametrize(
+    ("plates", "of_pages", "picture", "each"),
+    [
+        (6, 1, 620_000, 106_666),
+        (2, 1, 620_000, 160_000),  # as of four, where there are fewer
+        (6, 2, 310_000, 53_333),
+        (6, 5, 124_000, 21_333),
+        (6, 9, 124_000, 21_333),  # from five on they get no less
+    ],
+)
+def test_all_pictures_of_a_report_share_its_room(monkeypatch, plates, of_pages, picture, each):
+    asked = []
+
+    def fits(ways, most_bytes):
+        asked.append(most_bytes)
+        return b"small"
+
+    monkeypatch.setattr(module, "first_that_fits", fits)
+    facts, page = page_with(tuple(f"Ink {k}" for k in range(plates)), 40, 90)
+    draw_pictures(facts, page, of_pages=of_pages)
+    assert sorted(asked) == [each] * plates + [picture]
+
+
+@pytest.mark.parametrize(
+    ("width_mm", "dpi", "asked"),
+    [
+        (406.4, 80.0, [100]),  # 100 dpi give 1600 points: a fifth more than 80
+        (406.4, 80.1, [100]),
+        (406.4, 79.9, [100, 100.0]),
+        (203.2, 100.0, [100, 200.0]),
+        (40.64, 100.0, [100, 300.0]),  # no finer than 300
+    ],
+)
+def test_a_page_is_drawn_anew_where_it_was_much_too_coarse(width_mm, dpi, asked):
+    facts, page = page_with(("Leaf",), 40, 90)
+    page.painted = replace(page.painted, dpi=dpi)
+    page.width_mm, page.height_mm = width_mm, 0.4 * width_mm
+    draw_pictures(facts, page)
+    assert page.asked[-len(asked) :] == pytest.approx(asked)
+
+
+def test_a_plate_alone_has_its_tints_in_even_steps():
+    facts, page = page_with(("Leaf",), 30, 256)
+    [plate] = draw_pictures(facts, page).plates
+    row = np.asarray(picture_of(plate.uri).convert("RGB"), float)[10]
+    steps = np.linspace(0, 255, 256).astype(np.uint8)
+    ink = np.array([200, 30, 60])
+    true = 255 - steps[:, None] / 255 * (255 - ink)
+    assert np.abs(row - true).max() <= (255 - 30) / (SHADES - 1) / 2 + 2
+    assert row[0].tolist() == [255, 255, 255]
+    assert row[-1].tolist() == ink.tolist()
+
+
+def flat(colours: int) -> np.ndarray:
+    """Stripes a point wide of so many colours, 1600 by 500."""
+    shades = np.arange(colours)
+    colour = np.stack([shades * 37 % 256, shades * 101 % 256, (shades * 3) % 256], axis=1).astype(np.uint8)
+    return np.broadcast_to(colour[np.arange(1600) * 7919 % colours], (500, 1600, 3))
+
+
+@pytest.mark.parametrize(("colours", "form"), [(64, "png"), (65, "jpeg")])
+def test_flat_artwork_keeps_its_colours_exactly(colours, form):
+    assert len(np.unique(flat(colours).reshape(-1, 3), axis=0)) == colours
+    uri = module._picture_uri(flat(colours), 620_000)
+    assert uri.startswith(f"data:image/{form};base64,")
+    if form == "png":
+        assert np.array_equal(np.asarray(picture_of(uri).convert("RGB")), flat(colours))
+
+
+def test_a_small_picture_stays_as_it_was_packed_first():
+    assert module._picture_uri(flat(2)[:40, :40], 620_000).startswith("data:image/jpeg")
+
+
+def test_colour_is_kept_for_every_point_only_where_there_is_room():
+    packed = {chroma: Image.open(io.BytesIO(jpeg(Image.fromarray(flat(9)), 80, chroma))) for chroma in (0, 2)}
+    assert [JpegImagePlugin.get_sampling(packed[chroma]) for chroma in (0, 2)] == [0, 2]
+    assert JpegImagePlugin.get_sampling(Image.open(io.BytesIO(jpeg(Image.fromarray(flat(9)), 80)))) == 2
+
+
+def test_the_board_shows_through():
+    job = small_job()
+    facts = replace(final_facts(job), ticket=Ticket.model_validate({"board": {"surface": "kraft"}}))
+    corners = [picture_of(draw_pictures(f, job.page).picture).getpixel((5, 5)) for f in (facts, final_facts(job))]
+    assert corners[0] == pytest.approx(BOARD_LOOKS["kraft"], abs=3)
+    assert corners[1] == pytest.approx(PAPER, abs=3)
+
+
+def test_letters_of_panels_stand_a_pin_away_from_the_corner():
+    """A pin has a radius of 11 * 346/620 mm on this page."""
+    job, away = carton_job(), 11 * 346 / 620
+    panels = dict(lettered_panels(job.die))
+    labels = {label: (x, y) for label, x, y in pictures_of(job).die.labels}
+    assert set(labels) == set(panels)
+    wide = [letter for letter, panel in panels.items() if panel.equals(panel.envelope)]
+    assert len(wide) >= 6
+    for letter in wide:
+        _, _, right, top = panels[letter].bounds
+        assert labels[letter] == pytest.approx((right - away, 346 - (top - away)), abs=0.01)
+
+
+def test_the_pictures_are_those_of_their_page():
+    assert pictures_of(carton_job(number=4)).page == 4
+    job = carton_job(number=5)
+    without = draw_pictures(final_facts(job), drawn_page(5, 420, 346, job.page.separations, None))
+    assert (without.page, without.picture, without.plates) == (5, "", ())

@@ -101,17 +101,31 @@ def test_ink_total(case, tmp_path):
     [
         (cmyk_profile(300), 300),
         (cmyk_profile(330), 330),
+        (cmyk_profile(397), 397),
+        (cmyk_profile(398.4), None),
         (cmyk_profile(400), None),
+        (cmyk_profile(0), None),
         (cmyk_profile(300, kind=b"mntr"), None),
         (cmyk_profile(300, space=b"RGB "), None),
         (cmyk_profile(300)[:400], None),
         (b"", None),
     ],
-    ids=["300", "330", "no limit", "no printer", "no CMYK", "cut short", "empty"],
+    ids=[
+        "300",
+        "330",
+        "just a limit",
+        "just none",
+        "no limit",
+        "no ink",
+        "no printer",
+        "no CMYK",
+        "cut short",
+        "empty",
+    ],
 )
 def test_limit_of_a_profile(profile, limit):
     found = profile_limit_percent(profile)
-    assert found == limit if limit is None else abs(found - limit) <= 1
+    assert found == limit
 
 
 def ring(page: Drawing | None = None) -> Drawing:

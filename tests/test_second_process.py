@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import io
 import os
 import signal
 import time
 from pathlib import Path
 
 import numpy as np
+import pikepdf
 import pytest
 from pikepdf import Name
 
 from preflight import check
-from preflight.artwork.platemaking import derived_documents
-from preflight.artwork.platemaking.second_process import Sibling, can_fork
+from preflight.artwork.page.uncertain_places import UncertainPlace
+from preflight.artwork.platemaking import derived_documents, second_process
+from preflight.artwork.platemaking.second_process import Derived, Sibling, can_fork
 from preflight.artwork.read_artwork import ReadPage, read_artwork
-from preflight.errors import NotMeasured
+from preflight.errors import NotMeasured, RendererStopped
 from tests.drawn import MM, Drawing
 
 pytestmark = pytest.mark.skipif(not can_fork(), reason="this system has one core, or does not fork")
@@ -150,3 +153,67 @@ def test_no_process_is_left_when_a_check_is_done(tmp_path):
     report.save(tmp_path / "report.html")
     assert started
     assert all(ended(process) for process in started)
+
+
+def small(*contents: str) -> Derived:
+    """A derived document of pages of 40 x 30 points."""
+    out = pikepdf.new()
+    for words in contents:
+        out.add_blank_page(page_size=(40, 30)).obj.Contents = out.make_stream(words.encode())
+    target = io.BytesIO()
+    out.save(target)
+    return Derived(target, [], [UncertainPlace("lost", (1, 2, 3, 4), ("Cyan",))], opaque=False, keeps=True)
+
+
+def test_what_is_asked_is_answered_with_its_channels_and_what_is_missing():
+    pages = "0.2 0.4 0.8 rg 0 10 20 20 re f", "0 0 0 rg 20 0 20 30 re f"
+    sibling = Sibling(lambda: small(*pages))
+    here = small(*pages).opened()
+    asked = [(1, (1.0, 0.0, 0.0, 1.0, 0.0, 0.0), 40, 30), (0, (0.5, 0.0, 0.0, 0.5, 0.0, 0.0), 20, 15)]
+    questions = [sibling.ask(*each) for each in asked]
+    sharp = sibling.ask(0, (1.0, 0.5, 0.0, 1.0, 0.0, 0.0), 40, 30, sharp=True)
+    assert questions[0] != questions[1]
+    for question, each in zip(questions, asked, strict=True):
+        drawn, uncertain = sibling.answer(question)
+        assert np.array_equal(drawn, here.render(*each))
+        assert uncertain == [UncertainPlace("lost", (1, 2, 3, 4), ("Cyan",))]
+    drawn, _ = sibling.answer(sharp)
+    assert np.array_equal(drawn, here.render(0, (1, 0.5, 0, 1, 0, 0), 40, 30, sharp=True))
+    process = sibling._process
+    sibling.close()
+    sibling.close()  # once more does no harm
+    assert ended(process)
+
+
+def test_one_that_breaks_down_gives_no_answer():
+    def broken() -> Derived:
+        raise ValueError("it cannot be written")
+
+    sibling = Sibling(broken)
+    with pytest.raises(RendererStopped):
+        sibling.answer(sibling.ask(0, (1, 0, 0, 1, 0, 0), 40, 30))
+    sibling.close()
+
+
+@pytest.mark.parametrize(("cores", "expected"), [(1, False), (2, True), (None, False)])
+def test_a_second_process_wants_a_second_core(monkeypatch, cores, expected):
+    monkeypatch.setattr(os, "cpu_count", lambda: cores)
+    assert can_fork() == expected
+
+
+def test_the_second_process_never_goes_on_with_what_the_first_one_does(monkeypatch):
+    """Whatever goes wrong in it, it ends there."""
+
+    class Ended(BaseException):
+        pass
+
+    def end(status: int) -> None:
+        raise Ended
+
+    def broken() -> Derived:
+        raise ValueError("it cannot be written")
+
+    monkeypatch.setattr(os, "_exit", end)
+    monkeypatch.setattr(signal, "signal", lambda *given: None)
+    with pytest.raises(Ended):
+        second_process._serve(broken, -1, -1)

@@ -255,3 +255,145 @@ def test_a_type_3_font_may_draw_anywhere(tmp_path):
     plates = read(page, tmp_path).plates(100)
     mm = 25.4 / 72
     assert at(plates, shade(0), (20 + 72) * mm, (20 + 72) * mm) == 1
+
+
+def boxes_at(*boxes: tuple[float, float, float, float]) -> np.ndarray:
+    return np.array(boxes, float).reshape(-1, 4)
+
+
+NO_MARKS = boxes_at()
+
+
+@pytest.mark.parametrize(("dpi", "apart"), [(300, 1), (99.06, 1), (99, 2), (49.53, 2), (49.5, 4), (20, 8)])
+def test_plates_keep_further_apart_where_pixels_are_large(dpi, apart):
+    """A millimetre, or 3.9 pixels in steps of twice as much."""
+    assert shared_channels.apart_at(dpi) == apart
+
+
+def test_plates_without_objects_or_with_very_many_stand_alone():
+    many = boxes_at(*((0, 0, 1, 1),) * shared_channels.MOST_BOXES)
+    boxes = {"Many": many, "None": NO_MARKS, "More": np.vstack([many, many[:1]]), "Far": boxes_at((30, 9, 31, 10))}
+    assert shared_channels.pack(list(boxes), boxes, NO_MARKS) == [("Many", "Far"), ("None",), ("More",)]
+    assert shared_channels.pack(["None"], boxes, NO_MARKS) == [("None",)]
+
+
+@pytest.mark.parametrize(
+    ("other", "shares"),
+    [
+        ((16.6, 3, 20, 5), True),
+        ((15.9, 3, 20, 5), False),
+        ((11, 11.6, 14, 13), True),
+        ((11, 10.9, 14, 13), False),
+        ((3, 3, 8.4, 5), True),
+        ((3, 3, 9.1, 5), False),
+        ((11, 0, 14, 1.4), True),
+        ((11, 0, 14, 2.1), False),
+    ],
+)
+def test_plates_share_a_channel_where_they_are_further_apart_than_a_millimetre(other, shares):
+    """Beside 10 to 15 across and 3 to 10 up, on each side; cells are a quarter of a millimetre."""
+    boxes = {"A": boxes_at((10, 3, 15, 10)), "B": boxes_at(other)}
+    assert shared_channels.pack(["A", "B"], boxes, NO_MARKS) == ([("A", "B")] if shares else [("A",), ("B",)])
+
+
+def test_how_far_apart_can_be_asked_for():
+    boxes = {"A": boxes_at((10, 3, 15, 10)), "B": boxes_at((18, 3, 20, 5))}
+    assert shared_channels.pack(["A", "B"], boxes, NO_MARKS, 2.5) == [("A", "B")]
+    assert shared_channels.pack(["A", "B"], boxes, NO_MARKS, 4) == [("A",), ("B",)]
+
+
+def test_the_first_channel_that_is_free_is_taken():
+    """B is by A, C by B, D by all, E by none."""
+    boxes = {
+        "A": boxes_at((0, 0, 5, 5)), "B": boxes_at((4, 4, 9, 9)), "C": boxes_at((8, 8, 12, 12)),
+        "D": boxes_at((0, 0, 12, 12)), "E": boxes_at((30, 0, 31, 1), (30, 9, 31, 10)),
+    }  # fmt: skip
+    assert shared_channels.pack("ABCDE", boxes, NO_MARKS) == [("A", "C", "E"), ("B",), ("D",)]
+
+
+def test_plates_of_several_objects_that_cover_much_of_the_page_stand_alone():
+    far = boxes_at((0, 0, 1, 1), (99, 99, 100, 100))
+    large = boxes_at((10, 10, 60, 30), (10, 40, 60, 60))
+    small = boxes_at((10, 10, 30, 20), (10, 40, 30, 50))
+    assert shared_channels.pack(["Far", "Large"], {"Far": far, "Large": large}, NO_MARKS) == [("Far",), ("Large",)]
+    assert shared_channels.pack(["Far", "Small"], {"Far": far, "Small": small}, NO_MARKS) == [("Far", "Small")]
+    assert shared_channels.pack(["Far", "One"], {"Far": far, "One": large[:1]}, NO_MARKS) == [("Far", "One")]
+
+
+def test_there_are_no_more_channels_than_bits():
+    boxes = {f"S{n}": boxes_at((0, 0, 3, 2)) for n in range(65)}
+    packs = shared_channels.pack(list(boxes), boxes, NO_MARKS)
+    assert packs == [(f"S{n}",) for n in range(65)]
+
+
+PARTING = shared_channels.parting_of(
+    ["A", "B"],
+    {"A": boxes_at((10, 20, 14, 22)), "B": boxes_at((30, 20, 34, 21), (40, 5, 41, 9)), "C": boxes_at((0, 0, 99, 99))},
+    boxes_at((2, 3, 4, 6)),
+    ["B", "C"],
+    2.0,
+)
+
+
+def test_a_channel_is_parted_half_way_between_plates():
+    assert PARTING.boxes_mm.tolist() == [[9, 19, 15, 23], [29, 19, 35, 22], [39, 4, 42, 10]]
+    assert PARTING.plates == ("A", "B", "B")
+    assert PARTING.marks_mm.tolist() == [[1, 2, 5, 7]]
+    assert PARTING.marked == ("B",)
+
+
+@pytest.mark.parametrize(
+    ("window", "expected"),
+    [
+        ((16, 24, 18, 30), {"A"}),  # a millimetre beside it
+        ((16.1, 24, 18, 30), set()),
+        ((16, 24.1, 18, 30), set()),
+        ((43, 2, 50, 3), {"B"}),
+        ((20, 10, 28, 18), {"B"}),
+        ((6, 0, 7, 1), {"A", "B"}),  # registration colour
+        ((6.1, 0, 7, 1), set()),
+    ],
+)
+def test_plates_near_a_window(window, expected):
+    assert PARTING.near(window) == expected
+
+
+def unpacked(channel: np.ndarray, box: Box = (8, 0, 44, 24), number: dict[str, int] | None = None):
+    """The channel as ink of A, B and another plate, a pixel a millimetre."""
+    ink = np.zeros((3, *channel.shape), np.uint8)
+    held = shared_channels.unpack(channel, PARTING, box, 25.4, ink, number or {"A": 0, "B": 2})
+    return held, ink
+
+
+def test_what_a_channel_holds_goes_to_the_plate_of_the_box():
+    channel = np.zeros((24, 36), np.uint8)
+    channel[1, 1], channel[4, 6] = 50, 60  # the corners of A: x from 9 to 15, y from 23 down to 19
+    channel[2, 21], channel[19, 33] = 70, 80
+    held, ink = unpacked(channel)
+    assert held
+    assert np.argwhere(ink[0]).tolist() == [[1, 1], [4, 6]]
+    assert np.argwhere(ink[2]).tolist() == [[2, 21], [19, 33]]
+    assert not ink[1].any()
+    assert ink.sum() == 260
+
+
+@pytest.mark.parametrize("place", [(0, 1), (1, 0), (5, 6), (4, 7)])
+def test_ink_outside_of_all_boxes_is_told(place):
+    channel = np.zeros((24, 36), np.uint8)
+    channel[place] = 1
+    assert unpacked(channel)[0]
+    channel[place] = 2
+    held, ink = unpacked(channel)
+    assert not held
+    assert not ink.any()
+
+
+def test_registration_colour_goes_to_all_plates_that_it_marks():
+    channel = np.zeros((24, 36), np.uint8)
+    channel[17, 1] = 90  # y from 7 down to 2, x from 1 to 5
+    held, ink = unpacked(channel, (0, 0, 36, 24))
+    assert held
+    assert (int(ink[0, 17, 1]), int(ink[2, 17, 1])) == (0, 90)
+    held, ink = unpacked(channel[:, :20], (0, 0, 20, 24), {"A": 0})  # a window that has nothing of B
+    assert held
+    assert not ink.any()

@@ -2,7 +2,7 @@
 
 import pytest
 
-from preflight.suggest import AMONG_FEW, SLIP, likeness, nearest
+from preflight.suggest import AMONG_FEW, NEAR, SLIP, likeness, nearest
 
 WORDS = ["sheet", "sheets", "Plate", "one-up"]
 
@@ -38,3 +38,22 @@ def test_nobody_guesses_in_a_way_of_their_own():
 
     guessing = {str(path.relative_to(PACKAGE)) for path in MODULES if "difflib" in imports_of(path)}
     assert guessing == {"suggest.py"}
+
+
+@pytest.mark.parametrize(
+    ("given", "known", "at_least", "meant"),
+    [
+        ("abcde", "abcxy", NEAR, "abcxy"),  # three of five letters: 0.6
+        ("abcdef", "abcxyz", AMONG_FEW, "abcxyz"),  # three of six: 0.5
+        ("abcdef", "abcxyz", NEAR, ""),
+        ("abcde", "abcdx", SLIP, "abcdx"),  # four of five: 0.8
+        ("abcd", "abcx", SLIP, ""),
+    ],
+)
+def test_a_word_just_as_near_as_is_asked_is_offered(given, known, at_least, meant):
+    assert nearest(given, [known], at_least=at_least) == meant
+
+
+def test_the_nearest_of_several_is_offered():
+    assert nearest("metalic", ["metal", "metallic", "italic"]) == "metallic"
+    assert nearest("metalic", []) == ""

@@ -216,3 +216,125 @@ def test_editors_accept_what_the_loader_accepts():
 )
 def test_editors_flag_slips(change):
     assert list(Draft202012Validator(json_schema("ticket")).iter_errors({**FULL, **change}))
+
+
+@pytest.mark.parametrize(
+    ("box", "read_as"),
+    [
+        (["1", "2", "3", "4.5"], (1, 2, 3, 4.5)),
+        (["3", "4.5", "1", "2"], (1, 2, 3, 4.5)),
+        (["3", "2", "1 cm", "20"], (3, 2, 10, 20)),
+        (["1", "2", "3"], None),
+        (["1", "2", "3", "4", "5"], None),
+        (["1", "2", "1", "4"], None),
+        (["1", "2", "3", "2"], None),
+        ("1 2 3 4", None),
+    ],
+)
+def test_a_box_has_four_sides_in_order(box, read_as):
+    areas = [{"is": "code", "box": box}]
+    if read_as is None:
+        assert list(reasons(areas=areas)) == ["areas.0.box"]
+    else:
+        assert read(areas=areas).areas[0].box == read_as
+
+
+@pytest.mark.parametrize(
+    ("digest", "kept"),
+    [
+        ("3F9A12", "3f9a12"),
+        ("a" * 64, "a" * 64),
+        (123456, "123456"),
+        ("3f9a1", None),
+        ("a" * 65, None),
+        ("3f9g12", None),
+    ],
+)
+def test_the_first_figures_of_a_digest(digest, kept):
+    waivers = [{"rule": "x", "artwork": digest}]
+    if kept is None:
+        assert list(reasons(waivers=waivers)) == ["waivers.0.artwork"]
+    else:
+        assert read(waivers=waivers).waivers[0].artwork == kept
+
+
+@pytest.mark.parametrize(
+    ("near", "point"), [(["12", "4.5 cm"], (12, 45)), (["1"], None), (["1", "2", "3"], None), ("1, 2", None)]
+)
+def test_a_point_has_two_numbers(near, point):
+    waivers = [{"rule": "x", "near": near}]
+    if point is None:
+        assert list(reasons(waivers=waivers)) == ["waivers.0.near"]
+    else:
+        assert read(waivers=waivers).waivers[0].near == point
+
+
+def test_a_day_may_come_as_one():
+    assert read(waivers=[{"rule": "x", "until": date(2030, 2, 1)}]).waivers[0].until == date(2030, 2, 1)
+
+
+SAME = {"a": {"same_as": "b"}, "b": {"same_as": "c"}, "d": {"same_as": "b"}, "e": "spot"}
+
+
+@pytest.mark.parametrize(("name", "goes_by"), [("a", "c"), ("b", "c"), ("c", "c"), ("d", "c"), ("e", "e"), ("f", "f")])
+def test_an_ink_goes_by_the_last_of_its_names(name, goes_by):
+    assert read(separations=SAME).ink_of(name) == goes_by
+
+
+@pytest.mark.parametrize(
+    "circle",
+    [{"a": {"same_as": "a"}}, {"a": {"same_as": "b"}, "b": {"same_as": "c"}, "c": {"same_as": "b"}},
+     {"z": "spot", "a": {"same_as": "b"}, "b": {"same_as": "a"}}],
+)  # fmt: skip
+def test_names_that_go_round_in_a_circle_are_refused(circle):
+    assert list(reasons(separations=circle)) == ["separations"]
+
+
+@pytest.mark.parametrize(
+    ("change", "named"),
+    [
+        ({"artwork": "a.pdf"}, []),
+        ({"artwork": ["a.pdf", "b.pdf"]}, ["artwork (files after the first)"]),
+        ({"artwork": ["a.pdf", {"file": "b.pdf", "up": "3"}]}, ["artwork (files after the first)", "artwork.up"]),
+        ({"artwork": [{"file": "a.pdf", "version": "2"}]}, ["artwork.version"]),
+        ({"board": {"caliper": "0.4 mm"}}, []),
+        ({"board": {"weight": "300 g/m2", "grade": "GC1"}}, ["board.grade", "board.weight"]),
+        ({"die": {"number": "D1"}, "quantity": "0"}, ["die.number", "quantity"]),
+    ],
+)
+def test_all_keys_that_nothing_is_decided_by(change, named):
+    assert Ticket.model_validate(change).not_acted_on() == named
+
+
+def test_without_a_folder_paths_stay_as_they_are():
+    ticket = Ticket.model_validate({"artwork": "~/a.pdf", "press": "p.yaml", "die": {"file": "d.pdf"}})
+    assert (ticket.artwork, ticket.press, ticket.die.file) == (Path("~/a.pdf"), Path("p.yaml"), Path("d.pdf"))
+    resolved = read(die={"file": "d.pdf"})
+    assert resolved.die.file == Path("/jobs/sage/d.pdf")
+
+
+@pytest.mark.parametrize(
+    ("written", "entries"),
+    [
+        ([None], (UnitEntry(1, None),)),
+        ([{"overall": "Gloss"}, 7], (UnitEntry(1, "Gloss", overall=True), UnitEntry(2, "7"))),
+        ([], ()),
+        (None, None),
+    ],
+)
+def test_what_stands_on_the_units(written, entries):
+    assert read(units=written).units == entries
+
+
+@pytest.mark.parametrize("entry", [{"overall": "Gloss", "x": "y"}, {}, {"name": "Gloss"}])
+def test_an_entry_of_the_units_says_overall_and_nothing_else(entry):
+    assert list(reasons(units=["Black", entry])) == ["units.1"]
+
+
+@pytest.mark.parametrize(
+    ("coating", "nothing"), [("none", True), ("None", True), (None, False), ({"kind": "uv"}, False)]
+)
+def test_only_the_word_says_that_nothing_is_coated(coating, nothing):
+    ticket = read(coating=coating)
+    assert ticket.nothing_coated is nothing
+    assert (ticket.coating is None) is (coating in ("none", "None", None))

@@ -2,10 +2,11 @@
 
 import pytest
 
+from preflight.artwork.page.separations import Separation
 from preflight.inputs.ticket import Ticket
 from preflight.job_facts import final_facts
 from preflight.report.press_line import line_of, units_of
-from preflight.setup.ticket_names import as_meant
+from preflight.setup.ticket_names import as_meant, only_on_ticket
 from tests.drawn import Drawing
 from tests.house import SIX_UNITS, job_of, printed, units, with_die
 
@@ -33,6 +34,13 @@ def test_letters_are_process_inks_where_no_separation_has_that_name(units, names
     assert [entry.overall for entry in found.ticket.units] == [isinstance(unit, dict) for unit in units]
     changed = read != [unit["overall"] if isinstance(unit, dict) else unit for unit in units]
     assert bool(found.assumed) == changed
+
+
+def test_what_is_printed_overall_keeps_its_name_beside_letters():
+    found = meant(units=[{"overall": "Matt"}, "K", None, {"overall": "Y"}, "Y"])
+    assert [(entry.name, entry.overall) for entry in found.ticket.units] == [
+        ("Matt", True), ("Black", False), (None, False), ("Y", True), ("Yellow", False),
+    ]  # fmt: skip
 
 
 def test_a_letter_that_the_ticket_explains_stays():
@@ -181,3 +189,116 @@ def test_what_a_coater_takes_and_lays_is_not_known_where_the_press_does_not_say(
     )
     assert (unsaid["takes"], unsaid["lays"]) == (None, None)
     assert (said["takes"], said["lays"]) == (["uv"], ["overall"])
+
+
+def added(known, **keys):
+    """What the ticket adds to separations of the file: name, kind, how it is known, and whether it is overall."""
+    separations = [Separation(name, "spot", "") for name in known]
+    found = only_on_ticket(Ticket.model_validate(keys), separations)
+    return [(each.name, each.kind, each.known, overall) for each, overall in found]
+
+
+@pytest.mark.parametrize(
+    ("known", "keys", "names"),
+    [
+        pytest.param(["Sky"], {}, [], id="no unit list"),
+        pytest.param(["Sky"], {"units": [None, "SKY", "Moss"]}, [("Moss", "spot", "read", False)], id="other capitals"),
+        pytest.param(
+            [],
+            {"units": ["Moss", None, "Sky", "Moss"]},
+            [("Moss", "spot", "read", False), ("Sky", "spot", "read", False)],
+            id="a double hit",
+        ),
+        pytest.param(
+            ["Sky"],
+            {"units": ["Sky", {"overall": "Matt"}, "magenta"]},
+            [("Matt", "varnish", "read", True), ("magenta", "process", "read", False)],
+            id="overall",
+        ),
+        pytest.param(
+            [], {"units": [{"overall": "Moss"}]}, [("Moss", "varnish", "stated", True)], id="overall by no name"
+        ),
+        pytest.param([], {"units": ["Cutting"]}, [("Cutting", "cut", "read", False)], id="a die"),
+        pytest.param(
+            [],
+            {"units": ["Moss"], "separations": {"Moss": "metallic"}},
+            [("Moss", "metallic", "stated", False)],
+            id="with its kind",
+        ),
+        pytest.param(
+            [],
+            {"units": ["Moss"], "separations": {"Moss": {"printed_over": True}}},
+            [("Moss", "spot", "read", False)],
+            id="without",
+        ),
+        pytest.param(
+            ["Sky"],
+            {"units": ["Moss"], "separations": {"Moss": {"same_as": "Sky"}}},
+            [],
+            id="the same as one of the file",
+        ),
+        pytest.param(
+            ["Sky"],
+            {"units": ["Moss"], "separations": {"Sky": {"same_as": "Moss"}}},
+            [],
+            id="one of the file is the same",
+        ),
+        pytest.param(
+            ["Sky"],
+            {"units": ["Moss"], "separations": {"Moss": {"same_as": "Leaf"}}},
+            [("Leaf", "spot", "read", False)],
+            id="the same as another",
+        ),
+        pytest.param(
+            ["Leaf"],
+            {"units": [{"overall": "Moss"}], "separations": {"Moss": {"same_as": "Leaf"}}},
+            [("Moss", "varnish", "stated", True)],
+            id="overall goes by its own name",
+        ),
+    ],
+)
+def test_what_the_unit_list_adds(known, keys, names):
+    assert added(known, **keys) == names
+
+
+def test_without_a_ticket_nothing_is_added():
+    assert only_on_ticket(None, [Separation("Sky", "spot", "")]) == []
+
+
+def test_only_the_lost_name_and_only_the_letters_are_changed():
+    found = meant(
+        [*NAMES, "Sky"], units=["K", "Mill Brown", "y"],
+        separations={"Sky": {"same_as": "Zebra", "kind": "metallic"}, "MILL BROWN C": {"same_as": "Mill Brown"}},
+    )  # fmt: skip
+    assert [entry.name for entry in found.ticket.units] == ["Black", "Mill Brown", "Yellow"]
+    assert (found.ticket.separations["Sky"].same_as, found.ticket.separations["Sky"].kind) == (None, "metallic")
+    assert found.ticket.ink_of("MILL BROWN C") == "Mill Brown"
+    assert len(found.assumed) == 1
+    assert "K and y" in found.assumed[0]
+    assert "Black and Yellow" in found.assumed[0]
+
+
+def test_a_ticket_that_says_what_it_means_is_left_alone():
+    ticket = Ticket.model_validate({"units": ["Cyan", None], "separations": {"Mill Brown": "spot"}})
+    found = as_meant(ticket, NAMES)
+    assert found.ticket is ticket
+    assert (found.assumed, found.notes) == ((), ())
+
+
+@pytest.mark.parametrize(
+    ("keys", "kept"),
+    [
+        pytest.param({"coating": {"area": "earth"}}, True, id="the coating's area"),
+        pytest.param({"units": [None, "EARTH"]}, True, id="on a unit"),
+        pytest.param({"coating": {"kind": "uv"}, "units": [None]}, False, id="nowhere"),
+    ],
+)
+def test_an_ink_may_be_the_same_as_what_the_ticket_names_elsewhere(keys, kept):
+    found = meant(separations={"Mill Brown": {"same_as": "Earth"}}, **keys)
+    assert found.ticket.ink_of("Mill Brown") == ("Earth" if kept else "Mill Brown")
+
+
+def test_a_name_that_the_file_does_not_have_leads_nowhere_by_itself():
+    found = meant(separations={"Zebra": {"same_as": "Earth"}})
+    assert found.ticket.ink_of("Zebra") == "Earth"
+    assert len(found.notes) == 1  # that the file has no Zebra

@@ -107,3 +107,91 @@ def test_chunks_end_behind_operators_whatever_lies_on_the_seam(monkeypatch):
 def test_a_stretch_of_operands_longer_than_a_chunk_is_dropped_and_reading_goes_on(monkeypatch):
     monkeypatch.setattr(scanning, "CHUNK_BYTES", 50)
     assert operations(b"q " + b"1 " * 500 + b"w Q")[-1] == ([], b"Q")
+
+
+@pytest.mark.parametrize(
+    ("data", "expected"),
+    [
+        (b"(a)(b)X", [([b"(a)", b"(b)"], b"X")]),
+        (b"<41><42>X", [([b"<41>", b"<42>"], b"X")]),
+        (b"1(a)2 X", [([1.0, b"(a)", 2.0], b"X")]),
+        (b"/A(a)/B<42>[1]X", [([b"/A", b"(a)", b"/B", b"<42>", b"[1]"], b"X")]),
+        (b"(a\\\\)X", [([b"(a\\\\)"], b"X")]),
+        (b"(a\\)", []),
+        (b"[(])(a]b)]X", [([b"[(])(a]b)]"], b"X")]),
+        (b"[<5D>]X", [([b"[<5D>]"], b"X")]),
+        (b"[1 % ]\n2]X", [([b"[1 % ]\n2]"], b"X")]),
+        (b"[1 % ]\r2]X", [([b"[1 % ]\r2]"], b"X")]),
+        (b"[[1]2]X", [([b"[[1]2]"], b"X")]),
+        (b"<</A<</B 1>>/C 2>>X", [([b"<</A<</B 1>>/C 2>>"], b"X")]),
+        (b"q%note\rQ", [([], b"q"), ([], b"Q")]),
+        (b"q%one\n%two\r\nQ", [([], b"q"), ([], b"Q")]),
+        (b"q%to the end", [([], b"q")]),
+        (b"1%note\n2 X", [([1.0, 2.0], b"X")]),
+        (b"truex falsey X", [([], b"truex"), ([], b"falsey"), ([], b"X")]),
+        (b"BIx BI", [([], b"BIx"), ([], b"BI")]),
+        (b"/BI 1 w", [([b"/BI", 1.0], b"w")]),
+        (b"xBI /W 1 w", [([], b"xBI"), ([b"/W", 1.0], b"w")]),
+        (b"1 0\0 0\f\t rg", [([1.0, 0.0, 0.0], b"rg")]),
+        (b"0.1234567890123456 1234567890.123456 w", [([0.1234567890123456, 1234567890.123456], b"w")]),
+        (b"-12.5+3 w", [([-12.5], b"w")]),
+    ],
+)
+def test_neighbours_without_space_and_other_company(data, expected):
+    assert operations(data) == [([pytest.approx(o) if isinstance(o, float) else o for o in ops], word)
+                                for ops, word in expected]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("data", "picture", "rest"),
+    [
+        (b"BI /W 1 ID x\nEI Q", b"BI /W 1 ID x\n", [([], b"Q")]),
+        (b"BI /W 1 ID x EI", b"BI /W 1 ID x ", []),
+        (b"BI /W 1 ID xEI EI\nQ", b"BI /W 1 ID xEI ", [([], b"Q")]),
+        (b"BI /W 1 ID x EIy EI Q", b"BI /W 1 ID x EIy ", [([], b"Q")]),
+        (b"BI/W 1 ID x EI \x01\x02 EI Q", b"BI/W 1 ID x EI \x01\x02 ", [([], b"Q")]),
+        (b"BI /W 1 ID x EI " + b"q " * 11 + b"\x80 EI Q", b"BI /W 1 ID x EI " + b"q " * 11 + b"\x80 ", [([], b"Q")]),
+        (b"BI /W 1 ID (x EI Q", b"BI /W 1 ID (x ", [([], b"Q")]),
+    ],
+)
+def test_where_an_inline_image_ends(data, picture, rest):
+    """What follows has to read like content for as long as one can tell."""
+    assert operations(data) == [([picture], b"EI"), *rest]
+
+
+def test_an_inline_image_that_never_ends_takes_all_that_follows():
+    assert operations(b"q BI /W 1 ID x y z Q")[0] == ([], b"q")
+    assert len(operations(b"q BI /W 1 ID x y z Q")) <= 2
+
+
+@pytest.mark.parametrize("word", [b"q", b"re", b"BDC", b"nonsense"])
+def test_operators_that_differ_have_codes_that_do(word):
+    (chunk,) = scan(b"1 2 " + word + b" ")
+    assert chunk.operator_code.tolist() == [operator_code(word)]
+    assert (chunk.operands_from.tolist(), chunk.operator_token.tolist()) == ([0], [2])
+    others = {operator_code(other) for other in (word[:-1], word + b"z", word[::-1] + b"y", b"Q", b"er", b"")}
+    assert operator_code(word) not in others
+
+
+def test_long_streams_come_in_chunks_with_places_in_the_whole(monkeypatch):
+    monkeypatch.setattr(scanning, "CHUNK_BYTES", 40)
+    data = b"".join(b"%d %d m " % (number, 7 * number) for number in range(100))
+    chunks = [*scan(data)]
+    assert len(chunks) > 5
+    starts = [int(at) for chunk in chunks for at in chunk.start[chunk.operator_token]]
+    assert starts == [at for at in range(len(data)) if data[at : at + 1] == b"m"]
+    assert [*scanning.scan_ahead(data)][-1].end[-1] == chunks[-1].end[-1]
+
+
+@pytest.mark.parametrize("at", [scanning._SEARCH_BYTES - 1, scanning._SEARCH_BYTES, 3 * scanning._SEARCH_BYTES - 1])
+@pytest.mark.parametrize(("words", "operands"), [(b"BI /W 1 ID (x EI", b"BI /W 1 ID (x "), (b"(a b)Tj", b"(a b)")])
+def test_what_opens_on_a_seam_of_the_search_is_found(at, words, operands):
+    data = b" " * at + words + b" Q"
+    assert operations(data) == [([operands], words[-2:]), ([], b"Q")]
+
+
+def test_very_many_numbers_are_each_their_own():
+    many = 70_000
+    (chunk,) = scan(b" ".join(b"%d.25" % number for number in range(many)) + b" w")
+    assert chunk.values[:many].tolist() == [number + 0.25 for number in range(many)]
+    assert chunk.values[many] == 0

@@ -251,9 +251,9 @@ def _faces(chosen: BlankCells, n: int, faults: list[str]) -> Faces:
     short = [crease for crease in cells.net.short if shapely.contains_xy(outline, *crease.at)]
     if not short:
         return faces_of(cells, chosen.groups[n])
-    worst = max(crease.short_mm for crease in short)
-    where = at(np.array(short[0].at))
-    faults.append(f"faces of blank {n + 1} not checked: a crease stops {worst:.1f} mm short at {where}")
+    worst = max(short, key=lambda crease: crease.short_mm)
+    told = f"a crease stops {worst.short_mm:.1f} mm short at {at(np.array(worst.at))}"
+    faults.append(f"faces of blank {n + 1} not checked: {told}")
     return Faces()
 
 

@@ -83,7 +83,7 @@ def _candidates(page: Page, taken: Collection[int]) -> Iterator[NDArray[np.intp]
     yield from large[:MOST_TRIES]
     together = np.sort(np.concatenate(large)) if len(large) > 1 else np.zeros(0, np.intp)
     few = [group for group in groups if len(group) <= MOST_ROWS and not _spans(page, group)]
-    for extra in ([], few):
+    for extra in ([], few) if few else ([],):
         mixed = np.sort(np.concatenate([together, *large[: len(large) == 1], *extra])).astype(np.intp)
         if (len(large) > 1 or extra) and len(large) and len(mixed) <= MOST_ROWS:
             yield mixed

@@ -87,7 +87,8 @@ def _fault_of(model: Any, table: Table, detail: ErrorDetails, at: KeyPath) -> In
     inner: KeyPath = tuple(detail["loc"])
     if inner and inner[-1] == "[key]":
         inner = inner[:-1]
-    if inner and isinstance(model, type) and issubclass(model, BaseModel) and inner[0] in model.model_fields:
+    is_field = inner and isinstance(model, type) and issubclass(model, BaseModel) and inner[0] in model.model_fields
+    if is_field and detail["type"] != "extra_forbidden":  # a key that is spelt like a field's name in Python is unknown
         inner = (model.model_fields[str(inner[0])].alias or inner[0], *inner[1:])  # defaults come by Python's name
     kind, found, path = detail["type"], detail["input"], (*at, *inner)
     keys = keys_at(model, inner)

@@ -313,6 +313,8 @@ class _StreamWriter(PatternPainter):
 
     def _show_type3(self, row: int, text: bytes, mode: int) -> bytes:
         action = self.actions[row]
+        if mode in (3, 7):  # invisible (ISO 32000-2, 9.3.6)
+            return set_mode(3, text, mode)
         if action == LEAVE:
             return self._left(int(row), text, in_pattern=False) + set_mode(3, text, mode)
         if action == SKIP:

@@ -79,12 +79,14 @@ def flate_pieces(stream: Any, piece_bytes: int) -> Iterator[bytes]:
     try:
         packed, machine, at = memoryview(stream.read_raw_bytes()), isal_zlib.decompressobj(), 0
         pending, parts, size = packed[:0], list[bytes](), 0
-        while not machine.eof and (len(pending) or at < len(packed)):
+        while not machine.eof:
             if not len(pending):
                 pending, at = packed[at : at + STEP], at + STEP
             parts.append(machine.decompress(pending, piece_bytes - size))
             pending = memoryview(machine.unconsumed_tail)
             size += len(parts[-1])
+            if not (parts[-1] or len(pending) or at < len(packed)):  # bytes it held back come without input, too
+                break
             if size == piece_bytes:
                 yield b"".join(parts)
                 parts, size = [], 0
