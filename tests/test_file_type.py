@@ -4,7 +4,7 @@ import pytest
 
 from preflight.artwork.pdf.structure.file_type import SIGNATURES, looks_like
 
-KNOWN = "a kind of file that is not known here"
+KNOWN = "an unknown kind of file"
 
 
 @pytest.mark.parametrize(("signature", "words"), SIGNATURES, ids=[repr(signature) for signature, _ in SIGNATURES])

@@ -92,7 +92,8 @@ def test_without_a_die_areas_are_places_of_the_page():
 @pytest.mark.parametrize(
     ("there", "words"),
     [
-        (job(blank(1)), "no code area"), (job(blank(1), loose_areas=(area(CODE, 90, 10, 99, 20),)), "lies on no blank"),
+        (job(blank(1)), "no code area"),
+        (job(blank(1), loose_areas=(area(CODE, 90, 10, 99, 20),)), "is not on any blank"),
         (job(blank(1, area(CODE, 70, 10, 80, 20))), "no code area"),
         (job(blank(1, area(GLUE, 10, 10, 20, 20))), "no code"),
         (job(blank(1, area(CODE, 10, 10, 20, 20)), uncertain=("two cut lines",)), "two cut lines"),

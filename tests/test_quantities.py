@@ -309,7 +309,8 @@ def test_units_that_are_asked_for_can_be_read(unit):
         (1.04, "mm", "1.0 mm"), (1.26, "mm", "1.3 mm"), (-1.26, "mm", "-1.3 mm"),
         (10.04, "mm", "10 mm"), (10.06, "mm", "10.1 mm"), (19.96, "mm", "20 mm"), (-12.34, "mm", "-12.3 mm"),
         # what is counted
-        (2.5, "units", "2.5 units"), (2.254, "", "2.25"), (7.004, "", "7"), (2.001, "units", "2 units"), (1, "s", "1 s"), (1, "", "1"), (0, "plates", "0 plates"),
+        (2.5, "units", "2.5 units"), (2.254, "", "2.25"), (7.004, "", "7"), (2.001, "units", "2 units"),
+        (1, "s", "1 s"), (1, "", "1"), (0, "plates", "0 plates"),
         (3.0000000001, "plates", "3 plates"), (12, "min", "12 min"), (-math.inf, "", "-inf"),
     ],
 )  # fmt: skip

@@ -12,6 +12,8 @@ from preflight.artwork.page.geometry import Box
 from preflight.carton.die import Die
 
 OUTSIDE: Final = "outside the cut"
+SORTS_OF_AREA: Final = ("code", "imprint", "free")
+"""Ends of the names of areas that want the word *area* after them."""
 LEAST_MM: Final = 0.02
 SOME_OF_IT: Final = 0.1
 MOST_OF_IT: Final = 0.6
@@ -74,8 +76,20 @@ def place_words(box_mm: Sequence[float], where: str) -> str:
         box_mm: the place.
         where: panel, blank or edge in words, as of ``words_for``; may be empty.
     """
-    part = f"{'' if where in (OUTSIDE, '') or where.startswith('several') else 'on '}{where}, " if where else ""
-    return f"{part}{_tenth(box_mm[0])} mm from the left, {_tenth(box_mm[1])} mm up"
+    told = f"{_tenth(box_mm[0])} mm from the left, {_tenth(box_mm[1])} mm up"
+    return f"{_with_preposition(where)}, {told}" if where else told
+
+
+def _with_preposition(where: str) -> str:
+    """``on panel C``, ``on the glue flap``, ``on the code area of blank 2``, ``at the top edge``."""
+    if where == OUTSIDE:
+        return where
+    if where.split(" ")[0] in ("panel", "panels", "blank", "blanks", "several"):
+        return f"on {where}"
+    area, of, blank = where.partition(" of blank ")
+    if "edge" in area:
+        return f"at the {where}"
+    return f"on the {area}{' area' * area.endswith(SORTS_OF_AREA)}{of}{blank}"
 
 
 def _tenth(value: float) -> str:

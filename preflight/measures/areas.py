@@ -79,7 +79,7 @@ def _spots(job: Job, kinds: Sequence[str], margin_mm: float = 0.0) -> tuple[list
     spots = [spot for spot in spots if not spot.shape.is_empty]
     if not spots:
         astray = any(area.kind.casefold() in wanted for area in job.die.loose_areas)
-        because = f"the {kinds[0]} that is stated lies on no blank" if astray else f"no {kinds[0]} area is stated"
+        because = f"the {kinds[0]} area stated is not on any blank" if astray else f"no {kinds[0]} area is stated"
         raise NotMeasured(because, f"areas: {{is: {kinds[0]}, box: …}} on the ticket", "ticket")
     return spots, list(_blanks_without(job, spots, kinds[0]))
 

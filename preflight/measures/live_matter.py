@@ -235,7 +235,7 @@ def _near(
 
 def _too_many(job: Job, what: str, rows: object_places.Rows) -> Gap:
     """That there are more things than are looked at; ``rows``: those that were not."""
-    because = f"more than {what} stand near the die's lines, and not all were looked at"
+    because = f"more than {what} stand near the die's lines, and not all were checked"
     return Gap(because, "a simpler file", places=object_places.places_of(job.page.objects, rows, job.page.number))
 
 

@@ -58,7 +58,7 @@ def whole(job: Job, *parts: str) -> None:
     """The page was read without a bound being hit that these parts rest on."""
     for bound in job.page.over_bounds:
         if bound.hits & set(parts):
-            raise NotMeasured(bound.because, "a simpler or mended file")
+            raise NotMeasured(bound.because, "a simpler or corrected file")
 
 
 def inks(job: Job) -> tuple[InkOnJob, ...]:

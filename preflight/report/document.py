@@ -169,7 +169,7 @@ def _bare_sentence(
         return f"Not checked: {'; '.join(part for part in (unseen, told) if part)}{pages}."
     if verdict == "pass":
         lacking = any(entry["needed"] for entry in not_checked)
-        return "Ready for plates as far as it was checked." if lacking else "Ready for plates."
+        return "Ready for plates as far as checked." if lacking else "Ready for plates."
     if not counted and missing:
         matter = "thing that matters was" if missing == 1 else "things that matter were"
         told, pages = f"nothing wrong was found, but {missing} {matter} not checked", ""

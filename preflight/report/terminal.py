@@ -155,7 +155,7 @@ def _separations(separations: Sequence[Document], console: Console) -> None:
     _heading("", console)
     _print(console, table)
     if len(separations) > MOST_SEPARATIONS:
-        _print(console, Text(f"  and {len(separations) - MOST_SEPARATIONS:,} more, which a report file lists"))
+        _print(console, Text(f"  and {len(separations) - MOST_SEPARATIONS:,} more, listed in the report file"))
 
 
 def _units(page: Document, console: Console) -> None:
@@ -182,13 +182,13 @@ def _units(page: Document, console: Console) -> None:
 
 
 def _findings(findings: Sequence[Document], console: Console) -> None:
-    _heading("Findings" if findings else "Nothing is wrong in what was checked.", console)
+    _heading("Findings" if findings else "Nothing wrong was found in what was checked.", console)
     for finding in findings:
         if finding is not findings[0]:
             _print(console, Text())
         marks = [finding["rule"]]
-        marks += ["trial rule, changes no verdict"] if finding["trial"] else []
-        marks += ["rests on a guess"] if finding["known"] == "assumed" else []
+        marks += ["trial rule, does not change the verdict"] if finding["trial"] else []
+        marks += ["based on a guess"] if finding["known"] == "assumed" else []
         head = Text(f"{_called(finding).upper()} {finding['number']}", COLOURS[finding["verdict"]])
         head.append(f"  {words.plain(', '.join(marks))}", "not bold dim")
         measured = "; ".join(part for part in words.measured_words(finding) if part)

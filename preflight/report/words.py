@@ -102,7 +102,7 @@ def job_words(document: Document) -> str:
 def repaired_words(artwork: Document) -> str:
     """What a file is that had to be repaired: damaged where something may be lost."""
     lost = any(repair["lost"] for repair in artwork["repairs_told"])
-    return "it is damaged, and something may be lost" if lost else "it had to be put right, and nothing is lost by it"
+    return "it is damaged, and something may be lost" if lost else "it was repaired, and nothing was lost"
 
 
 def page_words(facts: Document, *, die_read: bool = True) -> str:
