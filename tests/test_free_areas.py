@@ -402,9 +402,9 @@ def test_a_reading_of_a_code_area_has_its_place_and_inks():
     assert found.facts["inks"] == "Cyan, Moss"
     [place] = found.places
     assert place.box_mm == pytest.approx((32, 13, 38, 17), abs=0.3)
-    assert (place.page, place.path, found.facts["area"]) == (1, CODE, CODE)
+    assert (place.page, place.path, found.facts["area"]) == (1, CODE, "code area")
     assert in_code(CARTON, CARTON, Cyan=filled(32, 13, 36, 16)).places[0].path == "code of blank 4"
     small = in_code(CARTON, CARTON, Moss=filled(33, 13, 33.5, 13.5))
     assert small.facts["inks"] == "Moss"
     assert small.places[0].box_mm == pytest.approx((33, 13, 33.5, 13.5), abs=0.1)
-    assert small.facts["area"] == "code of blank 4"
+    assert small.facts["area"] == "code area of blank 4"

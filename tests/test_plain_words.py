@@ -52,11 +52,11 @@ BANNED = {
     r"\b(data|information) (are|were|do|have)\b": ("the data are lost", "the data is lost"),
     rf"(?<![\d.,])1 ({PLURALS})\b": ("1 places", "11 places, 0.1 places, 1 place"),
     r"\d [cm]m2\b": ("over 1.7 cm2", "over 1.7 cm² of AB12 mm2000"),
-    r"\{[a-z_]+(:[^}]*)?\}": ("Bleed is {reading}", "Bleed is 2 mm"),
+    r"\{[a-z_]+(:[^}|]*\|[^}]*)?\}": ("Bleed is {reading}", "areas: {is: code}"),
     r"\b0(\.0+)? mm (of )?bleed|[Bb]leed (is|of) 0(\.0+)? mm": ("0.0 mm bleed", "10 mm bleed"),
 }
 """Pattern, with what it finds and what it lets pass."""
-SOURCES = {r"\d [cm]m2\b", r"\{[a-z_]+(:[^}]*)?\}"}
+SOURCES = {r"\d [cm]m2\b", r"\{[a-z_]+(:[^}|]*\|[^}]*)?\}"}
 """What is written so in rules, code and guides, and read otherwise in reports."""
 
 

@@ -12,7 +12,7 @@ from preflight.artwork.page.geometry import Box
 from preflight.carton.die import Die
 
 OUTSIDE: Final = "outside the cut"
-SORTS_OF_AREA: Final = ("code", "imprint", "free")
+SORTS_OF_AREA: Final = ("code", "imprint", "free", "glue")
 """Ends of the names of areas that want the word *area* after them."""
 LEAST_MM: Final = 0.02
 SOME_OF_IT: Final = 0.1
@@ -86,10 +86,13 @@ def _with_preposition(where: str) -> str:
         return where
     if where.split(" ")[0] in ("panel", "panels", "blank", "blanks", "several"):
         return f"on {where}"
-    area, of, blank = where.partition(" of blank ")
-    if "edge" in area:
-        return f"at the {where}"
-    return f"on the {area}{' area' * area.endswith(SORTS_OF_AREA)}{of}{blank}"
+    return f"at the {where}" if "edge" in where else f"on the {area_words(where)}"
+
+
+def area_words(where: str) -> str:
+    """``glue flap``, ``code area``, ``code area of blank 2``, of the kind of an area or of its kind and blank."""
+    kind, of, blank = where.partition(" of blank ")
+    return f"{kind}{' area' * kind.endswith(SORTS_OF_AREA)}{of}{blank}"
 
 
 def _tenth(value: float) -> str:
