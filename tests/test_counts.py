@@ -85,7 +85,7 @@ def test_type_of_several_sizes_is_counted_together(tmp_path):
     assert len(found.places) == 6
     assert found.says.startswith("6 pieces of text, the smallest of 3.0 pt")
     [one] = findings(small_type(3), tmp_path, "text-too-small")
-    assert one.says.startswith("A piece of type of 3.0 pt")
+    assert one.says.startswith("A piece of text of 3.0 pt")
 
 
 def test_lines_of_several_widths_are_counted_together(tmp_path):

@@ -23,7 +23,7 @@ def test_every_signature_is_told_at_the_beginning_and_nowhere_else(signature, wo
         (b"\xff\xd8\xff %PDF-1.7", "a damaged PDF"),
         (b"", "nothing but zeros"),
         (b"\0\0", "nothing but zeros"),
-        (b"\0\0a", "not known"),
+        (b"\0\0a", "unknown kind"),
         (b"<?xml version='1.0'?><SVG width='1'>", "SVG"),
         (b"<p><HTML>", "web page"),
         (b"<!DOCTYPE html>", "web page"),

@@ -208,7 +208,7 @@ def test_the_share_of_an_area_inside_the_cut():
     assert {reading.unit for reading in found} == {"%"}
     assert found[3].places[0].box_mm == (60, 40, 70, 50.5)
     assert found[3].places[0].page == 3
-    assert found[3].facts["area"] == CODE
+    assert found[3].facts["area"] == "code area"
     assert "50.5" in found[3].facts["box"]
     assert len({reading.group for reading in found}) == 4
 

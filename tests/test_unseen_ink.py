@@ -56,7 +56,7 @@ def job_with(page: Alone, *things: dict[str, Any], cut: Any = None) -> Any:
         ([thing((20, -9, 30, 0), shown=NOWHERE)], ["off the page"], ["clipped"]),
         ([thing((20, -9, 30, 0.1), shown=NOWHERE)], ["clipped"], ["off the page"]),
         ([thing(BOX, alpha=0)], ["transparent"], ["clipped", "hidden"]),
-        ([thing(BOX, alpha=0.1)], ["nothing of it shows"], ["transparent"]),
+        ([thing(BOX, alpha=0.1)], ["none of it shows"], ["transparent"]),
         ([text(BOX, visible=False)], ["invisible text"], ["hidden"]),
         ([thing(BOX, shown=NOWHERE, layer=0)], ["hidden layer"], ["clipped"]),
         ([thing(BOX, shown=NOWHERE, alpha=0)], ["clipped"], ["transparent"]),

@@ -27,11 +27,11 @@ INDEX: Final = Sort(
     r"Attempting to reconstruct|xref not found|invalid xref|xref syntax|xref stream|xref entry|xref table|xref type|"
     r"expected (n n|\d+ \d+) obj|expected trailer|[Cc]ross-reference|cross reference|/Prev key|offset 0|"
     r"following xref tables|recovered trailer|in trailer dictionary|unable to find trailer while",
-    "the file's index (cross-reference table) was wrong and was rebuilt",
+    "the file's index was wrong and was rebuilt",
     lost=False,
     once=True,
 )
-INDEX_LOST: Final = "the file's index (cross-reference table) is damaged, and not everything it lists can be found"
+INDEX_LOST: Final = "the file's index is damaged, and not everything it lists can be found"
 END: Final = Sort(
     r"can't find startxref|EOF after endobj|unable to find trailer dictionary",
     "the end-of-file mark is missing",
