@@ -57,41 +57,41 @@ class PreflightError(Exception):
     """Root of everything this package raises on purpose."""
 
     exit_status = ExitStatus.OWN_FAULT
-    advice = "This is a fault of the tool's own. Keep the file and the message."
+    advice = "This is an internal error. Keep the file and the message, and report it."
 
 
 class ArtworkUnreadable(PreflightError):
     """The artwork cannot be opened at all."""
 
     exit_status = ExitStatus.ARTWORK_UNREADABLE
-    advice = "Ask for the file again, exported afresh and without a password."
+    advice = "Ask for the file again, newly exported and without a password."
 
 
 class ArtworkNotThere(ArtworkUnreadable):
     """There is no file of this name, it is a folder, or it may not be read."""
 
-    advice = "Check the name, the folder and the right to read the file."
+    advice = "Check the name, the folder and the permission to read the file."
 
 
 class ArtworkEmpty(ArtworkUnreadable):
     """The file is there and holds nothing."""
 
-    advice = "Copy the file again, or ask for it again: it was cut short on its way."
+    advice = "Copy the file again, or ask for it again: it was cut short in transfer."
 
 
 class PageNotDrawn(ArtworkUnreadable):
     """The plates of a page cannot be made."""
 
     advice = (
-        "Ask for the file again, exported afresh, or for what is named above without it; "
-        "`preflight check` says what can be told of the file all the same."
+        "Ask for a new export, or for the file without what is named above; "
+        "`preflight check` still reports whatever can be checked."
     )
 
 
 class CouldNotBeChecked(ArtworkUnreadable):
     """A check in a child process that came to no end."""
 
-    advice = "Nothing is known of this file; it is not released. Look at it by hand, or ask for it exported afresh."
+    advice = "This file is not checked and not released. Check it by hand, or ask for a new export."
 
 
 class OutOfTime(CouldNotBeChecked):
@@ -109,9 +109,7 @@ class Crashed(CouldNotBeChecked):
 class Killed(CouldNotBeChecked):
     """The child was ended from outside: by a person, or by a system that is short of memory."""
 
-    advice = (
-        "Nothing is known of this file; it is not released. Check it again; if it ends so again, look at it by hand."
-    )
+    advice = "This file is not checked and not released. Check it again; if that fails too, check it by hand."
 
 
 class WrongUsage(PreflightError):
@@ -125,7 +123,7 @@ class CannotWrite(PreflightError):
     """A file cannot be written where it was asked for; of a report it is said after the check."""
 
     exit_status = ExitStatus.REPORT_NOT_WRITTEN
-    advice = "Name another file, or see to the folder, the right to write there and the room on its disk."
+    advice = "Choose another file name, or check the folder, the permission to write there and the free disk space."
 
 
 @dataclass(frozen=True)
@@ -152,7 +150,7 @@ class InvalidInput(PreflightError):
     """A press, ticket or rules file is wrong; ``faults`` holds all that was found, in file order."""
 
     exit_status = ExitStatus.INVALID_INPUT
-    advice = "Mend the lines named above."
+    advice = "Correct the lines named above."
 
     def __init__(self, faults: list[InputFault]) -> None:
         super().__init__("\n".join(str(fault) for fault in faults))

@@ -156,7 +156,7 @@ class Finding:
     measured: tuple[Value, str]
     limit: tuple[Value, str] | None
     limit_words: str = ""
-    """The limit as the report shows it: ``at least 2 mm``."""
+    """The limit as the report shows it: ``minimum 2 mm``, ``none``."""
     places: tuple[Place, ...] = ()
     known: Known = "read"
     case: str = ""

@@ -51,7 +51,7 @@ class InkOnJob:
 
 
 def _not_drawn(job: Job) -> Sequence[InkOnJob]:
-    raise NotMeasured("nobody has looked yet at what each separation prints")
+    raise NotMeasured("what each separation prints is not known yet")
 
 
 @dataclass(frozen=True, eq=False)

@@ -170,7 +170,7 @@ def _run_child(order: Path, told: Path, limits: Limits) -> _Ending:
         try:
             child.wait(limits.wall_seconds)
         except subprocess.TimeoutExpired:
-            return _Ending(OutOfTime, f"no end after {limits.wall_seconds} s")
+            return _Ending(OutOfTime, f"not finished after {limits.wall_seconds} s")
         finally:
             if child.poll() is None:
                 if _HAS_GROUPS:  # and with it the second process that draws
@@ -208,16 +208,16 @@ def _environment() -> dict[str, str]:
 def _ending(status: int, limits: Limits) -> _Ending:
     """What an exit status of the child says; a negative one is that of a signal."""
     if status >= 0:
-        return _Ending(Crashed, f"the process ended with status {status} before it was done", broke=True)
+        return _Ending(Crashed, f"the process ended with status {status} before it had finished", broke=True)
     if status == -signal.SIGXCPU:
-        return _Ending(OutOfTime, f"no end after {limits.cpu_seconds} s of computing")
+        return _Ending(OutOfTime, f"not finished after {limits.cpu_seconds} s of computing")
     try:
         name = f"{signal.Signals(-status).name}, signal {-status}"
     except ValueError:
         name = f"signal {-status}"
     if -status in _CRASHES:
         return _Ending(Crashed, f"the process crashed while it looked at the file ({name})")
-    return _Ending(Killed, f"the process was ended from outside ({name})")
+    return _Ending(Killed, f"the process was stopped from outside ({name})")
 
 
 def _no_answer(why: _Ending, told: Path, subject: Path) -> dict[str, Any]:
@@ -232,12 +232,12 @@ def _no_answer(why: _Ending, told: Path, subject: Path) -> dict[str, Any]:
 
 
 def _out_of_memory(subject: Path) -> dict[str, Any]:
-    words = f"{subject.name} could not be checked: it asks for more memory than the limit"
+    words = f"{subject.name} could not be checked: it needs more memory than the limit"
     return {"kind": OutOfMemory.__name__, "error": words}
 
 
 def _fault(subject: Path, broke: str, lines: str) -> dict[str, Any]:
-    sentence = f"{subject.name} could not be checked: the tool broke on it ({broke})"
+    sentence = f"{subject.name} could not be checked: internal error ({broke})"
     document = {
         "format": FAULT_FORMAT,
         "file": subject.name,
@@ -252,7 +252,7 @@ def _broke(document: dict[str, Any], reports: Sequence[Path]) -> GuardedReport:
     """The tool's own fault, written where JSON was asked for."""
     as_json = [path for path in reports if path.suffix.lower() == ".json"]
     others = [
-        Shortfall(f"{path} was not written: the tool broke.", file=str(path)) for path in reports if path not in as_json
+        Shortfall(f"{path} was not written: internal error.", file=str(path)) for path in reports if path not in as_json
     ]
     unwritten = save_each(as_json, lambda path: save(document, [], path))
     return GuardedReport(document, ExitStatus.OWN_FAULT, (*unwritten, *others))

@@ -98,7 +98,7 @@ def carton_die() -> Die:
         "read",
         "cut and crease lines drawn in Cutting and Creasing, named in rules/names.yaml",
         (blank,),
-        ("left out of the cut: 3 dimension lines", "4 gaps closed, the largest 0.6 mm"),
+        ("3 dimension lines ignored when reading the die", "4 gaps closed, the largest 0.6 mm"),
         left_out=scale,
         cut_lines=outline.exterior,
         crease_lines=lines,
@@ -256,12 +256,12 @@ def finding(rule: str, verdict: Verdict = Verdict.FAIL, **changes: Any) -> Findi
     words: dict[str, Any] = {
         "says": f"Something about {rule}.",
         "why": "It goes wrong on press.",
-        "do": "Mend it.",
+        "do": "Correct it.",
         "source": "common practice",
         "customer": "",
         "measured": (1.0, "mm"),
         "limit": (2.0, "mm"),
-        "limit_words": "at least 2 mm",
+        "limit_words": "minimum 2 mm",
     }
     return Finding(rule, verdict, **{**words, **changes})
 
@@ -274,18 +274,18 @@ def carton_findings() -> tuple[Finding, ...]:
         finding(
             "image-coarse",
             Verdict.WARN,
-            says="The picture has 182 ppi as it is placed; at least 250 ppi is asked for.",
+            says="The picture has 182 ppi at print size; minimum 250 ppi.",
             why="Edges in the picture look soft or stepped on the carton.",
             do="Place the picture at its full resolution, or agree the softness with the customer.",
             customer="The photo on the front is coarse (182 ppi, we ask for 250). May we have a larger one?",
             measured=(182.0, "ppi"),
             limit=(250.0, "ppi"),
-            limit_words="at least 250 ppi",
+            limit_words="minimum 250 ppi",
             places=(Place((LEFT + 24, BOTTOM + 85, LEFT + 144, BOTTOM + 190), 1),),
         ),
         finding(
             "bleed-short",
-            says="Ink stops 0.0 mm past the cut line; at least 2 mm is asked for.",
+            says="Ink has no bleed at the cut line; minimum 2 mm.",
             why="The die drifts by up to a millimetre, and bare board then shows as a white edge.",
             do="Extend the background past the cut line, or agree a white edge with the customer.",
             customer="The brown stops at the cut on the top tuck flap (0.0 mm; we need 3). A white edge will show. "
@@ -297,7 +297,7 @@ def carton_findings() -> tuple[Finding, ...]:
         ),
         finding(
             "metallic-out-of-place",
-            says="Copper Glow (metallic) stands on unit 3 between process inks (units 1, 2, 4) and overlaps them.",
+            says="Copper Glow (metallic) is on unit 3, between process inks (units 1, 2, 4) and overlaps them.",
             why="Metallic flakes lie like a mirror; ink over them does not key, ink under them shows through.",
             do="Put Copper Glow on unit 1 or behind the process inks.",
             measured=("unit 3 of 6", ""),
@@ -311,26 +311,26 @@ def carton_findings() -> tuple[Finding, ...]:
         ),
         finding(
             "ink-total-over",
-            says="352 % of ink lies on 3.1 cm²; at most 340 % is asked for.",
+            says="Total ink coverage (TAC) 352 % over 3.1 cm²; maximum 340 %.",
             why="Ink stays wet in the pile and sets off on the back of the next sheet.",
             do="Limit the picture to 320 % when it is converted to CMYK.",
             customer="The shadow under the bowl carries more ink than the board can take (352 %; at most 340). "
             "Please convert the photo with a lower total, or let us do it.",
             measured=(352.0, "%"),
             limit=(340.0, "%"),
-            limit_words="at most 340 %",
+            limit_words="maximum 340 %",
             places=tuple(Place(b, 1) for b in grainy),
         ),
         finding(
             "text-too-small",
             Verdict.WARN,
-            says="Text of 4.6 pt is built of four inks; at least 8 pt is asked for.",
+            says="Text of 4.6 pt in four inks; minimum 8 pt.",
             why="A register error of a tenth of a millimetre leaves coloured edges and fills the letters.",
             do="Set the text in black only.",
             customer="The ingredients are 4.6 pt in four colours and hard to read. Please set them in black only.",
             measured=(4.6, "pt"),
             limit=(8.0, "pt"),
-            limit_words="at least 8 pt",
+            limit_words="minimum 8 pt",
             places=tuple(Place(b, 1, "Black") for b in tiny),
             known="read",
         ),
@@ -356,13 +356,13 @@ def carton_findings() -> tuple[Finding, ...]:
             do="Keep the flap bare from 2 mm behind the crease.",
             measured=(6.0, "mm"),
             limit=(0.5, "mm"),
-            limit_words="at most 0.5 mm",
+            limit_words="maximum 0.5 mm",
             places=(Place((LEFT + 2, BOTTOM + 100, LEFT + 12, BOTTOM + 180), 1),),
         ),
     )
 
 
-ONE_UPS_ONLY = "the rule is for jobs whose artwork is one-up (job.artwork_is); here it is sheet"
+ONE_UPS_ONLY = "only for jobs whose artwork is one-up (job.artwork_is); here it is sheet"
 
 
 def carton_judgement() -> Judgement:
@@ -414,13 +414,9 @@ def carton_judgement() -> Judgement:
         ),
         ("trial rules are reported and do not change the verdict",),
         (
-            NotAsked(
-                "trim-box-off-cut", "the rule is for jobs whose artwork is one-up (job.artwork_is); here it is sheet"
-            ),
-            NotAsked(
-                "die-line-missing", "the rule is for jobs whose artwork is one-up (job.artwork_is); here it is sheet"
-            ),
-            NotAsked("lamp-missing", "the rule is for jobs that are coated (ticket.nothing_coated)"),
+            NotAsked("trim-box-off-cut", "only for jobs whose artwork is one-up (job.artwork_is); here it is sheet"),
+            NotAsked("die-line-missing", "only for jobs whose artwork is one-up (job.artwork_is); here it is sheet"),
+            NotAsked("lamp-missing", "only for jobs that are coated (ticket.nothing_coated)"),
         ),
         (SwitchedOff("spot-at-zero", "this customer means it"),),
     )

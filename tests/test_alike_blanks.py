@@ -133,7 +133,7 @@ def cut(at_x: float, at_y: float, *, turns: int = 0, fold: float | None = 12) ->
 
 def area(box, kind="code", **keys) -> Area:
     x0, y0, x1, y1 = box
-    return Area(kind, Polygon([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]), "stated", "stated in the ticket", **keys)
+    return Area(kind, Polygon([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]), "stated", "stated on the ticket", **keys)
 
 
 PLACES = {0: (120, 103, 126, 105), 1: (115, 120, 117, 126), 2: (104, 115, 110, 117), 3: (103, 104, 105, 110)}

@@ -58,7 +58,7 @@ def test_each_space_is_a_reading_and_what_blends_nothing_only_warns():
         group("ICCBased-4", 5, of_page=True, blends=False), group("DeviceRGB", 0), group("DeviceRGB", 5, blends=False)
     )
     assert [(own.facts["space"], own.value, bool(own.only_warns), own.facts["where"]) for own in both] == [
-        ("CMYK by a profile", 1.0, True, "the page"), ("RGB", 1.0, False, "a group on it"),
+        ("ICC-based CMYK", 1.0, True, "the page"), ("RGB", 1.0, False, "a group on it"),
         ("RGB", 1.0, True, "a group on it"),
     ]  # fmt: skip
 

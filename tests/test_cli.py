@@ -156,7 +156,7 @@ def test_the_report_is_printed_with_its_opening_once(job, capsys):
     assert run(["check", *job]) == 0
     out, _ = capsys.readouterr()
     assert out.count("SHA-256") == 1
-    assert out.index("SHA-256") < out.index("an run ")  # the opening comes before the verdict is known
+    assert out.index("SHA-256") < out.index("Ready for plates")  # the opening comes before the verdict is known
 
 
 def test_a_wrong_ending_is_said_before_the_work(monkeypatch, tmp_path, capsys):

@@ -6,6 +6,7 @@ import re
 
 import pytest
 
+from preflight.carton.die import Die
 from preflight.errors import NotUnderstood
 from preflight.findings import Count, Finding, Reading
 from preflight.job_facts import final_facts
@@ -53,7 +54,7 @@ def test_counts_are_added_lists_joined_and_the_worst_quoted():
         Reading(3.0, "pt", facts={"objects": Count(1), "inks": ["Black"], "plates": 7, "where": "left"}),
         Reading(4.0, "pt", facts={"objects": Count(43), "inks": ["Cyan", "Black"], "plates": 7, "where": "right"}),
     ]
-    facts = facts_of(members, "pt", outcome, ())
+    facts = facts_of(members, "pt", outcome, (), Die("none", ""))
     assert (facts["objects"], facts["inks"], facts["plates"], facts["where"]) == ("44", "Black, Cyan", "7", "left")
     assert facts["places"] == "0 places"
 
@@ -82,9 +83,9 @@ def test_type_of_several_sizes_is_counted_together(tmp_path):
     """One word of 3 pt and five of 4 pt: six pieces in six places, as small as 3 pt."""
     [found] = findings(small_type(3, 4, 4, 4, 4, 4), tmp_path, "text-too-small")
     assert len(found.places) == 6
-    assert found.says.startswith("6 pieces of type, the smallest of 3.0 pt")
+    assert found.says.startswith("6 pieces of text, the smallest of 3.0 pt")
     [one] = findings(small_type(3), tmp_path, "text-too-small")
-    assert one.says.startswith("A piece of type of 3.0 pt")
+    assert one.says.startswith("A piece of text of 3.0 pt")
 
 
 def test_lines_of_several_widths_are_counted_together(tmp_path):
@@ -100,7 +101,7 @@ def test_a_hairline_has_no_width(tmp_path):
     [found] = findings(lines(0.0, 0.0), tmp_path, "line-too-thin")
     assert found.case == "hairline"
     assert not re.search(r"\b0\.0\b", found.says + found.why + found.customer)
-    assert found.says.startswith("2 lines of no stated width")
+    assert found.says.startswith("2 lines without a stated width")
 
 
 @pytest.mark.parametrize(("width", "told"), [(0.003, "0.003 mm"), (0.048, "0.048 mm"), (0.05, "0.05 mm")])
@@ -127,7 +128,7 @@ def test_places_near_a_fold_are_counted(number, tmp_path):
     found = findings(on_a_fold(*(90 + 10 * k for k in range(number))), tmp_path, "live-matter-near-fold")
     assert len(found) == 1
     assert len(found[0].places) == number
-    assert found[0].says.startswith(f"{number} place{'s' * (number > 1)} with text within")
+    assert found[0].says.startswith(f"{number} place{'s' * (number > 1)} closer than 1.5 mm to a crease (text)")
 
 
 def test_what_stands_near_the_fold_is_named_whole(tmp_path):
@@ -137,7 +138,7 @@ def test_what_stands_near_the_fold_is_named_whole(tmp_path):
         page.fill(BLACK, rect=(x, 120, x + 1.2 + 0.1 * (number % 3), 120 + height))
     [found] = findings(page, tmp_path, "live-matter-near-fold")
     assert len(found.places) == 2
-    assert re.match(r"2 places with (text, outlined type|outlined type, text) within", found.says)
+    assert re.match(r"2 places closer than 1.5 mm to a crease \((text, )?outlined type(, text)?\)", found.says)
 
 
 @pytest.mark.parametrize("number", [1, 3])
@@ -150,7 +151,7 @@ def test_objects_at_nought_are_counted(number, tmp_path):
     [found] = findings(with_die(page), tmp_path, "spot-at-zero")
     assert len(found.places) == number
     words = "An object in Moss Green at 0 % knocks" if number == 1 else "3 objects in Moss Green at 0 % knock"
-    assert found.says.startswith(f"{words} Cyan out below")
+    assert found.says.startswith(f"{words} out Cyan ")
 
 
 def test_pictures_are_counted(tmp_path):
@@ -161,7 +162,7 @@ def test_pictures_are_counted(tmp_path):
         page.image(samples, 40, 40, (x, 70, x + 15 + number, 86))
     [found] = findings(with_die(page), tmp_path, "image-coarse")
     assert len(found.places) == 3
-    assert found.says.startswith("3 pictures are too coarse; the coarsest (40 x 40 pixels")
+    assert found.says.startswith("3 pictures, the lowest: resolution 60 ppi at print size (40 x 40 pixels")
 
 
 def test_lines_that_are_not_all_shown_are_said(tmp_path):

@@ -219,7 +219,7 @@ def test_a_narrow_slot_with_a_crease_through_it_is_no_blank(wide, blanks):
 )
 @pytest.mark.parametrize("far_end", [False, True])
 def test_how_far_a_crease_may_stop_short(short_mm, panels, said, far_end):
-    """It is carried on by up to 1 mm; up to 8 mm it was meant to reach, and nobody knows the panels."""
+    """It is extended by up to 1 mm; up to 8 mm it was meant to reach, and nobody knows the panels."""
     ends = [(80, short_mm), (80, 60)] if far_end else [(80, 0), (80, 60 - short_mm)]
     die = build_die([line(rectangle(0, 0, 120, 60)), line([(40, 0), (40, 60)], "crease"), line(ends, "crease")])
     assert len(die.blanks[0].panels) == panels

@@ -126,7 +126,7 @@ def test_dimension_lines_that_touch(read):
     die = read(drawing)
     assert is_carton(die)
     assert not die.uncertain
-    assert says(die, "left out of the cut: 3 dimension lines")
+    assert says(die, "3 dimension lines ignored when reading the die")
     assert die.left_out.length > 150
 
 
@@ -140,7 +140,7 @@ def test_legend_words_and_crop_marks(read):
         drawing.stroke("Cutting", mark, close=False)
     die = read(drawing)
     assert is_carton(die)
-    assert says(die, "left out of the cut: 1 legend box, 4 crop marks, 2 words")
+    assert says(die, "1 legend box, 4 crop marks, 2 words ignored when reading the die")
 
 
 def test_a_sketch_in_the_legend_is_no_blank(read):
@@ -344,7 +344,7 @@ def test_wide_gap_is_told_and_not_closed(read):
     ("by", "panels", "note"),
     [
         pytest.param(2, 13, "creases clipped at the cut", id="past the cut"),
-        pytest.param(-0.7, 13, "carried on by up to 0.7 mm", id="short by less than 1 mm"),
+        pytest.param(-0.7, 13, "extended by up to 0.7 mm", id="short by less than 1 mm"),
         pytest.param(-2, 0, "faces of blank 1 not checked: a crease stops 2.0 mm short", id="too short"),
     ],
 )
@@ -553,7 +553,7 @@ def test_creases_round_which_no_cut_is_found(read):
         drawing.stroke("Creasing", points, close=False)
     die = read(drawing)
     assert die.found == "none"
-    assert says(die, "nothing is called a cut line")
+    assert says(die, "none is named as a cut line")
 
 
 @pytest.mark.parametrize(

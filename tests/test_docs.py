@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import os
 import re
+import shlex
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import click
@@ -130,3 +132,51 @@ def test_completion_is_as_the_readme_says(shell):
 
 def test_the_changelog_ends_the_readme():
     assert README.read_text().rpartition("\n## ")[2].startswith("Changelog\n")
+
+
+# Command lines -----------------------------------------------------------------------------------------------------
+
+GUIDES = ("README.md", "rules/README.md", "sample_jobs/README.md")
+
+
+def command_lines(guide: str) -> Iterator[str]:
+    """Every ``preflight …`` between backticks or in a block of a guide, with its brackets and without."""
+    text = (ROOT / guide).read_text()
+    blocks = re.findall(r"```sh\n(.*?)```", text, re.DOTALL)
+    prose = re.sub(r"```.*?```", "", text, flags=re.DOTALL)
+    written = re.findall(r"`(preflight\s[^`]+)`", prose)
+    for part in (part for block in blocks for line in block.splitlines() for part in line.split("&&")):
+        if part.strip().startswith("preflight "):
+            written.append(part)
+    for line in dict.fromkeys(" ".join(each.split()) for each in written):
+        yield from dict.fromkeys((re.sub(r" ?\[.*?\]", "", line), re.sub(r"[][]", "", line)))
+
+
+COMMAND_LINES = [(guide, line) for guide in GUIDES for line in command_lines(guide)]
+
+
+@pytest.mark.parametrize(("guide", "line"), COMMAND_LINES, ids=[line for _, line in COMMAND_LINES])
+def test_every_command_line_of_the_guides_is_understood(guide, line):
+    """What is in capitals stands for a file; files of the sample jobs have to be there."""
+    command, arguments = cli, shlex.split(line.replace("...", ""))[1:]
+    while isinstance(command, click.Group) and arguments and not arguments[0].startswith("-"):
+        command, *arguments = command.commands[arguments[0]], *arguments[1:]
+    if arguments == ["--help"]:
+        return
+    values, left, _ = command.make_parser(click.Context(command)).parse_args(arguments)
+    assert left == []
+    needed = [p.name for p in command.params if p.required]
+    given = {name for name, value in values.items() if value not in (None, ())}
+    assert set(needed) <= given or len(shlex.split(line)) == 2  # the bare name of a command is no line to type
+    assert [word for word in arguments if word.startswith("sample_jobs/") and not (ROOT / word).exists()] == []
+
+
+def test_command_lines_are_found_in_the_readme():
+    assert {line.split()[1] for guide, line in COMMAND_LINES if guide == "README.md"} >= {"check", "plates", "rules"}
+
+
+@pytest.mark.parametrize("row", re.findall(r"^\| `preflight .*$", README.read_text(), re.MULTILINE))
+def test_every_option_in_the_table_of_commands_is_one_of_its_command(row):
+    command = cli.commands[row.split("`")[1].split()[1]]
+    known = {option for parameter in command.params for option in (*parameter.opts, *parameter.secondary_opts)}
+    assert [option for option in re.findall(r"(?<![\w-])--[a-z-]+", row) if option not in known] == []

@@ -4,7 +4,7 @@ import pytest
 
 from preflight.artwork.pdf.structure.file_type import SIGNATURES, looks_like
 
-KNOWN = "a kind of file that is not known here"
+KNOWN = "an unknown kind of file"
 
 
 @pytest.mark.parametrize(("signature", "words"), SIGNATURES, ids=[repr(signature) for signature, _ in SIGNATURES])
@@ -23,7 +23,7 @@ def test_every_signature_is_told_at_the_beginning_and_nowhere_else(signature, wo
         (b"\xff\xd8\xff %PDF-1.7", "a damaged PDF"),
         (b"", "nothing but zeros"),
         (b"\0\0", "nothing but zeros"),
-        (b"\0\0a", "not known"),
+        (b"\0\0a", "unknown kind"),
         (b"<?xml version='1.0'?><SVG width='1'>", "SVG"),
         (b"<p><HTML>", "web page"),
         (b"<!DOCTYPE html>", "web page"),

@@ -269,7 +269,7 @@ def grey(space: str, tint: float, base: str = "") -> Family:
     ],
 )  # fmt: skip
 def test_what_may_be_a_finish_in_grey(row, counts):
-    """Plain grey from 40 mm2 on, no type and no lines; grey with a profile always."""
+    """Plain grey from 40 mm2 on, no type and no lines; ICC-based grey always."""
     assert _grey_rows(table((F, (0, 0, 90, 90), CYAN), row), 40.0).tolist() == [1] * counts
 
 

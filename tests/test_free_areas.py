@@ -94,7 +94,8 @@ def test_without_a_die_areas_are_places_of_the_page():
 @pytest.mark.parametrize(
     ("there", "words"),
     [
-        (job(blank(1)), "no code area"), (job(blank(1), loose_areas=(area(CODE, 90, 10, 99, 20),)), "lies on no blank"),
+        (job(blank(1)), "no code area"),
+        (job(blank(1), loose_areas=(area(CODE, 90, 10, 99, 20),)), "is not on any blank"),
         (job(blank(1, area(CODE, 70, 10, 80, 20))), "no code area"),
         (job(blank(1, area(GLUE, 10, 10, 20, 20))), "no code"),
         (job(blank(1, area(CODE, 10, 10, 20, 20)), uncertain=("two cut lines",)), "two cut lines"),
@@ -219,7 +220,7 @@ def test_the_share_of_an_area_inside_the_cut():
     assert {reading.unit for reading in found} == {"%"}
     assert found[3].places[0].box_mm == (60, 40, 70, 50.5)
     assert found[3].places[0].page == 3
-    assert found[3].facts["area"] == CODE
+    assert found[3].facts["area"] == "code area"
     assert "50.5" in found[3].facts["box"]
     assert len({reading.group for reading in found}) == 4
 
@@ -413,9 +414,9 @@ def test_a_reading_of_a_code_area_has_its_place_and_inks():
     assert found.facts["inks"] == "Cyan, Moss"
     [place] = found.places
     assert place.box_mm == pytest.approx((32, 13, 38, 17), abs=0.3)
-    assert (place.page, place.path, found.facts["area"]) == (1, CODE, CODE)
+    assert (place.page, place.path, found.facts["area"]) == (1, CODE, "code area")
     assert in_code(CARTON, CARTON, Cyan=filled(32, 13, 36, 16)).places[0].path == "code of blank 4"
     small = in_code(CARTON, CARTON, Moss=filled(33, 13, 33.5, 13.5))
     assert small.facts["inks"] == "Moss"
     assert small.places[0].box_mm == pytest.approx((33, 13, 33.5, 13.5), abs=0.1)
-    assert small.facts["area"] == "code of blank 4"
+    assert small.facts["area"] == "code area of blank 4"

@@ -373,7 +373,7 @@ REFUSED = [
      "4 colours in a"),
     ("soft mask of four colours", masked(solid((255, 0, 0, 0)), "SMask", dct(jpeg(INKS), Name.DeviceGray)),
      "several colours"),
-    ("stencil in a JPEG", stencil(jpeg(INKS), BitsPerComponent=1, Filter=Name.DCTDecode), "a stencil in a JPEG"),
+    ("stencil in a JPEG", stencil(jpeg(INKS), BitsPerComponent=1, Filter=Name.DCTDecode), "an image mask in a JPEG"),
     ("soft mask in CMYK", masked(solid((255, 0, 0, 0)), "SMask", lambda page: image(page, INKS.tobytes(),
      ColorSpace=Name.DeviceCMYK, BitsPerComponent=8)), "mask of several colours"),
     ("deep samples under a colour key", jpx(boxed(stored(DEEP), space=CMYK), ColorSpace=Name.DeviceCMYK,

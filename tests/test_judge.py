@@ -123,14 +123,14 @@ def test_a_finding_carries_all_that_a_report_shows(measured):
     measured(Reading(1.5, "mm", (place,), known="stated", facts={"side": "left"}, units=(3, 2)))
     words = {"says": "{reading} {limit} {side} {separation} {count} {places} {place}", "customer": "Mind the {side}."}
     (finding,) = judge(job(), book(rule(fail="below 2 mm", **words))).findings
-    assert finding.says == "1.5 mm 2 mm left Black 1 1 place (11, 21) mm"
+    assert finding.says == "1.5 mm 2 mm left Black 1 1 place 10 mm from the left, 20 mm up"
     assert (finding.why, finding.do, finding.source, finding.customer) == (
         "w",
         "d",
         "common practice",
         "Mind the left.",
     )
-    assert (finding.measured, finding.limit, finding.limit_words) == ((1.5, "mm"), (2.0, "mm"), "at least 2 mm")
+    assert (finding.measured, finding.limit, finding.limit_words) == ((1.5, "mm"), (2.0, "mm"), "minimum 2 mm")
     assert (finding.places, finding.known, finding.units) == ((place,), "stated", (2, 3))
 
 
@@ -290,51 +290,49 @@ def test_when(measured, when, verdict):
         (
             "job.artwork_is",
             "is one-up",
-            "the rule is for jobs whose artwork is one-up (job.artwork_is); here it is sheet",
+            "only for jobs whose artwork is one-up (job.artwork_is); here it is sheet",
         ),
         (
             "job.artwork_is",
             "one of [one-up, plate]",
-            "the rule is for jobs whose artwork is one-up or plate (job.artwork_is); here it is sheet",
+            "only for jobs whose artwork is one-up or plate (job.artwork_is); here it is sheet",
         ),
         (
             "ticket.board.caliper",
             "above 0.5 mm",
-            "the rule is for jobs whose board caliper is above 0.5 mm (ticket.board.caliper); here it is 0.46 mm",
+            "only for jobs whose board caliper is above 0.5 mm (ticket.board.caliper); here it is 0.46 mm",
         ),
         (
             "ticket.coating.kind",
             "is not uv",
-            "the rule is for jobs whose coating is not uv (ticket.coating.kind); here it is uv",
+            "only for jobs whose coating is not uv (ticket.coating.kind); here it is uv",
         ),
-        ("ticket.nothing_coated", "is true", "the rule is for jobs that are not coated (ticket.nothing_coated)"),
+        ("ticket.nothing_coated", "is true", "only for jobs that are not coated (ticket.nothing_coated)"),
         (
             "press.cures",
             "not one of [uv, led-uv]",
-            "the rule is for presses without uv or led-uv among the ink systems that they dry (press.cures); "
-            "here it is uv",
+            "only for presses without uv or led-uv among the ink systems that they dry (press.cures); here it is uv",
         ),
         (
             "press.unit_count",
             "above 3",
-            "the rule is for presses whose number of units is above 3 (press.unit_count); here it is 3",
+            "only for presses whose number of units is above 3 (press.unit_count); here it is 3",
         ),
         (
             "job.artwork_is_known",
             "is stated",
-            "the rule is for jobs whose kind of artwork is stated (job.artwork_is_known); here it is assumed",
+            "only for jobs whose kind of artwork is stated (job.artwork_is_known); here it is assumed",
         ),
         (
             "job.die.found",
             "is stated",
-            "the rule is for jobs whose die is stated (job.die.found); here it is none",
+            "only for jobs whose die is stated (job.die.found); here it is none",
         ),
-        ("job.die.found", "is not none", "the rule is for jobs with a die (job.die.found); here it is none"),
+        ("job.die.found", "is not none", "only for jobs with a die (job.die.found); here it is none"),
         (
             "ticket.coating.kind",
             "not one of press.cures",
-            "the rule is for jobs whose coating is not among press.cures, which is uv (ticket.coating.kind); "
-            "here it is uv",
+            "only for jobs whose coating is not among press.cures, which is uv (ticket.coating.kind); here it is uv",
         ),
     ],
 )

@@ -70,7 +70,7 @@ def test_of_those_said_together_ten_are_named_and_a_hundred_places_kept(gap):
     last = judge(job(), book(rule(fail="below 2 mm", **wording))).findings[-1]
     assert "70 more: Shade 20," in last.says
     assert f"Shade {19 + MOST_NAMED} and 60 more." in last.says
-    assert last.customer.startswith("Please widen. So it is with 70 more")
+    assert last.customer.startswith("Please widen. The same applies to 70 more")
     assert len(last.places) == MOST_PLACES
     assert last.places[:2] == (at(190, 0), at(190, 50))
     assert last.units == (0, 1, 2, 3, 4, 5, 6, 9)
@@ -252,4 +252,8 @@ def test_a_place_is_kept_with_its_words(gap):
     place = Place((1, 2, 3, 4), 2, "Leaf", "panel B")
     gap(Reading(1.0, places=(place,), known="stated"))
     [found] = judge(job(), book(rule(fail="below 2 mm", says="{place} {separation} {page}"))).findings
-    assert (found.says, found.places, found.known) == ("panel B Leaf 2", (place,), "stated")
+    assert (found.says, found.places, found.known) == (
+        "on panel B, 1 mm from the left, 2 mm up Leaf 2",
+        (place,),
+        "stated",
+    )

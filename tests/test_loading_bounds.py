@@ -78,7 +78,7 @@ def test_written_out_the_whole_stays_under_the_bound(write, times, read):
         ("a: 1\n...\n---\nb: 1\n", 3, "a second document"),
         ("a: 1\nb: &x 1\nc: *y\n", 3, "the alias"),
         ("a: 1\nb: !x 1\n", 2, "the tag"),
-        ("a: 1\n[b]: 2\n", 2, "a key that is no text"),
+        ("a: 1\n[b]: 2\n", 2, "a key that is not text"),
         ("a: \x07\n", 0, "characters"),
         (b"a: 1\nb: 2\nc: \xff\n", 3, "UTF-8"),
         (b"\xfe\xff\0a", 0, "UTF-16"),

@@ -448,7 +448,7 @@ def test_resources_are_looked_through_breadth_first_up_to_a_bound(
         (pikepdf.PdfError("unsupported Encryption handler"), "protected"),
         (RuntimeError("unknown security handler"), "protected"),
         (pikepdf.PdfError("invalid crypt filter"), "protected"),
-        (pikepdf.PdfError("Loop detected in /Pages structure"), "back into itself"),
+        (pikepdf.PdfError("Loop detected in /Pages structure"), "is circular"),
         (pikepdf.PdfError("loop"), "cut off"),
         (MemoryError(), "cut off"),
         (pikepdf.PasswordError("invalid password"), "password"),

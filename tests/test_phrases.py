@@ -5,16 +5,21 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from shapely import MultiLineString, box
 
+from preflight.carton.die import Blank, Die
 from preflight.findings import Beyond, Count, Place, Reading
 from preflight.judging.limits import Outcome
-from preflight.judging.phrases import Phrase, fact_text, facts_of, place_text, reading_text
+from preflight.judging.phrases import Phrase, fact_text, facts_of, reading_text
 
-OUTCOME = Outcome(True, 2.0, "at least 2 mm", "2 mm", 0.5)
+NO_DIE = Die("none", "no cut line is drawn")
+OUTCOME = Outcome(True, 2.0, "minimum 2 mm", "2 mm", 0.5)
 
 
-def told(*members: Reading, places: tuple[Place, ...] = (), outcome: Outcome = OUTCOME) -> dict[str, str]:
-    return facts_of(members, "mm", outcome, places)
+def told(
+    *members: Reading, places: tuple[Place, ...] = (), outcome: Outcome = OUTCOME, die: Die = NO_DIE
+) -> dict[str, str]:
+    return facts_of(members, "mm", outcome, places, die)
 
 
 @pytest.mark.parametrize(
@@ -48,10 +53,10 @@ def test_what_may_be_quoted_of_any_reading():
     assert told(Reading(1.5, "mm"), Reading(1.7, "mm"), Reading(1.9, "mm"), places=places) == {
         "reading": "1.5 mm",
         "limit": "2 mm",
-        "asked": "at least 2 mm",
+        "asked": "minimum 2 mm",
         "count": "3",
         "places": "2 places",
-        "place": "(12, 23) mm",
+        "place": "10 mm from the left, 20 mm up",
         "separation": "Leaf",
         "page": "4",
     }
@@ -61,7 +66,10 @@ def test_what_may_be_quoted_of_any_reading():
     ("places", "expected"),
     [
         ((), ("0 places", "", "", "")),
-        ((Place((1, 1, 2, 2), 3, None, "top edge"),), ("1 place", "top edge", "", "3")),
+        (
+            (Place((1, 1, 2, 2), 3, None, "top edge"),),
+            ("1 place", "at the top edge, 1 mm from the left, 1 mm up", "", "3"),
+        ),
     ],
 )
 def test_of_a_finding_without_a_place_or_an_ink_nothing_is_quoted(places, expected):
@@ -137,6 +145,14 @@ def test_a_reading_beside_its_limit(value, unit, beside, text):
     assert reading_text(value, unit, beside) == text
 
 
-def test_a_place_is_told_by_its_middle_where_it_has_no_words():
-    assert place_text(Place((10, 20, 13.2, 27))) == "(12, 24) mm"
-    assert place_text(Place((10, 20, 13, 27), path="panel B")) == "panel B"
+@pytest.mark.parametrize(
+    ("path", "words"),
+    [
+        ("", "on panel A, 10 mm from the left, 20 mm up"),
+        ("top edge of blank 2", "at the top edge of blank 2, 10 mm from the left, 20 mm up"),
+    ],
+)
+def test_a_place_is_told_by_its_own_words_or_else_by_its_panel(path, words):
+    panel = box(0, 0, 50, 60)
+    die = Die("read", "", (Blank(1, panel, MultiLineString(), (panel,)),))
+    assert told(Reading(1.0), places=(Place((10, 20, 13.2, 27), 1, None, path),), die=die)["place"] == words

@@ -6,7 +6,7 @@ import pytest
 from shapely import MultiLineString, Point, Polygon, box, unary_union
 
 from preflight.carton.die import Area, Blank, Die
-from preflight.report.places_in_words import blank_labels, lettered_panels, words_for
+from preflight.carton.places_in_words import blank_labels, lettered_panels, place_words, words_for
 
 NO_LINES = MultiLineString()
 PANELS = (
@@ -136,3 +136,24 @@ def test_what_lies_inside_the_cut_and_on_no_panel_has_no_words():
     assert words_for((92, 10, 96, 14), die(bare)) == ""
     assert words_for((92, 10, 96, 14), die(blank())) == "outside the cut"
     assert words_for((92, 10, 96, 14), die()) == ""
+
+
+@pytest.mark.parametrize(
+    ("where", "words"),
+    [
+        ("panel C", "on panel C, "),
+        ("panels B and C", "on panels B and C, "),
+        ("blank 2", "on blank 2, "),
+        ("several panels", "on several panels, "),
+        ("glue flap", "on the glue flap, "),
+        ("code", "on the code area, "),
+        ("ink and varnish free of blank 2", "on the ink and varnish free area of blank 2, "),
+        ("top edge of blank 2", "at the top edge of blank 2, "),
+        ("left edge of a cut-out", "at the left edge of a cut-out, "),
+        ("outside the cut", "outside the cut, "),
+        ("", ""),
+    ],
+)
+def test_a_place_is_told_as_one_says_it_with_its_distances_on_the_page(where, words):
+    assert place_words((232.96, 228.04, 240, 230), where) == f"{words}233 mm from the left, 228 mm up"
+    assert place_words((0.04, -0.04, 240, 230), where) == f"{words}0 mm from the left, 0 mm up"

@@ -168,7 +168,7 @@ def test_creases_called_so_are_a_die_with_the_outline_round_them(read):
         lonely.stroke("Creasing", points, close=False)
     found = read(lonely)
     assert found.found == "none"
-    assert "nothing is called a cut line" in found.because
+    assert "none is named as a cut line" in found.because
     assert "Creasing" in found.because
 
 

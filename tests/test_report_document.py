@@ -18,13 +18,13 @@ import shapely
 from preflight.artwork.page.artwork import Repair
 from preflight.artwork.page.uncertain_places import UncertainPlace
 from preflight.carton.die import Blank, Die
+from preflight.carton.places_in_words import words_for
 from preflight.findings import Judgement, NotAsked, NotChecked, Place, Verdict, Waived
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.job_facts import final_facts, opening_facts
 from preflight.report.document import build_document, build_opening, sentence
 from preflight.report.document_schema import report_schema
-from preflight.report.places_in_words import words_for
 from preflight.report.saving import json_text
 from tests.report_jobs import PRESS, RUN, TICKET, carton_job, carton_judgement, drawn_page, finding, small_job
 
@@ -84,17 +84,17 @@ def missing(*counts: str) -> list[dict[str, Any]]:
 @pytest.mark.parametrize(
     ("verdict", "fails", "warns", "not_checked", "told"),
     [
-        ("fail", 3, 2, ["warn"] * 4, "Cannot run as it is: 3 faults, 2 queries, 4 things not checked."),
-        ("fail", 1, 0, [], "Cannot run as it is: 1 fault."),
-        ("fail", 1, 0, ["note"] * 3, "Cannot run as it is: 1 fault."),
+        ("fail", 3, 2, ["warn"] * 4, "Not ready for plates: 3 faults, 2 queries, 4 things not checked."),
+        ("fail", 1, 0, [], "Not ready for plates: 1 fault."),
+        ("fail", 1, 0, ["note"] * 3, "Not ready for plates: 1 fault."),
         (
             "fail", 0, 0, ["fail"],
-            "Cannot run as it is: nothing wrong was found, but 1 thing that matters was not checked.",
+            "Not ready for plates: nothing wrong was found, but 1 thing that matters was not checked.",
         ),
-        ("warn", 0, 1, ["warn", "note"], "Can run once this is settled: 1 query, 1 thing not checked."),
+        ("warn", 0, 1, ["warn", "note"], "Ready for plates once settled: 1 query, 1 thing not checked."),
         ("warn", 0, 0, ["warn", "warn"], "Nothing wrong was found, but 2 things that matter were not checked."),
-        ("pass", 0, 0, ["note", "note"], "Can run as it is, as far as it was checked."),
-        ("pass", 0, 0, [], "Can run as it is."),
+        ("pass", 0, 0, ["note", "note"], "Ready for plates as far as checked."),
+        ("pass", 0, 0, [], "Ready for plates."),
     ],
 )  # fmt: skip
 def test_the_sentence_tells_what_is_wrong_from_what_was_not_looked_at(verdict, fails, warns, not_checked, told):
@@ -235,7 +235,7 @@ def test_complete_is_false_when_anything_was_not_checked(missing):
 
 
 def test_rules_that_are_not_for_the_job_are_listed_with_the_condition():
-    why = "the rule is for jobs whose artwork is sheet (job.artwork_is); here it is one-up"
+    why = "only for jobs whose artwork is sheet (job.artwork_is); here it is one-up"
     document = one(Judgement(Verdict.PASS, (), not_asked=(NotAsked("ink-in-gripper", why),)))
     SCHEMA.validate(document)
     assert document["not_asked"] == [{"rule": "ink-in-gripper", "because": why}]
@@ -334,7 +334,7 @@ def test_whole_numbers_are_written_whole():
         (["in part"], ["r1"], "Not checked: a part of the page could not be drawn."),
         (["in part", "whole"], ["r1"], "Not checked: parts of the pages could not be drawn (2 pages)."),
         (["whole"], ["r1", "r2", "r1", "r3"], "Not checked: r1, r2 and r3 could not be decided from the file."),
-        (["in part"], [], "Can run as it is."),
+        (["in part"], [], "Ready for plates."),
     ],
 )
 def test_of_what_could_not_be_looked_at_nobody_says_that_it_runs(drawn, wanting, told):
@@ -352,7 +352,7 @@ def test_what_hides_for_want_of_the_file_is_told_apart_from_the_rest():
     faulty = [{"verdict": "fail", "trial": False}, {"verdict": "warn", "trial": True}]
     entries = [{**missing("warn")[0], "for_want_of": "file"}, missing("note", "warn")[1]]
     told = sentence("fail", faulty, entries, ["not at all", "whole"])
-    assert told == "Cannot run as it is: 1 fault, 1 other thing not checked; page 1 could not be drawn (2 pages)."
+    assert told == "Not ready for plates: 1 fault, 1 other thing not checked; page 1 could not be drawn (2 pages)."
     asked = sentence("warn", faulty[1:], entries, ["not at all"])
     assert asked == "Not checked: the page could not be drawn; 1 other thing not checked."
 
@@ -415,7 +415,7 @@ def test_only_pages_that_were_not_read_are_left_out(there, left_out):
     job.artwork.page_count = there
     document = build_document([(final_facts(job), Judgement(Verdict.PASS, ()))], RUN)
     assert len(document["not_checked"]) == left_out
-    assert document["sentence"] == ("Can run as it is, as far as it was checked." if left_out else "Can run as it is.")
+    assert document["sentence"] == ("Ready for plates as far as checked." if left_out else "Ready for plates.")
 
 
 def test_what_was_not_checked_is_told_whole():

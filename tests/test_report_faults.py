@@ -134,7 +134,7 @@ def test_a_file_that_cannot_be_written_is_named(job, fault, tmp_path, monkeypatc
     assert f"{tmp_path / 'first.json'} cannot be written: {fault.strerror}" in err
     assert (tmp_path / "second.html").exists()
     assert not (tmp_path / "first.json").exists()
-    assert ("Cannot run" if verdict else "an run") in out
+    assert ("Not ready for plates" if verdict else "Ready for plates") in out
 
 
 def test_a_page_goes_without_pictures_that_cannot_be_made(job, tmp_path, monkeypatch, capsys):
@@ -146,7 +146,7 @@ def test_a_page_goes_without_pictures_that_cannot_be_made(job, tmp_path, monkeyp
     assert "pictures" in err
     assert "</html>" in (tmp_path / "r.html").read_text()
     assert "data:image" not in (tmp_path / "r.html").read_text()
-    assert ("Cannot run" if verdict else "an run") in out
+    assert ("Not ready for plates" if verdict else "Ready for plates") in out
 
 
 def test_a_fault_of_the_terminal_report_leaves_the_verdict_and_the_files(job, tmp_path, monkeypatch, capsys):

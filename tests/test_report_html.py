@@ -241,7 +241,7 @@ def test_a_view_has_its_pins_plates_and_rows():
     assert (first["pins"], second["pins"]) == (5, 0)
     assert (len(first["first"]), len(first["folded"]), first["left_out"]) == (3, 2, 0)
     assert first["scale"] is not None
-    assert first["measured"] == ("1.0 mm", "at least 2 mm")
+    assert first["measured"] == ("1.0 mm", "limit: minimum 2 mm")
 
 
 @pytest.mark.parametrize(

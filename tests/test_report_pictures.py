@@ -12,13 +12,13 @@ from PIL import Image, JpegImagePlugin
 
 from preflight.artwork.page.plates import Plates
 from preflight.artwork.page.separations import Separation
+from preflight.carton.places_in_words import lettered_panels
 from preflight.inputs.ticket import Ticket
 from preflight.job import InkOnJob
 from preflight.job_facts import final_facts
 from preflight.report import pictures as module
 from preflight.report.picture_files import jpeg
 from preflight.report.pictures import SHADES, draw_pictures, reduced
-from preflight.report.places_in_words import lettered_panels
 from preflight.report.simulation import (
     BLACK,
     BLUE,

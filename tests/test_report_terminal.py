@@ -61,8 +61,8 @@ def test_the_parts_stand_in_their_order(document):
         document["findings"][0]["do"],
         document["findings"][-1]["why"],
         document["not_checked"][0]["because"],
-        "Not asked - trim-box-off-cut, die-line-missing: the rule is for jobs whose artwork is one-up",
-        "- lamp-missing: the rule is for jobs that are coated",
+        "Not asked - trim-box-off-cut, die-line-missing: only for jobs whose artwork is one-up",
+        "- lamp-missing: only for jobs that are coated",
         "Passed 9 rules",
         document["cautions"][0],
     ]
@@ -130,7 +130,7 @@ def test_the_opening_needs_no_plates():
     out = io.StringIO()
     print_opening(opening_facts(job), RUN, Console(file=out, width=80))
     text = re.sub(r"\s+", " ", out.getvalue())
-    places = [text.index(part) for part in ("420 x 346 mm", "Mill Brown", "2 technical", "980 x 690 mm", "GC2")]
+    places = [text.index(part) for part in ("420 x 346 mm", "Mill Brown", "2 non-printing", "980 x 690 mm", "GC2")]
     assert places == sorted(places)
     assert "trim" not in text
 
@@ -157,7 +157,7 @@ def test_progress_makes_way_for_the_report(document):
         say("drawing plates")
         print_report(document, terminal)
     text = out.getvalue()
-    assert text.index("drawing plates") < text.index("\x1b[2K", text.index("drawing plates")) < text.index("Cannot run")
+    assert text.index("drawing plates") < text.index("\x1b[2K", text.index("drawing plates")) < text.index("Not ready")
 
 
 def test_progress_shows_on_a_terminal():
@@ -209,8 +209,8 @@ def test_a_separation_has_its_cover_and_its_units():
 def test_of_very_many_separations_the_first_sixty_are_listed(count, more):
     text = text_of(small_job(), PASS, separations=[separation(k) for k in range(count)])
     assert ("  Ink 59 " in text, "  Ink 60 " in text) == (True, False)
-    assert ("which a report file lists" in text) is (more is not None)
-    assert more is None or f"  and {more} more, which" in text
+    assert ("listed in the report file" in text) is (more is not None)
+    assert more is None or f"  and {more} more, listed" in text
 
 
 def test_units_are_listed_with_what_is_wrong_and_the_coaters_below():
@@ -227,7 +227,7 @@ def test_units_are_listed_with_what_is_wrong_and_the_coaters_below():
 
 def test_where_the_ticket_says_nothing_of_the_units_they_are_only_counted():
     text = text_of(small_job(), PASS)
-    assert "7 units; the ticket does not say what stands on which." in squeezed(text)
+    assert "7 units; the ticket does not say which ink is on which." in squeezed(text)
     assert "idle" not in text
     bare = text_of(replace(small_job(), press=None), PASS)
     assert "Units" not in bare
@@ -241,8 +241,8 @@ def test_a_finding_tells_its_marks_its_figures_and_its_places():
     )
     text = text_of(small_job(), judgement)
     assert re.search(r"^FAULT 1  a$", text, re.M)
-    assert re.search(r"^QUERY 2  b, trial rule, changes no verdict, rests on a guess$", text, re.M)
-    assert re.search(r"^  measured +1.0 mm; asked for: at least 2 mm$", text, re.M)
+    assert re.search(r"^QUERY 2  b, trial rule, does not change the verdict, based on a guess$", text, re.M)
+    assert re.search(r"^  measured +1.0 mm; limit: minimum 2 mm$", text, re.M)
     assert re.search(r"^  where +0 mm from the left, 5 mm up$", text, re.M)
     assert "20 mm from the left" in text
     assert "30 mm from the left" not in text
@@ -267,7 +267,7 @@ def test_a_finding_that_says_all_there_is_has_no_figures():
 
 def test_where_nothing_is_wrong_that_is_said():
     text = text_of(small_job(), PASS)
-    assert "Nothing is wrong in what was checked." in text
+    assert "Nothing wrong was found in what was checked." in text
     for heading in ("Findings", "Not checked", "Not asked", "Assumed", "Notes", "Waived", "Passed"):
         assert heading not in text
 
@@ -279,8 +279,8 @@ def test_what_was_not_checked_says_where_and_what_would_help():
         Verdict.WARN, (), not_checked=(NotChecked("r1", "nobody says", "say it", places=(place,)), own, own)
     )
     text = squeezed(text_of(small_job(), judgement))
-    assert "- r1: nobody says. Where: 1 mm from the left, 2 mm up. What would help: say it." in text
-    assert "- r2, r2: it broke. This is a fault of the tool's own." in text
+    assert "- r1: nobody says. Where: 1 mm from the left, 2 mm up. Needed to check this: say it." in text
+    assert "- r2, r2: it broke. This is an internal error." in text
 
 
 def test_what_is_left_is_told_at_the_end():
@@ -312,8 +312,8 @@ def test_of_several_pages_each_has_its_sentence_and_size():
     pages = [(final_facts(first), PASS), (final_facts(second), Judgement(Verdict.FAIL, (finding("a"),)))]
     document = build_document(pages, RUN)
     text = squeezed(printed(document, width=80))
-    assert "Page 1: Can run as it is. Size 60 x 40 mm" in text
-    assert "Page 2: Cannot run as it is: 1 fault. Size 70 x 50 mm" in text
+    assert "Page 1: Ready for plates. Size 60 x 40 mm" in text
+    assert "Page 2: Not ready for plates: 1 fault. Size 70 x 50 mm" in text
     assert "Page 1:" not in squeezed(printed(build_document(pages[:1], RUN), width=80))
     opened = squeezed(printed(document, width=80, opened=True))
     assert "Page 2:" in opened

@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 import shapely
 
+from preflight.carton.places_in_words import blank_labels, lettered_panels
 from preflight.report.html import strip_columns
-from preflight.report.places_in_words import blank_labels, lettered_panels
 from preflight.report.words import (
     board_words,
     figure,
@@ -63,9 +63,9 @@ def test_the_page_in_words(page, die_read, told):
 @pytest.mark.parametrize(
     ("kinds", "told"),
     [
-        ([("Cyan", "process"), ("Leaf", "spot"), ("Cut", "cut"), ("Text", "guide")], "Cyan, Leaf and 2 technical"),
+        ([("Cyan", "process"), ("Leaf", "spot"), ("Cut", "cut"), ("Text", "guide")], "Cyan, Leaf and 2 non-printing"),
         ([("Cyan", "process")], "Cyan"),
-        ([("Cut", "cut")], "1 technical"),
+        ([("Cut", "cut")], "1 non-printing"),
         ([], "none"),
     ],
 )
@@ -76,14 +76,15 @@ def test_the_separations_in_one_line(kinds, told):
 @pytest.mark.parametrize(
     ("measured", "limit", "words", "told"),
     [
-        ((0.0, "mm"), (2.0, "mm"), "at least 2 mm", ("0.0 mm", "at least 2 mm")),
-        ((9, "plates"), (7, "plates"), "at most 7 plates", ("9 plates", "at most 7 plates")),
-        ((29.0, "mm2"), (0.1, "mm2"), "at most 0.1 mm2", ("29 mm²", "at most 0.1 mm²")),
+        ((0.0, "mm"), (2.0, "mm"), "minimum 2 mm", ("0.0 mm", "limit: minimum 2 mm")),
+        ((9, "plates"), (7, "plates"), "maximum 7 plates", ("9 plates", "limit: maximum 7 plates")),
+        ((29.0, "mm2"), (0.1, "mm2"), "maximum 0.1 mm2", ("29 mm²", "limit: maximum 0.1 mm²")),
+        ((29.0, "mm2"), (0.1, "mm2"), "none", ("29 mm²", "allowed: none")),
         ((2, "units"), (0, "units"), "none", ("", "")),
-        ((0, "units"), (1, "units"), "at least 1 unit", ("", "")),
+        ((0, "units"), (1, "units"), "minimum 1 unit", ("", "")),
         (("refused", ""), ("refused", ""), "not refused", ("", "")),
         ((True, ""), (True, ""), "no", ("", "")),
-        (("oxidising", ""), ("uv", ""), "one of uv", ("oxidising", "one of uv")),
+        (("oxidising", ""), ("uv", ""), "one of uv", ("oxidising", "limit: one of uv")),
         (("legend only", ""), None, "", ("legend only", "")),
     ],
 )
@@ -205,7 +206,7 @@ def test_covers_have_more_figures_the_smaller_they_are(cover, words):
 @pytest.mark.parametrize(
     ("box", "where", "words"),
     [
-        ([48.04, 120.46, 60, 130], "panel C", "panel C, 48 mm from the left, 120.5 mm up"),
+        ([48.04, 120.46, 60, 130], "panel C", "on panel C, 48 mm from the left, 120.5 mm up"),
         ([-0.04, 3.96, 6, 7], "", "0 mm from the left, 4 mm up"),
         ([-1.26, -20, 6, 7], "", "-1.3 mm from the left, -20 mm up"),
     ],
@@ -234,7 +235,7 @@ def test_the_job_in_words(ticket, words):
 
 def test_a_file_is_damaged_where_any_repair_lost_something():
     kept, lost = {"lost": False}, {"lost": True}
-    assert "nothing is lost" in repaired_words({"repairs_told": [kept, kept]})
+    assert "nothing was lost" in repaired_words({"repairs_told": [kept, kept]})
     assert "damaged" in repaired_words({"repairs_told": [kept, lost]})
 
 
@@ -258,10 +259,10 @@ def test_of_a_long_ink_name_the_middle_is_left_out():
 @pytest.mark.parametrize(
     ("value", "unit", "limit", "told"),
     [
-        (4, "units", 2, ("4 units", "2 units")),
+        (4, "units", 2, ("4 units", "limit: 2 units")),
         (4, "units", 1, ("", "")),
-        (4, "mm", 1, ("4.0 mm", "1.0 mm")),
-        (4, "min", 1, ("4 min", "1 min")),
+        (4, "mm", 1, ("4.0 mm", "limit: 1.0 mm")),
+        (4, "min", 1, ("4 min", "limit: 1 min")),
     ],
 )
 def test_only_counts_that_should_be_one_or_none_are_told_by_the_sentence_alone(value, unit, limit, told):

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
+from preflight.carton.die import Die
 from preflight.cli.schema_command import json_schema
 from preflight.errors import InvalidInput, NotUnderstood
 from preflight.findings import Reading, Verdict
@@ -25,7 +26,7 @@ RULE = """\
   measure: gap
   fail: below 2 mm
   warn: below 3 mm
-  says: The gap is {reading}; {limit} is asked for.
+  says: The gap is {reading}; {asked}.
   why: It closes.
   do: Widen it.
   source: common practice
@@ -355,7 +356,7 @@ def test_a_case_or_a_fact_that_no_reading_has_is_refused(shop, change, key, sugg
 
 def test_what_may_be_quoted_of_any_reading(shop):
     outcome = hold(1.0, read_limit("below 2 mm"), "mm", lambda ref: None)
-    told = facts_of([Reading(1.0, "mm", facts={"side": "left"})], "mm", outcome, [])
+    told = facts_of([Reading(1.0, "mm", facts={"side": "left"})], "mm", outcome, [], Die("none", ""))
     assert set(told) == {*ALWAYS_QUOTED, "side"}
     shop(changed(says=f'"{" ".join(f"{{{name}}}" for name in ALWAYS_QUOTED)} {{side}}"'))
     assert load_rules().rules
@@ -614,20 +615,20 @@ def test_values_held_against_limits(value, limit, unit, trips):
 @pytest.mark.parametrize(
     ("value", "limit", "number", "words"),
     [
-        (1.9, "below 2 mm", 2.0, "at least 2 mm"),
-        (341.0, "above 340 %", 340.0, "at most 340 %"),
-        ((1010.0, 650.0), "above press.sheet.largest", (1000.0, 700.0), "at most 1000 x 700 mm"),
-        (0.24, "outside press.board.caliper", 0.25, "from 0.25 mm to 0.9 mm"),
-        (0.95, "outside press.board.caliper", 0.9, "from 0.25 mm to 0.9 mm"),
+        (1.9, "below 2 mm", 2.0, "minimum 2 mm"),
+        (341.0, "above 340 %", 340.0, "maximum 340 %"),
+        ((1010.0, 650.0), "above press.sheet.largest", (1000.0, 700.0), "maximum 1000 x 700 mm"),
+        (0.24, "outside press.board.caliper", 0.25, "0.25 mm to 0.9 mm"),
+        (0.95, "outside press.board.caliper", 0.9, "0.25 mm to 0.9 mm"),
         (3.0, "above 0 plates", 0.0, "none"),
-        (3.0, "above 0 %", 0.0, "at most 0 %"),
+        (3.0, "above 0 %", 0.0, "maximum 0 %"),
         ("grey", "is not white", "white", "white"),
         ("refused", "is refused", "refused", "not refused"),
         ("x", "not one of [grey, kraft]", "grey, kraft", "one of grey, kraft"),
         (True, "is true", None, ""),
         (3.0, "is 3 plates", 3.0, "not 3 plates"),
         (3.0, "is not 1 plates", 1.0, "1 plate"),
-        (12.0, "above 12 plates", 12.0, "at most 12 plates"),
+        (12.0, "above 12 plates", 12.0, "maximum 12 plates"),
     ],
 )
 def test_limits_in_words_say_what_is_asked_for(value, limit, number, words):

@@ -227,7 +227,7 @@ def test_an_open_cut_is_told_in_the_report(tmp_path):
     assert not {"spot-without-ink", "live-matter-near-cut"} & {finding.rule for finding in judgement.findings}
     left = {item.rule for item in judgement.not_checked if "not closed" in item.because}
     assert {"bleed-short", "plates-over-units", "ink-total-over", "live-matter-near-cut"} <= left
-    assert job.die.notes == ("left out of the cut: 2 lines of the carton beyond an open cut",)
+    assert job.die.notes == ("2 lines of the carton beyond an open cut ignored when reading the die",)
 
 
 def test_a_legend_keeps_its_name_beside_an_open_cut(tmp_path):

@@ -221,7 +221,7 @@ KNOCKED = [
 ]  # fmt: skip
 
 GREY = [
-    case("finish-drawn-in-grey", "a varnish on the unit list, grey with a profile", "warn", in_grey, measured=1,
+    case("finish-drawn-in-grey", "a varnish on the unit list, ICC-based grey", "warn", in_grey, measured=1,
          ticket=units("Cyan", "Black", "Gloss Varnish"), near=(40, 100, 62, 122)),
     case("finish-drawn-in-grey", "a metallic", "warn", in_grey, ticket=units("Copper", "Cyan", "Black")),
     case("finish-drawn-in-grey", "a white", "warn", in_grey, ticket=units("Opaque White", "Cyan", "Black")),
@@ -256,7 +256,7 @@ GREY = [
          ticket=units("Cyan", "Black", {"overall": "Gloss Varnish"})),
     case("finish-drawn-in-grey", "a missing spot is no finish", "pass", in_grey,
          ticket=units("Cyan", "Black", "Mill Brown")),
-    case("finish-drawn-in-grey", "grey with a profile that is white", "pass", lambda: in_grey(tint=1.0),
+    case("finish-drawn-in-grey", "ICC-based grey that is white", "pass", lambda: in_grey(tint=1.0),
          ticket=units("Cyan", "Black", "Gloss Varnish")),
     case("finish-drawn-in-grey", "nothing in grey", "pass", lambda: printed("Cyan", "Black"),
          ticket=units("Cyan", "Black", "Gloss Varnish")),

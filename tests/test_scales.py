@@ -47,9 +47,9 @@ def test_both_ends_of_a_limit_of_nothing_lie_apart():
 @pytest.mark.parametrize(
     ("limit", "words", "told"),
     [
-        (2.0, "at least 2 mm", ["at least 2 mm"]),
+        (2.0, "minimum 2 mm", ["minimum 2 mm"]),
         (2.0, "", ["2.0 mm"]),
-        ([0.25, 0.9], "from 0.25 mm to 0.9 mm", ["0.25 mm", "0.9 mm"]),  # one wording cannot stand at two places
+        ([0.25, 0.9], "0.25 mm to 0.9 mm", ["0.25 mm", "0.9 mm"]),  # one wording cannot stand at two places
     ],
 )
 def test_limits_are_written_at_their_places(limit, words, told):
@@ -91,7 +91,7 @@ def test_units_that_a_scale_helps_to_see(unit, shown):
         (100.0, "2.0 mm", 100.0),
         (3.0, "2 mm", 14.0),  # four letters of 7 units: half of them on either side
         (14.0, "2 mm", 14.0),
-        (255.0, "at least 2 mm", WIDTH - 13 * 3.5),
+        (255.0, "minimum 2 mm", WIDTH - 12 * 3.5),
     ],
 )
 def test_a_label_stays_on_the_drawing(place, words, middle):

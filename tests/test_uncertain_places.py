@@ -283,7 +283,7 @@ def test_the_place_is_marked_in_picture_and_list(tmp_path, capsys):
         ("warn", ["not at all"], False, "Not checked: the page could not be drawn."),
         ("warn", ["whole", "not at all"], False, "Not checked: page 2 could not be drawn (2 pages)."),
         ("warn", ["in part"], True, "Not checked: a part of the page could not be drawn."),
-        ("pass", ["in part"], False, "Can run as it is, as far as it was checked."),
+        ("pass", ["in part"], False, "Ready for plates as far as checked."),
     ],
 )
 def test_the_headline_says_what_could_not_be_drawn(verdict, drawn, places, told):

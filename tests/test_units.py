@@ -195,9 +195,9 @@ def test_without_a_unit_list_nothing_is_said(measured):
     ("unit", "ink", "value", "kept"),
     [
         ({"inks": "any"}, "Copper", "taken", ["open"]),
-        ({"inks": ["process", "spot"]}, "Rust", "taken", ["kept", "process, spot"]),
-        ({"inks": ["process", "spot"]}, "Copper", "refused", ["kept", "process, spot"]),
-        ({"inks": "any", "never": ["metallic", "white"]}, "Copper", "refused", ["never", "metallic, white"]),
+        ({"inks": ["process", "spot"]}, "Rust", "taken", ["kept", "process and spot"]),
+        ({"inks": ["process", "spot"]}, "Copper", "refused", ["kept", "process and spot"]),
+        ({"inks": "any", "never": ["metallic", "white"]}, "Copper", "refused", ["never", "metallic and white"]),
         ({"inks": ["metallic", "spot"], "never": ["metallic"]}, "Copper", "refused", ["kept", "never", ";"]),
     ],
 )

@@ -149,7 +149,7 @@ def test_a_second_process_ends_with_the_child(art, press, child_runs, tmp_path):
     noted = tmp_path / "process"
     begin = f"import os, signal\npid = os.fork()\nif pid: open({str(noted)!r}, 'w').write(str(pid))\nsignal.pause()"
     child_runs(begin=begin)
-    with pytest.raises(OutOfTime, match="no end after 5 s"):
+    with pytest.raises(OutOfTime, match="not finished after 5 s"):
         check_guarded(art, press=press, limits=Limits(wall_seconds=5))
     assert gone(int(noted.read_text()))
 

@@ -26,7 +26,7 @@ LEAST_FOLD_MM: Final = 1.0
 
 
 def areas_of(page: Page, ticket: Ticket | None) -> list[Area]:
-    """The areas of a page: stated in the ticket first, then those of processing steps, then of glue separations."""
+    """The areas of a page: stated on the ticket first, then those of processing steps, then of glue separations."""
     return [*_ticket_areas(ticket), *_step_areas(page), *_glue_areas(page)]
 
 
@@ -86,7 +86,7 @@ def _hangs_on(face: Polygon, faces: Sequence[Polygon]) -> int:
 
 def _ticket_areas(ticket: Ticket | None) -> Iterator[Area]:
     for area in ticket.areas if ticket is not None else ():
-        yield Area(area.is_, shapely.box(*area.box), "stated", "stated in the ticket", area.blank)
+        yield Area(area.is_, shapely.box(*area.box), "stated", "stated on the ticket", area.blank)
 
 
 def _step_areas(page: Page) -> Iterator[Area]:

@@ -109,7 +109,7 @@ def _die_of(prepared: PreparedLines, segments: Segments, chosen: BlankCells, giv
         *_what_was_done(chosen, left, doubled_mm, given.one_up),
         *found.faults,
         *(
-            f"the {area.kind} area at {_middle_of(area)} lies on no blank"
+            f"the {area.kind} area at {_middle_of(area)} is not on any blank"
             for area in found.loose
             if area.known == "read"
         ),
@@ -201,7 +201,7 @@ def _what_was_done(chosen: BlankCells, left: LeftOut, doubled_mm: float, one_up:
     if gaps:
         yield f"{len(gaps)} gap{'s' * (len(gaps) > 1)} in the cut line closed, the largest {max(gaps):.1f} mm"
     if carried:
-        yield f"{len(carried)} crease end{'s' * (len(carried) > 1)} carried on by up to {max(carried):.1f} mm"
+        yield f"{len(carried)} crease end{'s' * (len(carried) > 1)} extended by up to {max(carried):.1f} mm"
     if left.clipped:
         yield f"{left.clipped} crease{'s' * (left.clipped > 1)} clipped at the cut"
 

@@ -39,7 +39,7 @@ def read_die(page: Page, ticket: Ticket | None = None) -> Die:
     reasons, rows, left = _without_hidden_twins(page, reasons, rows, trim)
     die = _die_in_rows(page, reasons, rows, areas, trim, one_up) or _undeclared(page, areas, trim, one_up)
     if die is None:
-        says = "no separation or layer is called a cut line, and no thin outline with creases stands on the page"
+        says = "no separation or layer is named as a cut line, and the page has no thin outline with creases"
         die = Die("none", says, loose_areas=tuple(areas))
     missing = names_not_found(page, ticket)
     if missing and die.found == "none":
@@ -92,7 +92,7 @@ def _die_in_rows(
         return die
     found = _undeclared(page, areas, trim, one_up, lines)
     if found is None and not die.blanks:
-        return replace(die, because=f"{because}; but nothing is called a cut line")
+        return replace(die, because=f"{because}; but none is named as a cut line")
     return found or die
 
 

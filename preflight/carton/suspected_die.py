@@ -82,7 +82,7 @@ def suspicion(lines: Sequence[DieLine], page: Page, trim: Box | None) -> Suspect
     inks = tuple(dict.fromkeys(ink for line in lines for ink in line.inks or (line.drawn_in,)))
     where = " on the trim box" if on_trim else ""
     says = (
-        f"no separation or layer is called a cut line; a thin outline in {', '.join(inks)}{where}, which lines part "
+        f"no separation or layer is named as a cut line; a thin outline in {', '.join(inks)}{where}, which lines part "
         f"into {len(members)} panels, may be the die"
     )
     return Suspected((x0, y0, x1, y1), inks, len(members), says)

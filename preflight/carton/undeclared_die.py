@@ -47,11 +47,9 @@ def find_undeclared(
         if not lines or sum(len(line.points) for line in [*lines, *named]) > MOST_POINTS:
             continue
         names = ", ".join(dict.fromkeys(line.drawn_in for line in lines))
-        because = f"a thin outline with creases in {names} is taken for the die; nothing is called one"
+        because = f"a thin outline with creases in {names} is taken as the die; no separation is named as one"
         if named:
-            because = (
-                f"a thin outline in {names} round the creases in {folds} is taken for the cut; nothing is called one"
-            )
+            because = f"a thin outline in {names} round the creases in {folds} is taken as the cut; no name says so"
         die = build_die([*lines, *named], areas, trim=trim, one_up=one_up, because=because)
         if _is_carton(die, page, trim):
             return replace(die, found="assumed")

@@ -24,7 +24,7 @@ def cli() -> None:
 
     \b
     Exit status: 0 pass or warn, 1 fail, 2 wrong usage, 3 the artwork cannot be read,
-    4 a press, ticket or rules file is wrong, 5 a fault of the tool's own,
+    4 a press, ticket or rules file is wrong, 5 an internal error,
     6 a report could not be written, 130 interrupted.
     """
 

@@ -252,7 +252,7 @@ def _yaml_fault(file: str, text: str, error: yaml.MarkedYAMLError) -> InputFault
     shown = lines[line - 1] if 0 < line <= len(lines) else ""
     if re.match(r" *\t", shown):
         return InputFault(file, line, "", "a tab in the indent", "spaces; YAML allows no tabs there")
-    problem = str(error.problem or "text that is no YAML")
+    problem = str(error.problem or "text that is not YAML")
     if "undefined alias" in problem or "mapping values" in problem:
         problem = problem.replace("mapping values are not allowed", "a second colon is not allowed")
     if not shown.strip():  # what was opened further up is still open where the file or a later line ends
@@ -342,7 +342,7 @@ class _EventReader:
         assert node.pairs is not None
         line = _line(key)
         if not isinstance(key, yaml.ScalarEvent):
-            raise _Unreadable(line, "a key that is no text", "text before the colon")
+            raise _Unreadable(line, "a key that is not text", "text before the colon")
         name = key.value
         value = self.node(next(stream), stream, (*path, name))
         if in_braces and value.text is None and value.plain and self._comma(node, name, path):

@@ -176,16 +176,16 @@ def _unit_of(unit: str) -> str:
 
 
 def why_not_asked(ref: Reference, limit: Limit, value: object, look_up: LookUp) -> str:
-    """Why a rule is not asked on this job: ``the rule is for jobs whose artwork is one-up (job.artwork_is) …``.
+    """Why a rule is not asked on this job: ``only for jobs whose artwork is one-up (job.artwork_is) …``.
 
     ``look_up`` gives the value of what the limit refers to.
     """
     if ref.text == "ticket.nothing_coated":
         bare = (str(limit.right) == "true") == (limit.comparison == "is")
-        return f"the rule is for jobs that are {'not ' if bare else ''}coated ({ref.text})"
+        return f"only for jobs that are {'not ' if bare else ''}coated ({ref.text})"
     what = "presses" if ref.root == "press" else "jobs"
     here = _value(value, ref.unit)
-    return f"the rule is for {what} {_asked(ref, limit, look_up)} ({ref.text}); here it is {here}"
+    return f"only for {what} {_asked(ref, limit, look_up)} ({ref.text}); here it is {here}"
 
 
 def called(ref: Reference) -> str:

@@ -168,12 +168,14 @@ class _RuleCheck:
         except NotMeasured as reason:
             self._leave_open(reason.because, reason.would_help, reason.want_of)
         except MemoryError:
-            self._leave_open("there was not enough memory for it", "a simpler file, or more memory")
+            self._leave_open("there was not enough memory", "a simpler file or more memory")
         except Exception as error:  # said in the report, and the exit status shows it
             _log.debug("rule %s broke", self.rule.rule, exc_info=True)
-            because = f"the tool broke on it ({type(error).__name__}: {error})"
+            because = f"internal error ({type(error).__name__}: {error})"
             where = "".join(traceback.format_exception(error))
-            self._leave_open(because, "a mended tool; keep the file and the message", "tool", broke=where)
+            self._leave_open(
+                because, "a corrected version of preflight; keep the file and the message", "tool", broke=where
+            )
         self.passed = not (self.findings or self.waived or self.not_checked)
 
     def _applies(self) -> bool:
@@ -217,7 +219,7 @@ class _RuleCheck:
     def _only_warns(self, reading: Reading) -> str:
         if reading.only_warns:
             return reading.only_warns
-        return "it rests on a guess" if reading.known == "assumed" else self.guessed
+        return "it is based on a guess" if reading.known == "assumed" else self.guessed
 
     def _leave_open(
         self,
@@ -250,15 +252,15 @@ class _RuleCheck:
         for place in unseen:
             by_reason.setdefault(place.because, []).append(Place(place.box_mm, self.job.page.number))
         for because, places in by_reason.items():
-            told = f"something is missing on the page and could not be looked at: {because}; the rest was checked"
-            self._leave_open(told, "a mended or simpler file", places=tuple(places[:MOST_PLACES]))
+            told = f"part of the page could not be checked: {because}; the rest was checked"
+            self._leave_open(told, "a corrected or simpler file", places=tuple(places[:MOST_PLACES]))
 
     def _leave_open_beyond_cuts(self) -> None:
         """The rule was decided but for what lies beyond a cut that is not closed."""
         places = tuple(beyond_open_cuts(self.job, MEASURES[self.rule.measure]))
         if places:
-            told = "the cut is not closed, and what lies beyond it is not taken for the carton; the rest was checked"
-            self._leave_open(told, "a die whose cut is closed", places=places)
+            told = "the cut line is not closed, and what lies beyond the gap was not checked; the rest was checked"
+            self._leave_open(told, "a die with a closed cut line", places=places)
 
     def _rule_on(self, objections: list[_Objection]) -> None:
         """One finding for each verdict, case and group, and apart from those what waivers cover.
@@ -291,10 +293,10 @@ class _RuleCheck:
         units = sorted({number for group in several for member in group for number in member.reading.units})
         return replace(
             first,
-            says=f"{first.says} So it is with {more}.",
+            says=f"{first.says} The same applies to {more}.",
             places=places[:MOST_PLACES],
             units=tuple(units),
-            customer=f"{first.customer} So it is with {more}." if first.customer else "",
+            customer=f"{first.customer} The same applies to {more}." if first.customer else "",
         )
 
     def _finding(self, members: list[_Objection]) -> Finding:
@@ -303,11 +305,13 @@ class _RuleCheck:
         reading = worst.reading
         unit = reading.unit or MEASURES[rule.measure].unit
         places = tuple(dict.fromkeys(place for member in members for place in member.reading.places))
-        phrase = Phrase(facts_of([member.reading for member in members], unit, worst.outcome, places))
+        phrase = Phrase(facts_of([member.reading for member in members], unit, worst.outcome, places, self.job.die))
         says, why, do, customer = (phrase.fill(rule.words(reading.case, k)) for k in ("says", "why", "do", "customer"))
         if worst.only_warns:
             why = f"{why} It only warns, because {worst.only_warns}."
-        self.notes += [f"the wording of {rule.rule} quotes {{{name}}}, which nothing gives" for name in phrase.unknown]
+        self.notes += [
+            f"the wording of {rule.rule} quotes {{{name}}}, which its measure does not give" for name in phrase.unknown
+        ]
         return Finding(
             rule=rule.rule,
             verdict=worst.verdict,
@@ -318,7 +322,7 @@ class _RuleCheck:
             customer=customer,
             measured=(reading.value, unit),
             limit=_limit(worst.outcome, unit),
-            limit_words=worst.outcome.words,
+            limit_words=rule.allowed or worst.outcome.words,
             places=places,
             known=reading.known,
             case=reading.case,

@@ -47,7 +47,7 @@ class Outcome:
     limit: Value | None
     """The limit in the unit of the value, for scales; None where it is a yes or no."""
     words: str
-    """What is asked for: ``at least 2 mm``, ``one of uv, led-uv``."""
+    """The limit as people read it: ``minimum 2 mm``, ``one of uv, led-uv``."""
     figure: str
     """The limit on its own: ``2 mm``."""
     excess: float = 0.0
@@ -168,7 +168,7 @@ def _beyond(value: Value, right: object, comparison: str, unit: str, tolerance: 
     excess = max(sign * (a - b) for a, b in pairs)
     limits = tuple(b for _, b in pairs)
     figure = shown_limit(limits[0], unit) if len(limits) == 1 else str(Size(limits[0], limits[1]))
-    words = f"{'at most' if sign > 0 else 'at least'} {figure}"
+    words = f"{'maximum' if sign > 0 else 'minimum'} {figure}"
     if sign > 0 and not any(limits) and unit not in MEASURED:
         words = "none"  # of what is counted
     number: Value = limits[0] if len(limits) == 1 else (limits[0], limits[1])
@@ -183,7 +183,7 @@ def _outside(value: Value, right: object, unit: str, tolerance: float) -> Outcom
     figure = f"{shown_limit(right.low, unit)} to {shown_limit(right.high, unit)}"
     excess = max(below, above)
     end = right.low if below >= above else right.high
-    return Outcome(excess > tolerance + _EPSILON, end, f"from {figure}", figure, excess)
+    return Outcome(excess > tolerance + _EPSILON, end, figure, figure, excess)
 
 
 def _word(value: Value, right: object, comparison: str, unit: str) -> Outcome:

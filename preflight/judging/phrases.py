@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from preflight.carton.die import Die
+from preflight.carton.places_in_words import place_words, words_for
 from preflight.findings import Beyond, Count, Place, Reading, Value, listed
 from preflight.judging.limits import Outcome
 from preflight.judging.rulebook import UNIT_SUFFIXES
@@ -42,10 +44,12 @@ class Phrase:
         return _QUOTED.sub(replaced, text)
 
 
-def facts_of(members: Sequence[Reading], unit: str, outcome: Outcome, places: Sequence[Place]) -> dict[str, str]:
+def facts_of(
+    members: Sequence[Reading], unit: str, outcome: Outcome, places: Sequence[Place], die: Die
+) -> dict[str, str]:
     """What a rule may quote of a finding.
 
-    ``reading``, ``limit`` (on its own: ``2 mm``), ``asked`` (``at least 2 mm``), ``count`` (readings), ``places``
+    ``reading``, ``limit`` (on its own: ``2 mm``), ``asked`` (``minimum 2 mm``), ``count`` (readings), ``places``
     (``3 places``), ``place`` (the worst one in words), ``separation`` and ``page`` of it, and the facts of the reading.
 
     Args:
@@ -53,6 +57,7 @@ def facts_of(members: Sequence[Reading], unit: str, outcome: Outcome, places: Se
         unit: of the readings.
         outcome: of the worst.
         places: of all of them.
+        die: of the page, to name panels by.
     """
     first, reading = places[0] if places else None, members[0]
     facts = {
@@ -61,7 +66,7 @@ def facts_of(members: Sequence[Reading], unit: str, outcome: Outcome, places: Se
         "asked": outcome.words,
         "count": str(len(members)),
         "places": f"{len(places)} place{'' if len(places) == 1 else 's'}",
-        "place": place_text(first) if first else "",
+        "place": place_words(first.box_mm, first.path or words_for(first.box_mm, die)) if first else "",
         "separation": (first.separation or "") if first else "",
         "page": str(first.page) if first else "",
     }
@@ -117,11 +122,3 @@ def fact_text(name: str, value: Any) -> str:
         return shown(float(value), unit)
     except (TypeError, ValueError):
         return str(value)
-
-
-def place_text(place: Place) -> str:
-    """Where, in words: the place's own path, else its middle in mm from the lower-left corner."""
-    if place.path:
-        return place.path
-    x0, y0, x1, y1 = place.box_mm
-    return f"({(x0 + x1) / 2:.0f}, {(y0 + y1) / 2:.0f}) mm"

@@ -93,6 +93,8 @@ class RuleKeys(ClosedKeys):
     fail: LimitText | None = None
     warn: LimitText | None = None
     cases: dict[str, CaseKeys | None] | None = None
+    allowed: Annotated[str, word("none")] | None = None
+    """What people are told in place of a limit that only allows for what is too little to matter."""
     says: Words | None = None
     why: Words | None = None
     do: Words | None = None

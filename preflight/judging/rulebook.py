@@ -62,6 +62,8 @@ class Rule:
     fail: Limit | None = None
     warn: Limit | None = None
     cases: Mapping[str, Case] = field(default_factory=dict)
+    allowed: str = ""
+    """``none`` where the limit only allows for what is too little to matter."""
     customer: str = ""
     covers: tuple[str, ...] = ()
     since: str = ""

@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.plates import Plates
 from preflight.carton.die import Area, Blank
+from preflight.carton.places_in_words import area_words
 from preflight.errors import NotMeasured
 from preflight.findings import Gap, Measured, Place, Reading, listed, with_and
 from preflight.job import Job
@@ -79,7 +80,8 @@ def _spots(job: Job, kinds: Sequence[str], margin_mm: float = 0.0) -> tuple[list
     spots = [spot for spot in spots if not spot.shape.is_empty]
     if not spots:
         astray = any(area.kind.casefold() in wanted for area in job.die.loose_areas)
-        because = f"the {kinds[0]} that is stated lies on no blank" if astray else f"no {kinds[0]} area is stated"
+        named = area_words(kinds[0])
+        because = f"the stated {named} is not on any blank" if astray else f"no {named} is stated"
         raise NotMeasured(because, f"areas: {{is: {kinds[0]}, box: …}} on the ticket", "ticket")
     return spots, list(_blanks_without(job, spots, kinds[0]))
 
@@ -94,7 +96,7 @@ def _blanks_without(job: Job, spots: Sequence[_Spot], kind: str) -> Iterator[Gap
     words = f"blanks {numbers}" if len(bare) > 1 else f"blank {numbers}"
     places = tuple(Place(blank.outline.bounds, job.page.number, None, f"blank {blank.number}") for blank in bare)
     helps = f"areas: {{is: {kind}, box: …, blank: {bare[0].number}}} on the ticket"
-    yield Gap(f"no {kind} area is known on {words}", helps, "ticket", places)
+    yield Gap(f"no {area_words(kind)} is known on {words}", helps, "ticket", places)
 
 
 def _inks(job: Job, kinds: Sequence[str]) -> list[str]:
@@ -125,7 +127,7 @@ def _overall_coats(job: Job, areas: Sequence[str]) -> list[str]:
         overall.append(f"the {coating.kind} coating" if coating.kind else "the coating")
     clear = coating.clear if coating else None
     if overall and clear is None:
-        because = f"{overall[0]} is laid overall, and nobody can tell from the PDF what it leaves bare"
+        because = f"{overall[0]} is laid overall, and the PDF does not show what it leaves bare"
         raise NotMeasured(because, "coating: clear on the ticket, with the areas left bare", "ticket")
     if clear and {word.casefold() for word in clear} & {kind.casefold() for kind in areas}:
         return []
@@ -147,7 +149,7 @@ def stated_area_inside_cut(job: Job) -> list[Reading]:
 def _inside_share(job: Job, kind: str, stated: BaseGeometry, inside: BaseGeometry) -> Reading:
     box = tuple(map(float, stated.bounds))
     share = 100 * shapely.intersection(stated, inside).area / stated.area if stated.area else 0.0
-    facts = {"area": kind, "box": f"[{', '.join(f'{side:.4g}' for side in box)}]"}
+    facts = {"area": area_words(kind), "box": f"[{', '.join(f'{side:.4g}' for side in box)}]"}
     place = Place(box, job.page.number)  # type: ignore[arg-type]
     return Reading(round(share, 1), "%", (place,), needs.die_known(job), group=f"{kind} {box}", facts=facts)
 
@@ -356,7 +358,7 @@ def coating_in_code_area(
 
 def _covered(job: Job, spot: _Spot, names: Sequence[str], tint_percent: float) -> Reading:
     where = spot.where(len(job.die.blanks) > 1)
-    facts: dict[str, object] = {"area": where, "inks": "", "because": spot.area.because}
+    facts: dict[str, object] = {"area": area_words(where), "inks": "", "because": spot.area.because}
     found = _inked(job, spot.shape, names, tint_percent)
     if found is None:
         return Reading(0.0, "mm2", (), spot.area.known, facts=facts)

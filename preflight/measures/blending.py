@@ -16,15 +16,13 @@ from preflight.measures.registry import measure
 IN_WORDS: Final = {
     "DeviceRGB": "RGB",
     "CalRGB": "calibrated RGB",
-    "ICCBased-3": "RGB by a profile",
+    "ICCBased-3": "ICC-based RGB",
     "DeviceGray": "grey",
     "CalGray": "calibrated grey",
-    "ICCBased-1": "grey by a profile",
-    "ICCBased-4": "CMYK by a profile",
+    "ICCBased-1": "ICC-based grey",
+    "ICCBased-4": "ICC-based CMYK",
 }
-LEAVES_ALONE: Final = (
-    "nothing on the page lets anything show through, and most platemakers then leave its colours alone"
-)
+LEAVES_ALONE: Final = "nothing on the page is transparent, and most RIPs then leave its colours alone"
 
 
 @measure("process-ink-blended-elsewhere", unit="objects", rests_on=["objects"], facts=("space", "where"))

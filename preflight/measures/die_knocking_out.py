@@ -142,7 +142,7 @@ def _knocked_out(job: Job, name: str, lost: _Points) -> Reading:
     shown, _ = object_places.shown_of(places)
     rest = f", the {len(shown)} longest of them shown" if len(shown) < len(places) else ""
     lines = f"{len(places)} line{'s' * (len(places) > 1)}{rest}"
-    facts = {"ink": name, "length": f"{length:.0f} mm", "lines": lines}
+    facts = {"ink": name, "length": f"{length / 1000:.1f} m" if length >= 1000 else f"{length:.0f} mm", "lines": lines}
     return Reading(length, "mm", shown, group=name, facts=facts)
 
 

@@ -104,7 +104,7 @@ def _in_an_ink(job: Job, within_mm: float, thinner_than_mm: float, *, creases: b
             continue
         near = _strokes_near(objects, rows, lines, within_mm)
         if len(near) > MOST_LINES:
-            because = f"more than {MOST_LINES:,} lines are drawn near the {role} lines, and not all were looked at"
+            because = f"more than {MOST_LINES:,} lines are drawn near the {role} lines, and not all were checked"
             gaps.append(Gap(because, "a simpler file"))
         drawn, inks = _drawn_over(objects, near[:MOST_LINES], lines, within_mm)
         share = 100 * drawn / lines.length if lines.length else 0.0

@@ -25,7 +25,7 @@ from preflight.measures.registry import Kinds, measure
 from preflight.setup.unit_plan import same_name
 
 GREYS: Final = {
-    "ICCBased-1": "grey with a profile",
+    "ICCBased-1": "ICC-based grey",
     "CalGray": "calibrated grey",
     "DeviceGray": "plain grey",
 }
@@ -163,7 +163,7 @@ def grey_in_place_of_finishes(job: Job, *, kinds: Kinds, area_mm2: float) -> lis
     """Objects in grey inside the cut for each finish that the ticket names and the file does not have.
 
     ``kinds`` are those of the finishes; one counts as missing where the file has no separation of its kind. Type and
-    lines in plain grey are black, and so is what is smaller than ``area``; grey with a profile is seldom meant as such.
+    lines in plain grey are black, and so is what is smaller than ``area``; ICC-based grey is seldom meant as such.
     """
     objects, missing = needs.objects(job), list(_missing_finishes(job, kinds))
     if not missing:

@@ -55,7 +55,7 @@ def ink_total(job: Job, *, over_mm: float, area_mm2: float, start_percent: float
         if region.pixels < least:
             break
         if len(readings) == MOST_PLACES:
-            because = f"more than {MOST_PLACES} places carry over {start:.0f} % of ink; only the largest were looked at"
+            because = f"more than {MOST_PLACES} places carry over {start:.0f} % of ink; only the largest were checked"
             gaps.append(Gap(because, "artwork with less ink in these places"))
             break
         place = HeavyPlace(job, hits, region, np.where(own_cells, total[region.slices], 0), cell_mm)

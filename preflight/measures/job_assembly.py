@@ -76,21 +76,21 @@ def _assumed_of_the_sheet(page: Page, artwork_is: ArtworkIs, ticket: Ticket | No
         return
     if artwork_is == "sheet" and (ticket is None or ticket.sheet is None):
         size = f"{page.width_mm:.0f} x {page.height_mm:.0f} mm"
-        yield f"The sheet is taken to be as large as the page, {size}: the ticket does not say (sheet: size)."
+        yield f"The sheet is assumed to have the size of the page, {size}: the ticket does not say (sheet: size)."
     if ticket is None or ticket.gripper_edge is None:
-        yield "The gripper edge is taken to be the bottom one: the ticket does not say (gripper_edge)."
+        yield "The gripper edge is assumed to be the bottom edge: the ticket does not say (gripper_edge)."
 
 
 def _repaired_without_loss(artwork: Artwork) -> Iterator[str]:
     harmless = [repair.told for repair in artwork.repairs if not repair.lost]
     if harmless:
-        yield f"put right when the file was opened, and nothing is lost by it: {'; '.join(harmless)}"
+        yield f"repaired when the file was opened, with nothing lost: {'; '.join(harmless)}"
 
 
 def _adhesive_plates(page: Page) -> Iterator[str]:
     for separation in page.separations:
         if separation.kind == "foil" and needs_adhesive(separation.name):
             yield (
-                f"{separation.name} is a foil and counts as needing no unit; a cold foil is laid with an adhesive "
-                "plate, which takes one"
+                f"{separation.name} is a foil and is counted as needing no unit; "
+                "cold foil needs one, for its adhesive plate"
             )

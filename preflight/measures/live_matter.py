@@ -41,7 +41,7 @@ MOST_OUTLINES: Final = 800
 MOST_TEXTS: Final = 1500
 MOST_BARS: Final = 20_000
 SMALLEST_CODE_MM: Final = 4.0
-HIDDEN: Final = "it is on a glue or dust flap, which nobody sees on the finished carton"
+HIDDEN: Final = "it is on a glue or dust flap, which is hidden on the finished carton"
 AT_A_FOLD_MM: Final = 0.3
 """Where a cut is not closed its blank ends in a fold, and what lies so near that is no cut."""
 FOLDS: Final = {"crease": "crease", "perforate": "perforation", "half-cut": "half-cut"}
@@ -235,7 +235,7 @@ def _near(
 
 def _too_many(job: Job, what: str, rows: object_places.Rows) -> Gap:
     """That there are more things than are looked at; ``rows``: those that were not."""
-    because = f"more than {what} stand near the die's lines, and not all were looked at"
+    because = f"more than {what} stand near the die's lines, and not all were checked"
     return Gap(because, "a simpler file", places=object_places.places_of(job.page.objects, rows, job.page.number))
 
 

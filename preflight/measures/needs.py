@@ -58,7 +58,7 @@ def whole(job: Job, *parts: str) -> None:
     """The page was read without a bound being hit that these parts rest on."""
     for bound in job.page.over_bounds:
         if bound.hits & set(parts):
-            raise NotMeasured(bound.because, "a simpler or mended file")
+            raise NotMeasured(bound.because, "a simpler or corrected file")
 
 
 def inks(job: Job) -> tuple[InkOnJob, ...]:
@@ -90,7 +90,7 @@ def sure_inside(job: Job) -> None:
         die(job)
     elif job.artwork_is != "one-up":
         raise NotMeasured(
-            "the sheet has no die, so nobody can tell what is inside the cut", "a die on the sheet or the ticket"
+            "the sheet has no die, so inside and outside of the cut are not known", "a die on the sheet or the ticket"
         )
 
 

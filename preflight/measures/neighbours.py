@@ -73,7 +73,7 @@ def bleed_into_neighbour(job: Job, *, kinds: Kinds, gutter_mm: float, deep_mm: f
         if len(run.at) * STEP_MM >= along_mm
     ]
     unknown = tuple(place for reading, painted in told if painted is None for place in reading.places)
-    because = f"more than {MOST_LOOKED_THROUGH} objects lie over each other there, and not all were looked at"
+    because = f"more than {MOST_LOOKED_THROUGH} objects lie over each other there, and not all were checked"
     gaps = [Gap(because, "a simpler file", places=unknown)] if unknown else []
     return Measured([reading for reading, painted in told if painted], gaps)
 

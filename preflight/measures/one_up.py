@@ -117,7 +117,7 @@ def _sheet(job: Job) -> tuple[Size, str]:
     if job.ticket is not None and job.ticket.sheet is not None:
         return job.ticket.sheet, "the sheet"
     if job.press is None:
-        because = "neither a sheet is given nor a press"
+        because = "neither a sheet nor a press is given"
         raise NotMeasured(because, "give sheet: size on the ticket, or name a press profile", "ticket")
     return job.press.sheet.largest, "the largest sheet of the press"
 

@@ -232,7 +232,7 @@ def black_text_knocking_out(
     several = np.unique(sizes).tolist()
     if len(several) > MOST_SIZES:
         beyond = object_places.places_of(objects, rows[sizes > several[MOST_SIZES - 1]], job.page.number)
-        because = f"there is black text in more than {MOST_SIZES} sizes, and only the smallest were looked at"
+        because = f"there is black text in more than {MOST_SIZES} sizes, and only the smallest were checked"
         gaps.append(Gap(because, "a simpler file", places=beyond))
     for size in several[:MOST_SIZES]:
         own = rows[sizes == size]

@@ -48,7 +48,7 @@ def separations_that_print(job: Job) -> list[Reading]:
     """
     needs.whole(job, "objects", "text", "images")
     if job.page.uncertain:
-        raise NotMeasured("something on the page could not be read", "a mended or simpler file")
+        raise NotMeasured("something on the page could not be read", "a corrected or simpler file")
     printing = sum(ink.prints is not False for ink in needs.inks(job) if ink.separation.on_plate)
     drawn = len(job.page.objects) > 0
     places = () if printing else (Place(job.page.box_mm, job.page.number),)
@@ -82,7 +82,7 @@ def pages_unlike_the_first(job: Job, *, same_size_mm: float) -> Measured:
         "inks": "; ".join(f"{_said(group, 'prints', 'print')} {listed(group[0].inks) or 'nothing'}" for group in inks),
     }
     case = "inks" if len(sizes) < 2 else "size" if len(inks) < 2 else ""
-    gaps = [Gap("not all pages could be read whole", "simpler or mended pages")] if in_part else []
+    gaps = [Gap("not all pages could be read in full", "simpler or corrected pages")] if in_part else []
     return Measured([Reading(float(len(unlike)), "pages", case=case, facts=facts)], gaps)
 
 

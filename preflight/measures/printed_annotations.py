@@ -34,7 +34,7 @@ def annotations_that_print(job: Job) -> list[Reading]:
             continue
         words = " ".join(note.contents.split())
         words = words if len(words) <= MOST_WORDS else f"{words[:MOST_WORDS].rstrip()} …"
-        facts = {"kind": note.kind or "of no kind", "words": f', "{words}"' if words else ""}
+        facts = {"kind": note.kind or "kind not given", "words": f', "{words}"' if words else ""}
         places = (Place((x0, y0, x1, y1), job.page.number),)
         readings.append(Reading(1.0, "annotations", places, group=note.kind, facts=facts))
     return readings

@@ -129,7 +129,7 @@ def _on_page(job: Job) -> tuple[_SheetOnPage, Size]:
     if job.artwork_is == "sheet":
         size = job.ticket.sheet if job.ticket and job.ticket.sheet else page
         if abs(size.across_mm - page.across_mm) > SAME_SIZE_MM or abs(size.along_mm - page.along_mm) > SAME_SIZE_MM:
-            because = f"the page is {page} and the ticket's sheet {size}, so nobody can tell where the sheet lies"
+            because = f"the page is {page} and the ticket's sheet {size}, so the position of the sheet is not known"
             raise NotMeasured(because, "artwork drawn on the sheet's size, or artwork_is: plate", "ticket")
         return _SheetOnPage(job.page.box_mm, edge, known), page
     press = needs.press(job)

@@ -46,7 +46,7 @@ def definitions_of_each_spot(job: Job, *, same_within_percent: float) -> Measure
         elif not all(one.space for one in alternates):
             unreadable.append(name)
     because = f"{', '.join(unreadable)}: one of several alternate colours cannot be read"
-    return Measured(readings, [Gap(because, "a mended file")] if unreadable else [])
+    return Measured(readings, [Gap(because, "a corrected file")] if unreadable else [])
 
 
 def _different(alternates: Sequence[Alternate], within_percent: float) -> list[list[Alternate]]:

@@ -332,7 +332,7 @@ def _readings(job: Job, cases: dict[int, str], sizes: NDArray[np.float64], unit:
     ]
     if not (group < 0).any():
         return Measured(readings)
-    because = f"there are more than {MOST_SIZES} sizes, and only the smallest were looked at"
+    because = f"there are more than {MOST_SIZES} sizes, and only the smallest were checked"
     return Measured(readings, [Gap(because, "a simpler file", places=_places(job, rows[group < 0]))])
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from preflight.errors import NotMeasured
-from preflight.findings import Gap, Known, Measured, Reading, listed
+from preflight.findings import Gap, Known, Measured, Reading, listed, with_and
 from preflight.job import Job
 from preflight.kinds import INK_SYSTEMS
 from preflight.measures import needs
@@ -144,8 +144,8 @@ def ink_against_its_unit(job: Job) -> list[Reading]:
         if place.unit > press.unit_count:
             continue
         unit = press.units[place.unit - 1]
-        kept = "kept for " + ", ".join(unit.inks) if unit.inks else ""
-        never = "never used for " + ", ".join(unit.never) if unit.never else ""
+        kept = "kept for " + with_and(unit.inks) if unit.inks else ""
+        never = "never used for " + with_and(unit.never) if unit.never else ""
         readings.append(
             Reading(
                 "taken" if unit.takes(place.kind) else "refused",

@@ -39,7 +39,7 @@ def why_not_painted(job: Job, objects: ObjectTable, rows: object_places.Rows) ->
         "invisible text": ~off & ~clipped & text & ~objects.visible[rows],
         "hidden by the file's layers": ~off & ~clipped & ~text & ~objects.visible[rows],
     }
-    return "; ".join(words for words, true in reasons.items() if true.any()) or "painted where nothing of it shows"
+    return "; ".join(words for words, true in reasons.items() if true.any()) or "painted where none of it shows"
 
 
 def why_not_seen(job: Job, name: str, rows: object_places.Rows) -> str:
@@ -59,7 +59,7 @@ def why_not_seen(job: Job, name: str, rows: object_places.Rows) -> str:
     except NotMeasured:
         shows = None
     if shows is None:
-        return "painted inside the cut, but nothing of it shows: covered by other artwork, masked, or at 0 %"
+        return "painted inside the cut, but none of it shows: covered by other artwork, masked, or at 0 %"
     if shows:
         return "painted inside the cut, but covered by other artwork"
     varies = object_places.of_colours(objects, lambda family: family.varies)[rows]
@@ -67,9 +67,9 @@ def why_not_seen(job: Job, name: str, rows: object_places.Rows) -> str:
         return "painted inside the cut, but masked, or painted over in the same ink at 0 %"
     where = ", and has ink only outside the cut" if job.plates.tint(name).any() else ""
     pictures = np.isin(objects.painted[rows], (Painted.IMAGE, Painted.IMAGE_MASK))
-    what = "a gradient or pattern that holds" if not pictures.any() else "pictures and gradients that hold"
-    what = "a picture that holds" if pictures.all() else what
-    return f"named by {what} none of it inside the cut{where}"
+    what = "a gradient or pattern that has" if not pictures.any() else "pictures and gradients that have"
+    what = "a picture that has" if pictures.all() else what
+    return f"named in {what} none of it inside the cut{where}"
 
 
 @once_a_job

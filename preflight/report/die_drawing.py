@@ -10,7 +10,7 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from preflight.carton.die import Die
-from preflight.report.places_in_words import blank_labels
+from preflight.carton.places_in_words import blank_labels
 
 LONGEST_PATH: Final = 150_000
 """Characters; a longer path is drawn more coarsely."""

@@ -23,11 +23,11 @@ from preflight import __version__
 from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.uncertain_places import UncertainPlace
 from preflight.carton.die import Die
+from preflight.carton.places_in_words import words_for
 from preflight.findings import Finding, Judgement, NotChecked, Place, Value, Verdict, Waived
 from preflight.job_facts import JobFacts
 from preflight.judging.waivers import waiver_to_paste
 from preflight.report.customer_message import build_message
-from preflight.report.places_in_words import words_for
 from preflight.report.press_line import line_of, press_facts, ticket_facts, units_of
 from preflight.report.simulation import shown_colours
 
@@ -149,7 +149,7 @@ def sentence(
 ) -> str:
     """The verdict as one can read it aloud: what was found wrong, apart from what could not be looked at.
 
-    ``Cannot run as it is: 3 faults, 2 queries, 4 things not checked.`` Of what was not checked only that counts which
+    ``Not ready for plates: 3 faults, 2 queries, 4 things not checked.`` Of what was not checked only that counts which
     changes the verdict, and each reason once: what one missing line on the ticket holds up is one thing to settle.
     Where the file itself could not be looked at nobody can say that it runs. ``drawn``: for each page whether it was
     drawn, as in the document. ``waived`` findings and rules that are ``off`` are counted behind it: they are why a
@@ -180,13 +180,13 @@ def _bare_sentence(
         return f"Not checked: {'; '.join(part for part in (unseen, told) if part)}{pages}."
     if verdict == "pass":
         lacking = any(entry["needed"] for entry in not_checked)
-        return "Can run as it is, as far as it was checked." if lacking else "Can run as it is."
+        return "Ready for plates as far as checked." if lacking else "Ready for plates."
     if not counted and missing:
         matter = "thing that matters was" if missing == 1 else "things that matter were"
         told, pages = f"nothing wrong was found, but {missing} {matter} not checked", ""
     if verdict == "fail":
-        return f"Cannot run as it is: {'; '.join(part for part in (told, unseen) if part)}{pages}."
-    return f"Can run once this is settled: {told}{pages}." if counted else f"{told[:1].upper()}{told[1:]}{pages}."
+        return f"Not ready for plates: {'; '.join(part for part in (told, unseen) if part)}{pages}."
+    return f"Ready for plates once settled: {told}{pages}." if counted else f"{told[:1].upper()}{told[1:]}{pages}."
 
 
 def _unseen(drawn: Sequence[str], matters: Sequence[Mapping[str, Any]]) -> str:
@@ -197,7 +197,7 @@ def _unseen(drawn: Sequence[str], matters: Sequence[Mapping[str, Any]]) -> str:
         return f"{which} could not be drawn"
     wanting = [entry for entry in matters if entry["for_want_of"] == "file"]
     if wanting and "in part" not in drawn and any(entry["places"] for entry in wanting):
-        return "a part of the carton could not be looked at"
+        return "a part of the carton could not be checked"
     if wanting and "in part" in drawn:
         return "a part of the page could not be drawn" if len(drawn) == 1 else "parts of the pages could not be drawn"
     *most, last = list(dict.fromkeys(entry["rule"] for entry in wanting)) or [""]

@@ -180,15 +180,15 @@ def _separations(page: Document, console: Console) -> None:
     _heading("", console)
     _print(console, table)
     if len(separations) > MOST_SEPARATIONS:
-        _print(console, Text(f"  and {len(separations) - MOST_SEPARATIONS:,} more, which a report file lists"))
+        _print(console, Text(f"  and {len(separations) - MOST_SEPARATIONS:,} more, listed in the report file"))
 
 
 def _units(page: Document, console: Console) -> None:
     if not page["units"]:
         return
-    _heading("Units, as the sheet travels", console)
+    _heading("Units, feeder to delivery", console)
     if not any(unit["stated"] for unit in page["units"]):
-        _print(console, Text(f"  {shown(len(page['units']), 'units')}; the ticket does not say what stands on which."))
+        _print(console, Text(f"  {shown(len(page['units']), 'units')}; the ticket does not say which ink is on which."))
         return
     found = {finding["number"]: finding for finding in page["findings"]}
     table = Table.grid(padding=(0, 2, 0, 0))
@@ -207,17 +207,16 @@ def _units(page: Document, console: Console) -> None:
 
 
 def _findings(findings: Sequence[Document], console: Console) -> None:
-    _heading("Findings" if findings else "Nothing is wrong in what was checked.", console)
+    _heading("Findings" if findings else "Nothing wrong was found in what was checked.", console)
     for finding in findings:
         if finding is not findings[0]:
             _print(console, Text())
         marks = [finding["rule"]]
-        marks += ["trial rule, changes no verdict"] if finding["trial"] else []
-        marks += ["rests on a guess"] if finding["known"] == "assumed" else []
+        marks += ["trial rule, does not change the verdict"] if finding["trial"] else []
+        marks += ["based on a guess"] if finding["known"] == "assumed" else []
         head = Text(f"{_called(finding).upper()} {finding['number']}", COLOURS[finding["verdict"]])
         head.append(f"  {words.plain(', '.join(marks))}", "not bold dim")
-        measured, asked = words.measured_words(finding)
-        measured += f"; asked for: {asked}" if asked else ""
+        measured = "; ".join(part for part in words.measured_words(finding) if part)
         body = _labelled(
             [
                 ("measured", measured),
@@ -246,8 +245,8 @@ def _not_checked(entries: Sequence[Document], console: Console) -> None:
         return
     _heading("Not checked", console)
     for group in words.missing_by_reason(entries):
-        own = " This is a fault of the tool's own." if group["own_fault"] else ""
-        helps = f" What would help: {words.full(group['would_help'])}" if group["would_help"] else ""
+        own = " This is an internal error." if group["own_fault"] else ""
+        helps = f" Needed to check this: {words.full(group['would_help'])}" if group["would_help"] else ""
         where = f" Where: {'; '.join(_where(group['places']).splitlines())}." if group["places"] else ""
         told = f"{words.rules_named(group['rules'])}: {words.full(group['because'])}"
         _print(console, _hanging(f"{told}{where}{own}{helps}"))

@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import PurePath
 from typing import Any, Final
 
+from preflight.carton.places_in_words import place_words as located
 from preflight.findings import with_and
 from preflight.kinds import NON_PRINTING_KINDS
 from preflight.quantities import shown
@@ -107,10 +108,8 @@ def _counted(counts: Document, key: str) -> str:
 
 
 def place_words(place: Document) -> str:
-    """``panel C, 48 mm from the left, 120.5 mm up`` (on the page, to the lower-left corner of the place)."""
-    x0, y0, _, _ = place["box_mm"]
-    where = f"{place['where']}, " if place["where"] else ""
-    return f"{where}{_tenth(x0)} mm from the left, {_tenth(y0)} mm up"
+    """``on panel C, 48 mm from the left, 120.5 mm up`` (on the page, to the lower-left corner of the place)."""
+    return located(place["box_mm"], place["where"])
 
 
 def full(text: str) -> str:
@@ -130,7 +129,7 @@ def job_words(document: Document) -> str:
 def repaired_words(artwork: Document) -> str:
     """What a file is that had to be repaired: damaged where something may be lost."""
     lost = any(repair["lost"] for repair in artwork["repairs_told"])
-    return "it is damaged, and something may be lost" if lost else "it had to be put right, and nothing is lost by it"
+    return "it is damaged, and something may be lost" if lost else "it was repaired, and nothing was lost"
 
 
 def page_words(facts: Document, *, die_read: bool = True) -> str:
@@ -147,28 +146,28 @@ def page_words(facts: Document, *, die_read: bool = True) -> str:
 
 
 def separation_words(separations: Sequence[Document]) -> str:
-    """``Cyan, Magenta, Leaf Green and 3 technical``: those of the die and the legend only counted."""
-    technical = sum(separation["kind"] in NON_PRINTING_KINDS for separation in separations)
+    """``Cyan, Magenta, Leaf Green and 3 non-printing``: those of the die and the legend only counted."""
+    others = sum(separation["kind"] in NON_PRINTING_KINDS for separation in separations)
     inks = [short(s["name"], 40) for s in separations if s["kind"] not in NON_PRINTING_KINDS]
     if len(inks) > _MOST_NAMED:
         inks = [*inks[:_MOST_NAMED], f"{len(inks) - _MOST_NAMED:,} more"]
-    return with_and([*inks, f"{technical} technical"] if technical else inks) or "none"
+    return with_and([*inks, f"{others} non-printing"] if others else inks) or "none"
 
 
 def measured_words(finding: Document) -> tuple[str, str]:
-    """What was measured and what is asked for; both empty where ``says`` has told all there is.
+    """What was measured, and the limit with its label; both empty where ``says`` has told all there is.
 
-    That is so of a yes or no, and of a count that should have been none or one: ``2 units; asked for: none`` would only
+    That is so of a yes or no, and of a count that should have been none or one: ``2 units; allowed: none`` would only
     puzzle.
     """
     measured, limit = finding["measured"], finding["limit"]
-    asked = with_squares(finding["limit_words"] or figure(limit))
+    held = with_squares(finding["limit_words"] or figure(limit))
     told = figure(measured)
     counted = is_number(measured["value"]) and measured["unit"] not in MEASURED_UNITS
     few = limit is not None and is_number(limit["value"]) and limit["value"] <= 1
-    if isinstance(measured["value"], bool) or asked == f"not {told}" or (counted and few):
+    if isinstance(measured["value"], bool) or held == f"not {told}" or (counted and few):
         return "", ""
-    return told, asked
+    return told, f"{'allowed' if held == 'none' else 'limit'}: {held}" if held else ""
 
 
 def sheet_words(document: Document) -> str:
@@ -254,10 +253,6 @@ def not_asked_by_reason(entries: Sequence[Document]) -> list[Document]:
 def is_number(value: object) -> bool:
     """Whether a value of the document is a number, and not a yes or no."""
     return isinstance(value, int | float) and not isinstance(value, bool)
-
-
-def _tenth(value: float) -> str:
-    return f"{round(value, 1) + 0.0:.1f}".removesuffix(".0")
 
 
 def _visible(character: str) -> str:

@@ -92,7 +92,7 @@ def _named_on_ticket(name: str, stated: str | None, *, overall: bool) -> Separat
     if recognised and not (overall and recognised[0] in NON_PRINTING_KINDS):
         return Separation(name, *recognised)
     if overall:
-        return Separation(name, "varnish", "printed overall by the ticket", "stated")
+        return Separation(name, "varnish", "printed overall, as stated on the ticket", "stated")
     return Separation(name, "spot", "named on the ticket only")
 
 

@@ -83,10 +83,10 @@ def steps(page: PageContent, content: Content, *, faint: bool) -> list[Step]:
             no knock-out group, and an element lets an earlier one show.
     """
     if alpha_is_shape(content):
-        raise CannotBeRendered("a group of objects that let others show, with opacity that counts as shape")
+        raise CannotBeRendered("a group of transparent objects, with opacity that counts as shape")
     elements = _elements(page, content)
     if len(elements) > MOST_ELEMENTS:
-        raise TooBig(f"a group of more than {MOST_ELEMENTS:,} objects that let others show")
+        raise TooBig(f"a group of more than {MOST_ELEMENTS:,} transparent objects")
     later = _shut_out(elements, content, faint=faint)
     found, waiting = list[Step](), list[_Element]()
     for element, shut in zip(elements, later, strict=True):
@@ -115,10 +115,12 @@ def _shut_out(elements: Sequence[_Element], content: Content, *, faint: bool) ->
     if content.knockout and not faint:
         later &= ~solid
     if not content.knockout and (later & ~solid).any():
-        raise CannotBeRendered("a faint group that is not isolated, with objects that are blended with each other")
+        raise CannotBeRendered(
+            "a semi-transparent group that is not isolated, with objects that are blended with each other"
+        )
     masked = later.any(1)
     if masked.sum() > MOST_MASKED or (2 * masked.sum() + 1) * len(content.data) > MOST_BYTES:
-        raise TooBig(f"a group in which more than {MOST_MASKED} objects overlap that let others show")
+        raise TooBig(f"a group in which more than {MOST_MASKED} transparent objects overlap")
     return np.asarray(later)
 
 
@@ -145,9 +147,9 @@ def _called(page: PageContent, content: Content, number: int) -> _Element | None
     if not inner.total_rows:
         return None
     if not inner.group and inner.total_rows > 1:
-        raise CannotBeRendered("a group of objects that let others show, with a form of several objects in it")
+        raise CannotBeRendered("a group of transparent objects, with a form of several objects in it")
     if page.states[call.state].soft_mask:
-        raise CannotBeRendered("a group of objects that let others show, with a soft mask in it")
+        raise CannotBeRendered("a group of transparent objects, with a soft mask in it")
     box = tuple(box_through(call.matrix, inner.bbox or EVERYWHERE))
     solid = transparency.call_is_solid(call) and transparency.is_solid(inner)
     return _Element((), number, box, solid, 0.0, not inner.own_isolated and transparency.blends(inner))
@@ -158,7 +160,7 @@ def _painted(page: PageContent, content: Content, rows: tuple[int, ...], mitre: 
     if not rows:
         return None
     if page.states[int(content.state[rows[0]])].soft_mask:
-        raise CannotBeRendered("a group of objects that let others show, with a soft mask in it")
+        raise CannotBeRendered("a group of transparent objects, with a soft mask in it")
     solid = page.transparency.rows_are_solid(content, rows)
     return _Element(rows, -1, _box(page, content, rows, mitre), solid, _share(page, content, rows), False)
 

@@ -115,7 +115,7 @@ class PatternPainter(LeavingPainter):
         blended = (masked or not plain) and not self.rendering.silhouette
         if blended and self.derived_pdf.page_content.transparency.blends(found.cell.content):
             raise CannotBeRendered(
-                "a tiling pattern with blend modes in it that is blended, masked or faint as a whole"
+                "a tiling pattern with blend modes in it that is blended, masked or semi-transparent as a whole"
             )
         return drawn(self.made, found.cell, self.to_mm, found.lattice, cells, isolated=not plain and not masked)
 

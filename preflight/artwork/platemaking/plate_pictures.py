@@ -89,7 +89,7 @@ class PlatePictures:
             elif use.filters and use.filters[-1] in BILEVEL:
                 made = self._repacked(use)
             elif use.filters and use.filters[-1] in PICTURES:
-                raise CannotBeRendered("a stencil in a JPEG, which has no samples of one bit")
+                raise CannotBeRendered("an image mask in a JPEG, which has no samples of one bit")
             else:
                 count = (use.facts.width_px + 7) // 8 * use.facts.height_px
                 bare = b"\0" if decode[0] > decode[1] else b"\xff"  # bits that are missing paint nothing
@@ -154,7 +154,7 @@ class PlatePictures:
         """A fax or JBIG2 image, its bits left packed; the renderer unpacks it, its two colours are in channels."""
         assert use.space is not None
         if use.space.components != 1:
-            raise CannotBeRendered(f"a two-level picture in a colour space of {use.space.components} components")
+            raise CannotBeRendered(f"a one-bit picture in a colour space of {use.space.components} components")
         made = self._repacked(use)
         low, high = numbers(lookup(use.stream, "Decode"), 2) or use.space.default_decode(1)
         table = in_channels(rendering, use.space, as_bytes(use.space.tints(np.array([[low], [high]]))), solids)

@@ -112,7 +112,7 @@ def _kind(
     """
     note = ticket.separations.get(name) if ticket is not None else None
     if note is not None and note.kind:
-        return Separation(name, note.kind, "stated in the ticket", "stated")
+        return Separation(name, note.kind, "stated on the ticket", "stated")
     if ticket is not None and name not in not_only_lines:
         for role, names in ticket.die.lines.items():
             if name in names:
@@ -125,4 +125,4 @@ def _kind(
     found = classify(name, load_names())
     if found is not None:
         return Separation(name, *found)
-    return Separation(name, "spot", "a name that nothing else claims is a spot")
+    return Separation(name, "spot", "unrecognised name, treated as a spot")

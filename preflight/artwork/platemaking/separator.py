@@ -95,12 +95,12 @@ class Separator:
             raise ValueError(f"resolution {dpi} dpi")
         width, height = pixels(box_mm, dpi)
         if len(self.plates) > MOST_PLATES:
-            raise PageTooBig(f"{len(self.plates):,} separations print, and plates are made of {MOST_PLATES} at most")
+            raise PageTooBig(f"{len(self.plates):,} separations print; plates are made of {MOST_PLATES} at most")
         most = min(MOST_PIXELS, MOST_PLATE_BYTES // max(1, len(self.plates)))
         if width * height > most:  # a page of two metres is looked at more coarsely
             fitting = dpi * (most / (width * height)) ** 0.5 * 0.99
             if fitting < COARSEST_DPI:
-                raise PageTooBig(f"the page is too large to make plates of ({width * height / 1e6:,.0f} Mpx)")
+                raise PageTooBig(f"the page is too large to make plates from ({width * height / 1e6:,.0f} Mpx)")
             return self.render(box_mm, fitting, without, alteration, edges)
         if box_mm == self._page_mm or self._packing or not self._alike.pays:
             return self._drawn(box_mm, dpi, without, alteration, edges)

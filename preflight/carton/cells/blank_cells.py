@@ -67,7 +67,7 @@ def told_by_ink(prepared: PreparedLines, trim: Box | None) -> tuple[PreparedLine
         look_for_doubts(chosen.cells, chosen.groups, chosen.outlines, doubts)
         if chosen.groups and not (chosen.choice.assumed or chosen.choice.alike or doubts.says):
             others = ", ".join(other for other in length if other != name)
-            words = f"lines in {name} are taken for cuts and those in {others} for creases"
+            words = f"lines in {name} are taken as cuts and those in {others} for creases"
             return replace(prepared, lines=lines, assumed=(*prepared.assumed, words)), segments, chosen
     return None
 

@@ -26,7 +26,7 @@ def choose_without_folds(cells: Cells, trim: Box | None = None) -> Choice:
     filled = {int(n): Polygon(cells.polygons[n].exterior) for n in large}
     trimmed = [n for n, shape in filled.items() if trim is not None and bounds_agree(shape, trim)]
     if trimmed:
-        words = "no crease is drawn; the outline that agrees with the trim box is taken for the cut"
+        words = "no crease is drawn; the outline that matches the trim box is taken as the cut"
         return Choice((int(cells.group[min(trimmed, key=lambda n: float(filled[n].area))]),), assumed=(words,))
     top = _not_inside_another(filled)
     carton = _drawn_like_cuts(cells, np.array(top))
@@ -35,14 +35,14 @@ def choose_without_folds(cells: Cells, trim: Box | None = None) -> Choice:
     repeated = _standing_several_times(filled, top)
     if len(repeated) > 1:
         groups = tuple(sorted({int(cells.group[_innermost(filled, n)]) for n in repeated}))
-        words = f"no crease is drawn; the outline that stands {len(repeated)} times is taken for the cut"
+        words = f"no crease is drawn; the outline that occurs {len(repeated)} times is taken as the cut"
         return Choice(groups, assumed=(words,))
     largest = max(top, key=lambda n: float(filled[n].area))
     inner = _innermost(filled, largest)
     words = "no crease is drawn; " + (
-        "the outline is taken for the cut"
+        "the outline is taken as the cut"
         if inner == largest
-        else "the innermost of parallel outlines is taken for the cut"
+        else "the innermost of parallel outlines is taken as the cut"
     )
     return Choice((int(cells.group[inner]),), assumed=(words,))
 
@@ -110,5 +110,5 @@ def _drawn_like_cuts(cells: Cells, top: Ints) -> Choice | None:
     if len(members) < CARTON_CELLS or most > 0.5 * area.max() or covered > 0.95 * area.max():
         return None
     fold = shared & np.isin(sides, members).all(1) & (cells.net.role == CUT)
-    words = "cuts and creases are drawn alike; the outer edge is taken for the cut and all within it for creases"
+    words = "cuts and creases are drawn alike; the outer edge is taken as the cut and everything within it as creases"
     return Choice(fold=fold, alike=(words,))

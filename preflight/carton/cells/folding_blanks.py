@@ -154,7 +154,7 @@ def _second_outline(
     """Creases run through to the outer outline, so the inner one is a safety line, unless the trim box says not."""
     if trim is not None and bounds_agree(outlines[inner], trim) and not bounds_agree(outlines[outer], trim):
         drop = cells.boundary(outer) & ~cells.boundary(inner)
-        words = f"an outline {offset:.1f} mm outside the cut was left out; the trim box agrees with the inner one"
+        words = f"an outline {offset:.1f} mm outside the cut was left out; the trim box matches the inner one"
         return Choice(drop=drop, notes=(words,))
     sides = cells.group_beside
     drop = (cells.net.role == CUT) & ((sides == outer).any(1) & (sides == inner).any(1))
@@ -183,7 +183,7 @@ def _safety_in_panels(cells: Cells, groups: Ints) -> Choice | None:
     between = (panel[:, 0] & waste[:, 1]) | (panel[:, 1] & waste[:, 0])
     drop = (cells.net.role == CUT) & between & _within(cells, alike)
     return Choice(
-        drop=drop, assumed=(f"outlines {middle:.1f} mm inside {len(alike)} panels are taken for safety lines",)
+        drop=drop, assumed=(f"outlines {middle:.1f} mm inside {len(alike)} panels are taken as safety lines",)
     )
 
 

@@ -76,7 +76,7 @@ def left_out_of(
 
 def _says(counts: dict[str, int]) -> str:
     told = [f"{n} {name if n == 1 else PLURALS[name]}" for name in PLURALS if (n := counts.get(name, 0))]
-    return "left out of the cut: " + ", ".join(told) if told else ""
+    return f"{', '.join(told)} ignored when reading the die" if told else ""
 
 
 def _counts(

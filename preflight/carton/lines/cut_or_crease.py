@@ -39,4 +39,4 @@ def tell_roles(lines: Sequence[DieLine]) -> Told:
     where = f" in {names}" if names else ""
     if folds:
         return Told(told, notes=(f"dashed lines{where} are read as perforations",))
-    return Told(told, (f"solid lines{where} are taken for cuts and dashed ones for creases",))
+    return Told(told, (f"solid lines{where} are taken as cuts and dashed ones as creases",))

@@ -23,10 +23,13 @@ from preflight.measures.bleed.ends_at_cut import SAME_REACH_MM
 from preflight.measures.bleed.repeating_patterns import Pattern
 from preflight.measures.raster.profiles import Floats, Stations, pieces_alike, runs, stations_on
 from preflight.measures.registry import Kinds, measure
+from preflight.quantities import shown
 
 TOLERANCE_MM: Final = 0.06
 ACROSS_MM: Final = 12.0
 """How far out the other side of a slot or gutter is looked for."""
+NO_BLEED_MM: Final = 0.05
+"""Less than this is shown as 0.0 mm, which is no bleed."""
 NO_WAY_MM: Final = 0.15
 """Cuts nearer than this are one knife, or a slit that has no area."""
 
@@ -116,7 +119,7 @@ class BleedParameters:
     within="cut",
     record=BleedParameters,
     cases=("slot", "common knife", "narrow gutter", "hidden flap"),
-    facts=("separations", "where", "length", "gap_mm"),
+    facts=("separations", "where", "length", "bleed", "gap_mm"),
 )
 def ink_past_cut(job: Job, parameters: BleedParameters) -> Measured:
     """How far ink carries on past each stretch of cut line that it touches.
@@ -338,6 +341,7 @@ def _reading(job: Job, edge: _Edge, stretch: _Stretch, across: _Across, facing: 
             "separations": list(stretch.separations),
             "where": place.path,
             "length": f"{(stretch.stop - stretch.start) * edge.at.spacing_mm:.0f} mm",
+            "bleed": f"has only {shown(reach, 'mm')} bleed" if reach >= NO_BLEED_MM else "has no bleed",
             "gap_mm": gap if np.isfinite(gap) else None,
         },
         only_warns=only_warns,
@@ -354,7 +358,7 @@ def _case(edge: _Edge, reach_mm: float, gap_mm: float, own: bool, facing: _Facin
     if not own and gap_mm < facing.narrow_mm and reach_mm >= gap_mm / 2 - TOLERANCE_MM:
         return "narrow gutter", ""
     if edge.cut.hidden:
-        return "hidden flap", "it is on a glue or dust flap, which nobody sees on the finished carton"
+        return "hidden flap", "it is on a glue or dust flap, which is hidden on the finished carton"
     return "", ""
 
 

@@ -40,7 +40,7 @@ class Overlap:
 
     def gap(self, one: str, other: str, page: int) -> Gap:
         """That not all places where two plates meet were looked at."""
-        because = f"{one} and {other} meet in more than {MOST_CLOSE_LOOKS} places, and not all were looked at closely"
+        because = f"{one} and {other} meet in more than {MOST_CLOSE_LOOKS} places, and not all were checked closely"
         return Gap(because, "a simpler file", places=tuple(Place(box, page) for box in self.left_out_mm))
 
     def place(self, page: int, separation: str) -> tuple[Place, ...]:

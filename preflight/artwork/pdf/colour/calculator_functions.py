@@ -168,7 +168,7 @@ class _Machine:
 
 def _popped(stack: Stack) -> Column:
     if not stack:
-        raise CalculatorFault("its stack runs dry")
+        raise CalculatorFault("its stack underflows")
     return stack.pop()
 
 
@@ -210,7 +210,7 @@ def _moved(word: str, stack: Stack) -> None:
 
 def _held(stack: Stack, count: int) -> None:
     if not 0 <= count <= len(stack):
-        raise CalculatorFault("its stack runs dry")
+        raise CalculatorFault("its stack underflows")
 
 
 def _bitwise(operator: Callable[[Column, Column], Column], first: Column, second: Column) -> Column:

@@ -29,7 +29,7 @@ def looks_like(head: bytes) -> str:
     if b"%PDF-" in head:
         return "a damaged PDF"
     if not head.strip(b"\0"):
-        return "nothing but zeros, as of a copy that did not finish"
+        return "nothing but zeros, as after a copy that did not finish"
     start = head.removeprefix(b"\xef\xbb\xbf").lstrip()
     for signature, words in SIGNATURES:
         if start.startswith(signature):
@@ -42,7 +42,7 @@ def looks_like(head: bytes) -> str:
         return "an XML file"
     if lower.startswith((b"received:", b"return-path:", b"mime-version:")):
         return "an e-mail"
-    return "a text file" if _is_text(head) else "a kind of file that is not known here"
+    return "a text file" if _is_text(head) else "an unknown kind of file"
 
 
 def _is_text(head: bytes) -> bool:

@@ -243,7 +243,7 @@ def _read_step(group: pikepdf.Dictionary) -> tuple[str, str, str]:
     metadata = lookup(group, "GTS_Metadata")
     if lookup(metadata, "GTS_ProcStepsGroup") is None and lookup(metadata, "GTS_ProcStepsType") is None:
         metadata = group
-        remarks.append("the processing step stands on the layer itself, not under GTS_Metadata")
+        remarks.append("the processing step is on the layer itself, not under GTS_Metadata")
     step_group, step_type = (_word(lookup(metadata, key)) for key in ("GTS_ProcStepsGroup", "GTS_ProcStepsType"))
     if not step_group and not step_type:
         return "", "", ""

@@ -97,7 +97,7 @@ def _take_in(path: Path) -> tuple[bytes, str]:
     except FileNotFoundError:
         raise ArtworkNotThere(f"there is no file {path}") from None
     except PermissionError:
-        raise ArtworkNotThere(f"{path} may not be read: permission is missing") from None
+        raise ArtworkNotThere(f"there is no permission to read {path}") from None
     except (OSError, ValueError) as fault:
         raise ArtworkNotThere(f"{path} cannot be read: {fault}") from None
     return head, digest.hexdigest()
@@ -118,7 +118,7 @@ def _open(path: Path, head: bytes) -> pikepdf.Pdf:
         if re.search(r"encrypt|security|crypt filter", str(fault), re.IGNORECASE):
             raise ArtworkUnreadable(f"{path.name} is protected in a way that cannot be opened") from fault
         if "Loop detected" in str(fault):
-            raise ArtworkUnreadable(f"{path.name} is damaged: its list of pages leads back into itself") from fault
+            raise ArtworkUnreadable(f"{path.name} is damaged: its list of pages is circular") from fault
         raise ArtworkUnreadable(f"{path.name} is damaged or cut off beyond repair") from fault
 
 

@@ -66,7 +66,7 @@ def read_page_geometry(page: Any) -> PageGeometry:
     if crop is not None and max(abs(ours - whole) for ours, whole in zip(crop, media_mm, strict=True)) > SHOWN_LESS_MM:
         shown, whole_page = (f"{box[2] - box[0]:.0f} x {box[3] - box[1]:.0f} mm" for box in (crop, media_mm))
         remarks.append(
-            f"a CropBox has viewers show only {shown} of the page's {whole_page}; all of the page (MediaBox) is checked"
+            f"viewers show only {shown} of the {whole_page} page (CropBox); the whole page (MediaBox) is checked"
         )
     boxes = PageBoxes(media_mm, crop, bleed, trim, art, tuple(remarks))
     return PageGeometry(boxes, media_mm[2], media_mm[3], rotate, user_unit, to_mm, media)
@@ -114,7 +114,7 @@ def _read_box(key: str, entry: Any, remarks: list[str]) -> Box | None:
         remarks.append(f"the {key} is not made of four numbers")
         return None
     if x1 < x0 or y1 < y0:
-        remarks.append(f"the corners of the {key} stand in reverse order")
+        remarks.append(f"the corners of the {key} are in reverse order")
     box = (min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
     sides = box[2] - box[0], box[3] - box[1]
     if min(sides) < SMALLEST_PT or max(sides) > LARGEST_PT:
@@ -143,7 +143,7 @@ def _rotate(entry: Any, remarks: list[str]) -> int:
         return 0
     angle = number(entry)
     if angle is None or angle % 90:
-        remarks.append("Rotate is no multiple of 90; the page is taken as not turned")
+        remarks.append("Rotate is not a multiple of 90; the page is not turned")
         return 0
     return int(angle) % 360
 
@@ -153,7 +153,7 @@ def _user_unit(entry: Any, media: Box, remarks: list[str]) -> float:
         return 1.0
     unit = number(entry)
     if unit is None or unit <= 0:
-        remarks.append("UserUnit is no number above 0; 1 is used")
+        remarks.append("UserUnit is not a number above 0; 1 is used")
         return 1.0
     longer, shorter = sorted((media[2] - media[0], media[3] - media[1]), reverse=True)
     if longer * unit > LARGEST_PT or shorter * unit < SMALLEST_PT:

@@ -27,43 +27,43 @@ INDEX: Final = Sort(
     r"Attempting to reconstruct|xref not found|invalid xref|xref syntax|xref stream|xref entry|xref table|xref type|"
     r"expected (n n|\d+ \d+) obj|expected trailer|[Cc]ross-reference|cross reference|/Prev key|offset 0|"
     r"following xref tables|recovered trailer|in trailer dictionary|unable to find trailer while",
-    "the file's list of what is in it was wrong and has been made anew",
+    "the file's index was wrong and was rebuilt",
     lost=False,
     once=True,
 )
-INDEX_LOST: Final = "the file's list of what is in it is damaged, and not all that it speaks of can be found"
+INDEX_LOST: Final = "the file's index is damaged, and not everything it lists can be found"
 END: Final = Sort(
     r"can't find startxref|EOF after endobj|unable to find trailer dictionary",
-    "the mark at the end of the file is missing",
+    "the end-of-file mark is missing",
     lost=False,
     once=True,
 )
 END_LOST: Final = "the end of the file is missing"
-EMPTY: Final = Sort(r"treating stream as empty", "the data of a part of the file are lost", lost=True)
+EMPTY: Final = Sort(r"treating stream as empty", "the data of part of the file is lost", lost=True)
 LENGTH: Final = Sort(
     r"endstream|stream length|/Length key|stream keyword",
-    "the stated length of a part of the file was wrong and has been found anew",
+    "the stated length of part of the file was wrong and was corrected",
     lost=False,
 )
-LENGTH_LOST: Final = "the stated length of a part of the file was wrong, and not all of its data may be there"
+LENGTH_LOST: Final = "the stated length of part of the file was wrong, and some of its data may be missing"
 BARE: Final = Sort(r"Resources is missing", "a page has no list of its fonts, colours and pictures", lost=False)
 BARE_LOST: Final = "a page uses fonts, colours or pictures, and the list of them is missing"
-BADLY_WRITTEN: Final = "a part of the file is not written properly, and something of it was left out"
+BADLY_WRITTEN: Final = "part of the file is badly written, and some of it was left out"
 
 SORTS: Final = (
     Sort(r"file is damaged", "", lost=False),
     Sort(
         r"can't find PDF header",
-        "something stands before the beginning of the file, or it lacks its first line",
+        "there is data before the start of the file, or its first line is missing",
         lost=False,
         once=True,
     ),
     END,
-    Sort(r"startxref was more than", "something stands behind the end of the file", lost=False, once=True),
+    Sort(r"startxref was more than", "there is data after the end of the file", lost=False, once=True),
     Sort(r"not found in file", "a part of the file cannot be found", lost=True),
     Sort(
         r"extraneous whitespace|before xref|after xref",
-        "blanks stand in the file where they do not belong",
+        "the file has stray spaces",
         lost=False,
         once=True,
     ),
@@ -72,30 +72,32 @@ SORTS: Final = (
     Sort(r"EOF|premature", "a part of the file ends too early", lost=True),
     Sort(r"expected endobj", "the end of a part of the file is not marked", lost=False),
     INDEX,
-    Sort(r"reported number of objects|/Size", "the file counts its parts wrongly", lost=False, once=True),
-    Sort(r"MediaBox is undefined", "a page does not say how large it is, and is taken as US Letter", lost=True),
+    Sort(r"reported number of objects|/Size", "the file gives a wrong number of parts", lost=False, once=True),
+    Sort(r"MediaBox is undefined", "a page has no size and is taken as US Letter", lost=True),
     BARE,
     Sort(
         r"neither|Pages tree includes|ignoring page",
-        "something that should be a page or its content is none and was left out",
+        "something listed as a page or its content is neither, and was left out",
         lost=True,
     ),
     Sort(
         r"/Type key should be|Catalog: setting|/Count is wrong|tree root|more than once in the pages tree|"
         r"to indirect|non-array /Annots|Annots is not",
-        "the list of pages is not written properly",
+        "the list of pages is badly written",
         lost=False,
     ),
     Sort(r"/Pages|/Kids|[Pp]ages tree|kid \d+|invalid kid", "the list of pages is damaged", lost=True),
-    Sort(r"linearization|hint", "the data for fast viewing over a network are wrong", lost=False, once=True),
-    Sort(r"null character not allowed in name|name with stray", "a name holds characters that it must not", lost=False),
-    Sort(r"decrypted improperly|/Encrypt|encrypt", "the data on the file's protection are wrong", lost=True),
-    Sort(r"/Perms", "the data on the file's protection are not written properly", lost=False),
-    Sort(r"duplicated key", "a part of the file says a thing twice, and the first of the two was left out", lost=True),
+    Sort(r"linearization|hint", "the data for fast web view is wrong", lost=False, once=True),
+    Sort(
+        r"null character not allowed in name|name with stray", "a name has characters that are not allowed", lost=False
+    ),
+    Sort(r"decrypted improperly|/Encrypt|encrypt", "the file's encryption data is wrong", lost=True),
+    Sort(r"/Perms", "the file's encryption data is badly written", lost=False),
+    Sort(r"duplicated key", "part of the file has an entry twice, and the first of the two was left out", lost=True),
     Sort(r"empty object", "a part of the file is empty", lost=False),
     Sort(
         r"decod|inflate|filter|predictor|Filter|Predictor|base 85|base Hex|memory limit|output may still be valid",
-        "compressed data are damaged",
+        "compressed data is damaged",
         lost=True,
     ),
     Sort(

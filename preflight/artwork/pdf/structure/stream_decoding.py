@@ -31,7 +31,7 @@ FILTERS: Final = {
     b"Crypt": b"Crypt",
 }
 MOST_FILTERS: Final = 8
-DAMAGED: Final = "compressed data are damaged, and what comes after the damage is lost"
+DAMAGED: Final = "compressed data is damaged, and everything after the damage is lost"
 
 
 def read_stream(stream: Any, limit_bytes: int, remarks: list[str] | None = None) -> bytes:
@@ -75,7 +75,7 @@ def flate_pieces(stream: Any, piece_bytes: int) -> Iterator[bytes]:
     """
     filters = _filters(stream) if isinstance(stream, pikepdf.Stream) else []
     if [kind for kind, _ in filters] != [b"Fl"] or (whole(lookup(filters[0][1], "Predictor")) or 1) > 1:
-        raise Undecodable("it is packed otherwise")
+        raise Undecodable("it is compressed in another way")
     try:
         packed, machine, at = memoryview(stream.read_raw_bytes()), isal_zlib.decompressobj(), 0
         pending, parts, size = packed[:0], list[bytes](), 0
@@ -92,7 +92,7 @@ def flate_pieces(stream: Any, piece_bytes: int) -> Iterator[bytes]:
                 parts, size = [], 0
         yield b"".join(parts)
     except (BROKEN, pikepdf.PdfError, RuntimeError) as fault:
-        raise Undecodable("compressed data are damaged") from fault
+        raise Undecodable("compressed data is damaged") from fault
 
 
 def read_content(holder: Any, limit_bytes: int, remarks: list[str] | None = None) -> bytes:
@@ -149,13 +149,13 @@ def _filters(stream: pikepdf.Stream) -> list[tuple[bytes, Any]]:
     entry, parameters = lookup(stream, "Filter"), lookup(stream, "DecodeParms")
     names = items(entry, MOST_FILTERS + 1) if isinstance(entry, pikepdf.Array) else [] if entry is None else [entry]
     if len(names) > MOST_FILTERS:
-        raise Undecodable(f"it is packed more than {MOST_FILTERS} times over")
+        raise Undecodable(f"it is compressed more than {MOST_FILTERS} times over")
     beside = items(parameters) if isinstance(parameters, pikepdf.Array) else [parameters]
     beside += [None] * (len(names) - len(beside))
     found = [(FILTERS.get(name_bytes(name) or b""), beside[index]) for index, name in enumerate(names)]
     known = [(kind, parameter) for kind, parameter in found if kind is not None]
     if len(known) < len(found):
-        raise Undecodable("it is packed with a filter that gives no plain bytes")
+        raise Undecodable("its filter gives no plain bytes")
     return known
 
 
@@ -175,9 +175,9 @@ def _inflate(data: bytes, limit_bytes: int, remarks: list[str]) -> bytes:
         raise OverLimit(limit_bytes)
     checksum = machine.unused_data[:4]
     if data and not machine.eof:
-        remarks.append("compressed data end early")
+        remarks.append("compressed data ends early")
     elif start and len(checksum) == 4 and int.from_bytes(checksum) != zlib.adler32(out):
-        remarks.append("compressed data do not agree with their checksum and may be damaged")
+        remarks.append("compressed data does not match its checksum and may be damaged")
     return out
 
 
@@ -251,7 +251,7 @@ def _ascii85(data: bytes, limit_bytes: int, remarks: list[str]) -> bytes:
     try:
         return base64.a85decode(text)
     except ValueError:
-        remarks.append("text-packed data holds characters that do not belong there")
+        remarks.append("data encoded as text has characters that do not belong there")
         good = re.match(rb"(?:z|[!-u]{5})*", text)
         try:
             return base64.a85decode(good.group() if good else b"")
@@ -295,5 +295,5 @@ def _unpredict(data: bytes, parameters: Any, remarks: list[str]) -> bytes:
     try:
         return bytes(packed.read_bytes())
     except (pikepdf.PdfError, RuntimeError):
-        remarks.append("packed data names a predictor that cannot be undone")
+        remarks.append("compressed data has a predictor that cannot be undone")
         return data

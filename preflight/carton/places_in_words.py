@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from string import ascii_uppercase
 from typing import Final
 
@@ -11,6 +12,8 @@ from preflight.artwork.page.geometry import Box
 from preflight.carton.die import Die
 
 OUTSIDE: Final = "outside the cut"
+SORTS_OF_AREA: Final = ("code", "imprint", "free", "glue")
+"""Ends of the names of areas that want the word *area* after them."""
 LEAST_MM: Final = 0.02
 SOME_OF_IT: Final = 0.1
 MOST_OF_IT: Final = 0.6
@@ -64,6 +67,36 @@ def words_for(box_mm: Box, die: Die) -> str:
     panels = _named("panel", lettered_panels(die), place)
     inside = die.blanks[0].outline.intersection(place).area > SOME_OF_IT * place.area
     return "" if panels == OUTSIDE and inside else panels
+
+
+def place_words(box_mm: Sequence[float], where: str) -> str:
+    """``on panel C, 48 mm from the left, 120.5 mm up``: on the page, to the lower-left corner of the place.
+
+    Args:
+        box_mm: the place.
+        where: panel, blank or edge in words, as of ``words_for``; may be empty.
+    """
+    told = f"{_tenth(box_mm[0])} mm from the left, {_tenth(box_mm[1])} mm up"
+    return f"{_with_preposition(where)}, {told}" if where else told
+
+
+def _with_preposition(where: str) -> str:
+    """``on panel C``, ``on the glue flap``, ``on the code area of blank 2``, ``at the top edge``."""
+    if where == OUTSIDE:
+        return where
+    if where.split(" ")[0] in ("panel", "panels", "blank", "blanks", "several"):
+        return f"on {where}"
+    return f"at the {where}" if "edge" in where else f"on the {area_words(where)}"
+
+
+def area_words(where: str) -> str:
+    """``glue flap``, ``code area``, ``code area of blank 2``, of the kind of an area or of its kind and blank."""
+    kind, of, blank = where.partition(" of blank ")
+    return f"{kind}{' area' * kind.endswith(SORTS_OF_AREA)}{of}{blank}"
+
+
+def _tenth(value: float) -> str:
+    return f"{round(value, 1) + 0.0:.1f}".removesuffix(".0")
 
 
 def _named(noun: str, parts: list[tuple[str, Polygon]], place: Polygon) -> str:
