@@ -276,3 +276,12 @@ def test_a_rule_that_does_not_run_says_so(shop, capsys):
     assert shown(capsys, "gap-narrow", "--rules", str(plant)) == [("rule", "gap-narrow"), ("status", "retired")]
     assert run(["rules", "gap-narow", "--rules", str(plant)]) == 2
     assert "did you mean gap-narrow?" in capsys.readouterr().err
+
+
+def test_areas_are_read_with_a_raised_two(capsys):
+    assert run(["rules", "white-ink-knocked-out"]) == 0
+    shown = capsys.readouterr().out
+    assert "above 1 mm²" in shown
+    assert "mm2" not in shown
+    assert run(["rules", "--coverage"]) == 0
+    assert "mm2" not in capsys.readouterr().out

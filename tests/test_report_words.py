@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
-from typing import Any
+import json
+import re
+from typing import Any, Final
 
 import pytest
 import shapely
 
+from preflight import check
 from preflight.report.html import strip_columns
 from preflight.report.places_in_words import blank_labels, lettered_panels
 from preflight.report.words import measured_words, page_words, separation_words
+from tests.house import SIX_UNITS, blank_page, with_die
 from tests.report_jobs import carton_job
+from tests.test_rules_ink_total import BUILDS
+
+FLAT: Final = re.compile(r"\d [cm]?m2\b")
 
 
 def facts(known: str, because: str, trim_is: str = "cut") -> dict[str, Any]:
@@ -90,3 +97,18 @@ def test_letters_stand_in_the_upper_right_of_their_panels():
         assert panels[letter].contains(shapely.Point(x, y))
         centre = panels[letter].centroid
         assert x + y > centre.x + centre.y
+
+
+def test_no_report_for_people_has_a_flat_two(tmp_path):
+    page = with_die(blank_page().fill(BUILDS[352], rect=(30, 80, 50, 100)).fill("Mill Brown", rect=(60, 80, 70, 90)))
+    page.fill("MILL BROWN C", rect=(60, 100, 70, 110)).fill("Moss Green", rect=(60, 120, 60.2, 120.2))
+    (tmp_path / "press.yaml").write_text(json.dumps(SIX_UNITS))
+    with check(page.save(tmp_path / "art.pdf"), press=tmp_path / "press.yaml") as report:
+        report.save(tmp_path / "report.html")
+        said = [text for finding in report.findings for text in (finding.says, finding.why, finding.do)]
+        units = {finding.measured[1] for finding in report.findings}
+    told = {text for text in said if "cm²" in text or "mm²" in text}
+    assert len(told) >= 3, said
+    assert not [text for text in said if FLAT.search(text)]
+    assert "mm2" in units
+    assert not FLAT.findall((tmp_path / "report.html").read_text())

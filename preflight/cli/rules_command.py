@@ -17,6 +17,7 @@ from preflight.findings import Verdict
 from preflight.judging.catalogue import load_catalogue
 from preflight.judging.coverage import KINDS, NOT_YET, Answer, coverage
 from preflight.judging.rulebook import Rule, Rulebook, load_rules
+from preflight.quantities import with_squares
 from preflight.report.terminal import TRAILING_BLANKS, WIDTH, make_console
 from preflight.suggest import nearest
 
@@ -91,7 +92,7 @@ def _show(book: Rulebook, name: str) -> None:
 
 
 def _print_line(label: str, text: str) -> None:
-    click.echo(click.wrap_text(f"{label:<{LABEL_WIDTH}}{text}", 79, subsequent_indent=" " * LABEL_WIDTH))
+    click.echo(click.wrap_text(f"{label:<{LABEL_WIDTH}}{with_squares(text)}", 79, subsequent_indent=" " * LABEL_WIDTH))
 
 
 def _lines(rule: Rule) -> list[tuple[str, str]]:
@@ -122,7 +123,9 @@ def _coverage_table(answers: Iterable[Answer]) -> Table:
         said = [*answer.rules, *([f"report: {answer.view}"] if answer.view else [])]
         if answer.because:
             said.append(f"({answer.because})" if said else answer.because)
-        table.add_row(answer.row, answer.asks, Text("\n".join(said), "dim" if answer.by == NOT_YET else ""))
+        table.add_row(
+            answer.row, with_squares(answer.asks), Text("\n".join(said), "dim" if answer.by == NOT_YET else "")
+        )
     return table
 
 

@@ -10,7 +10,7 @@ from typing import Any, Final
 from preflight.findings import Beyond, Count, Place, Reading, Value, listed
 from preflight.judging.limits import Outcome
 from preflight.judging.rulebook import UNIT_SUFFIXES
-from preflight.quantities import Size, shown
+from preflight.quantities import Size, in_print, shown, with_squares
 
 _QUOTED: Final = re.compile(r"\{\{|\}\}|\{(\w+)(?::([^{}|]*)\|([^{}|]*))?\}")
 
@@ -39,7 +39,7 @@ class Phrase:
                 return text
             return (one if text.split(" ")[0] == "1" else several).replace("#", text)
 
-        return _QUOTED.sub(replaced, text)
+        return with_squares(_QUOTED.sub(replaced, text))
 
 
 def facts_of(members: Sequence[Reading], unit: str, outcome: Outcome, places: Sequence[Place]) -> dict[str, str]:
@@ -95,9 +95,8 @@ def reading_text(value: Value, unit: str, beside: str = "") -> str:
     if isinstance(value, tuple):
         return str(Size(*value))
     text = shown(value, unit)
-    if beside and text.replace(".0 ", " ") == beside.replace(".0 ", " ") and f"{value:.4g} {unit}".strip() != beside:
-        return f"{value:.4g} {unit}".strip()
-    return text
+    finer = f"{value:.4g} {in_print(unit)}".strip()
+    return finer if beside and text.replace(".0 ", " ") == beside.replace(".0 ", " ") and finer != beside else text
 
 
 def fact_text(name: str, value: Any) -> str:

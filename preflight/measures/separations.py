@@ -60,7 +60,7 @@ def where_named(job: Job, ink: InkOnJob) -> str:
     if not len(inside):
         return _outside(job, objects, inked)
     if ink.area_mm2 > 0:
-        return f"only a speck of {ink.area_mm2:.2g} mm2"
+        return f"only a speck of {ink.area_mm2:.2g} mm²"
     colours = [objects.colours[number] for number in np.unique(objects.colour[inside]).tolist()]
     most = max(colour.tint(ink.separation.name) for colour in colours)
     if most * 100 < PRINTS_FROM_TINT_PERCENT:
@@ -122,7 +122,7 @@ def names_of_one_ink(job: Job) -> list[Reading]:
             group=", ".join(group),
             facts={
                 "names": " and ".join(group),
-                "areas": ", ".join(f"{name} {cover[name].area_mm2 / 100:.1f} cm2" for name in group if name in cover),
+                "areas": ", ".join(f"{name} {cover[name].area_mm2 / 100:.1f} cm²" for name in group if name in cover),
             },
         )
         for group in one_ink_groups([p.name for p in plates])

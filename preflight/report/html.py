@@ -17,6 +17,7 @@ from typing import Any, Final
 from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
+from preflight.quantities import with_squares
 from preflight.report import words
 from preflight.report.pictures import PagePictures
 from preflight.report.place_markers import PHONE, lay_out, pin_radius_mm
@@ -151,6 +152,6 @@ def _environment() -> Environment:
     )
     environment.globals["words"] = words
     environment.globals["signs"] = words.SIGNS
-    environment.filters["prose"] = words.with_squares
+    environment.filters["prose"] = with_squares
     environment.filters["mm"] = lambda value: f"{value:.2f}".rstrip("0").rstrip(".")
     return environment
