@@ -148,7 +148,7 @@ class InputFault:
 
 
 class InvalidInput(PreflightError):
-    """A press, ticket or rules file is wrong; ``faults`` holds every fault, those of a file in the order of its lines."""
+    """A press, ticket or rules file is wrong; ``faults`` holds every fault, each file's in the order of its lines."""
 
     exit_status = ExitStatus.INVALID_INPUT
     advice = "Mend the lines named above."
