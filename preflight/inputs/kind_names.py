@@ -66,7 +66,7 @@ class KindNames:
         return frozenset().union(self.called, self.mentions, self.coloured, self.always)
 
 
-@dataclass
+@dataclass(eq=False)  # compared as one object, since what follows from it is kept by it
 class NamesTable:
     """rules/names.yaml, ready for matching; kinds in the order of the file."""
 

@@ -13,7 +13,7 @@ from preflight.artwork.page.separations import PROCESS
 from preflight.findings import Count, Place, Reading
 from preflight.job import InkOnJob, Job
 from preflight.measures import needs, object_places
-from preflight.measures.one_ink import one_ink_groups, process_inks_meant
+from preflight.measures.one_ink import groups_to_ask_about, one_ink_groups, process_inks_meant
 from preflight.measures.raster import masks
 from preflight.measures.raster.places import where_inked
 from preflight.measures.registry import measure
@@ -105,8 +105,8 @@ def _places_named(job: Job, ink: InkOnJob) -> tuple[Place, ...]:
 def names_of_one_ink(job: Job) -> list[Reading]:
     """Printing separations whose names a person reads as one ink; names that the ticket merges count once.
 
-    Names are read by ``one_ink``: case, blanks, punctuation, endings and library words of rules/inks.yaml are not
-    looked at; digits always are.
+    Names are read by ``one_ink``: case, blanks, punctuation, accents, endings, issues (``neu``, ``v2``, ``(2)``) and
+    library words of rules/inks.yaml are not looked at; other digits always are.
     """
     plates = [plates for plates in needs.plan(job).plates if not plates.overall]
     unsure = any(ink.prints is None for ink in job.inks if ink.separation.on_plate)
@@ -125,7 +125,7 @@ def names_of_one_ink(job: Job) -> list[Reading]:
                 "areas": ", ".join(f"{name} {cover[name].area_mm2 / 100:.1f} cm²" for name in group if name in cover),
             },
         )
-        for group in one_ink_groups([p.name for p in plates])
+        for group in groups_to_ask_about([p.name for p in plates])
     ]
 
 
