@@ -250,7 +250,8 @@ CASES = [
     case("spot-without-ink", "die separations are no spots", "pass", lambda: printed("Cyan")),
     case("spot-named-twice", "suffix and capitals", "warn", lambda: printed("Mill Brown", "MILL BROWN C"), measured=2),
     *(
-        case("spot-named-twice", f"{one} and {other}", "warn", lambda one=one, other=other: printed(one, other), measured=2)
+        case("spot-named-twice", f"{one} and {other}", "warn", lambda one=one, other=other: printed(one, other),
+             measured=2)
         for one, other in (("Altgold 8", "Altgold 8 metallic"), ("Gruen", "Grün"), ("Mill Brown", "Mill Brown (2)"),
                            ("Rot", "Rot neu"), ("Mill Brown new", "Mill Brown v2"))
     ),

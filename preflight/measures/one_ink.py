@@ -117,7 +117,7 @@ def _unaccented(word: str) -> str:
 
 
 def _as_read(name: str, table: InkTable, kinds: NamesTable | None = None) -> _NameAsRead:
-    """The words and numbers of a name that matter: ``LEAF 77041C`` is ``leaf``, ``77041``; with ``kinds`` without issue."""
+    """The words and numbers of a name that matter: ``LEAF 77041C`` is ``leaf``, ``77041``; no issue with ``kinds``."""
     plain = _TINT.sub("", unicodedata.normalize("NFKC", name).casefold()) or name.casefold()
     words = re.findall(r"\d+|[^\W\d_]+", plain)
     library = table.libraries.get(words[0], "") if len(words) > 1 else ""
