@@ -271,7 +271,7 @@ def slitted(width_mm: float, *, gap_mm: float = 0.0) -> list[DieLine]:
         return [line(path), *CREASE]
     nicked = path.index((10, 145 - 15 * np.tan(np.radians(15))))
     (x0, y0), (x1, y1) = path[nicked], path[nicked + 1]
-    assert x0 == x1 == 10
+    assert {x0, x1} == {10}
     middle = (y0 + y1) / 2
     return [
         line([*path[: nicked + 1], (10, middle + gap_mm / 2)]),
