@@ -25,7 +25,7 @@ def joined(readings: Sequence[Reading], fact: str) -> list[int]:
     for one, other in _meeting(readings):
         first, second = readings[one], readings[other]
         if first.case == second.case and _items(first, fact) & _items(second, fact) and label[one] != label[other]:
-            old, new = label[other], label[one]
+            new, old = sorted((label[one], label[other]))
             label = [new if number == old else number for number in label]
     return label
 

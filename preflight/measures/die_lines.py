@@ -27,11 +27,25 @@ MOST_ENDS: Final = 6
 TWO_ENDS: Final = 2
 
 
-@measure("blanks-found", unit="blanks", rests_on=["objects"], within="page", facts=("because",))
+@measure(
+    "blanks-found",
+    unit="blanks",
+    rests_on=["objects"],
+    within="page",
+    cases=("likely",),
+    facts=("because", "ink", "paste"),
+)
 def blanks_found(job: Job) -> list[Reading]:
-    """Blanks that the die shows."""
+    """Blanks that the die shows.
+
+    Case ``likely``: none is recognised, and one separation is likely to hold the cut. The fact ``paste`` is the line
+    of a ticket that names it.
+    """
     needs.whole(job, "objects")
-    return [Reading(float(len(job.die.blanks)), "blanks", facts={"because": job.die.because})]
+    facts, case = {"because": job.die.because}, ""
+    if job.die.likely_cut and not job.die.blanks:
+        facts, case = facts | {"ink": job.die.likely_cut, "paste": job.die.line_to_paste}, "likely"
+    return [Reading(float(len(job.die.blanks)), "blanks", case=case, facts=facts)]
 
 
 @measure("cut-left-open", unit="mm", rests_on=["objects"], within="page", facts=("blank", "ends", "lost"))

@@ -212,7 +212,7 @@ def _edges(job: Job) -> list[_Edge]:
         ring = shapely.box(*job.page.boxes.trim, ccw=True).exterior
         cuts = [(1, CutEdge(shapely.LineString(side), "outer")) for side in _sides(ring)]
     else:
-        raise NotMeasured(f"no cut line is known: {job.die.because}", "a die in its own separation, or a trim box")
+        raise NotMeasured(f"no cut line is known: {job.die.because}", needs.a_die(job, "a trim box"))
     edges = [_Edge(number, cut, stations_on(shapely.LineString(cut.line), SPACING_MM)) for number, cut in cuts]
     return [_Edge(edge.blank, edge.cut, _where_sure(edge.at, job.die.uncertain_places)) for edge in edges]
 
