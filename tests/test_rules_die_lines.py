@@ -192,6 +192,13 @@ CASES = [
     case("die-line-prints", "in black", "fail", lambda: die_in(BLACK, crease_dash_mm=(3, 2)), case="in an ink"),
     case("die-line-prints", "in process inks", "fail", lambda: die_in((0, 1, 1, 0), crease_dash_mm=(3, 2)),
          case="in an ink"),
+    *(
+        case("die-line-prints", f"all of it in {name}", "fail", lambda name=name: die_in(name, crease_dash_mm=(3, 2)),
+             case="in a likely die")
+        for name in ("Werkzeug", "CAD", "Shade 9")
+    ),
+    case("die-line-prints", "in a spot that other artwork is drawn in", "fail",
+         lambda: die_in("Mill Brown", crease_dash_mm=(3, 2)), case="in an ink"),
     case("die-line-prints", "a copy in black", "fail", copy_in_black, case="in an ink"),
     case("die-line-prints", "in registration colour", "fail", lambda: die_in("All"), case="in an ink"),
     case("die-line-prints", "in registration colour, which the ticket names", "fail", lambda: die_in("All"),

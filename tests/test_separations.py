@@ -44,6 +44,7 @@ GERMAN = {
     "Stanzform": "cut", "Stanzriß": "cut", "Messerlinie": "cut", "Schneidlinien": "cut", "Schnittkontur": "cut",
     "Stanzzeichnung neu": "cut", "Werkzeugkontur": "cut", "Werkzeug Stanze": "cut", "CAD-Stanze": "cut",
     "Außenkontur": "cut", "Aussenkontur": "cut", "Stanzkonturen": "cut",
+    "RILL_OUT": "crease", "Perfo_OUT": "perforate", "Ritzung ext": "half-cut",
     "Stanze": "cut", "Stanzkontur": "cut", "Stanz-Kontur 22": "cut", "STANZLINIE": "cut", "Konturschnitt": "cut",
     "Rillung": "crease", "Rilllinien": "crease", "Falz": "crease", "Perforationslinie": "perforate",
     "Ritzung": "half-cut", "Klebefläche": "glue", "Klebeflaeche": "glue", "Leim": "glue", "Fenster": "window",

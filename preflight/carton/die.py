@@ -118,11 +118,11 @@ class Die:
     suspected: Suspected | None = None
     """Where no die was found: lines that may be one."""
     likely_cut: str = ""
-    """Where no blank was found: the separation that is likely to hold the cut; empty where none is."""
+    """Where nothing is called the cut: the separation that is likely to hold it; empty where none is."""
 
     @property
     def line_to_paste(self) -> str:
-        """Where no blank was found: the line of a ticket that names the likeliest cut; empty where none is likely."""
+        """The line of a ticket that names the likeliest cut; empty where none is likely."""
         if not self.likely_cut:
             return ""
         plain = PLAIN_NAME.fullmatch(self.likely_cut)

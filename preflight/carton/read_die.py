@@ -41,7 +41,7 @@ def read_die(page: Page, ticket: Ticket | None = None) -> Die:
     if die is None:
         says = "no separation or layer is called a cut line, and no thin outline with creases stands on the page"
         die = Die("none", says, loose_areas=tuple(areas))
-    if not die.blanks:
+    if not die.blanks or die.found == "assumed":
         die = replace(die, likely_cut=_likely_cut(page))
     missing = names_not_found(page, ticket)
     if missing and die.found == "none":
