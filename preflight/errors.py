@@ -147,14 +147,15 @@ class InputFault:
 
 
 class InvalidInput(PreflightError):
-    """A press, ticket or rules file is wrong; ``faults`` holds all that was found, in file order."""
+    """A press, ticket or rules file is wrong; ``faults`` holds every fault, each file's in the order of its lines."""
 
     exit_status = ExitStatus.INVALID_INPUT
     advice = "Correct the lines named above."
 
     def __init__(self, faults: list[InputFault]) -> None:
-        super().__init__("\n".join(str(fault) for fault in faults))
-        self.faults = faults
+        files = list(dict.fromkeys(fault.file for fault in faults))
+        self.faults = sorted(faults, key=lambda fault: (files.index(fault.file), fault.line))
+        super().__init__("\n".join(str(fault) for fault in self.faults))
 
 
 class NotUnderstood(PreflightError, ValueError):

@@ -47,6 +47,7 @@ MEASURED: Final = frozenset({"mm", "pt", "mm2", "%", "ppi", "g/m2", "sheets/h", 
 """Units of readings; any other unit is a counted noun (``plates``)."""
 TIMES: Final[Mapping[str, float]] = {"min": 1.0, "minutes": 1.0, "h": 60.0, "s": 1 / 60}
 
+SQUARE: Final = re.compile(r"(?<=\d )((?:g/)?[cm]?m)2\b")
 _NUMBER = re.compile(r"\d{1,12}(?:\.\d{1,12})?|\.\d{1,12}")
 _FRACTION = re.compile(r"(?:(\d{1,6})[ -])?(\d{1,4})/(\d{1,4})")
 _QUANTITY = re.compile(r"([+-]?[\d.,'/ -]*[\d.])\s*([^\d\s.,][^\d]*[2]?)?")
@@ -144,8 +145,8 @@ def caliper_range_mm(text: object) -> Range:
 def weight_gsm(text: object) -> float:
     """Board weight in g/m2. Pounds depend on a trade's basis size and are refused."""
     if re.search(r"\d\s*(lb|lbs|#)\s*$", _tidy(text)):
-        raise NotUnderstood("a weight in g/m2 (pounds mean nothing without the basis size)")
-    return _above_zero(_quantity(text, WEIGHTS, "a weight such as 295 g/m2"), "a weight above 0")
+        raise NotUnderstood("a weight in g/m² (pounds mean nothing without the basis size)")
+    return _above_zero(_quantity(text, WEIGHTS, "a weight such as 295 g/m²"), "a weight above 0")
 
 
 @_suggests_what_it_reads
@@ -191,7 +192,7 @@ def in_unit(text: object, unit: str) -> float:
     """
     for table in ({**LENGTHS, **TYPE_POINTS}, AREAS, TIMES, WEIGHTS, SPEEDS):
         if unit in table:
-            others = ", ".join(sorted(u for u in table if len(u) < 4 and u != '"'))
+            others = ", ".join(sorted(in_print(u) for u in table if len(u) < 4 and u != '"'))
             return _quantity(text, table, f"a value with its unit ({others})") / table[unit]
     if unit in ("%", "ppi"):
         return _quantity(text, {unit: 1.0}, f"a value in {unit}")
@@ -205,26 +206,36 @@ def in_own_unit(text: object) -> float:
     they are, and bare numbers too.
     """
     plain = {"%": 1.0, "ppi": 1.0, "pt": 1.0, "min": 1.0}
-    return _quantity(text, {**LENGTHS, **AREAS, **plain}, "a number with its unit (mm, mm2, %, pt, ppi)", bare="")
+    return _quantity(text, {**LENGTHS, **AREAS, **plain}, "a number with its unit (mm, mm², %, pt, ppi)", bare="")
+
+
+def in_print(unit: str) -> str:
+    """A unit as people read it: ``mm²`` for ``mm2``, ``g/m²`` for ``g/m2``; any other as it stands."""
+    return f"{unit[:-1]}²" if unit in AREAS or unit in WEIGHTS and unit.endswith("2") else unit
+
+
+def with_squares(text: str) -> str:
+    """``1.7 cm2`` as ``1.7 cm²``; a name that ends in ``mm2`` is left alone."""
+    return SQUARE.sub(r"\1²", text)
 
 
 def shown(value: float, unit: str) -> str:
-    """A number as reports show it: ``0.0 mm``, ``0.45 mm``, ``7 plates``, ``352 %``, ``1 plate``."""
+    """A number as reports show it: ``0.0 mm``, ``0.45 mm``, ``7 plates``, ``352 %``, ``1 plate``, ``2 mm²``."""
     if not math.isfinite(value):
         return f"{value} {unit}".strip()
     if unit in ("%", "ppi", "mm2", "g/m2", "sheets/h"):
         digits = 0 if abs(value) >= 10 or value == round(value) else 1
-        return f"{value:.{digits}f} {unit}"
+        return f"{value:.{digits}f} {in_print(unit)}"
     if unit in ("mm", "pt"):
         return f"{_length(value)} {unit}"
     figure = f"{value:.0f}" if abs(value - round(value)) < 1e-9 else f"{value:.2f}".rstrip("0").rstrip(".")
-    noun = unit.removesuffix("s") if figure == "1" and len(unit) > 2 else unit
+    noun = in_print(unit.removesuffix("s") if figure == "1" and len(unit) > 2 else unit)
     return f"{figure} {noun}".strip()
 
 
 def shown_limit(value: float, unit: str) -> str:
     """A number that somebody chose, as they would write it: ``2 mm``, ``0.25 mm``, ``340 %``."""
-    noun = unit.removesuffix("s") if value == 1 and len(unit) > 2 and "/" not in unit else unit
+    noun = in_print(unit.removesuffix("s") if value == 1 and len(unit) > 2 and "/" not in unit else unit)
     figure = f"{value:.4f}".rstrip("0").rstrip(".")
     return f"{figure} {noun}".strip()
 
@@ -243,7 +254,7 @@ def _tidy(text: object) -> str:
     if isinstance(text, bool) or not isinstance(text, str | int | float):
         raise NotUnderstood("a number with its unit")
     plain = str(text).replace("\u00a0", " ").replace("\u202f", " ").replace("\u03bc", "µ").replace("\u2033", '"')
-    plain = re.sub(r"(?<=m)²", "2", plain)
+    plain = re.sub(r"(?<=[mn])²", "2", plain)
     return re.sub(r"\s+", " ", plain).strip()
 
 

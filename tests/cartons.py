@@ -42,11 +42,13 @@ def reverse_tuck(
     at: Point = (0, 0),
     slot: float = 1.0,
     radius: float = 6.0,
+    shoulder: float = 0.0,
 ) -> CartonDrawing:
     """A reverse-tuck carton: glue flap, then panels width, depth, width, depth from left to right.
 
     The top lid is on panel 1, the bottom lid on panel 3, dust flaps on panels 2 and 4. ``at`` is the lower-left
-    corner of the outline's bounding box, which is ``flap + 2 width + 2 depth`` by ``height + 2 (depth + tuck)``.
+    corner of the outline's bounding box, which is ``flap + 2 width + 2 depth`` by ``height + 2 (depth + tuck)``. The
+    lids are narrower than their panels by the ``shoulder`` on each side.
     """
     a, low = at[0] + flap, at[1] + depth + tuck
     b, c, d, e = a + width, a + width + depth, a + 2 * width + depth, a + 2 * (width + depth)
@@ -54,20 +56,23 @@ def reverse_tuck(
     dust = 0.8 * min(depth, width / 2)
     taper = flap * tan(radians(15))
 
-    lid_1, lid_3 = _lid(a, b, top, depth, tuck, radius, 1), _lid(c, d, low, depth, tuck, radius, -1)
+    lid_1 = _lid(a + shoulder, b - shoulder, top, depth, tuck, radius, 1)
+    lid_3 = _lid(c + shoulder, d - shoulder, low, depth, tuck, radius, -1)
     dusts = {
         (n, s): _dust(x0, x1, y, dust, slot, s)
         for n, x0, x1 in [(2, b, c), (4, d, e)]
         for y, s in [(top, 1), (low, -1)]
     }
-    upper = [*lid_1, *dusts[2, 1], (c, top), (d, top), *dusts[4, 1], (e, top)]
-    lower = [(a, low), (b, low), *dusts[2, -1], *lid_3, *dusts[4, -1], (e, low)]
+    level = [(a, top), *lid_1, (b, top)] if shoulder else lid_1
+    under = [(c, low), *lid_3, (d, low)] if shoulder else lid_3
+    upper = [*level, *dusts[2, 1], (c, top), (d, top), *dusts[4, 1], (e, top)]
+    lower = [(a, low), (b, low), *dusts[2, -1], *under, *dusts[4, -1], (e, low)]
     seam = [(a, top), (at[0], top - taper), (at[0], low + taper), (a, low)]
 
     flaps = {
-        "top lid": [(a, top), (b, top), (b, top + depth), (a, top + depth)],
+        "top lid": [lid_1[0], lid_1[-1], lid_1[-2], lid_1[1]],
         "top tuck": lid_1[1:-1][::-1],
-        "bottom lid": [(c, low - depth), (d, low - depth), (d, low), (c, low)],
+        "bottom lid": [lid_3[1], lid_3[-2], lid_3[-1], lid_3[0]],
         "bottom tuck": lid_3[1:-1],
     }
     for (number, side), points in dusts.items():
@@ -76,8 +81,8 @@ def reverse_tuck(
         cut=[seam, lower, [(e, low), (e, top)], upper[::-1]],
         crease=[
             *([(x, low), (x, top)] for x in (a, b, c, d)),
-            *([(a, y), (b, y)] for y in (top, top + depth)),
-            *([(c, y), (d, y)] for y in (low, low - depth)),
+            *([(a + shoulder, y), (b - shoulder, y)] for y in (top, top + depth)),
+            *([(c + shoulder, y), (d - shoulder, y)] for y in (low, low - depth)),
             *([points[0], points[-1]] for points in dusts.values()),
         ],
         outline=[*seam[:-1], *lower, *upper[:0:-1]],

@@ -110,7 +110,8 @@ def prove(case: Case, folder: Path) -> None:
     assert worst.verdict.word == case.expect, worst
     assert case.case is None or worst.case == case.case
     assert not judgement.notes, judgement.notes
-    assert not WRONG_COUNT.search(" ".join((worst.says, worst.why, worst.do, worst.customer))), worst
+    texts = TICKET_LINE.sub("", " ".join((worst.says, worst.why, worst.do, worst.customer)))
+    assert not WRONG_COUNT.search(texts), worst
     if case.measured is not None:
         assert isinstance(worst.measured[0], float)
         assert abs(worst.measured[0] - case.measured) <= max(0.03 * abs(case.measured), 0.06), worst.measured
@@ -118,6 +119,8 @@ def prove(case: Case, folder: Path) -> None:
         assert any(_near(place.box_mm, case.near) for place in worst.places), worst.places
 
 
+TICKET_LINE = re.compile(r"(?<= )die: \{lines: \{cut: \[[^\[\]{}]+\]\}\}(?= )")
+"""The line to paste into a ticket, which has braces of its own."""
 WRONG_COUNT = re.compile(
     r"(?<![\d.,])(?:1 (?:places|pieces|lines|objects|texts|pictures|units|plates|blanks|names|rules|repairs)"
     r"|0\.0 mm (?:wide|thin))\b|[{}]"

@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 from preflight.judging.rulebook import Rule, load_rules
+from preflight.quantities import with_squares
 
 README = Path(__file__).parent.parent / "README.md"
 _TABLE = re.compile(r"(<!-- checks: begin -->\n).*?(<!-- checks: end -->)", re.DOTALL)
@@ -26,7 +27,7 @@ def table_of_checks() -> str:
         f"| `{name}` | {rule.asks} | {limits_in_words(rule, 0)} | {limits_in_words(rule, 1)} |"
         for name, rule in load_rules().rules.items()
     ]
-    return "\n".join(rows) + "\n"
+    return with_squares("\n".join(rows)) + "\n"
 
 
 def readme_with_table() -> str:

@@ -312,3 +312,12 @@ def test_rules_are_wrapped_to_the_terminal(columns, capsys, monkeypatch):
         assert max(map(len, lines)) <= max(columns, 30)
     if columns > 60:
         assert max(map(len, lines)) > 0.8 * columns
+
+
+def test_areas_are_read_with_a_raised_two(capsys):
+    assert run(["rules", "white-ink-knocked-out"]) == 0
+    shown = capsys.readouterr().out
+    assert "above 1 mm²" in shown
+    assert "mm2" not in shown
+    assert run(["rules", "--coverage"]) == 0
+    assert "mm2" not in capsys.readouterr().out

@@ -256,3 +256,42 @@ def test_a_shape_whose_fold_stops_short_beside_a_carton_is_a_blank_if_large(shar
     wide = share * AREA / 100
     card = [line(rectangle(250, 10, 250 + wide, 110)), line([(250 + 3, 60), (250 + wide - 3, 60)], "crease")]
     assert len(areas_of([*CUT, *CREASE, *card])) == blanks
+
+
+def slitted(width_mm: float, *, gap_mm: float = 0.0) -> list[DieLine]:
+    """The carton in one closed path with three slits in its right edge, and perhaps a gap in a separate left edge."""
+    slits = [
+        point for y in (70.0, 90.0, 110.0) for point in [(205, y), (193, y), (193, y + width_mm), (205, y + width_mm)]
+    ]
+    corner = CARTON.outline.index((205, 55))
+    around = [*CARTON.outline[corner:], *CARTON.outline[:corner]]
+    assert list(around[1]) == [205, 145]
+    path = [around[0], *slits, *around[1:], around[0]]
+    if not gap_mm:
+        return [line(path), *CREASE]
+    nicked = path.index((10, 145 - 15 * np.tan(np.radians(15))))
+    middle = (path[nicked][1] + path[nicked + 1][1]) / 2
+    return [
+        line([*path[: nicked + 1], (10, middle + gap_mm / 2)]),
+        line([(10, middle - gap_mm / 2), *path[nicked + 1 :]]),
+        *CREASE,
+    ]
+
+
+@pytest.mark.parametrize("width_mm", [0.06, 0.09, 0.1, 0.11, 0.3])
+def test_the_mouths_of_narrow_slits_in_a_closed_path_are_no_gaps(width_mm: float) -> None:
+    die = build_die(slitted(width_mm))
+    assert len(die.blanks) == 1
+    assert die.notes == ()
+
+
+@pytest.mark.parametrize("gap_mm", [0.1, 0.3, 0.8])
+def test_a_gap_beside_narrow_slits_is_told(gap_mm: float) -> None:
+    die = build_die(slitted(0.1, gap_mm=gap_mm))
+    assert len(die.blanks) == 1
+    assert die.notes == (f"1 gap in the cut line closed, the largest {gap_mm:.1f} mm",)
+
+
+def test_a_gap_in_a_die_that_is_drawn_twice_is_told() -> None:
+    twice = [*slitted(0.1, gap_mm=0.4), *moved(slitted(0.1, gap_mm=0.4), 0.0, 0.0)]
+    assert any("1 gap in the cut line closed" in note for note in build_die(twice).notes)

@@ -543,7 +543,7 @@ def test_facts_are_not_filled_in_twice(measured):
     ("name", "value", "text"),
     [
         ("gap_mm", 1.5, "1.5 mm"),
-        ("area_mm2", 233.3, "233 mm2"),
+        ("area_mm2", 233.3, "233 mm²"),
         ("share_percent", 12.0, "12 %"),
         ("unit", 3, "3"),
         ("unit", np.int64(3), "3"),

@@ -5,7 +5,7 @@ import time
 
 import pytest
 
-from preflight.errors import ExitStatus, InvalidInput
+from preflight.errors import ExitStatus, InputFault, InvalidInput
 from preflight.inputs.loading import load_job, load_press, load_ticket, load_yaml, rules_dir
 from preflight.quantities import Size
 
@@ -213,6 +213,18 @@ def test_faults_of_form_and_of_content_come_together(write):
         (4, "units[0].inks"),
         (5, "edges.gripper"),
     ]
+
+
+def test_faults_of_a_table_come_in_the_order_of_its_lines(write):
+    text = "kinds:\n  cut: {called: [a]}\n  cut:\n    called: !odd [b]\n"
+    assert [line for line, _, _ in short(load_yaml, write(text))] == [3, 4]
+
+
+def test_faults_of_two_files_stay_apart_and_in_order():
+    told = [InputFault(file, line, "", "x", "y") for file, line in (("b", 9), ("a", 3), ("b", 2), ("a", 1))]
+    raised = InvalidInput(told)
+    assert [(fault.file, fault.line) for fault in raised.faults] == [("b", 2), ("b", 9), ("a", 1), ("a", 3)]
+    assert str(raised).splitlines() == [str(fault) for fault in raised.faults]
 
 
 def test_markup_and_control_characters_of_a_file_do_not_reach_the_screen(write):

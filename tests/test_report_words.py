@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+import re
+from typing import Any, Final
 
 import pytest
 import shapely
 
 from preflight.carton.places_in_words import blank_labels, lettered_panels
+from preflight.quantities import with_squares
 from preflight.report.html import strip_columns
 from preflight.report.words import (
     board_words,
@@ -30,9 +32,10 @@ from preflight.report.words import (
     short,
     size,
     when_words,
-    with_squares,
 )
 from tests.report_jobs import carton_job
+
+FLAT: Final = re.compile(r"\d [cm]?m2\b")
 
 
 def facts(known: str, because: str, trim_is: str = "cut") -> dict[str, Any]:

@@ -1,9 +1,13 @@
 """Bleed: ink that touches the cut has to carry on past it."""
 
+from dataclasses import replace
+
 import pytest
 from pikepdf import Name
 
-from tests.cartons import reverse_tuck
+from preflight.findings import Place, Reading
+from preflight.judging.one_fault import joined
+from tests.cartons import draw_die, reverse_tuck
 from tests.drawn import MM, Drawing
 from tests.house import CARTON, Case, blank_page, judged, prove, with_die
 
@@ -280,6 +284,37 @@ def overprinting(past_mm: float, *, on: float, ink: object = CYAN, tint: float =
     return page.gs(OP=False, op=False)
 
 
+SHOULDERED = reverse_tuck(at=(10, 10), shoulder=3)
+"""The lid on panel 1 is 3 mm narrower on either side: its root runs from (28, 145) to (82, 145)."""
+
+
+def beside_a_root(*, past_fold_mm: float = 0.0, lid_past_mm: float | None = None, root: bool = True) -> Drawing:
+    """A ground on the body with ample bleed that ends at the fold of a narrow lid, or covers it with so much."""
+    page = blank_page(SHOULDERED).gs(OP=True, op=True)
+    top = 145 + past_fold_mm
+    page.fill("Mill Brown", points=[(25, 51), (209, 51), (209, 149), (84, 149), (84, top), (25, top)])
+    if lid_past_mm is not None:
+        page.fill("Mill Brown", rect=(28 - lid_past_mm, 140, 82 + lid_past_mm, 176))
+        page.fill("Mill Brown", rect=(20, 175, 90, 195))
+    page.gs(OP=False, op=False)
+    folds = [line for line in SHOULDERED.crease if root or line != [(28, 145), (82, 145)]]
+    draw_die(page, replace(SHOULDERED, crease=folds))
+    return page
+
+
+def sleeve_with_ground(right_mm: float, top_mm: float, *, apart: bool = False) -> Drawing:
+    """A sleeve with a ground that is carried past the right and the top edge by so much, or one for each."""
+    page = Drawing(215, 120).gs(OP=True, op=True)
+    if apart:
+        page.fill("Mill Brown", rect=(180, 6, 205 + right_mm, 90)).fill("Mill Brown", rect=(25, 60, 160, 110 + top_mm))
+    else:
+        page.fill("Mill Brown", rect=(25, 6, 205 + right_mm, 110 + top_mm))
+    page.stroke("Cutting", [(10, 10), (205, 10), (205, 110), (10, 110)])
+    for x in (25, 85, 115, 175):
+        page.stroke("Creasing", [(x, 10), (x, 110)], close=False)
+    return page.gs(OP=False, op=False)
+
+
 def case(name, expect, draw, **more):
     return Case("bleed-short", name, expect, draw, ticket=TICKET, **more)
 
@@ -385,6 +420,23 @@ CASES = [
         near=TOP_EDGE,
         measured=2.1,
     ),
+    case("a short run beside a flap's root, where the ground ends at the fold", "pass", beside_a_root),
+    case("the same, the ground 1 mm past the fold", "pass", lambda: beside_a_root(past_fold_mm=1.0)),
+    case(
+        "the same, where the ground ends along the lid as well",
+        "fail",
+        lambda: beside_a_root(lid_past_mm=0.0),
+        near=(25, 144, 29, 176),
+        measured=0.0,
+    ),
+    case("the same, where the lid has its bleed", "pass", lambda: beside_a_root(lid_past_mm=4.0)),
+    case(
+        "a short run where no fold goes on",
+        "fail",
+        lambda: beside_a_root(root=False),
+        near=(25, 144, 29, 146),
+        measured=0.0,
+    ),
     case("a torn end", "fail", lambda: die(torn()), near=TOP_EDGE),
     case("varnish stops at the cut", "pass", lambda: die(ground(0.0, "Gloss Varnish"))),
 ]
@@ -409,3 +461,38 @@ def test_the_ink_that_ends_is_named_and_no_other(draw, inks, tmp_path):
     judgement = judged(case("", "fail", lambda: die(draw())), tmp_path)
     told = " ".join(finding.says for finding in judgement.findings)
     assert {ink for ink in ("Cyan", "Rust") if ink in told} == inks
+
+
+def test_a_short_run_beside_a_root_is_told_together_with_the_longer_one_where_the_same_ink_ends(tmp_path):
+    (finding,) = judged(case("", "fail", lambda: beside_a_root(lid_past_mm=0.0)), tmp_path).findings
+    told = [place.box_mm for place in finding.places]
+    shoulders = [box for box in told if box[3] - box[1] < 1.5 and box[2] - box[0] < 5 and 144 < box[1] < 146]
+    assert len(shoulders) == 2
+    assert len(told) > 2
+
+
+@pytest.mark.parametrize(
+    ("draw", "told"),
+    [
+        (lambda: sleeve_with_ground(1.0, 1.0), [("fail", 2)]),
+        (lambda: sleeve_with_ground(1.0, 2.5), [("fail", 2)]),
+        (lambda: sleeve_with_ground(2.5, 1.0), [("fail", 2)]),
+        (lambda: sleeve_with_ground(2.5, 2.5), [("warn", 2)]),
+        (lambda: sleeve_with_ground(1.0, 5.0), [("fail", 1)]),
+        (lambda: sleeve_with_ground(1.0, 2.5, apart=True), [("fail", 1), ("warn", 1)]),
+    ],
+    ids=["alike", "right worse", "top worse", "both under 3 mm", "one edge", "two grounds"],
+)
+def test_one_background_that_stops_short_round_a_corner_is_one_finding(draw, told, tmp_path):
+    findings = judged(case("", "fail", draw), tmp_path).findings
+    assert [(finding.verdict.word, len(finding.places)) for finding in findings] == told
+
+
+def test_readings_that_meet_in_two_inks_or_share_an_ink_far_apart_are_two_faults():
+    def reading(inks, box, case_=""):
+        return Reading(1.0, "mm", (Place(box),), case=case_, facts={"separations": inks})
+
+    top, right, left = (0, 99, 100, 100), (99.5, 0, 100.5, 100), (-60, 0, -50, 100)
+    told = [reading(["A"], top), reading(["B"], right), reading(["A"], left), reading(["A", "B"], top, "slot")]
+    assert joined(told, "separations") == [0, 1, 2, 3]
+    assert joined([*told, reading(["B", "A"], (98, 98, 99, 99))], "separations") == [0, 0, 2, 3, 0]

@@ -1,6 +1,7 @@
 """The die as it is drawn: found, off the plates, overprinting."""
 
 import pytest
+import yaml
 from shapely import LineString
 
 from preflight.judging.judge import judge
@@ -135,12 +136,35 @@ def text_across_the_last_fold(page: Drawing) -> Drawing:
     return page.text("across", (170, 100), 9)
 
 
+def cut_without_folds(ink: object, width_mm: float = 0.25) -> Drawing:
+    """The cut of the carton alone, in an ink that is called nothing."""
+    page = artwork().gs(OP=True)
+    for line in CARTON.cut:
+        page.stroke(ink, line, width_mm=width_mm, close=False)  # type: ignore[arg-type]
+    return page.gs(OP=False)
+
+
+def frame(ink: str) -> Drawing:
+    return artwork().stroke(ink, [(15, 15), (200, 15), (200, 185), (15, 185)], width_mm=0.25)
+
+
 def case(rule, name, expect, draw, **more):
     return Case(rule, name, expect, draw, **{"ticket": ONE_UP, **more})
 
 
 CASES = [
     case("die-line-missing", "no die", "warn", artwork),
+    *(
+        case("die-line-missing", f"likely in {name}", "warn", lambda name=name: cut_without_folds(name), case="likely")
+        for name in ("Werkzeug", "CAD", "Layout", "Ink 2", "Stanzkontrur")
+    ),
+    case("die-line-missing", "likely a hint in a rectangle", "warn", lambda: frame("Werkzeug"), case="likely"),
+    case("die-line-missing", "a frame in a spot is no likely die", "warn", lambda: frame("Mill Red"), case=""),
+    case("die-line-missing", "what is filled as well is no likely die", "warn",
+         lambda: cut_without_folds("Werkzeug").fill("Werkzeug", rect=(40, 70, 60, 90)), case=""),
+    case("die-line-missing", "thick lines are no likely die", "warn",
+         lambda: cut_without_folds("Werkzeug", width_mm=2), case=""),
+    case("die-line-missing", "a process ink is no likely die", "warn", lambda: cut_without_folds(BLACK), case=""),
     case("die-line-missing", "a die", "pass", lambda: with_die(artwork())),
     case("cut-not-closed", "the last panel's edge", "warn", lambda: open_die("panel"), near=(204, 54, 206, 146),
          measured=90),
@@ -168,6 +192,13 @@ CASES = [
     case("die-line-prints", "in black", "fail", lambda: die_in(BLACK, crease_dash_mm=(3, 2)), case="in an ink"),
     case("die-line-prints", "in process inks", "fail", lambda: die_in((0, 1, 1, 0), crease_dash_mm=(3, 2)),
          case="in an ink"),
+    *(
+        case("die-line-prints", f"all of it in {name}", "fail", lambda name=name: die_in(name, crease_dash_mm=(3, 2)),
+             case="in a likely die")
+        for name in ("Werkzeug", "CAD", "Shade 9")
+    ),
+    case("die-line-prints", "in a spot that other artwork is drawn in", "fail",
+         lambda: die_in("Mill Brown", crease_dash_mm=(3, 2)), case="in an ink"),
     case("die-line-prints", "a copy in black", "fail", copy_in_black, case="in an ink"),
     case("die-line-prints", "in registration colour", "fail", lambda: die_in("All"), case="in an ink"),
     case("die-line-prints", "in registration colour, which the ticket names", "fail", lambda: die_in("All"),
@@ -265,3 +296,28 @@ def test_a_solid_line_keeps_its_length(tmp_path):
     (finding,) = judged(drawn, tmp_path).findings
     assert "(4 lines)" in finding.says
     assert finding.measured[0] == pytest.approx(2 * 90 + 60 + 5 + 5, abs=6)
+
+
+@pytest.mark.parametrize(
+    ("name", "line"),
+    [
+        ("Werkzeug", "die: {lines: {cut: [Werkzeug]}}"),
+        ("Werkzeug 2 (neu)", "die: {lines: {cut: [Werkzeug 2 (neu)]}}"),
+        ("Umriss, außen", 'die: {lines: {cut: ["Umriss, außen"]}}'),
+    ],
+)
+def test_the_line_that_names_the_likeliest_separation_can_be_pasted(name, line, tmp_path):
+    page = cut_without_folds(name)
+    (finding,) = judged(case("die-line-missing", "", "warn", lambda: page), tmp_path).findings
+    assert line in finding.do
+    job = job_of(page, tmp_path, ONE_UP, SIX_UNITS)
+    left = judge(job, rulebook(), only={"bleed-short"}).not_checked
+    assert [line in item.would_help for item in left] == [True]
+    pasted = job_of(page, tmp_path, ONE_UP | yaml.safe_load(line), SIX_UNITS)
+    assert len(pasted.die.blanks) == 1
+
+
+def test_no_line_is_offered_where_nothing_is_likely(tmp_path):
+    job = job_of(frame("Mill Red"), tmp_path, ONE_UP, SIX_UNITS)
+    assert (job.die.likely_cut, job.die.line_to_paste) == ("", "")
+    assert [finding for finding in judge(job, rulebook()).findings if "die: {" in finding.do] == []

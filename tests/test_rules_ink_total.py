@@ -142,7 +142,7 @@ def stepped() -> Drawing:
 def told(draw, tmp_path):
     (finding,) = judged(case("told", "fail", draw), tmp_path).findings
     inks = {name: int(tint) for name, tint in re.findall(r"(\w+) (\d+) %(?=[,)])", finding.says.split("(")[1])}
-    areas = [float(area) for area in re.findall(r"([\d.]+) cm2", finding.says)]
+    areas = [float(area) for area in re.findall(r"([\d.]+) cm²", finding.says)]
     return finding, inks, areas
 
 

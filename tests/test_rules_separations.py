@@ -250,6 +250,17 @@ CASES = [
          lambda: indexed(printed("Cyan"), "Moss Green")),
     case("spot-without-ink", "die separations are no spots", "pass", lambda: printed("Cyan")),
     case("spot-named-twice", "suffix and capitals", "warn", lambda: printed("Mill Brown", "MILL BROWN C"), measured=2),
+    *(
+        case("spot-named-twice", f"{one} and {other}", "warn", lambda one=one, other=other: printed(one, other),
+             measured=2)
+        for one, other in (("Altgold 8", "Altgold 8 metallic"), ("Gruen", "Grün"), ("Mill Brown", "Mill Brown (2)"),
+                           ("Rot", "Rot neu"), ("Mill Brown new", "Mill Brown v2"))
+    ),
+    *(
+        case("spot-named-twice", f"{one} and {other} are two inks", "pass",
+             lambda one=one, other=other: printed(one, other))
+        for one, other in (("Blue 286", "Blue 287"), ("Silver", "Silver Grey"), ("Blue", "Blue metallic"))
+    ),
     case("spot-named-twice", "other digits", "pass", lambda: printed("Leaf 77041 C", "Leaf 77042 C")),
     case("spot-named-twice", "one of them in the legend only", "pass",
          lambda: printed("Mill Brown").fill("MILL BROWN C", rect=(120, 4, 130, 8))),

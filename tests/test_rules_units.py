@@ -4,7 +4,7 @@ import pytest
 
 from preflight.errors import InvalidInput
 from preflight.inputs.ink_names import needs_adhesive
-from preflight.measures.one_ink import one_ink_groups
+from preflight.measures.one_ink import groups_to_ask_about, names_to_merge, one_ink_groups
 from tests.drawn import Drawing
 from tests.house import PROCESS, Case, blank_page, judged, printed, prove, units, with_die
 
@@ -294,6 +294,44 @@ def test_a_wrong_table_of_inks_is_refused(text, tmp_path, monkeypatch):
 )
 def test_names_are_read_as_a_person_reads_them(one, other, same):
     assert one_ink_groups(["Black", one, other]) == ([(one, other)] if same else [])
+    assert groups_to_ask_about(["Black", one, other]) == ([(one, other)] if same else [])
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "asked"),
+    [
+        ("Altgold 8", "Altgold 8 metallic", True),
+        ("Altgold 8", "ALTGOLD 8 neu C", True),
+        ("Gruen", "Grün", True),
+        ("Grün", "Grun", True),
+        ("Bleu foncé", "BLEU FONCE", True),
+        ("Rot", "Rot (2)", True),
+        ("Rot neu", "Rot alt", True),
+        ("Mill Brown new", "Mill Brown final", True),
+        ("Mill Brown", "Mill_Brown_v2", True),
+        ("Warm Red", "Warm Red copy 2", True),
+        ("PANTONE 77041 C", "PANTONE 77041 C (2)", True),
+        ("Rouge", "Rouge nouveau", True),
+        ("Rojo", "Rojo nuevo", True),
+        ("Rosso", "Rosso nuovo", True),
+        ("Azul", "Azul novo", True),
+        ("Rood", "Rood nieuw", True),
+        ("Zielony", "Zielony nowy", True),
+        ("Blue 286", "Blue 287", False),
+        ("Silver", "Silver Grey", False),
+        ("Blue", "Blue metallic", False),
+        ("Gold", "Altgold", False),
+        ("Rot 2", "Rot", False),
+        ("Rot 2", "Rot 3", False),
+        ("Nova", "Bossa Nova", False),
+        ("Gruen", "Grun", False),
+        ("New", "Final", False),
+    ],
+)
+def test_names_that_differ_in_an_issue_or_in_spelling_are_asked_about_and_never_merged(one, other, asked):
+    assert groups_to_ask_about(["Black", one, other]) == ([(one, other)] if asked else [])
+    assert one_ink_groups(["Black", one, other]) == []
+    assert names_to_merge(["Black", one, other]) == []
 
 
 @pytest.mark.parametrize("units", [("Cyan", "Opaque White"), ("Cyan", "Opaque White", "Opaque White")], ids=["1", "2"])

@@ -6,7 +6,7 @@ import pytest
 
 from preflight.artwork.page.separations import PROCESS, Separation
 from preflight.errors import InvalidInput
-from preflight.inputs.kind_names import classify, fold, load_names, process_ink_called
+from preflight.inputs.kind_names import classify, fold, hints_at, load_names, process_ink_called
 from preflight.inputs.loading import load_yaml, rules_dir
 from preflight.kinds import KINDS, PRINTING_KINDS
 
@@ -19,6 +19,10 @@ def kind(name: str) -> str | None:
 
 
 ENGLISH = {
+    "DIE_OUT": "cut", "Die_2": "cut", "Die_OUT_v2": "cut", "diecut_v3": "cut", "DIE-CUT ext": "cut", "KNIFE": "cut",
+    "KEYLINE": "cut", "CAD lines": "cut", "CAD_Cut": "cut", "CUT-THROUGH": "cut", "Laser cut": "cut",
+    "Steel-rule": "cut",
+    "Die profile": "cut", "Cutting rule": "cut", "Cut Layout": "cut",
     "CutContour": "cut", "Cut_Contour": "cut", "CUT-LINE": "cut", "cut contour 2 pt": "cut", "Thru-cut": "cut",
     "Die": "cut", "DieLine": "cut", "DIE CUT": "cut", "Cutting": "cut", "Cutter guide": "cut", "Cut and crease": "cut",
     "Crease": "crease", "Creasing": "crease", "Fold lines": "crease", "2pt Score": "crease",
@@ -36,6 +40,11 @@ ENGLISH = {
     "Rose Gold": "metallic", "Metallic Blue": "metallic", "PANTONE 877 C": "metallic", "Pantone 8021C": "metallic",
 }  # fmt: skip
 GERMAN = {
+    "STANZE_OUT": "cut", "OUT_Stanze": "cut", "Stanze_OUT_2": "cut", "Konturenstanzung": "cut", "Konturstanze": "cut",
+    "Stanzform": "cut", "Stanzriß": "cut", "Messerlinie": "cut", "Schneidlinien": "cut", "Schnittkontur": "cut",
+    "Stanzzeichnung neu": "cut", "Werkzeugkontur": "cut", "Werkzeug Stanze": "cut", "CAD-Stanze": "cut",
+    "Außenkontur": "cut", "Aussenkontur": "cut", "Stanzkonturen": "cut",
+    "RILL_OUT": "crease", "Perfo_OUT": "perforate", "Ritzung ext": "half-cut",
     "Stanze": "cut", "Stanzkontur": "cut", "Stanz-Kontur 22": "cut", "STANZLINIE": "cut", "Konturschnitt": "cut",
     "Rillung": "crease", "Rilllinien": "crease", "Falz": "crease", "Perforationslinie": "perforate",
     "Ritzung": "half-cut", "Klebefläche": "glue", "Klebeflaeche": "glue", "Leim": "glue", "Fenster": "window",
@@ -45,6 +54,8 @@ GERMAN = {
     "Silber": "metallic", "Grundierung": "primer",
 }  # fmt: skip
 FRENCH = {
+    "forme de découpe": "cut", "Découpe ext": "cut", "Outil de découpe": "cut", "Traits de coupe": "cut",
+    "PLAN DECOUPE": "cut", "Filet coupant": "cut", "Découpe nouvelle": "cut",
     "Découpe": "cut", "DECOUPE": "cut", "Tracé de découpe": "cut", "Rainage": "crease", "Ligne de pli": "crease",
     "Ligne de perforation": "perforate", "Mi-chair": "half-cut", "Zone de colle": "glue", "Fenêtre": "window",
     "Gaufrage": "emboss", "Dorure à chaud": "foil", "Cotes": "guide", "Réserve de vernis": "guide",
@@ -52,30 +63,38 @@ FRENCH = {
     "Or": "metallic", "Primaire": "primer",
 }  # fmt: skip
 SPANISH = {
+    "Plano de troquel": "cut", "Trazado troquel": "cut", "Troquel_nuevo": "cut", "Cuchillas": "cut", "Suaje": "cut",
     "Troquel": "cut", "Línea de corte": "cut", "Hendido": "crease", "Pliegues": "crease", "Perforado": "perforate",
     "Medio corte": "half-cut", "Zona de pegado": "glue", "Ventana": "window", "Gofrado": "emboss",
     "Estampación en caliente": "foil", "Cotas": "guide", "No imprimir": "ignore", "Barniz UV": "varnish",
     "Blanco cubriente": "white", "Plata": "metallic", "Oro": "metallic", "Imprimación": "primer",
 }  # fmt: skip
 ITALIAN = {
+    "Linea fustella": "cut", "Fustella esterna": "cut", "Profilo fustella": "cut", "Sagoma fustella": "cut",
+    "Filetto di taglio": "cut", "Fustella nuova": "cut",
     "Fustella": "cut", "Tracciato fustella": "cut", "Cordonatura": "crease", "Pieghe": "crease",
     "Perforazione": "perforate", "Mezzo taglio": "half-cut", "Zona colla": "glue", "Finestra": "window",
     "Rilievo a secco": "emboss", "Lamina oro": "foil", "Quotatura": "guide", "Non stampare": "ignore",
     "Vernice UV": "varnish", "Bianco coprente": "white", "Argento": "metallic", "Rame": "metallic",
 }  # fmt: skip
 PORTUGUESE = {
+    "Linha de faca": "cut", "Faca_nova": "cut", "Molde de corte": "cut", "Cunho cortante": "cut",
+    "Corte especial": "cut",
     "Faca": "cut", "Faca de corte": "cut", "Vinco": "crease", "Corte e vinco": "cut", "Picote": "perforate",
     "Meio corte": "half-cut", "Aba de cola": "glue", "Janela": "window", "Relevo seco": "emboss",
     "Estampagem a quente": "foil", "Sangramento": "guide", "Não imprimir": "ignore", "Verniz localizado": "varnish",
     "Calço branco": "white", "Prata": "metallic", "Ouro": "metallic",
 }  # fmt: skip
 DUTCH = {
+    "Stansmes": "cut", "Stanstekening": "cut", "Stanscontouren": "cut", "Snijmes": "cut", "Contoursnijden": "cut",
     "Stans": "cut", "Stanslijn": "cut", "Snijlijnen": "cut", "Rillijn": "crease", "Vouwlijn": "crease",
     "Perforatie": "perforate", "Ritslijn": "half-cut", "Lijmvlak": "glue", "Venster": "window", "Preeg": "emboss",
     "Goudfolie": "foil", "Maatvoering": "guide", "Lakvrij": "guide", "Niet drukken": "ignore", "Lak": "varnish",
     "UV-lak": "varnish", "Dekwit": "white", "Zilver": "metallic",
 }  # fmt: skip
 POLISH = {
+    "Wykrojnik_v2": "cut", "Linia wykrojnika": "cut", "Obrys wykrojnika": "cut", "Linia tnąca": "cut",
+    "NOZE TNACE": "cut",
     "Wykrojnik": "cut", "Linia cięcia": "cut", "LINIA CIECIA": "cut", "Bigowanie": "crease", "Linia zgięcia": "crease",
     "Perforacja": "perforate", "Nacięcie": "half-cut", "Pole klejenia": "glue", "Okienko": "window",
     "Tłoczenie": "emboss", "Tloczenie": "emboss", "Złocenie": "foil", "Wymiary": "guide", "Nie drukować": "ignore",
@@ -147,6 +166,25 @@ LOOK_ALIKES = {
         "Shade 9",
         "Ink",
         "Line 2",
+        "CAD",
+        "Layout",
+        "Tool",
+        "Outline",
+        "Contour",
+        "Profile",
+        "Structure Blue",
+        "White Out of Africa",
+        "Cutlet",
+        "Knife Steel Grey",
+        "Die Hard Red",
+        "Cadmium Red",
+        "Cad Yellow",
+        "Upper Cut Gold Shadow",
+        "Key Lime",
+        "Outback",
+        "Layout Green",
+        "Laser Lemon",
+        "Plotter",
     ],
     "process in other languages": ["Schwarz", "Noir", "Gelb", "Cyan", "Jaune", "Nero", "Black", "All", "Registration"],
     "German": [
@@ -166,6 +204,17 @@ LOOK_ALIKES = {
         "Rillettes",
         "Silbergrau",
         "Prägnant",
+        "Werkzeug",
+        "Werkzeug_2",
+        "Umriss",
+        "Zuschnitt",
+        "Stand",
+        "Riss",
+        "Messing",
+        "Werkzeuggrau",
+        "Konturgrau",
+        "Stanzlauer Blau",
+        "Messerblau",
     ],
     "French": [
         "Blanc cassé",
@@ -176,8 +225,25 @@ LOOK_ALIKES = {
         "Pli Bleu",
         "Vernis rouge",
         "Argenterie",
+        "Outil",
+        "Couteau",
+        "Poinçon",
+        "Découpe Bleue Nuit",
     ],
-    "Spanish": ["Blanco roto", "Corte Azul", "Oro negro", "Ventana Verde", "Plateresco", "Relieve Rojo", "Troquelito"],
+    "Spanish": [
+        "Blanco roto",
+        "Corte Azul",
+        "Oro negro",
+        "Ventana Verde",
+        "Plateresco",
+        "Relieve Rojo",
+        "Troquelito",
+        "Contorno",
+        "Perfil",
+        "Molde",
+        "Cuchillo Gris",
+        "Corteza",
+    ],
     "Italian": [
         "Bianco latte",
         "Piega Rossa",
@@ -186,6 +252,10 @@ LOOK_ALIKES = {
         "Oro Nero",
         "Finestra sul mare",
         "Collina",
+        "Sagoma",
+        "Coltello",
+        "Lama",
+        "Profilo Verde",
     ],
     "Portuguese": [
         "Branco gelo",
@@ -194,10 +264,38 @@ LOOK_ALIKES = {
         "Sangria",
         "Dourado Pôr do Sol",
         "Facada",
+        "Molde",
+        "Cunho",
+        "Recorte Azul",
         "Prata Cinza",
     ],
-    "Dutch": ["Witbier", "Wit Bier", "Lakmoes", "Goudgeel", "Goudvis", "Rilpaars", "Vensterblauw", "Stans Blauw"],
-    "Polish": ["Biały Ser", "Złota Jesień", "Nożyk", "Okno Niebieski", "Bigos", "Klejnot", "Lakier Czarny"],
+    "Dutch": [
+        "Witbier",
+        "Wit Bier",
+        "Lakmoes",
+        "Goudgeel",
+        "Goudvis",
+        "Rilpaars",
+        "Vensterblauw",
+        "Stans Blauw",
+        "Mes",
+        "Contour",
+        "Messing",
+        "Snijbloem",
+    ],
+    "Polish": [
+        "Biały Ser",
+        "Złota Jesień",
+        "Nożyk",
+        "Okno Niebieski",
+        "Bigos",
+        "Klejnot",
+        "Lakier Czarny",
+        "Obrys",
+        "Siatka",
+        "Kontur Czarny",
+        "Wykrojony Ser",
+    ],
     "odd": ["", " ", "1", "c", "---", "=1+1", "\\x00", "Ѕilver", "x" * 5000, "../../etc", "🂡"],
 }
 
@@ -206,6 +304,29 @@ LOOK_ALIKES = {
 def test_look_alikes_stay_spots(language: str) -> None:
     wrong = {name[:40]: kind(name) for name in LOOK_ALIKES[language] if kind(name)}
     assert wrong == {}
+
+
+ASKED_ABOUT = [
+    "Werkzeug", "Werkzeug_2", "WERKZEUG neu", "CAD", "Layout", "Tool line", "Umriss", "Umriß", "Outil", "Contorno",
+    "Sagoma",
+    "Molde", "Mes", "Obrys", "Bellmont Stanze", "Stanzkontrur", "Dielnie", "Fustela", "Wykrojnik Bellmont",
+]  # fmt: skip
+NOT_EVEN_ASKED_ABOUT = [
+    "Mill Brown", "Layout Green", "Standard Blue", "Messing Braun", "Cadmium Red", "Toolbox Red", "Fresh Cut",
+    "Forest", "",
+    "Cutlery Blue", "Kupfer", "Schnittlauch", "1", "Diesel Blue",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ASKED_ABOUT)
+def test_words_that_may_mean_a_die_are_hints_and_stay_on_the_plates(name: str) -> None:
+    assert hints_at(name, "cut", NAMES)
+    assert kind(name) is None
+
+
+@pytest.mark.parametrize("name", NOT_EVEN_ASKED_ABOUT)
+def test_other_names_are_no_hints(name: str) -> None:
+    assert not hints_at(name, "cut", NAMES)
 
 
 def test_invisible_characters_and_encoding_marks_do_not_hide_a_name() -> None:

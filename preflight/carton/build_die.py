@@ -19,6 +19,7 @@ from preflight.carton.cells.choosing_round import bounds_agree
 from preflight.carton.cells.closed_cells import Cells, lines_in
 from preflight.carton.cells.doubtful_cuts import Doubts, at, box_of, knives, look_for_doubts, openings
 from preflight.carton.cells.faces import Faces, faces_of
+from preflight.carton.cells.gaps import loose_as_drawn
 from preflight.carton.cells.left_out_lines import LeftOut, left_out_of
 from preflight.carton.cut_edges import cut_edges
 from preflight.carton.die import Area, Blank, Die
@@ -107,6 +108,8 @@ def _die_of(prepared: PreparedLines, segments: Segments, chosen: BlankCells, giv
         *prepared.notes,
         *chosen.choice.notes,
         *_what_was_done(chosen, left, doubled_mm, given.one_up),
+        *_what_was_closed(chosen, segments_of(prepared.lines)),
+        *([f"{left.clipped} crease{'s' * (left.clipped > 1)} clipped at the cut"] if left.clipped else []),
         *found.faults,
         *(
             f"the {area.kind} area at {_middle_of(area)} is not on any blank"
@@ -192,18 +195,21 @@ def _what_was_done(chosen: BlankCells, left: LeftOut, doubled_mm: float, one_up:
         yield "lines drawn twice within 0.1 mm: one of each is used"
     if left.says:
         yield left.says
-    bridges = cells.net.bridges
+
+
+def _what_was_closed(chosen: BlankCells, drawn: Segments) -> Iterable[str]:
+    """Gaps of the drawing that were closed; the mouth of a slit that is as narrow as one line is none."""
+    bridges = chosen.cells.net.bridges
     if bridges:
         body = shapely.buffer(shapely.union_all([*chosen.outlines]), 0.5)
-        bridges = [bridge for bridge in bridges if shapely.contains_xy(body, *bridge.at)]
+        near = [bridge for bridge in bridges if shapely.contains_xy(body, *bridge.at)]
+        bridges = [bridge for bridge in near if loose_as_drawn(drawn, bridge)]
     gaps = [bridge.length_mm for bridge in bridges if not bridge.crease]
     carried = [bridge.length_mm for bridge in bridges if bridge.crease]
     if gaps:
         yield f"{len(gaps)} gap{'s' * (len(gaps) > 1)} in the cut line closed, the largest {max(gaps):.1f} mm"
     if carried:
         yield f"{len(carried)} crease end{'s' * (len(carried) > 1)} extended by up to {max(carried):.1f} mm"
-    if left.clipped:
-        yield f"{left.clipped} crease{'s' * (left.clipped > 1)} clipped at the cut"
 
 
 @dataclass(frozen=True)

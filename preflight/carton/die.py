@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import json
+import re
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal
 
 from shapely import LineString, MultiLineString, Polygon, unary_union
 from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.page.geometry import Box
 from preflight.findings import Known, Unusable
+
+PLAIN_NAME: Final = re.compile(r"[^\W_](?:[\w .+()/-]*[\w.+()/-])?")
+"""What YAML takes for a text without quotes, within braces too."""
 
 
 @dataclass(frozen=True)
@@ -112,6 +117,17 @@ class Die:
     """Statements of the ticket on the die that fit nothing on the page."""
     suspected: Suspected | None = None
     """Where no die was found: lines that may be one."""
+    likely_cut: str = ""
+    """Where nothing is called the cut: the separation that is likely to hold it; empty where none is."""
+
+    @property
+    def line_to_paste(self) -> str:
+        """The line of a ticket that names the likeliest cut; empty where none is likely."""
+        if not self.likely_cut:
+            return ""
+        plain = PLAIN_NAME.fullmatch(self.likely_cut)
+        name = self.likely_cut if plain else json.dumps(self.likely_cut, ensure_ascii=False)
+        return f"die: {{lines: {{cut: [{name}]}}}}"
 
     @property
     def inside(self) -> BaseGeometry:

@@ -41,6 +41,8 @@ def read_die(page: Page, ticket: Ticket | None = None) -> Die:
     if die is None:
         says = "no separation or layer is named as a cut line, and the page has no thin outline with creases"
         die = Die("none", says, loose_areas=tuple(areas))
+    if not die.blanks or die.found == "assumed":
+        die = replace(die, likely_cut=_likely_cut(page))
     missing = names_not_found(page, ticket)
     if missing and die.found == "none":
         says = "; ".join(f"the ticket has {each.statement}, and {each.because}" for each in missing)
@@ -102,6 +104,13 @@ def _own_trim(page: Page) -> Box | None:
     if trim is None or np.abs(np.array(trim) - np.array(page.boxes.media)).max() < SAME_BOX_MM:
         return None
     return trim
+
+
+def _likely_cut(page: Page) -> str:
+    """See ``likely_cut``."""
+    from preflight.carton.likely_cut import likely_cut  # where there is a die it is not needed
+
+    return likely_cut(page)
 
 
 def _undeclared(

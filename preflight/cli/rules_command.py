@@ -18,6 +18,7 @@ from preflight.judging.catalogue import load_catalogue
 from preflight.judging.coverage import KINDS, NOT_YET, Answer, coverage
 from preflight.judging.rule_keys import WORDED
 from preflight.judging.rulebook import Rule, Rulebook, load_rules
+from preflight.quantities import with_squares
 from preflight.report.terminal import TRAILING_BLANKS, WIDTH, make_console
 from preflight.suggest import nearest
 
@@ -131,10 +132,10 @@ def _print_line(label: str, text: str, label_width: int = LABEL_WIDTH) -> None:
     width = max(make_console().width - 1, NARROWEST)
     if width < label_width + LEAST_TEXT:
         click.echo(label)
-        click.echo(click.wrap_text(text, width, initial_indent="  ", subsequent_indent="  "))
+        click.echo(click.wrap_text(with_squares(text), width, initial_indent="  ", subsequent_indent="  "))
         return
     indent = " " * label_width
-    click.echo(click.wrap_text(f"{label:<{label_width}}{text}", width, subsequent_indent=indent))
+    click.echo(click.wrap_text(f"{label:<{label_width}}{with_squares(text)}", width, subsequent_indent=indent))
 
 
 def _lines(rule: Rule) -> list[tuple[str, str]]:
@@ -165,7 +166,9 @@ def _coverage_table(answers: Iterable[Answer]) -> Table:
         said = [*answer.rules, *([f"report: {answer.view}"] if answer.view else [])]
         if answer.because:
             said.append(f"({answer.because})" if said else answer.because)
-        table.add_row(answer.row, answer.asks, Text("\n".join(said), "dim" if answer.by == NOT_YET else ""))
+        table.add_row(
+            answer.row, with_squares(answer.asks), Text("\n".join(said), "dim" if answer.by == NOT_YET else "")
+        )
     return table
 
 

@@ -14,6 +14,9 @@ from preflight.inputs.loading import load_yaml, rules_dir, state_of
 from preflight.inputs.yaml_table import KeyPath, Table
 
 FILE: Final = "inks.yaml"
+ONE_INK_KEYS: Final = ("suffixes", "library_words", "libraries", "library_suffixes")
+ISSUE_KEYS: Final = ("issues", "numbered_issues")
+"""Keys that a plant's own table may leave out."""
 
 
 @dataclass(frozen=True, eq=False)  # compared as one object, since what follows from it is kept by it
@@ -21,6 +24,10 @@ class InkTable:
     """rules/inks.yaml, in small letters."""
 
     suffixes: frozenset[str]
+    issues: frozenset[str]
+    """Words for a new issue of a colour, at the end of a name."""
+    numbered_issues: frozenset[str]
+    """The same with a number behind it."""
     library_words: frozenset[str]
     libraries: Mapping[str, str]
     """Spelling to library."""
@@ -54,11 +61,13 @@ def needs_adhesive(name: str) -> bool:
 def _table(path: Path, state: tuple[int, int]) -> InkTable:  # state: so that an edited table is read anew
     table = load_yaml(path)
     top = _keys(table, (), ("one_ink", "adhesive"))
-    inks = _keys(table, ("one_ink",), ("suffixes", "library_words", "libraries", "library_suffixes"))
+    inks = _keys(table, ("one_ink",), ONE_INK_KEYS, may=ISSUE_KEYS)
     libraries = _keys(table, ("one_ink", "libraries"))
     ends = _keys(table, ("one_ink", "library_suffixes"), within=libraries)
     return InkTable(
         suffixes=_words(table, ("one_ink", "suffixes"), inks),
+        issues=_words(table, ("one_ink", "issues"), inks),
+        numbered_issues=_words(table, ("one_ink", "numbered_issues"), inks),
         library_words=_words(table, ("one_ink", "library_words"), inks),
         libraries={
             spelling: library
@@ -70,19 +79,25 @@ def _table(path: Path, state: tuple[int, int]) -> InkTable:  # state: so that an
     )
 
 
-def _keys(table: Table, path: KeyPath, wanted: Sequence[str] = (), within: Collection[str] = ()) -> dict[str, Any]:
-    """The entries at a path: just those wanted, or at most those ``within``."""
+def _keys(
+    table: Table, path: KeyPath, wanted: Sequence[str] = (), within: Collection[str] = (), may: Collection[str] = ()
+) -> dict[str, Any]:
+    """The entries at a path: just those wanted and those that ``may`` be there, or at most those ``within``."""
     entry: Any = table.data
     for part in path:
         entry = entry[part]
     expected = f"the keys {', '.join(wanted or within)}" if wanted or within else "keys with lists of words"
-    if not isinstance(entry, dict) or (wanted and set(entry) != set(wanted)) or (within and set(entry) - set(within)):
+    if (
+        not isinstance(entry, dict)
+        or (wanted and set(entry) - set(may) != set(wanted))
+        or (within and set(entry) - set(within))
+    ):
         raise InvalidInput([table.fault(path, entry, expected)])
     return entry
 
 
 def _words(table: Table, path: KeyPath, entries: Mapping[str, Any]) -> frozenset[str]:
-    words = entries[str(path[-1])]
+    words = entries.get(str(path[-1]), [])
     if not isinstance(words, list) or not all(isinstance(word, str) for word in words):
         raise InvalidInput([table.fault(path, words, "a list of words")])
     return frozenset(word.casefold() for word in words)

@@ -21,16 +21,19 @@ from preflight.errors import InputFault, InvalidInput
 from preflight.inputs.loading import load_yaml, rules_dir, state_of
 from preflight.inputs.yaml_table import KeyPath, Table, unknown_key
 from preflight.kinds import KINDS, NON_PRINTING_KINDS
+from preflight.suggest import SLIP, nearest
 
 FILE: Final = "names.yaml"
 SHOWN_FILE: Final = "rules/names.yaml"
 LONGEST_PHRASE: Final = 6
+SHORTEST_HINT: Final = 4
+"""Letters that a word has to have to be taken for a hint: ``cut`` and ``die`` are in too many names of colours."""
 LONGEST_NAME: Final = 200
 """Characters of a name that are looked at."""
 TOP_KEYS: Final = ("silent", "colours", "process", "kinds")
 PROCESS_KEYS: Final = ("with", "Cyan", "Magenta", "Yellow", "Black")
 PHRASE_KEYS: Final = ("called", "mentions", "coloured", "always")
-KIND_KEYS: Final = (*PHRASE_KEYS, "with", "not_with", "numbers")
+KIND_KEYS: Final = (*PHRASE_KEYS, "with", "not_with", "numbers", "perhaps")
 SPECIAL_LETTERS: Final = str.maketrans(
     {"ß": "ss", "ł": "l", "Ł": "L", "ø": "o", "Ø": "O", "đ": "d", "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE", "ı": "i"}
 )
@@ -54,6 +57,8 @@ class KindNames:
     not_with: set[str] = field(default_factory=set)
     numbers: list[tuple[str, int, int]] = field(default_factory=list)
     """Library numbers: the word before the number, the first and the last number."""
+    perhaps: set[str] = field(default_factory=set)
+    """Whole names that may mean it and are no proof."""
 
     @cached_property
     def phrases(self) -> frozenset[str]:
@@ -61,7 +66,7 @@ class KindNames:
         return frozenset().union(self.called, self.mentions, self.coloured, self.always)
 
 
-@dataclass
+@dataclass(eq=False)  # compared as one object, since what follows from it is kept by it
 class NamesTable:
     """rules/names.yaml, ready for matching; kinds in the order of the file."""
 
@@ -128,7 +133,7 @@ def _kind(table: Table, kind: str, entry: Any, faults: list[InputFault]) -> Kind
         elif key == "numbers":
             names.numbers += [entry for phrase, at in found for entry in _number_range(table, at, phrase, faults)]
         else:
-            into_words = names.beside if key == "with" else names.not_with
+            into_words = {"with": names.beside, "not_with": names.not_with, "perhaps": names.perhaps}[key]
             into_words.update(joined for phrase, _ in found for joined in _spellings(phrase))
     return names
 
@@ -214,6 +219,22 @@ def classify(name: str, table: NamesTable) -> tuple[str, str] | None:
     return (best[1], f"named in {SHOWN_FILE} ({best[2]})") if best else None
 
 
+def hints_at(name: str, kind: str, table: NamesTable) -> bool:
+    """Whether a name says something of a kind without telling it: a phrase under ``perhaps``, a slip of the pen, or a
+    phrase of the kind among other words (``Bellmont Stanze``).
+    """
+    names = next((names for names in table.kinds if names.kind == kind), None)
+    words = fold(name)
+    if names is None or not words:
+        return False
+    found, left = _cover(words, names.perhaps)
+    if found and all(_says_nothing(word, names, table) for word in left):
+        return True
+    own = [word for word in words if len(word) >= SHORTEST_HINT]
+    near = [nearest(word, names.called, at_least=SLIP) for word in own]
+    return any(abs(len(word) - len(phrase)) <= 1 for word, phrase in zip(own, near, strict=True) if phrase)
+
+
 def process_ink_called(name: str, table: NamesTable) -> str | None:
     """The process ink that a name means in other words or another language; None where it means no such ink.
 
@@ -240,6 +261,7 @@ def _match(words: list[str], names: KindNames, table: NamesTable) -> tuple[Fit, 
     found, left = _cover(words, names.called)
     if found:
         also, rest = _cover(left, table.technical) if names.kind in NON_PRINTING_KINDS else ([], left)
+        _, rest = _cover(rest, names.perhaps)
         if all(_says_nothing(word, names, table) for word in rest):
             return _fit([*found, *also]), names.called[max(found, key=len)]
     found, left = _cover(words, names.mentions)

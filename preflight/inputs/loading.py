@@ -133,7 +133,7 @@ def _read_press(path: Path) -> tuple[Press | None, list[InputFault]]:
     if mistaken is not None:
         return None, [mistaken]
     press, faults = build(Press, table)
-    return press, by_line(table.faults + faults)
+    return press, table.faults + faults
 
 
 def _read_ticket(path: Path, given: Collection[str]) -> tuple[Ticket | None, list[InputFault], Path | None]:
@@ -147,7 +147,7 @@ def _read_ticket(path: Path, given: Collection[str]) -> tuple[Ticket | None, lis
     folder = path.parent
     ticket, faults = build(Ticket, table, {"folder": folder})
     missing = [fault for fault in _points_nowhere(table, folder) if fault.key.partition("[")[0] not in given]
-    faults = by_line(table.faults + faults + missing)
+    faults = table.faults + faults + missing
     named = table.data.get("press") if isinstance(table.data, dict) else None
     readable = isinstance(named, str) and not any(fault.key == "press" for fault in faults)
     return ticket, faults, folder / str(named) if readable else None
@@ -192,11 +192,6 @@ def _near_file(folder: Path, value: str) -> str:
         return ""
     near = nearest(Path(value).name, names)
     return str(Path(value).parent / near) if near else ""
-
-
-def by_line(faults: list[InputFault]) -> list[InputFault]:
-    """Faults of one file in the order of its lines."""
-    return sorted(faults, key=lambda fault: fault.line)
 
 
 def read_table(path: str | Path) -> Table:

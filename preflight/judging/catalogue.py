@@ -13,7 +13,7 @@ from typing import Annotated, Final
 
 from preflight.errors import InputFault, InvalidInput, NotUnderstood
 from preflight.inputs.fields import ClosedKeys, Parsed, Text, plain_text, some_words, word
-from preflight.inputs.loading import by_line, load_yaml, rules_dir, shipped_rules_dir
+from preflight.inputs.loading import load_yaml, rules_dir, shipped_rules_dir
 from preflight.inputs.yaml_table import Table, build
 
 FILE: Final = "checks.yaml"
@@ -89,7 +89,7 @@ def _load(path: Path) -> Catalogue:
     if not faults:
         faults = list(_twice(table, sections))
     if faults:
-        raise InvalidInput(by_line(faults))
+        raise InvalidInput(faults)
     return Catalogue(str(path), tuple(sections))
 
 

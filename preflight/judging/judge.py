@@ -268,10 +268,12 @@ class _RuleCheck:
         Where a rule objects to very many groups, the last of those that would be alike are one finding.
         """
         groups: dict[tuple[Verdict, str, str, int | None], list[_Objection]] = {}
-        for objection in objections:
-            reading = objection.reading
-            waiver = self.waivers.covering(self.rule.rule, reading)
-            groups.setdefault((objection.verdict, reading.case, reading.group, waiver), []).append(objection)
+        waivers = [self.waivers.covering(self.rule.rule, objection.reading) for objection in objections]
+        open_ones = self._one_fault_each([o for o, waiver in zip(objections, waivers, strict=True) if waiver is None])
+        for objection, waiver in zip(objections, waivers, strict=True):
+            worst = objection if waiver is not None else next(open_ones)
+            key = (worst.verdict, worst.reading.case, worst.reading.group, waiver)
+            groups.setdefault(key, []).append(objection)
         alike: dict[tuple[Verdict, str], list[list[_Objection]]] = {}
         for (verdict, case, _, waiver), members in groups.items():
             if waiver is None:
@@ -283,6 +285,19 @@ class _RuleCheck:
             self.findings += [self._finding(members) for members in shown]
             if len(shown) < len(several):
                 self.findings.append(self._all_in_one(several[len(shown) :]))
+
+    def _one_fault_each(self, objections: Sequence[_Objection]) -> Iterator[_Objection]:
+        """For each objection the worst of those that are one fault with it; itself where the measure joins none."""
+        fact = MEASURES[self.rule.measure].one_fault_by
+        if not fact or len(objections) < 2:
+            return iter(objections)
+        from preflight.judging.one_fault import joined  # most rules and most artworks do without it
+
+        faults = joined([objection.reading for objection in objections], fact)
+        worst = dict[int, _Objection]()
+        for fault, objection in zip(faults, objections, strict=True):
+            worst[fault] = max(worst.get(fault, objection), objection, key=_badness)
+        return iter([worst[fault] for fault in faults])
 
     def _all_in_one(self, several: list[list[_Objection]]) -> Finding:
         """The first of several findings that are alike, and the names and places of the others."""
@@ -300,7 +315,7 @@ class _RuleCheck:
         )
 
     def _finding(self, members: list[_Objection]) -> Finding:
-        members = sorted(members, key=lambda member: (not member.only_warns, -member.outcome.excess))
+        members = sorted(members, key=_badness, reverse=True)
         worst, rule = members[0], self.rule
         reading = worst.reading
         unit = reading.unit or MEASURES[rule.measure].unit
@@ -329,6 +344,11 @@ class _RuleCheck:
             trial=rule.trial,
             units=tuple(sorted({number for member in members for number in member.reading.units})),
         )
+
+
+def _badness(objection: _Objection) -> tuple[Verdict, bool, float]:
+    """Which of several objections speaks for them all."""
+    return objection.verdict, bool(objection.only_warns), objection.outcome.excess
 
 
 def _limit(outcome: Outcome, unit: str) -> tuple[Value, str] | None:

@@ -12,7 +12,7 @@ from preflight.carton.places_in_words import place_words, words_for
 from preflight.findings import Beyond, Count, Place, Reading, Value, listed
 from preflight.judging.limits import Outcome
 from preflight.judging.rulebook import UNIT_SUFFIXES
-from preflight.quantities import Size, shown
+from preflight.quantities import Size, in_print, shown, with_squares
 
 _QUOTED: Final = re.compile(r"\{\{|\}\}|\{(\w+)(?::([^{}|]*)\|([^{}|]*))?\}")
 
@@ -41,7 +41,7 @@ class Phrase:
                 return text
             return (one if text.split(" ")[0] == "1" else several).replace("#", text)
 
-        return _QUOTED.sub(replaced, text)
+        return with_squares(_QUOTED.sub(replaced, text))
 
 
 def facts_of(
@@ -100,9 +100,8 @@ def reading_text(value: Value, unit: str, beside: str = "") -> str:
     if isinstance(value, tuple):
         return str(Size(*value))
     text = shown(value, unit)
-    if beside and text.replace(".0 ", " ") == beside.replace(".0 ", " ") and f"{value:.4g} {unit}".strip() != beside:
-        return f"{value:.4g} {unit}".strip()
-    return text
+    finer = f"{value:.4g} {in_print(unit)}".strip()
+    return finer if beside and text.replace(".0 ", " ") == beside.replace(".0 ", " ") and finer != beside else text
 
 
 def fact_text(name: str, value: Any) -> str:

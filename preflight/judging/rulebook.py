@@ -15,7 +15,7 @@ from typing import Annotated, Any, Final, get_args, get_origin
 from preflight.errors import InputFault, InvalidInput, NotUnderstood
 from preflight.findings import Verdict
 from preflight.inputs.fields import Parsed, yes_or_no
-from preflight.inputs.loading import by_line, read_table, rules_dir, shipped_rules_dir
+from preflight.inputs.loading import read_table, rules_dir, shipped_rules_dir
 from preflight.inputs.yaml_table import KeyPath, Table, build
 from preflight.judging.conditions import of_measure, of_reference
 from preflight.judging.limits import Limit
@@ -187,7 +187,7 @@ def _lay(table: Table, drafts: dict[str, _Draft], seen: dict[str, str]) -> list[
             continue
         seen[name] = table.file
         faults += drafts.setdefault(name, _Draft(name)).lay(keys, table, place)
-    return by_line(faults)
+    return faults
 
 
 def _no_rules(table: Table) -> InputFault:

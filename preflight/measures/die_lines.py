@@ -27,11 +27,25 @@ MOST_ENDS: Final = 6
 TWO_ENDS: Final = 2
 
 
-@measure("blanks-found", unit="blanks", rests_on=["objects"], within="page", facts=("because",))
+@measure(
+    "blanks-found",
+    unit="blanks",
+    rests_on=["objects"],
+    within="page",
+    cases=("likely",),
+    facts=("because", "ink", "paste"),
+)
 def blanks_found(job: Job) -> list[Reading]:
-    """Blanks that the die shows."""
+    """Blanks that the die shows.
+
+    Case ``likely``: none is recognised, and one separation is likely to hold the cut. The fact ``paste`` is the line
+    of a ticket that names it.
+    """
     needs.whole(job, "objects")
-    return [Reading(float(len(job.die.blanks)), "blanks", facts={"because": job.die.because})]
+    facts, case = {"because": job.die.because}, ""
+    if job.die.likely_cut and not job.die.blanks:
+        facts, case = facts | {"ink": job.die.likely_cut, "paste": job.die.line_to_paste}, "likely"
+    return [Reading(float(len(job.die.blanks)), "blanks", case=case, facts=facts)]
 
 
 @measure("cut-left-open", unit="mm", rests_on=["objects"], within="page", facts=("blank", "ends", "lost"))
@@ -71,14 +85,15 @@ def _box_round(points: NDArray[np.float64]) -> Box:
 @measure(
     "die-that-prints",
     unit="%",
-    cases=("in an ink", "on a unit", "perhaps"),
-    facts=("role", "inks", "length", "ink", "kind", "unit", "panels"),
+    cases=("in an ink", "in a likely die", "on a unit", "perhaps"),
+    facts=("role", "inks", "length", "ink", "kind", "unit", "panels", "paste"),
 )
 def die_that_prints(job: Job, *, within_mm: float, thinner_than_mm: float) -> Measured:
     """Share of the die's lines that would be printed.
 
     Case ``in an ink``: thin strokes in printing inks that follow the cut or crease lines ``within`` a distance. Case
     ``on a unit``: a die separation that the ticket's unit list gives a unit, so that all of it prints.
+    Case ``in a likely die``: the same, where nothing is called the cut and these strokes are all that their ink holds.
     Case ``perhaps``: no die was found, and thin lines in printing inks may be it.
     """
     told = [*_on_a_unit(job), *_perhaps(job)]
@@ -114,8 +129,13 @@ def _in_an_ink(job: Job, within_mm: float, thinner_than_mm: float, *, creases: b
                     round(share, 1),
                     "%",
                     places=(Place(tuple(map(float, lines.bounds)), job.page.number, inks[0]),),  # type: ignore[arg-type]
-                    case="in an ink",
-                    facts={"role": role, "inks": ", ".join(inks), "length": f"{drawn:.0f} mm"},
+                    case="in a likely die" if inks == [job.die.likely_cut] else "in an ink",
+                    facts={
+                        "role": role,
+                        "inks": ", ".join(inks),
+                        "length": f"{drawn:.0f} mm",
+                        "paste": job.die.line_to_paste,
+                    },
                 )
             )
     return Measured(readings, gaps)

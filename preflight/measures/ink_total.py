@@ -73,7 +73,7 @@ def _reading(place: HeavyPlace, start: float, least: int, own: float | None) -> 
     of_process = own is not None and set(inks) <= set(PROCESS)
     facts: dict[str, object] = {
         "over": place.areas(start, steps),
-        "area": f"{spot.pixels * place.cell_mm**2 / 100:.1f} cm2",
+        "area": f"{spot.pixels * place.cell_mm**2 / 100:.1f} cm²",
         "peak": f"{place.totals.max() + steps:.0f} %",
         "inks": ", ".join(f"{name} {tint} %" for name, tint in inks.items()),
     }

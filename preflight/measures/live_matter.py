@@ -195,7 +195,7 @@ def _cut_edges(job: Job) -> tuple[Pieces, list[tuple[str, str]]]:
         return Pieces.of(lines), [("cut", ""), ("cut", HIDDEN)]
     if job.artwork_is == "one-up" and job.page.boxes.trim:
         return Pieces.of([shapely.box(*job.page.boxes.trim).exterior]), [("trim box", "")]
-    raise NotMeasured(f"no cut line is known: {job.die.because}", "a die in its own separation, or a trim box")
+    raise NotMeasured(f"no cut line is known: {job.die.because}", needs.a_die(job, "a trim box"))
 
 
 def _reading(job: Job, matter: Matter, distance: float, where: str, only_warns: str = "") -> Reading:

@@ -67,10 +67,16 @@ def inks(job: Job) -> tuple[InkOnJob, ...]:
     return job.inks
 
 
+def a_die(job: Job, otherwise: str) -> str:
+    """What would help where no blank is known: with the line of the ticket that names the likeliest separation."""
+    wanted, paste = f"a die in its own separation, or {otherwise}", job.die.line_to_paste
+    return f"{wanted}; if {job.die.likely_cut} is the die, this line on the ticket: {paste}" if paste else wanted
+
+
 def die(job: Job) -> Die:
     """A die with at least one blank whose cut line is sure."""
     if not job.die.blanks:
-        raise NotMeasured(f"no blank is known: {job.die.because}", "a die in its own separation, or die: on the ticket")
+        raise NotMeasured(f"no blank is known: {job.die.because}", a_die(job, "die: on the ticket"))
     if job.die.uncertain and not job.die.uncertain_places:
         raise NotMeasured("; ".join(job.die.uncertain), ONE_CLEAR_CUT)
     return job.die
@@ -90,7 +96,8 @@ def sure_inside(job: Job) -> None:
         die(job)
     elif job.artwork_is != "one-up":
         raise NotMeasured(
-            "the sheet has no die, so inside and outside of the cut are not known", "a die on the sheet or the ticket"
+            "the sheet has no die, so inside and outside of the cut are not known",
+            a_die(job, "die: on the ticket"),
         )
 
 

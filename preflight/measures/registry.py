@@ -60,6 +60,8 @@ class Measure:
     within: Zone = "inside"
     from_rules: tuple[FromRules, ...] = ()
     """Words of the rulebook that its function takes beside its parameters."""
+    one_fault_by: str = ""
+    """A fact: readings whose places meet and that share an item of it are one finding, whichever limits they miss."""
 
     @property
     def summary(self) -> str:
@@ -115,8 +117,9 @@ def measure(
         cases: that readings may have.
         facts: that readings may carry.
         words: that readings can be.
-        more: ``tolerance``, ``sizes``, ``record``, ``from_rules``, and ``rests_on`` (what of the page it looks at) and
-            ``within`` (what part of it), so that a rule is not taken for decided where something of that is missing.
+        more: ``tolerance``, ``sizes``, ``record``, ``from_rules``, ``one_fault_by``, and ``rests_on`` (what of the page
+            it looks at) and ``within`` (what part of it), so that a rule is not taken for decided where something of
+            that is missing.
 
     Raises:
         ValueError: a name used twice, a missing docstring, words without a list of them, or no list at all.

@@ -15,7 +15,7 @@ from preflight.artwork.page.separations import PROCESS
 from preflight.findings import Count, Place, Reading
 from preflight.job import InkOnJob, Job
 from preflight.measures import needs, object_places
-from preflight.measures.one_ink import one_ink_groups, process_inks_meant
+from preflight.measures.one_ink import groups_to_ask_about, one_ink_groups, process_inks_meant
 from preflight.measures.raster import masks
 from preflight.measures.raster.places import where_inked
 from preflight.measures.registry import measure
@@ -62,7 +62,7 @@ def where_named(job: Job, ink: InkOnJob) -> str:
     if not len(inside):
         return _outside(job, objects, inked)
     if ink.area_mm2 > 0:
-        return f"only a speck of {ink.area_mm2:.2g} mm2"
+        return f"only a speck of {ink.area_mm2:.2g} mm²"
     colours = [objects.colours[number] for number in np.unique(objects.colour[inside]).tolist()]
     most = max(colour.tint(ink.separation.name) for colour in colours)
     if most * 100 < PRINTS_FROM_TINT_PERCENT:
@@ -107,8 +107,9 @@ def _places_named(job: Job, ink: InkOnJob) -> tuple[Place, ...]:
 def names_of_one_ink(job: Job) -> list[Reading]:
     """Printing separations whose names a person reads as one ink; names that the ticket merges count once.
 
-    Names are read by ``one_ink``: case, blanks, punctuation, endings and library words of rules/inks.yaml are not
-    looked at; digits always are. The places are those of the smaller inks: those that would be renamed.
+    Names are read by ``one_ink``: case, blanks, punctuation, accents, endings, issues (``neu``, ``v2``, ``(2)``) and
+    library words of rules/inks.yaml are not looked at; other digits always are.
+    The places are those of the smaller inks: those that would be renamed.
     """
     plates = [plates for plates in needs.plan(job).plates if not plates.overall]
     unsure = any(ink.prints is None for ink in job.inks if ink.separation.on_plate)
@@ -126,11 +127,11 @@ def names_of_one_ink(job: Job) -> list[Reading]:
             group=", ".join(group),
             facts={
                 "names": " and ".join(group),
-                "areas": ", ".join(f"{name} {cover[name].area_mm2 / 100:.1f} cm2" for name in group if name in cover),
+                "areas": ", ".join(f"{name} {cover[name].area_mm2 / 100:.1f} cm²" for name in group if name in cover),
             },
             units=tuple(sorted({unit for name in group if name in cover for unit in cover[name].units})),
         )
-        for group in one_ink_groups([p.name for p in plates])
+        for group in groups_to_ask_about([p.name for p in plates])
     ]
 
 

@@ -19,6 +19,7 @@ from typing import Any, Final
 from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
+from preflight.quantities import with_squares
 from preflight.report import words
 from preflight.report.customer_message import customer_points, headline, message_lines
 from preflight.report.pictures import PagePictures
@@ -223,7 +224,7 @@ def _environment() -> Environment:
     environment.globals["words"] = words
     environment.globals["newline"] = Markup("\n")
     environment.globals["signs"] = words.SIGNS
-    environment.filters["prose"] = words.with_squares
+    environment.filters["prose"] = with_squares
     environment.filters["first_up"] = lambda text: text[:1].upper() + text[1:]
     environment.filters["mm"] = lambda value: f"{value:.2f}".rstrip("0").rstrip(".")
     return environment

@@ -6,7 +6,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from preflight.report.words import figure, is_number, with_squares
+from preflight.quantities import with_squares
+from preflight.report.words import figure, is_number
 
 WIDTH: Final = 260.0
 EDGE: Final = 14.0

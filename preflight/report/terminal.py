@@ -17,7 +17,7 @@ from rich.table import Table
 from rich.text import Text
 
 from preflight.job_facts import JobFacts
-from preflight.quantities import shown
+from preflight.quantities import shown, with_squares
 from preflight.report import words
 from preflight.report.document import RunFacts, build_opening
 
@@ -221,14 +221,14 @@ def _findings(findings: Sequence[Document], console: Console) -> None:
             [
                 ("measured", measured),
                 ("where", _where(finding["places"])),
-                ("happens", words.with_squares(finding["why"])),
-                ("do", words.with_squares(finding["do"])),
+                ("happens", with_squares(finding["why"])),
+                ("do", with_squares(finding["do"])),
             ]
         )
         _print(
             console,
             head,
-            Padding(Text(words.plain(words.with_squares(finding["says"]))), (0, 0, 0, 2)),
+            Padding(Text(words.plain(with_squares(finding["says"]))), (0, 0, 0, 2)),
             Padding(body, (0, 0, 0, 2)),
         )
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import unicodedata
 from collections.abc import Mapping, Sequence
 from datetime import datetime
@@ -12,13 +11,12 @@ from typing import Any, Final
 from preflight.carton.places_in_words import place_words as located
 from preflight.findings import with_and
 from preflight.kinds import NON_PRINTING_KINDS
-from preflight.quantities import shown
+from preflight.quantities import shown, with_squares
 
 Document = Mapping[str, Any]
 
 HIDDEN: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Zl", "Zp"})
 """Unicode categories that steer a screen or show nothing; written out, so that no name hides or turns text."""
-SQUARE: Final = re.compile(r"(?<=\d )((?:g/)?[cm]?m)2\b")
 LONGEST_NAME: Final = 90
 MEASURED_UNITS: Final = frozenset({"mm", "mm2", "pt", "%", "ppi", "g/m2", "min", "sheets/h"})
 """Units of what is measured; any other is a noun for what is counted."""
@@ -65,11 +63,6 @@ def figure(quantity: Document | None) -> str:
     else:
         text = shown(value, unit)
     return with_squares(text)
-
-
-def with_squares(text: str) -> str:
-    """``1.7 cm2`` as ``1.7 cm²``; a name that ends in ``mm2`` is left alone."""
-    return SQUARE.sub(r"\1²", text)
 
 
 def size(mm: Sequence[float] | None) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -30,6 +30,8 @@ SHORT_CREASE_MM: Final = 8.0
 """A crease that would meet a line within this is taken to be drawn short."""
 OWN_CHAIN_MM: Final = 5.0
 ON_LINE_MM: Final = 0.003
+AT_END_MM: Final = 0.01
+SAME_WAY_COS: Final = 0.94  # cosine of 20 degrees
 IMPRECISE_MM: Final = 0.05
 """Line ends that others join are moved by no more than this."""
 
@@ -42,6 +44,8 @@ class Bridge:
     length_mm: float
     crease: bool
     """A crease that was carried on, and no gap in a cut."""
+    ends: tuple[tuple[float, float], ...]
+    """The ends of lines that reached for what lies across it."""
 
 
 @dataclass(frozen=True)
@@ -248,14 +252,29 @@ def _is_loose(places: Floats, ends: Floats) -> Bools:
 
 def _counted(ends: Floats, places: Floats, far: Floats, crease: Bools) -> list[Bridge]:
     """One entry a gap, also where both ends reached for each other."""
-    seen: set[tuple[float, ...]] = set()
-    found: list[Bridge] = []
+    found: dict[tuple[float, ...], Bridge] = {}
     for p, q, length, folds in zip(ends, places, far, crease, strict=True):
         key = tuple(np.round(p + q, 3))
-        if length > COUNTED_GAP_MM and key not in seen:
-            seen.add(key)
-            found.append(Bridge((float(p[0] + q[0]) / 2, float(p[1] + q[1]) / 2), float(length), bool(folds)))
-    return found
+        if length > COUNTED_GAP_MM:
+            middle = (float(p[0] + q[0]) / 2, float(p[1] + q[1]) / 2)
+            known = found.setdefault(key, Bridge(middle, float(length), bool(folds), ()))
+            found[key] = replace(known, ends=(*known.ends, (float(p[0]), float(p[1]))))
+    return list(found.values())
+
+
+def loose_as_drawn(drawn: Segments, bridge: Bridge) -> bool:
+    """Whether an end at a gap is loose in the lines as drawn, where none of two on each other was left out yet.
+
+    All that reaches a loose end leaves it in one direction.
+    """
+    ends = np.array(bridge.ends)
+    place, found = near_segments(ends, drawn.xy, AT_END_MM)
+    for number in range(len(ends)):
+        corners = drawn.xy[found[place == number]].reshape(-1, 2)
+        ways = _unit(corners[np.hypot(*(corners - ends[number]).T) > 2 * AT_END_MM] - ends[number])
+        if not len(ways) or (ways @ ways[0]).min() > SAME_WAY_COS:
+            return True
+    return False
 
 
 def _short_creases(chains: _Chains, tree: shapely.STRtree, every: _LineEnds, ends: Ints) -> list[ShortCrease]:

@@ -20,6 +20,7 @@ from preflight.measures import needs, object_places
 from preflight.measures.bleed.bleed_search import BleedSearch, DieLeftOut
 from preflight.measures.bleed.bleed_settings import SPACING_MM, BleedSettings
 from preflight.measures.bleed.ends_at_cut import SAME_REACH_MM
+from preflight.measures.bleed.flap_roots import ends_beside, is_shoulder
 from preflight.measures.bleed.repeating_patterns import Pattern
 from preflight.measures.raster.profiles import Floats, Stations, pieces_alike, runs, stations_on
 from preflight.measures.registry import Kinds, measure
@@ -70,6 +71,35 @@ class _Stretch:
 
 
 @dataclass(frozen=True)
+class _Short:
+    """A stretch of an edge and what lies across the way from it."""
+
+    edge: _Edge
+    stretch: _Stretch
+    across: _Across
+
+    @property
+    def line(self) -> shapely.LineString:
+        """The whole edge."""
+        return self.edge.cut.line
+
+    @property
+    def points(self) -> Floats:
+        """Stations of the stretch (n, 2)."""
+        return self.edge.at.xy[self.stretch.start : self.stretch.stop]
+
+    @property
+    def reach_mm(self) -> float:
+        """How far past the cut the inks end."""
+        return self.stretch.reach_mm
+
+    @property
+    def separations(self) -> tuple[str, ...]:
+        """The inks that end."""
+        return self.stretch.separations
+
+
+@dataclass(frozen=True)
 class _Facing:
     """BleedSettings to the other side that are cases of their own, in mm."""
 
@@ -110,6 +140,8 @@ class BleedParameters:
     """Flaps of one blank that are nearer than this face each other across a slot."""
     narrow_mm: float
     """Between blanks whose colours differ, a gutter under this is narrow."""
+    shoulder_mm: float
+    """Cut edges up to this long, which a flap's fold carries on, are no edges of what ends at that fold."""
 
 
 @measure(
@@ -117,6 +149,7 @@ class BleedParameters:
     unit="mm",
     tolerance=TOLERANCE_MM,
     within="cut",
+    one_fault_by="separations",
     record=BleedParameters,
     cases=("slot", "common knife", "narrow gutter", "hidden flap"),
     facts=("separations", "where", "length", "bleed", "gap_mm"),
@@ -132,7 +165,8 @@ def ink_past_cut(job: Job, parameters: BleedParameters) -> Measured:
         i.separation.name for i in needs.inks(job) if i.separation.kind in parameters.kinds and i.prints is not False
     )
     edges = _edges(job)
-    settings, facing, readings = _settings(parameters, names), _Facing(parameters.slot_mm, parameters.narrow_mm), []
+    settings, facing = _settings(parameters, names), _Facing(parameters.slot_mm, parameters.narrow_mm)
+    found = list[_Short]()
     cuts = _Cuts.of([blank.outline for blank in job.die.blanks])
     search = BleedSearch(job, settings, _die_left_out(job, edges, settings.look_mm))
     for edge, reaches in zip(edges, search.reaches([edge.at for edge in edges]), strict=True):
@@ -142,8 +176,18 @@ def ink_past_cut(job: Job, parameters: BleedParameters) -> Measured:
         across = _across(job, edge, short, cuts)
         reaches = np.where(_enough(reaches, across, facing), settings.look_mm, reaches)
         for stretch in _stretches(reaches, names, settings.look_mm, settings.shortest):
-            readings.append(_reading(job, edge, stretch, across.part(stretch.start, stretch.stop), facing))
+            found.append(_Short(edge, stretch, across.part(stretch.start, stretch.stop)))
+    told = [short for short in found if not _ends_at_a_fold(job, short, found, parameters.shoulder_mm)]
+    readings = [_reading(job, short.edge, short.stretch, short.across, facing) for short in told]
     return Measured(readings, needs.gaps_of_the_die(job))
+
+
+def _ends_at_a_fold(job: Job, short: _Short, found: Sequence[_Short], shoulder_mm: float) -> bool:
+    """Whether it is a panel's shoulder beside the root of a flap, and the ink ends there alone."""
+    folds = next((blank.creases for blank in job.die.blanks if blank.number == short.edge.blank), None)
+    if folds is None or not is_shoulder(short.line, folds, shoulder_mm):
+        return False
+    return not ends_beside(short, found, SAME_REACH_MM)
 
 
 def _settings(parameters: BleedParameters, names: tuple[str, ...]) -> BleedSettings:
@@ -171,7 +215,7 @@ def _edges(job: Job) -> list[_Edge]:
         ring = shapely.box(*job.page.boxes.trim, ccw=True).exterior
         cuts = [(1, CutEdge(shapely.LineString(side), "outer")) for side in _sides(ring)]
     else:
-        raise NotMeasured(f"no cut line is known: {job.die.because}", "a die in its own separation, or a trim box")
+        raise NotMeasured(f"no cut line is known: {job.die.because}", needs.a_die(job, "a trim box"))
     edges = [_Edge(number, cut, stations_on(shapely.LineString(cut.line), SPACING_MM)) for number, cut in cuts]
     return [_Edge(edge.blank, edge.cut, _where_sure(edge.at, job.die.uncertain_places)) for edge in edges]
 
