@@ -226,6 +226,11 @@ def test_messages_of_what_may_have_lost_something(message):
     assert not JARGON.search(repair.told)
 
 
+def test_an_entry_that_stands_twice_is_told_as_that():
+    [repair] = in_plain_words(["file (object 7 0, offset 9): dictionary has duplicated key /F"], streams_whole=True)
+    assert ("twice" in repair.told, repair.lost) == (True, True)
+
+
 def test_a_sort_is_said_once_with_how_often_it_happened():
     three = [
         f"file (object {n} 0, offset 7): {m}"

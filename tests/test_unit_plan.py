@@ -137,6 +137,11 @@ def test_an_ink_of_the_file_printed_overall_stands_there_besides_its_own_plate()
     assert plates_of(plan)[3:] == [("White", 1, (1,))]
 
 
+def test_an_ink_of_the_file_has_no_unit_where_the_ticket_only_has_it_overall():
+    plan = plan_units([Ink("White", "white")], ticket(units=[{"overall": "White"}]))
+    assert plates_of(plan) == [("White", 1, ()), ("White", 1, (1,))]
+
+
 def test_what_only_the_ticket_names_stands_on_its_unit_and_needs_no_plate_of_the_file():
     plan = plan_units(INKS, ticket(units=["Sky", "Cyan"]))
     assert standing(plan) == [(1, "Sky", "spot", False, False, False), (2, "Cyan", "process", True, True, False)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
+from preflight.quantities import with_squares
 from preflight.report import words
 
 Document = dict[str, Any]
@@ -31,7 +32,7 @@ def build_message(opening: Mapping[str, Any], findings: Sequence[Mapping[str, An
     by_text: dict[str, list[Mapping[str, Any]]] = {}
     for finding in findings:
         if finding["customer"] and not finding["trial"]:
-            by_text.setdefault(words.with_squares(finding["customer"]), []).append(finding)
+            by_text.setdefault(with_squares(finding["customer"]), []).append(finding)
     sentences = [
         {
             "text": text,
