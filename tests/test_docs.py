@@ -123,7 +123,8 @@ COMMAND_LINES = [(guide, line) for guide in GUIDES for line in command_lines(gui
 @pytest.mark.parametrize(("guide", "line"), COMMAND_LINES, ids=[line for _, line in COMMAND_LINES])
 def test_every_command_line_of_the_guides_is_understood(guide, line):
     """What is in capitals stands for a file; files of the sample jobs have to be there."""
-    command, arguments = cli, shlex.split(line.replace("...", ""))[1:]
+    command: click.Command = cli
+    arguments = shlex.split(line.replace("...", ""))[1:]
     while isinstance(command, click.Group) and arguments and not arguments[0].startswith("-"):
         command, *arguments = command.commands[arguments[0]], *arguments[1:]
     if arguments == ["--help"]:
