@@ -110,7 +110,9 @@ def test_a_customer_reads_nothing_of_the_plant(name):
     assert not re.search(r"\bunit \{|\bticket\b|`|\b[a-z]+-[a-z]+-[a-z]+\b(?<!one-by-one)", RULE_TEXTS[name])
 
 
-CATALOGUE = {name: f"{row.asks} {row.because or ''}" for name, row in load_catalogue().rows.items()}
+CATALOGUE = {name: f"{row.asks} {row.because or ''}" for name, row in load_catalogue().rows.items()} | {
+    section.section: section.section for section in load_catalogue().sections
+}
 
 
 @pytest.mark.parametrize("row", CATALOGUE)
