@@ -175,7 +175,8 @@ def test_a_sheets_trim_box_is_another_matter(tmp_path):
     ("draw", "ticket", "words"),
     [
         (lambda: carton(1640, 1200), SHEET,
-         "The one-up is 1640 x 1200 mm (measured by its cut line) and the sheet is 1000 x 700 mm. It is 640 mm too large"),
+         "The one-up is 1640 x 1200 mm (measured by its cut line) and the sheet is 1000 x 700 mm. "
+         "It is 640 mm too large"),
         (lambda: carton(1640, 1200), ONE_UP, "the largest sheet of the press is 1040 x 740 mm"),
         (lambda: carton(1640, 1200, die=False), SHEET, "(measured by the page, without a die)"),
         (lambda: carton(998, 600, ink=(10, 200, 1008, 400)), SHEET,
