@@ -148,7 +148,7 @@ def command_lines(guide: str) -> Iterator[str]:
     for part in (part for block in blocks for line in block.splitlines() for part in line.split("&&")):
         if part.strip().startswith("preflight "):
             written.append(part)
-    for line in dict.fromkeys(" ".join(each.split()) for each in written):
+    for line in dict.fromkeys(" ".join(each.split()) for each in written if "…" not in each):
         yield from dict.fromkeys((re.sub(r" ?\[.*?\]", "", line), re.sub(r"[][]", "", line)))
 
 

@@ -330,7 +330,13 @@ def test_a_reading_is_the_worst_of_its_stations():
     found = read(own, stretch, across([np.inf] * 4))
     assert (found.value, found.unit, found.case, found.limit_cap) == (0.9, "mm", "", None)
     assert found.group == "process inks"
-    assert dict(found.facts) == {"separations": ["Cyan"], "where": "bottom edge", "length": "2 mm", "gap_mm": None}
+    assert dict(found.facts) == {
+        "separations": ["Cyan"],
+        "where": "bottom edge",
+        "length": "2 mm",
+        "gap_mm": None,
+        "bleed": "has only 0.9 mm bleed",
+    }
     [place] = found.places
     assert place.box_mm == pytest.approx((22.25 - 0.5, 29.5, 23.75 + 0.5, 30.5))
     assert (place.page, place.separation, place.path) == (3, "Cyan", "bottom edge")

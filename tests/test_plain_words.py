@@ -110,7 +110,9 @@ def test_a_customer_reads_nothing_of_the_plant(name):
     assert not re.search(r"\bunit \{|\bticket\b|`|\b[a-z]+-[a-z]+-[a-z]+\b(?<!one-by-one)", RULE_TEXTS[name])
 
 
-CATALOGUE = {name: f"{row.asks} {row.because or ''}" for name, row in load_catalogue().rows.items()}
+CATALOGUE = {name: f"{row.asks} {row.because or ''}" for name, row in load_catalogue().rows.items()} | {
+    section.section: section.section for section in load_catalogue().sections
+}
 
 
 @pytest.mark.parametrize("row", CATALOGUE)
@@ -157,7 +159,7 @@ def test_the_page_says_it_in_plain_words(job, ticket, tmp_path):
 def test_customer_and_technician_read_the_same_limit(job, ticket):
     """A length that the customer is asked for is one that the technician is told too."""
     for finding in report_of(job, ticket).findings:
-        lengths = re.findall(r"(?:to|by|keep) (\d[\d.]* (?:mm|pt|ppi))", finding.customer)
+        lengths = re.findall(r"(?:to|by|keep) (\d[\d.]* (?:mm|pt|ppi|%))", finding.customer)
         told = f"{finding.says} {finding.do}"
         assert [length for length in lengths if length not in told] == []
 

@@ -90,4 +90,4 @@ def test_it_is_named(tmp_path):
     assert finding.says == 'An annotation prints on the artwork (Stamp, "move this logo").'
     twice = case("twice", "warn", lambda: noted(page=noted(), rect=(100, 80, 110, 100)))
     (finding,) = judged(twice, tmp_path).findings
-    assert finding.says == "Annotations print at 2 places on the artwork (Stamp)."
+    assert finding.says == "Annotations print in 2 places on the artwork (Stamp)."

@@ -102,12 +102,12 @@ def test_what_lost_nothing_is_a_note(tmp_path):
     job = job_of(moved(), tmp_path, ONE_UP)
     judgement = judge(job, rulebook(), only={"file-was-repaired"})
     assert judgement.verdict is Verdict.PASS
-    assert len([note for note in judgement.notes if "nothing is lost" in note]) == 1
+    assert len([note for note in judgement.notes if "nothing lost" in note]) == 1
     document = build_document([(final_facts(job), judgement)], RUN)
     assert document["repaired"]
     assert [told["lost"] for told in document["artwork"]["repairs_told"]] == [False]
     page = render_html(document)
-    assert "nothing is lost by it" in page
+    assert "nothing was lost" in page
     assert "may be lost" not in page
     assert str(tmp_path) not in page
 
@@ -120,4 +120,4 @@ def test_damage_is_said_once_however_many_pages(tmp_path):
     found = [judge(job, rulebook(), only={"file-was-repaired"}) for job in jobs]
     assert [len(judgement.findings) for judgement in found] == [1, 0]
     assert "damaged" in found[0].findings[0].says
-    assert [note for judgement in found for note in judgement.notes if "nothing is lost" in note] == []
+    assert [note for judgement in found for note in judgement.notes if "nothing lost" in note] == []

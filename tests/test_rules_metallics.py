@@ -125,7 +125,7 @@ def test_metallics(case, tmp_path):
 def test_a_metallic_behind_the_inks_is_not_asked_to_be_printed_over(tmp_path):
     drawn = case("told", "warn", lambda: metallic_over((0.6, 0.4, 0, 0)), ticket=on_units("Cyan", "Magenta", "Copper"))
     (finding,) = judged(drawn, tmp_path).findings
-    assert finding.says.startswith("Copper prints on top of Cyan, Magenta, 40")
+    assert finding.says.startswith("Copper prints on top of Cyan, Magenta (40")
     assert "printed_over" not in finding.do
 
 

@@ -175,11 +175,12 @@ def test_a_sheets_trim_box_is_another_matter(tmp_path):
     ("draw", "ticket", "words"),
     [
         (lambda: carton(1640, 1200), SHEET,
-         "The one-up is 1640 x 1200 mm (by its cut line); the sheet is 1000 x 700 mm. It is 640 mm too large"),
+         "The one-up is 1640 x 1200 mm (measured by its cut line) and the sheet is 1000 x 700 mm. "
+         "It is 640 mm too large"),
         (lambda: carton(1640, 1200), ONE_UP, "the largest sheet of the press is 1040 x 740 mm"),
-        (lambda: carton(1640, 1200, die=False), SHEET, "(by the page, without a die)"),
+        (lambda: carton(1640, 1200, die=False), SHEET, "(measured by the page, without a die)"),
         (lambda: carton(998, 600, ink=(10, 200, 1008, 400)), SHEET,
-         "(998 x 200 mm of 998 x 600 mm) does not lie within what the press prints of the sheet "
+         "(998 x 200 mm of 998 x 600 mm) is larger than the printable area of the sheet "
          "(990 x 684 mm of 1000 x 700 mm)"),
     ],
 )  # fmt: skip
@@ -191,10 +192,10 @@ def test_says_what_is_too_large(draw, ticket, words, tmp_path):
     ("draw", "words"),
     [
         (lambda: boxed(left=5, right=-5),
-         "as large as the cut (195.0 x 180.0 mm) and stands off it: 5.0 mm to the left."),
-        (lambda: boxed(left=5, right=-5, low=-2, top=2), "stands off it: 5.0 mm to the left, 2.0 mm up."),
+         "has the size of the cut (195.0 x 180.0 mm) but is out of place: 5.0 mm to the left."),
+        (lambda: boxed(left=5, right=-5, low=-2, top=2), "out of place: 5.0 mm to the left, 2.0 mm up."),
         (lambda: boxed(right=-20, top=3),
-         "The trim box is 175.0 x 183.0 mm, and the box round the cut 195.0 x 180.0 mm. "
+         "The trim box is 175.0 x 183.0 mm, the cut 195.0 x 180.0 mm. "
          "The trim box runs 20.0 mm inside the cut at the right and 3.0 mm outside the cut at the top."),
     ],
 )  # fmt: skip

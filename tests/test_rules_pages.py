@@ -316,11 +316,11 @@ def test_pages(case, tmp_path):
         (lambda: Book(cyan(), same_page_size(), cyan()), "pages-unlike",
          "The pages differ in size: pages 1 and 3 are 195 x 180 mm; page 2 is 195 x 175 mm."),
         (lambda: Book(printed("Cyan", "Black", "Mill Brown"), inside_print(BLACK)), "pages-unlike",
-         "print in different inks: page 1 prints Cyan, Black, Mill Brown; page 2 prints Black."),
+         "different inks: page 1 prints Cyan, Black, Mill Brown; page 2 prints Black."),
         (lambda: Book(cyan(), sheet_for_approval("Mill Brown")), "pages-unlike",
          "page 2 is 297 x 210 mm (page); page 1 prints Cyan; page 2 prints Cyan, Mill Brown."),
         (lambda: Book(cyan(), blank_page()), "pages-unlike", "inks: page 1 prints Cyan; page 2 prints nothing."),
-        (lambda: stated("Cyan", "Black"), "file-pre-separated", "calls pages 1 and 2 the plates of Cyan, Black."),
+        (lambda: stated("Cyan", "Black"), "file-pre-separated", "pages 1 and 2 as the plates of Cyan, Black."),
         (lambda: pre_separated(carton_art), "file-pre-separated", "pages 1, 2, 3 and 4 are grey"),
     ],
 )  # fmt: skip

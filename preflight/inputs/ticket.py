@@ -297,7 +297,7 @@ class Ticket(ClosedKeys):
             seen, here = {name}, notes[name].same_as
             while here is not None:
                 if here in seen:
-                    raise NotUnderstood(f"names that do not go round in a circle ({name} is the same as itself)")
+                    raise NotUnderstood(f"names without a loop ({name} leads back to itself)")
                 seen.add(here)
                 here = notes[here].same_as if here in notes else None
         return notes
