@@ -34,5 +34,8 @@ SAME_WORD: Final = {
     "aqueous": "water-based",
     "dispersion": "water-based",
     "half cut": "half-cut",
+    "fold": "crease",
+    "score": "crease",
+    "perforation": "perforate",
 }
 """Other words for the same thing; values are the ones used everywhere else."""

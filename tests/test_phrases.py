@@ -94,7 +94,7 @@ def test_counts_are_added_up_and_lists_joined_and_all_else_is_the_worst_reading_
 
 
 @pytest.mark.parametrize(
-    ("limit", "told_as"), [(300.0, "9.5 mm2"), (310.0, "4 mm2"), ("white", "9.5 mm2"), (None, "9.5 mm2")]
+    ("limit", "told_as"), [(300.0, "9.5 mm²"), (310.0, "4 mm²"), ("white", "9.5 mm²"), (None, "9.5 mm²")]
 )
 def test_what_lies_beyond_is_told_for_the_limit_that_was_tripped(limit, told_as):
     beyond = Beyond((300.0, 320.0), (9.5, 4.0), "mm2")
@@ -110,7 +110,7 @@ def test_what_lies_beyond_is_told_for_the_limit_that_was_tripped(limit, told_as)
         ("size_pt", 4.63, "4.6 pt"),
         ("photo_ppi", 182.4, "182 ppi"),
         ("time_min", 12, "12 min"),
-        ("area_mm2", 9.5, "9.5 mm2"),
+        ("area_mm2", 9.5, "9.5 mm²"),
         ("gap", 2.5, "2.5"),
         ("gap_mm", "some", "some"),
         ("gap_mm", False, "no"),

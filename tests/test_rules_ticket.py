@@ -63,6 +63,8 @@ CASES = [
          {**ONE_UP, "waivers": [WAIVER, {k: v for k, v in WAIVER.items() if k != "until"}]}),
     case("waiver-unbounded", "no place", "warn",
          {**ONE_UP, "waivers": [{k: v for k, v in WAIVER.items() if k != "near"}]}),
+    case("waiver-unbounded", "pasted, and not filled in", "warn",
+         {**ONE_UP, "waivers": [{**WAIVER, "reason": "", "by": ""}]}),
     case("waiver-unbounded", "no place, bound to its artwork", "pass",
          {**ONE_UP, "waivers": [{**WAIVER, "near": None, "artwork": "3f9a12", "rule": "sheet-over-max"}]}),
     case("waiver-unbounded", "both", "pass", {**ONE_UP, "waivers": [WAIVER]}),

@@ -76,12 +76,16 @@ def ticket(tmp_path: Path) -> Path:
     return path
 
 
+def filled_in(waiver: str) -> str:
+    return waiver.replace('reason: ""', "reason: agreed on the phone").replace('by: ""', "by: AB")
+
+
 def test_pasted_into_the_ticket_it_waives_the_finding_and_nothing_else(ticket):
     with check(ticket) as report:
         before = report.document
     (own,) = [f for f in before["findings"] if f["rule"] == "spot-named-twice"]
     assert len(own["places"]) == 2
-    ticket.write_text(ticket.read_text() + own["waiver_to_paste"])
+    ticket.write_text(ticket.read_text() + filled_in(own["waiver_to_paste"]))
     with check(ticket) as report:
         after = report.document
     assert [waived["rule"] for waived in after["waived"]] == ["spot-named-twice"]
@@ -96,7 +100,8 @@ def test_one_that_nobody_has_filled_in_is_remarked_upon(ticket):
     ticket.write_text(ticket.read_text() + own["waiver_to_paste"])
     with check(ticket) as report:
         assert "who agreed" in report.document["waived"][0]["waiver"]["remark"]
-    filled = own["waiver_to_paste"].replace('reason: ""', "reason: agreed on the phone").replace('by: ""', "by: AB")
+        assert "waiver-unbounded" in [finding["rule"] for finding in report.document["findings"]]
+    filled = filled_in(own["waiver_to_paste"])
     ticket.write_text(ticket.read_text().partition("waivers:")[0] + filled)
     with check(ticket) as report:
         waiver = report.document["waived"][0]["waiver"]

@@ -20,7 +20,7 @@ _HEAD: Final = (
     remark("A press profile. All figures are examples: put in those of your own press. A line with # right before its"),
     remark("key is left out until the # is taken away; what rests on a key that is left out is not checked."),
 )
-_NAME: Final = (setting(f"press: {NAME}", "as people call it; stands in every report"),)
+_NAME: Final = (setting(f"press: {NAME}", "as people call it; it is in every report"),)
 _SHEET: Final = (
     setting("sheet:", "across the press x in the direction of travel"),
     waiting("  smallest: 500 x 350 mm", "a smaller sheet is a fault"),

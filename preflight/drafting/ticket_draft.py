@@ -62,7 +62,7 @@ def _head(artwork_file: str, page_count: int) -> Iterator[str]:
 
 
 def _job(artwork_file: str, press_file: str) -> Iterator[str]:
-    yield waiting("ticket: 4471-B", "job number; stands at the top of the report")
+    yield waiting("ticket: 4471-B", "job number; at the top of the report")
     yield waiting("title: Sage tea, 100 g")
     yield setting(f"artwork: {text(artwork_file)}", "relative to this file")
     wanted = "sheet, board, units and drying are held against it"

@@ -114,7 +114,7 @@ def _stated(area: TicketArea) -> str:
 
 @measure("unbounded-waivers", unit="waivers", rests_on=(), within="page", facts=("rule", "lacks"))
 def unbounded_waivers(job: Job) -> list[Reading]:
-    """Waivers of the ticket without a last day, or that hold at any place of any file: they hide what nobody has seen.
+    """Waivers of the ticket without reason, name or last day, or that hold at any place of any file.
 
     A finding without a place (of the sheet, the board, the units) is bound by its artwork.
     """
@@ -123,6 +123,8 @@ def unbounded_waivers(job: Job) -> list[Reading]:
     readings = []
     for number, waiver in enumerate(job.ticket.waivers):
         lacks = [
+            *["reason"] * (not waiver.reason),
+            *["name (by)"] * (not waiver.by),
             *["last day (until)"] * (waiver.until is None),
             *["place (near) or artwork"] * (waiver.near is None and waiver.artwork is None),
         ]
