@@ -234,3 +234,24 @@ def test_standard_input_by_itself_is_wrong_usage(press, tmp_path, capsys):
     assert run(["check", "-"]) == 2
     assert "--press or --ticket" in capsys.readouterr().err
     assert run(["check", "-", str(drawn(tmp_path / "art.pdf")), press]) == 2
+
+
+# Folders -----------------------------------------------------------------------------------------------------------
+
+
+def test_a_folder_has_a_folder_for_each_job(tmp_path):
+    for name, artwork in (("tea", "art.pdf"), ("oats", "../shared.pdf")):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "job.yaml").write_text(f"ticket: {name}\nartwork: {artwork}\n")
+        (tmp_path / name / "proof.pdf").write_text("a proof is no job by itself")
+    (tmp_path / "presses").mkdir()
+    (tmp_path / "presses" / "six.yaml").write_text(
+        "press: Six\nsheet: {largest: 1000 x 700 mm}\nunits: [{inks: any}]\n"
+    )
+    (tmp_path / "tea" / "deeper").mkdir()
+    (tmp_path / "tea" / "deeper" / "job.yaml").write_text("ticket: too deep\n")
+    for name in ("shared.pdf", "own.pdf"):
+        (tmp_path / name).write_text("")
+    assert [str(path.relative_to(tmp_path)) for path in jobs_in(tmp_path)] == [
+        "oats/job.yaml", "tea/job.yaml", "own.pdf",
+    ]  # fmt: skip

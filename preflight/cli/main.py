@@ -72,7 +72,7 @@ def check(
 ) -> int:
     """Check a job: will this artwork run on this press?
 
-    Several files, or a folder (its tickets, and the PDFs that none of them names), get one line each. - is a PDF
+    Several files, or a folder (its tickets, those of folders in it, and PDFs that no ticket names), get one line each. - is a PDF
     from standard input, with --press or --ticket.
 
     \b

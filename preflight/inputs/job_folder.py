@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final
 
@@ -16,7 +17,7 @@ TICKET_ENDINGS: Final = (".yaml", ".yml")
 
 
 def jobs_in(folder: Path) -> list[Path]:
-    """Tickets, then PDFs, each by name; what lies in folders further in, or is hidden, is left alone.
+    """Tickets, those of the folders in it (a folder a job), then its own PDFs, each by name; what is hidden is left alone.
 
     A YAML file that cannot be read may be a ticket and is among them: it is said to be wrong where it is checked.
     Presses, rules and other tables are not.
@@ -25,19 +26,27 @@ def jobs_in(folder: Path) -> list[Path]:
         ArtworkNotThere: the folder may not be read.
     """
     try:
-        files = sorted(path for path in folder.iterdir() if path.is_file() and not path.name.startswith("."))
+        entries = sorted(path for path in folder.iterdir() if not path.name.startswith("."))
     except OSError as error:
         raise ArtworkNotThere(f"{folder} cannot be read: {error.strerror or error}") from error
-    tickets, named = list[Path](), set[Path]()
-    for path in files:
-        if path.suffix.lower() not in TICKET_ENDINGS:
-            continue
-        data = read_table(path).data
-        if data is None or _is_ticket(data):
-            tickets.append(path)
-            named.update((folder / name).resolve() for name in _files_named(data))
+    files = [path for path in entries if path.is_file()]
+    tickets = dict(_tickets(files))
+    for inner in entries:
+        if inner.is_dir():
+            with suppress(OSError):  # a folder in it that may not be read is no reason to leave the others
+                tickets.update(_tickets(sorted(path for path in inner.iterdir() if path.is_file())))
+    named = {(path.parent / name).resolve() for path, names in tickets.items() for name in names}
     pdfs = [path for path in files if path.suffix.lower() == ".pdf" and path.resolve() not in named]
     return [*tickets, *pdfs]
+
+
+def _tickets(files: Iterable[Path]) -> Iterator[tuple[Path, list[str]]]:
+    """Those of the files that are tickets, or may be, with the files that each names."""
+    for path in files:
+        if path.suffix.lower() in TICKET_ENDINGS and not path.name.startswith("."):
+            data = read_table(path).data
+            if data is None or _is_ticket(data):
+                yield path, list(_files_named(data))
 
 
 def _is_ticket(data: Any) -> bool:
