@@ -72,8 +72,8 @@ def check(
 ) -> int:
     """Check a job: will this artwork run on this press?
 
-    Several files, or a folder (its tickets, those of folders in it, and PDFs that no ticket names), get one line each. - is a PDF
-    from standard input, with --press or --ticket.
+    Several files, or a folder (its tickets, those of folders in it, and PDFs that no ticket names), get one line
+    each. - is a PDF from standard input, with --press or --ticket.
 
     \b
     preflight check ticket.yaml --report report.html

@@ -17,7 +17,7 @@ TICKET_ENDINGS: Final = (".yaml", ".yml")
 
 
 def jobs_in(folder: Path) -> list[Path]:
-    """Tickets, those of the folders in it (a folder a job), then its own PDFs, each by name; what is hidden is left alone.
+    """Tickets, those of folders in it (a folder a job), then its own PDFs, each by name; what is hidden is left alone.
 
     A YAML file that cannot be read may be a ticket and is among them: it is said to be wrong where it is checked.
     Presses, rules and other tables are not.
