@@ -98,19 +98,15 @@ def test_the_status_of_a_command_is_that_of_the_run(monkeypatch, given, status):
 def test_options_reach_the_check(monkeypatch, options, expected, guarded):
     calls = []
 
-    def told(name):
-        def command(subject, **keys):
-            calls.append((name, subject, keys))
-            return 0
+    def told(subjects, given):
+        calls.append((subjects, given))
+        return 0
 
-        return command
-
-    for name in ("run_check", "run_guarded"):
-        monkeypatch.setattr(check_command, name, told(name))
+    monkeypatch.setattr(check_command, "run_check", told)
     assert run(["check", "art.pdf", *options, *(["--guarded"] if guarded else [])]) == 0
-    [(name, subject, keys)] = calls
-    assert (name, subject) == ("run_guarded" if guarded else "run_check", Path("art.pdf"))
-    assert {key: keys[key] for key in expected} == expected
+    [(subjects, given)] = calls
+    assert (subjects, given.guarded) == ((Path("art.pdf"),), guarded)
+    assert {key: getattr(given, key) for key in expected} == expected
 
 
 @pytest.mark.parametrize(
@@ -173,7 +169,7 @@ def test_plates_of_a_page_that_is_not_there(job, tmp_path, capsys):
 
 def test_plates_are_listed_with_their_cover(job, tmp_path, capsys):
     assert run(["plates", job[0], "--out", str(tmp_path / "out"), "--resolution", "50"]) == 0
-    first, last = capsys.readouterr().out.splitlines()
+    _, first, last = capsys.readouterr().out.splitlines()
     cover, _, kind, name = first.split(maxsplit=3)
     assert float(cover) == pytest.approx(96 * 76 / 80, abs=1.5)
     assert (kind, name) == ("spot", "Leaf Green")
@@ -201,17 +197,17 @@ def plates(monkeypatch):
 
 
 def entry(name: str, cover: float, dpi: float) -> dict[str, Any]:
-    return {"name": name, "kind": "spot", "cover_page": cover, "dpi": dpi}
+    return {"name": name, "kind": "spot", "cover_page": cover, "cover_inside_cut": None, "dpi": dpi}
 
 
 @pytest.mark.parametrize(("dpi", "coarser"), [(99.9, True), (100.0, False)])
 def test_it_is_said_where_plates_are_coarser_than_asked_for(plates, capsys, dpi, coarser):
     plates(entry("Leaf", 0.125, dpi), entry("Fern", 1.0, dpi))
     assert run(["plates", "a.pdf", "--out", "out"]) == 0
-    lines = capsys.readouterr().out.splitlines()
-    assert [line.split() for line in lines[:2]] == [["12.50", "%", "spot", "Leaf"], ["100.00", "%", "spot", "Fern"]]
-    assert lines[2].startswith(f"2 plates at {dpi:g} dpi in out")
-    assert ("(100 would be too much" in lines[2]) is coarser
+    _, *plates_told, last = capsys.readouterr().out.splitlines()
+    assert [line.split() for line in plates_told] == [["12.50", "%", "spot", "Leaf"], ["100.00", "%", "spot", "Fern"]]
+    assert last.startswith(f"2 plates at {dpi:g} dpi in out")
+    assert ("(100 would be too much" in last) is coarser
 
 
 def test_a_page_without_plates_has_none_at_the_resolution_asked_for(plates, capsys):

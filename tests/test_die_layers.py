@@ -179,7 +179,11 @@ def on_layers(
     known = {"blanks": (blank,), "found": "read", "uncertain": (), "uncertain_places": (), "because": "", **more}
     page = SimpleNamespace(objects=objects, layers=list(layers), separations=SEPARATIONS, number=3, over_bounds=[])
     job: Any = SimpleNamespace(
-        page=page, die=SimpleNamespace(**known), ticket=None, artwork_is="sheet", inside_shape=INSIDE
+        page=page,
+        die=SimpleNamespace(likely_cut="", line_to_paste="", **known),
+        ticket=None,
+        artwork_is="sheet",
+        inside_shape=INSIDE,
     )
     return artwork_on_die_layers(job, inks=inks, thinner_than_mm=0.5)
 

@@ -76,7 +76,8 @@ def test_a_box_has_half_a_millimetre_round_its_points():
 
 
 def test_blanks_are_counted_and_openings_need_a_die():
-    die = SimpleNamespace(blanks=(1, 2, 3), because="seen", open_cuts=(OpenCut(2, (), FOLD, None),), uncertain=())
+    die = SimpleNamespace(blanks=(1, 2, 3), because="seen", open_cuts=(OpenCut(2, (), FOLD, None),), uncertain=(),
+                          likely_cut="", line_to_paste="")  # fmt: skip
     page = SimpleNamespace(number=3, over_bounds=[], objects=None)
     there: Any = SimpleNamespace(page=page, die=die)
     assert [(reading.value, reading.facts["because"]) for reading in blanks_found(there)] == [(3.0, "seen")]

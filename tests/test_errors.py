@@ -13,7 +13,8 @@ from preflight.errors import ExitStatus, InputFault, InvalidInput, NotMeasured, 
     [
         ("ArtworkUnreadable ArtworkNotThere ArtworkEmpty PageNotDrawn OutOfTime OutOfMemory Crashed Killed", 3),
         ("InvalidInput NotUnderstood", 4),
-        ("WrongUsage CannotWrite", 2),
+        ("WrongUsage", 2),
+        ("CannotWrite", 6),
         ("PreflightError NotMeasured PageTooBig NotRead NotDrawn TooBig CannotBeRendered OverLimit", 5),
     ],
 )

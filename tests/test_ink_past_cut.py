@@ -58,6 +58,7 @@ def parameters(**changed: Any) -> BleedParameters:
         "kinds": ("spot",), "look_mm": 4.5, "ink_from_percent": 2.0, "carried_on_percent": 40.0, "shortest_mm": 2.5,
         "aslant": 0.07, "line_mm": 0.8, "motif_mm": 11.0, "pattern_to_mm": 3.5, "change_mm": 4.25,
         "another_percent": 15.0, "rim_mm": 8.5, "slot_mm": 4.1, "narrow_mm": 1.1,
+        "shoulder_mm": 5.2,
     }  # fmt: skip
     return BleedParameters(**{**given, **changed})
 
@@ -79,7 +80,8 @@ def job(*blanks: Blank, trim: Any = None, artwork_is: str = "one-up", **die: Any
     known = {"because": "", "blanks": blanks, "uncertain": (), "uncertain_places": (), "found": "read", "lines_of": {}}
     separations = [Separation("Cyan", "process", ""), Separation("Black", "process", "")]
     page = SimpleNamespace(boxes=SimpleNamespace(trim=trim), number=3, separations=separations)
-    return SimpleNamespace(die=SimpleNamespace(**{**known, **die}), page=page, artwork_is=artwork_is)
+    likely = {"likely_cut": "", "line_to_paste": ""}
+    return SimpleNamespace(die=SimpleNamespace(**{**known, **likely, **die}), page=page, artwork_is=artwork_is)
 
 
 def square(number: int, x: float, y: float, width: float = 20, height: float = 10) -> Blank:

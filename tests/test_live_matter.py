@@ -60,7 +60,16 @@ def table(*rows: tuple[Painted, tuple[float, float, float, float]], paths: dict[
 
 def job(objects: Any = None, **die: Any) -> Any:
     page = SimpleNamespace(objects=objects, over_bounds=[], number=3, boxes=SimpleNamespace(trim=None), separations=[])
-    known = {"blanks": (), "uncertain": (), "open_cuts": (), "found": "read", "because": "", "folds": {}}
+    known = {
+        "blanks": (),
+        "uncertain": (),
+        "open_cuts": (),
+        "found": "read",
+        "because": "",
+        "folds": {},
+        "likely_cut": "",
+        "line_to_paste": "",
+    }
     return SimpleNamespace(page=page, plates=None, die=SimpleNamespace(**{**known, **die}), artwork_is="one-up")
 
 

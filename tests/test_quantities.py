@@ -304,8 +304,8 @@ def test_units_that_are_asked_for_can_be_read(unit):
     ("value", "unit", "text"),
     [
         # under 10 one decimal where it is not whole, from 10 on none
-        (9.5, "mm2", "9.5 mm2"), (10.4, "%", "10 %"), (-10.4, "%", "-10 %"), (3, "%", "3 %"),
-        (-9.5, "ppi", "-9.5 ppi"), (295.4, "g/m2", "295 g/m2"), (7.5, "sheets/h", "7.5 sheets/h"),
+        (9.5, "mm2", "9.5 mm²"), (10.4, "%", "10 %"), (-10.4, "%", "-10 %"), (3, "%", "3 %"),
+        (-9.5, "ppi", "-9.5 ppi"), (295.4, "g/m2", "295 g/m²"), (7.5, "sheets/h", "7.5 sheets/h"),
         # lengths: two figures under 0.1, two decimals under 1, one above
         (0.0004, "mm", "0.0 mm"), (0.0005, "mm", "0.0005 mm"), (0.0567, "mm", "0.057 mm"), (-0.0567, "pt", "-0.057 pt"),
         (0.1, "mm", "0.1 mm"), (0.123, "mm", "0.12 mm"), (0.5, "mm", "0.5 mm"), (0.99, "pt", "0.99 pt"),

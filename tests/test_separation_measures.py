@@ -169,7 +169,7 @@ def test_names_of_one_ink_are_one_reading_a_group():
         (2, "Rust, RUST C", "assumed"), (2, "Moss, moss", "assumed"),
     ]  # fmt: skip
     assert readings[0].facts["names"] == "Rust and RUST C"
-    assert str(readings[0].facts["areas"]).count("0.5 cm2") == 2
+    assert str(readings[0].facts["areas"]).count("0.5 cm²") == 2
     assert names_of_one_ink(job("Rust", "RUST C"))[0].known == "read"
     assert names_of_one_ink(job("Rust", "RUST C", prints={"RUST C": False})) == []
     assert names_of_one_ink(job("Rust", units=["Rust", {"overall": "RUST C"}])) == []
@@ -227,7 +227,7 @@ OUT = (2.0, 20.0, 9.0, 22.0)
         ([thing((20, 20, 30, 30), spot("Rust"), alpha=0), thing((20, 20, 30, 30), spot("Rust", 0.0))], 0.0, "0 %"),
         ([thing(OUT, spot("Rust"))], 0.0, "outside the cut"),
         ([thing(OUT, spot("Rust")), thing((20, 20, 30, 30), spot("Rust", 0.0))], 0.0, "outside the cut"),
-        ([thing(OUT, spot("Rust")), thing((20, 20, 30, 30), spot("Rust", 0.5))], 0.04, "speck of 0.04 mm2"),
+        ([thing(OUT, spot("Rust")), thing((20, 20, 30, 30), spot("Rust", 0.5))], 0.04, "speck of 0.04 mm²"),
         ([thing((20, 20, 30, 30), spot("Rust", 0.019))], 0.0, "1.9 %"),
         ([thing((20, 20, 30, 30), spot("Rust", 0.01)), thing((20, 20, 30, 30), spot("Rust", 0.015))], 0.0, "1.5 %"),
         ([thing((20, 20, 30, 30), spot("Rust", 0.01)), thing((20, 20, 30, 30), spot("Rust", 0.02))], 0.0, "unseen"),

@@ -182,16 +182,16 @@ def test_the_order_has_all_that_was_asked_for(monkeypatch):
         monkeypatch, ANSWER, sent, press=Path("p.yaml"), rules=[Path("a"), Path("b")], reports=[Path("r.json")],
         warnings_fail=True, limits=limits,
     )  # fmt: skip
-    guarded(monkeypatch, ANSWER, sent, ticket=Path("t.yaml"), cache=True)
+    guarded(monkeypatch, ANSWER, sent, ticket=Path("t.yaml"), cache=False)
     first, second = sent
     assert (first["subject"], first["press"], first["ticket"]) == (str(ART), "p.yaml", None)
     assert (first["rules"], first["reports"]) == (["a", "b"], ["r.json"])
-    assert (first["warnings_fail"], first["cache"], first["caller"]) == (True, False, os.getpid())
+    assert (first["warnings_fail"], first["cache"], first["caller"]) == (True, True, os.getpid())
     assert first["limits"] == {"address_space_bytes": 1, "cpu_seconds": 2, "wall_seconds": 3}
     assert (second["press"], second["ticket"], second["cache"], second["warnings_fail"]) == (
         None,
         "t.yaml",
-        True,
+        False,
         False,
     )
     assert not Path(first["answer"]).parent.exists()
@@ -295,7 +295,7 @@ def test_the_verdict_is_handed_back_before_the_reports_are_written(reports, cust
     first = json.loads((tmp_path / "answer.json").read_text())
     assert (first["to_be_written"], first["unwritten"], first["document"]) == (files, [], made.document)
     assert answer["to_be_written"] == []
-    assert answer["unwritten"] == [{"words": "it lacks a picture", "written": True}]
+    assert answer["unwritten"] == [{"words": "it lacks a picture", "written": True, "file": ""}]
     assert made.saved == [(reports, customer)]
 
 
