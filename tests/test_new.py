@@ -132,6 +132,19 @@ def test_a_die_that_is_guessed_waits_too(tmp_path):
     load_ticket(tmp_path / "t.yaml")
 
 
+def test_lines_that_look_like_the_die_are_offered_as_that_and_have_no_unit(tmp_path):
+    page = Drawing(220, 200).fill("Leaf Green", rect=(30, 60, 90, 120))
+    page.spot("Never Used")
+    draw_die(page, reverse_tuck(at=(10, 10)), cut="Werkzeug 7", crease="Linie B", crease_dash_mm=(2.0, 1.0))
+    draft = in_force(ticket_draft(read_artwork(page.save(tmp_path / "art.pdf")).pages[0], "art.pdf"))
+    (tmp_path / "t.yaml").write_text(draft)
+    (tmp_path / "press.yaml").write_text(SIX_UNITS.read_text())
+    stated = load_ticket(tmp_path / "t.yaml")
+    kinds = {name: note.kind for name, note in stated.separations.items()}
+    assert (kinds["Werkzeug 7"], kinds["Linie B"], kinds["Leaf Green"]) == ("cut", "crease", "spot")
+    assert [entry.name for entry in stated.units or ()] == ["Leaf Green"]
+
+
 def test_no_file_is_written_over(ticket, carton, capsys):
     before = ticket.read_text()
     assert run(["new", "ticket", str(carton), "--out", str(ticket)]) == 2

@@ -43,9 +43,9 @@ def ticket_draft(
         _job(artwork_file, press_file),
         _artwork_is(page, die, press),
         _die(die),
-        _separations(page),
+        _separations(page, die),
         _areas(page, die),
-        _press_side(page, press),
+        _press_side(page, die, press),
     )
     return "\n\n".join("\n".join(section) for section in sections) + "\n"
 
@@ -62,8 +62,8 @@ def _head(artwork_file: str, page_count: int) -> Iterator[str]:
 
 
 def _job(artwork_file: str, press_file: str) -> Iterator[str]:
-    yield waiting("ticket: 4471-B", "job number; at the top of the report")
-    yield waiting("title: Sage tea, 100 g")
+    yield waiting("ticket: 4471-B", "an example: job number, at the top of the report")
+    yield waiting("title: Sage tea, 100 g", "an example")
     yield setting(f"artwork: {text(artwork_file)}", "relative to this file")
     wanted = "sheet, board, units and drying are held against it"
     if press_file:
@@ -97,7 +97,7 @@ def _die(die: Die) -> Iterator[str]:
         yield write(f"    {role}: {listed(names)}")
 
 
-def _separations(page: Page) -> Iterator[str]:
+def _separations(page: Page, die: Die) -> Iterator[str]:
     process = [s.name for s in page.separations if s.name in PROCESS]
     unknown = [s for s in page.separations if s.kind == "spot" and classify(s.name, load_names()) is None]
     known = [s for s in page.separations if s.name not in process and s not in unknown]
@@ -111,14 +111,17 @@ def _separations(page: Page) -> Iterator[str]:
     yield remark("Names that do not tell what they are count as spots that print. Say what each really is:")
     yield waiting("separations:")
     for separation in unknown[:MOST_NAMED]:
-        kind, others = _likely(page, separation)
+        kind, others = _likely(page, die, separation)
         yield waiting(f"  {text(separation.name)}: {kind}", others)
     if len(unknown) > MOST_NAMED:
         yield remark(f"and {len(unknown) - MOST_NAMED:,} more")
 
 
-def _likely(page: Page, separation: Separation) -> tuple[str, str]:
+def _likely(page: Page, die: Die, separation: Separation) -> tuple[str, str]:
     """The kind that fits how a separation is painted, and the others that do."""
+    for role, names in die.drawn_in.items():
+        if separation.name in names and role in NON_PRINTING_KINDS:
+            return role, "its lines look like those of the die; or spot, if it prints"
     objects = page.objects
     rows = np.flatnonzero(objects.in_separation(separation.name))
     if not len(rows):
@@ -139,7 +142,10 @@ def _areas(page: Page, die: Die) -> Iterator[str]:
         known = "guessed" if area.known == "assumed" else "in the file"
         yield waiting(f"  - {_entry(area)}", f"{known}, blank {number}: {area.because}")
     across, up = round(page.width_mm / 2), round(page.height_mm / 2)
-    yield waiting(f"  - {{is: code, box: [{across}, {up}, {across + 30}, {up + 15}]}}", "where codes are printed later")
+    yield waiting(
+        f"  - {{is: code, box: [{across}, {up}, {across + 30}, {up + 15}]}}",
+        "an example: where codes are printed later",
+    )
 
 
 def _entry(area: Area) -> str:
@@ -147,15 +153,21 @@ def _entry(area: Area) -> str:
     return f"{{is: {text(area.kind)}, box: [{box}]}}"
 
 
-def _press_side(page: Page, press: Press | None) -> Iterator[str]:
+def _press_side(page: Page, die: Die, press: Press | None) -> Iterator[str]:
     """What only the job's papers say, with the reason why each is asked."""
     system = press.cures[0] if press is not None and press.cures else "uv"
     yield waiting(f"ink_system: {system}", "uv, led-uv, low-energy-uv, oxidising: can the press dry it?")
-    yield waiting("board: {caliper: 0.45 mm, surface: white}", "can the press take it? does the art need white?")
+    yield waiting(
+        "board: {caliper: 0.45 mm, surface: white}", "an example: can the press take it? does the art need white?"
+    )
     size = press.sheet.largest if press is not None else None
     across, along = (f"{size.across_mm:g}", f"{size.along_mm:g}") if size is not None else ("980", "690")
-    yield waiting(f"sheet: {{size: {across} x {along} mm}}", "across the press x along the travel: does it fit?")
-    inks = [s.name for s in page.separations if s.on_plate][:MOST_NAMED]
+    yield waiting(
+        f"sheet: {{size: {across} x {along} mm}}", "an example: across the press x along the travel: does it fit?"
+    )
+    of_die = {name for names in die.drawn_in.values() for name in names if name not in PROCESS}
+    painted = [s.name for s in page.separations if s.on_plate and page.objects.in_separation(s.name).any()]
+    inks = [name for name in painted if name not in of_die][:MOST_NAMED]
     idle = max(0, press.unit_count - len(inks)) if press is not None else 0
     yield remark(
         "What is on unit 1, 2, … in your order: null is an idle unit, {overall: name} is printed all over and is"
