@@ -7,7 +7,7 @@ import pytest
 from shapely import LineString, MultiLineString, box
 
 from preflight.carton.cells.blank_cells import BlankCells
-from preflight.carton.cells.choosing_round import Choice
+from preflight.carton.cells.choice_of_blanks import Choice
 from preflight.carton.cells.closed_cells import Cells
 from preflight.carton.cells.faces import Faces
 from preflight.carton.cells.gaps import Bridge, Closing, ShortCrease

@@ -13,7 +13,7 @@ from pikepdf import Array, Dictionary, Name, String
 from PIL import Image
 
 from preflight.artwork.page.page import Page
-from preflight.artwork.pdf.images import sample_files
+from preflight.artwork.pdf.images import image_sample_files
 from preflight.artwork.platemaking import derived_documents
 from preflight.artwork.platemaking.picture_parts import (
     NOTHING,
@@ -263,7 +263,7 @@ def test_a_jpeg_too_large_for_memory_is_had_from_a_file(draw, tmp_path, monkeypa
     path = page.save(tmp_path / "art.pdf")
     monkeypatch.setattr(derived_documents, "MOST_SAMPLES_KEPT", 1000)
     held = [read_artwork(path).pages[0].window(box, 300).ink for box in WINDOWS]
-    monkeypatch.setattr(sample_files, "MOST_HELD_BYTES", 1000)
+    monkeypatch.setattr(image_sample_files, "MOST_HELD_BYTES", 1000)
     filed = [read_artwork(path).pages[0].window(box, 300).ink for box in WINDOWS]
     assert all((one == other).all() for one, other in zip(held, filed, strict=True))
 

@@ -11,7 +11,7 @@ from pikepdf import Array, Dictionary, Name, Stream
 
 from preflight.artwork.pdf.colour.colour_reader import ColourReader
 from preflight.artwork.pdf.images.image_dictionaries import ImageUse, image_use
-from preflight.artwork.pdf.images.sample_files import SampleFiles
+from preflight.artwork.pdf.images.image_sample_files import SampleFiles
 from preflight.artwork.platemaking import plate_pictures as module
 from preflight.artwork.platemaking.derived_pdf import Copies
 from preflight.artwork.platemaking.picture_parts import Parts

@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.page.geometry import Box
 from preflight.carton.areas import GLUE_FLAP, share_out, without_unfit_flaps
 from preflight.carton.cells.blank_cells import BlankCells, find_blank_cells, told_by_ink
-from preflight.carton.cells.choosing_round import bounds_agree
+from preflight.carton.cells.choice_of_blanks import bounds_agree
 from preflight.carton.cells.closed_cells import Cells, lines_in
 from preflight.carton.cells.doubtful_cuts import Doubts, at, box_of, knives, look_for_doubts, openings
 from preflight.carton.cells.faces import Faces, faces_of

@@ -16,7 +16,7 @@ from shapely import Polygon
 
 from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.page import Page
-from preflight.carton.cells.choosing_round import bounds_agree
+from preflight.carton.cells.choice_of_blanks import bounds_agree
 from preflight.carton.cells.closed_cells import Cells
 from preflight.carton.cells.faces import SAME_WIDTH_MM
 from preflight.carton.cells.net import build_net

@@ -21,7 +21,7 @@ from preflight.artwork.pdf.content.page_objects import PageObjects
 from preflight.artwork.pdf.content.stream_content import TilingCell
 from preflight.artwork.pdf.content.where_shown import places_of_rows, rows_in_states, rows_showing
 from preflight.artwork.pdf.images.image_dictionaries import BILEVEL, ImageUse
-from preflight.artwork.pdf.images.sample_files import SampleFiles
+from preflight.artwork.pdf.images.image_sample_files import SampleFiles
 from preflight.artwork.pdf.structure.page_boxes import PageGeometry
 from preflight.artwork.platemaking.derived_pdf import DerivedPdf, Missing
 from preflight.artwork.platemaking.ink_boxes import ink_boxes

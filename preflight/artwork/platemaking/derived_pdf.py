@@ -15,7 +15,7 @@ from preflight.artwork.page.objects import Painted
 from preflight.artwork.pdf.content.graphics_state import painted_plates
 from preflight.artwork.pdf.content.page_content import PageContent, SoftMask
 from preflight.artwork.pdf.content.stream_content import Content, TilingCell, Type3Glyphs
-from preflight.artwork.pdf.images.sample_files import SampleFiles
+from preflight.artwork.pdf.images.image_sample_files import SampleFiles
 from preflight.artwork.pdf.structure.values import present
 from preflight.artwork.platemaking.luminosity import light_of, luminosity, luminosity_of_rgb
 from preflight.artwork.platemaking.overprint import changes_plates_left_alone

@@ -18,7 +18,7 @@ from preflight.artwork.pdf.content.page_content import PageContent
 from preflight.artwork.pdf.content.page_objects import PageObjects
 from preflight.artwork.pdf.content.stream_content import in_pattern
 from preflight.artwork.pdf.images.image_dictionaries import ImageUse, soft_mask_in_data
-from preflight.artwork.pdf.images.sample_files import SampleBox, SampleFiles
+from preflight.artwork.pdf.images.image_sample_files import SampleBox, SampleFiles
 from preflight.artwork.pdf.structure.values import lookup
 
 NOTHING: Final[SampleBox] = (0, 0, 0, 0)

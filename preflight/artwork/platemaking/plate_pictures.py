@@ -24,9 +24,9 @@ from preflight.artwork.pdf.images.image_dictionaries import (
     plain_bytes,
     soft_mask_in_data,
 )
+from preflight.artwork.pdf.images.image_sample_files import SampleBox, SampleFiles
 from preflight.artwork.pdf.images.image_tints import colour_key_mask, image_tints, tints_of, with_missing_rows
 from preflight.artwork.pdf.images.jpeg_header import colours_of
-from preflight.artwork.pdf.images.sample_files import SampleBox, SampleFiles
 from preflight.artwork.pdf.structure.values import lookup, numbers, present, whole
 from preflight.artwork.platemaking.picture_parts import Parts, of_mask
 from preflight.artwork.platemaking.renderings import Rendering

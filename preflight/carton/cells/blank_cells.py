@@ -9,7 +9,7 @@ from typing import Final
 from shapely import Polygon
 
 from preflight.artwork.page.geometry import Box
-from preflight.carton.cells.choosing_round import Choice, merged
+from preflight.carton.cells.choice_of_blanks import Choice, merged
 from preflight.carton.cells.closed_cells import Cells
 from preflight.carton.cells.doubtful_cuts import Doubts, look_for_doubts
 from preflight.carton.cells.folding_blanks import choose_blanks

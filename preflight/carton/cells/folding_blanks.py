@@ -10,7 +10,7 @@ import shapely
 from shapely import Polygon
 
 from preflight.artwork.page.geometry import Box
-from preflight.carton.cells.choosing_round import SMALLEST_BLANK_MM2, Choice, bounds_agree, parallel_offset_mm
+from preflight.carton.cells.choice_of_blanks import SMALLEST_BLANK_MM2, Choice, bounds_agree, parallel_offset_mm
 from preflight.carton.cells.closed_cells import Cells, group_lengths
 from preflight.carton.lines.drawn_lines import CUT, Bools, Floats, Ints, components, lengths_of
 

@@ -11,7 +11,7 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from preflight.carton.cells.choosing_round import NEAREST_PARALLEL_MM, parallel_offset_mm
+from preflight.carton.cells.choice_of_blanks import NEAREST_PARALLEL_MM, parallel_offset_mm
 from preflight.carton.cells.closed_cells import Cells
 from preflight.carton.cells.open_cuts import ON_BLANK_MM, open_cuts_of
 from preflight.carton.die import OpenCut

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from shapely import Polygon, box
 
-from preflight.carton.cells.choosing_round import Choice, bounds_agree, merged, parallel_offset_mm
+from preflight.carton.cells.choice_of_blanks import Choice, bounds_agree, merged, parallel_offset_mm
 from tests.die_lines import circle
 
 INNER = box(10, 20, 110, 80)

@@ -10,11 +10,11 @@ import pytest
 from pikepdf import Array, Name, String
 from PIL import Image
 
-from preflight.artwork.pdf.images import sample_files
+from preflight.artwork.pdf.images import image_sample_files
 from preflight.artwork.pdf.images.image_decoding import decoded_jpeg
 from preflight.artwork.pdf.images.image_dictionaries import ImageUse
+from preflight.artwork.pdf.images.image_sample_files import SampleFiles
 from preflight.artwork.pdf.images.image_tints import packed_rows
-from preflight.artwork.pdf.images.sample_files import SampleFiles
 from preflight.errors import NotDrawn, TooBig
 from tests.jpeg_2000 import code_stream
 from tests.test_image_tints import FERN, TWO, use
@@ -68,8 +68,8 @@ def jpeg(samples: np.ndarray, mode: str) -> bytes:
 @pytest.mark.parametrize("held", [True, False], ids=["in memory", "in a file"])
 @pytest.mark.parametrize(("components", "mode", "space"), [(1, "L", Name.DeviceGray), (4, "CMYK", Name.DeviceCMYK)])
 def test_a_part_of_a_jpeg(held, components, mode, space, monkeypatch):
-    monkeypatch.setattr(sample_files, "STRIP_ROWS", 4)
-    monkeypatch.setattr(sample_files, "MOST_HELD_BYTES", WIDE * TALL * components - (not held))
+    monkeypatch.setattr(image_sample_files, "STRIP_ROWS", 4)
+    monkeypatch.setattr(image_sample_files, "MOST_HELD_BYTES", WIDE * TALL * components - (not held))
     samples = np.clip(np.arange(TALL * WIDE * components).reshape(TALL, WIDE, components) * 3, 0, 255).astype(np.uint8)
     data = jpeg(samples[:, :, 0] if components == 1 else samples, mode)
     picture = use(data, WIDE, TALL, space, Filter=Name.DCTDecode)
@@ -95,7 +95,7 @@ def test_pictures_are_unpacked_once_and_told_apart(monkeypatch):
         unpacked.append(each.key)
         return packed_rows(each)
 
-    monkeypatch.setattr(sample_files, "packed_rows", noted)
+    monkeypatch.setattr(image_sample_files, "packed_rows", noted)
     files = SampleFiles()
     one, other = use(SAMPLES.tobytes(), WIDE, TALL, TWO), use(SAMPLES[::-1].tobytes(), WIDE, TALL, TWO)
     one, other = (_with_key(each, name) for each, name in ((one, "one"), (other, "other")))
@@ -115,7 +115,7 @@ def test_the_last_jpeg_stays_in_memory(monkeypatch):
         decoded.append(each.key)
         return decoded_jpeg(each, shrink)
 
-    monkeypatch.setattr(sample_files, "decoded_jpeg", noted)
+    monkeypatch.setattr(image_sample_files, "decoded_jpeg", noted)
     pictures = [
         _with_key(
             use(jpeg(np.full((TALL, WIDE), grey, np.uint8), "L"), WIDE, TALL, Name.DeviceGray, Filter=Name.DCTDecode),
@@ -175,5 +175,5 @@ def test_of_which_pictures_parts_can_be_had(picture, fits):
 
 @pytest.mark.parametrize(("most", "fits"), [(WIDE * TALL * 2, True), (WIDE * TALL * 2 - 1, False)])
 def test_no_more_than_the_bound_is_unpacked(most, fits, monkeypatch):
-    monkeypatch.setattr(sample_files, "MOST_SAMPLES_BYTES", most)
+    monkeypatch.setattr(image_sample_files, "MOST_SAMPLES_BYTES", most)
     assert SampleFiles().fits(use(b"", WIDE, TALL, TWO)) is fits
