@@ -17,6 +17,15 @@ from tests.drawn import Drawing
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "killpg"), reason="this system has no groups of processes")
 
+
+@pytest.fixture(autouse=True)
+def interruptions_are_heard():
+    """Where the tests run in the background of a shell the signal is ignored, and every process inherits that."""
+    kept = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, kept)
+
+
 ROOT = Path(__file__).parents[1]
 PRESS = "press: Six\nsheet: {largest: 1020 x 720 mm}\nunits: [{inks: any}, {inks: any}]\n"
 BEGIN = """
