@@ -108,7 +108,7 @@ def _die_of(prepared: PreparedLines, segments: Segments, chosen: BlankCells, giv
         *prepared.notes,
         *chosen.choice.notes,
         *_what_was_done(chosen, left, doubled_mm, given.one_up),
-        *_what_was_closed(chosen, segments_of(prepared.lines)),
+        *_what_was_closed(chosen, prepared),
         *([f"{left.clipped} crease{'s' * (left.clipped > 1)} clipped at the cut"] if left.clipped else []),
         *found.faults,
         *(
@@ -197,10 +197,11 @@ def _what_was_done(chosen: BlankCells, left: LeftOut, doubled_mm: float, one_up:
         yield left.says
 
 
-def _what_was_closed(chosen: BlankCells, drawn: Segments) -> Iterable[str]:
+def _what_was_closed(chosen: BlankCells, prepared: PreparedLines) -> Iterable[str]:
     """Gaps of the drawing that were closed; the mouth of a slit that is as narrow as one line is none."""
     bridges = chosen.cells.net.bridges
     if bridges:
+        drawn = segments_of(prepared.lines)
         body = shapely.buffer(shapely.union_all([*chosen.outlines]), 0.5)
         near = [bridge for bridge in bridges if shapely.contains_xy(body, *bridge.at)]
         bridges = [bridge for bridge in near if loose_as_drawn(drawn, bridge)]

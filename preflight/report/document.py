@@ -66,7 +66,7 @@ def build_document(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -
     verdict = max(judgement.verdict for _, judgement in pages)
     findings = [finding for part in page_parts for finding in part["findings"]]
     missing = [entry for part in page_parts for entry in part["not_checked"]]
-    opening = build_opening(facts, run)
+    opening, counts = build_opening(facts, run), _counts(page_parts, findings, missing)
     return {
         "format": FORMAT,
         "verdict": verdict.word,
@@ -76,10 +76,10 @@ def build_document(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -
             findings,
             missing,
             [part["drawn"] for part in page_parts],
-            sum(len(part["waived"]) for part in page_parts),
-            len(first["switched_off"]),
+            counts["waived"],
+            counts["switched_off"],
         ),
-        "counts": _counts(page_parts, findings, missing),
+        "counts": counts,
         "run": {"when": run.when.isoformat(timespec="seconds"), "tool": run.tool, "rules": list(run.rules)},
         **opening,
         **{

@@ -9,13 +9,11 @@ and those further off are not asked. What survives is for somebody to read.
 
 from __future__ import annotations
 
-import argparse
 import importlib.machinery
 import multiprocessing
 import os
 import re
 import signal
-import sys
 import tempfile
 import time
 from collections import defaultdict
@@ -30,7 +28,7 @@ import pytest
 
 from tests.mutation.mutants import Mutant
 from tests.mutation.reach import ROOT
-from tests.mutation.run import Verdict, drawn
+from tests.mutation.run import Verdict, drawn_for, options, told
 
 MOST_FILES: Final = 7
 """Test files asked of one slip, the nearest first."""
@@ -147,29 +145,10 @@ def _ready(libraries: Iterable[str]) -> None:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("files", nargs="*", type=Path, metavar="FILE", help="files or folders of preflight/; all")
-    parser.add_argument("--mutants", type=int, default=150, help="how many")
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
-    parser.add_argument("--survivors", type=Path, default=Path("survivors.txt"), help="where to write them")
-    given = parser.parse_args()
-    named = [path.resolve() for path in given.files] or [ROOT / "preflight"]
-    files = [file for path in named for file in (path.rglob("*.py") if path.is_dir() else [path])]
-    mutants = list(drawn(files, given.mutants, given.seed))
-    caught = 0
-    context = multiprocessing.get_context("fork")
-    with (
-        given.survivors.open("w") as survivors,
-        ProcessPoolExecutor(given.workers, context, initializer=_ready, initargs=(LIBRARIES,)) as pool,
-    ):
-        for number, verdict in enumerate(pool.map(tried, mutants), 1):
-            caught += verdict.caught
-            if not verdict.caught:
-                survivors.write(f"{verdict}\n\n")
-                survivors.flush()
-            sys.stdout.write(f"{number} of {len(mutants)}, {caught} caught; {verdict}\n")
-            sys.stdout.flush()
+    given = options(__doc__).parse_args()
+    mutants, context = drawn_for(given), multiprocessing.get_context("fork")
+    with ProcessPoolExecutor(given.workers, context, initializer=_ready, initargs=(LIBRARIES,)) as pool:
+        told(pool.map(tried, mutants), len(mutants), given.survivors)
 
 
 if __name__ == "__main__":

@@ -16,7 +16,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -156,28 +156,44 @@ def verdicts(mutants: list[Mutant], found: Reach, workers: int) -> Iterator[Verd
         yield from pool.map(verdict, mutants)
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+def options(about: str | None) -> argparse.ArgumentParser:
+    """What both runs are asked: where, how many, by how many at once."""
+    parser = argparse.ArgumentParser(description=about, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("files", nargs="*", type=Path, metavar="FILE", help="files or folders of preflight/; all")
     parser.add_argument("--mutants", type=int, default=150, help="how many")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--survivors", type=Path, default=Path("survivors.txt"), help="where to write them")
-    parser.add_argument("--tests", nargs="*", type=Path, default=sorted((ROOT / "tests").glob("test_*.py")))
-    given = parser.parse_args()
+    return parser
+
+
+def drawn_for(given: argparse.Namespace) -> list[Mutant]:
+    """The slips that the options ask for."""
     named = [path.resolve() for path in given.files] or [ROOT / "preflight"]
     files = [file for path in named for file in (path.rglob("*.py") if path.is_dir() else [path])]
-    found = reach([path.resolve() for path in given.tests], given.workers)
-    mutants = list(drawn(files, given.mutants, given.seed))
+    return list(drawn(files, given.mutants, given.seed))
+
+
+def told(found: Iterable[Verdict], of: int, survivors: Path) -> None:
+    """A line for each on standard output as it comes; those that survive go to a file as well."""
     caught = 0
-    with given.survivors.open("w") as survivors:
-        for number, verdict in enumerate(verdicts(mutants, found, given.workers), 1):
+    with survivors.open("w") as out:
+        for number, verdict in enumerate(found, 1):
             caught += verdict.caught
             if not verdict.caught:
-                survivors.write(f"{verdict}\n\n")
-                survivors.flush()
-            sys.stdout.write(f"{number} of {len(mutants)}, {caught} caught; {verdict}\n")
+                out.write(f"{verdict}\n\n")
+                out.flush()
+            sys.stdout.write(f"{number} of {of}, {caught} caught; {verdict}\n")
             sys.stdout.flush()
+
+
+def main() -> None:
+    parser = options(__doc__)
+    parser.add_argument("--tests", nargs="*", type=Path, default=sorted((ROOT / "tests").glob("test_*.py")))
+    given = parser.parse_args()
+    found = reach([path.resolve() for path in given.tests], given.workers)
+    mutants = drawn_for(given)
+    told(verdicts(mutants, found, given.workers), len(mutants), given.survivors)
 
 
 if __name__ == "__main__":
