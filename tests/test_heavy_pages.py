@@ -9,9 +9,9 @@ import pytest
 
 from preflight.artwork.page.page import Alteration, Page
 from preflight.artwork.pdf.content.stream_content import Content, EditKind
-from preflight.artwork.platemaking import derived_documents, derived_pdf, page_pieces, rendering_writer
+from preflight.artwork.platemaking import derived_documents, derived_pdf, page_pieces
 from preflight.artwork.platemaking.page_pieces import pieces_of
-from preflight.artwork.platemaking.unpainted_bytes import can_vanish, without_vanished
+from preflight.artwork.platemaking.unpainted_bytes import EditsLeft, can_vanish
 from preflight.artwork.read_artwork import ReadPage, read_artwork
 from tests.drawn import MM, Drawing
 from tests.random_pages import drawn
@@ -79,7 +79,7 @@ def test_random_drawings_stay_the_same(tmp_path, monkeypatch):
     for path, ink in zip(paths, usual, strict=True):
         assert (read_artwork(path).pages[0].plates(100).ink == ink).all(), path.name
     monkeypatch.setattr(page_pieces, "PIECE_BYTES", 9_000_000)
-    monkeypatch.setattr(rendering_writer, "without_vanished", lambda content, vanish, loud: content.edits)
+    monkeypatch.setattr(EditsLeft, "without_rows", lambda left, content, gone: left)
     for path, ink in zip(paths, usual, strict=True):
         assert np.abs(read_artwork(path).pages[0].plates(100).ink.astype(int) - ink).max() <= 1, path.name
 
@@ -91,13 +91,15 @@ def content_of(page: Drawing, tmp_path) -> Content:
     return read.separator.page_content.stream
 
 
-def left_of(content: Content, loud: list[int]) -> bytes:
-    """What is left of a stream of which only some rows are painted."""
-    paints = np.isin(content.edits[:, 2], [EditKind.PAINT, EditKind.SHOW, EditKind.IMAGE, EditKind.SHADING])
-    is_loud = paints & np.isin(content.edits[:, 3], loud)
-    edits = without_vanished(content, can_vanish(content) & ~is_loud, is_loud | (content.edits[:, 2] == EditKind.CALL))
+def left_of(content: Content, *loud: list[int]) -> bytes:
+    """What is left of a stream of which only some rows are painted; in steps, at each of which some are."""
+    left = EditsLeft(content.edits, can_vanish(content))
+    for painted in loud:
+        gone = np.ones(len(content.painted) + 1, bool)
+        gone[painted] = False
+        left = left.without_rows(content, gone)
     out, at = [], 0
-    for start, end, kind, *_ in edits.tolist():
+    for start, end, kind, *_ in left.edits.tolist():
         if kind == EditKind.DROP:
             out.append(content.data[at:start])
             at = end

@@ -48,8 +48,10 @@ A, B, C = "0 0 9 9 re f", "1 2 9 9 re f", "3 4 9 9 re f"
     ],
 )
 def test_what_is_not_painted_vanishes_and_nothing_else(words, loud, left, tmp_path):
-    page = Drawing(50, 38).raw(words)
-    assert left_of(content_of(page, tmp_path), loud).split() == left.encode().split()
+    content = content_of(Drawing(50, 38).raw(words), tmp_path)
+    assert left_of(content, loud).split() == left.encode().split()
+    for other in range(len(content.painted)):  # first what no rendering of a document paints, then what one does not
+        assert left_of(content, [*loud, other], loud).split() == left.encode().split()
 
 
 @pytest.mark.parametrize(

@@ -22,6 +22,7 @@ from preflight.artwork.platemaking.overprint import changes_plates_left_alone
 from preflight.artwork.platemaking.plate_pictures import PlatePictures
 from preflight.artwork.platemaking.renderings import Rendering
 from preflight.artwork.platemaking.screen_colours import screen_colours_of
+from preflight.artwork.platemaking.unpainted_bytes import EditsLeft
 
 FAR = 1_000_000
 """As far as a derived PDF reaches in user space where a box has no bound: PDFium keeps lengths in single precision."""
@@ -136,6 +137,10 @@ class DerivedPdf:
     """Everything that was written once and can be used again."""
     can_vanish: dict[int, NDArray[np.bool_]] = field(default_factory=dict)
     """By stream, for each of its edits: see ``unpainted_bytes``."""
+    sorts: dict[int, tuple[NDArray[np.intp], NDArray[np.intp]]] = field(default_factory=dict)
+    """By stream: see ``sorts_of_rows``."""
+    edits_left: dict[int, EditsLeft] = field(default_factory=dict)
+    """By stream the edits that all of its renderings are written from."""
     lost_masks: dict[object, str] = field(default_factory=dict)
     """Soft masks that cannot be drawn in full, by their keys, and why."""
     shaded: dict[object, Any] = field(default_factory=dict)
@@ -174,7 +179,9 @@ class DerivedPdf:
         leave = LEAVE if content.isolated or self.isolated else SKIP
         if not len(content.colour):
             return np.zeros(0, np.int8)
-        first, inverse = sorts_of_rows(self.page_content, content)
+        if content.number not in self.sorts:
+            self.sorts[content.number] = sorts_of_rows(self.page_content, content)
+        first, inverse = self.sorts[content.number]
         found = []
         for row in first.tolist():
             colour, state, stroked = int(content.colour[row]), int(content.state[row]), bool(content.stroked[row])

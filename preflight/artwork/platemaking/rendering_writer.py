@@ -28,13 +28,12 @@ from preflight.artwork.platemaking.plate_resources import PlateResources, Writte
 from preflight.artwork.platemaking.renderings import Rendering
 from preflight.artwork.platemaking.stream_writer_base import IMAGE_CLIP, set_mode
 from preflight.artwork.platemaking.tiling_cells import placed
-from preflight.artwork.platemaking.unpainted_bytes import can_vanish, without_vanished
+from preflight.artwork.platemaking.unpainted_bytes import EditsLeft, can_vanish
 from preflight.errors import CannotBeRendered, NotDrawn
 
 if TYPE_CHECKING:
     from preflight.artwork.platemaking.group_element_writer import Beginning
 
-_PAINTING = (EditKind.PAINT, EditKind.SHOW, EditKind.IMAGE, EditKind.SHADING)
 _FILLED_AS = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
 _STROKED_AS = {b"B": b"S", b"B*": b"S", b"b": b"s", b"b*": b"s"}
 
@@ -154,22 +153,34 @@ class _StreamWriter(PatternPainter):
 
     def _left_to_write(self) -> NDArray[np.int64]:
         """The edits of the stream, of what is not painted no more than where its bytes vanish."""
-        edits, derived_pdf = self.content.edits, self.derived_pdf
-        gone = np.append(np.frombuffer(self.actions, np.uint8) == SKIP, True)  # row -1 is none
+        gone = self._can_go(np.frombuffer(self.actions, np.uint8) == SKIP)
+        return self._left_to_all.without_rows(self.content, gone).edits if gone[:-1].any() else self.content.edits
+
+    def _can_go(self, unpainted: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Which of some rows that are not painted nothing else needs, and behind them row -1, which is none."""
+        gone = np.append(unpainted, True)
         if self.patterned[self.content.colour].any():
             gone[:-1] &= ~self.patterned[self.content.colour]
         if self._has_clipping_text:
-            modes = np.array([state.render_mode for state in derived_pdf.page_content.states])
+            modes = np.array([state.render_mode for state in self.derived_pdf.page_content.states])
             gone[:-1] &= (modes[self.content.state] < 4) | (self.content.painted != Painted.TEXT)
-        if not gone[:-1].any():
-            return edits
-        if self.content.number not in derived_pdf.can_vanish:
-            derived_pdf.can_vanish[self.content.number] = can_vanish(self.content)
-        paints = np.isin(edits[:, 2], _PAINTING)
-        silent = np.zeros(len(edits), bool)
-        silent[paints] = gone[edits[paints, 3]] & gone[edits[paints, 4]]
-        loud = (paints & ~silent) | (edits[:, 2] == EditKind.CALL)
-        return without_vanished(self.content, derived_pdf.can_vanish[self.content.number] & silent, loud)
+        return gone
+
+    @property
+    def _left_to_all(self) -> EditsLeft:
+        """The edits of the stream; in a document for windows those that are left to all of its renderings."""
+        derived_pdf, content = self.derived_pdf, self.content
+        if content.number in derived_pdf.edits_left:
+            return derived_pdf.edits_left[content.number]
+        if content.number not in derived_pdf.can_vanish:
+            derived_pdf.can_vanish[content.number] = can_vanish(content)
+        left = EditsLeft(content.edits, derived_pdf.can_vanish[content.number])
+        if derived_pdf.in_window and content.number in derived_pdf.left_out:
+            unpainted = np.zeros(len(content.painted), bool)
+            unpainted[derived_pdf.left_out[content.number]] = True
+            left = left.without_rows(content, self._can_go(unpainted))
+        derived_pdf.edits_left[content.number] = left
+        return left
 
     def _around_fill(self, row: int) -> tuple[bytes, bytes] | None:
         """What stands before and behind text that is filled and no more; None where that takes a closer look.
