@@ -213,8 +213,23 @@ class _RuleCheck:
                 continue
             if outcome.trips:
                 why = self._only_warns(reading) if verdict is Verdict.FAIL else ""
-                return _Objection(reading, outcome, Verdict.WARN if why else verdict, why)
+                words = self._limit_words(reading, outcome) if verdict is Verdict.FAIL and not why else outcome.words
+                return _Objection(reading, replace(outcome, words=words), Verdict.WARN if why else verdict, why)
         return None
+
+    def _limit_words(self, reading: Reading, outcome: Outcome) -> str:
+        """The limit of a fault; where less already warns, what is wanted: ``minimum 3 mm, a fault below 2 mm``."""
+        fails, warns = self.rule.limits(reading.case)
+        if fails is None or warns is None or fails.comparison != warns.comparison or reading.limit_cap is not None:
+            return outcome.words
+        measure = MEASURES[self.rule.measure]
+        try:
+            aim = hold(reading.value, warns, reading.unit or measure.unit, partial(look_up, self.job))
+        except NotMeasured:
+            return outcome.words
+        if not aim.words.startswith(("minimum ", "maximum ")) or aim.figure == outcome.figure:
+            return outcome.words
+        return f"{aim.words}, a fault {fails.comparison} {outcome.figure}"
 
     def _only_warns(self, reading: Reading) -> str:
         if reading.only_warns:

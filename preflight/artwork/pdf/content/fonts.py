@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Object
 
 from preflight.artwork.page.objects import FontFacts
+from preflight.artwork.pdf.content.standard_fonts import standard_widths
 from preflight.artwork.pdf.structure.values import items, number, text, whole
 
 _ESCAPE = re.compile(rb"\\([nrtbf()\\]|[0-7]{1,3}|\r\n|\r|\n|.)", re.DOTALL)
@@ -72,7 +73,7 @@ def _read(font: Object) -> Font:
         default = float(descendant.get("/DW", 1000)) / 1000
         return Font(FontFacts(name, _embedded(descriptor)), True, widths, default, *_extent(descriptor))
     descriptor = font.get("/FontDescriptor", Dictionary())
-    widths = _simple_widths(font)
+    widths = _simple_widths(font) or standard_widths(name, font.get("/Encoding", None))
     missing = float(descriptor.get("/MissingWidth", _USUAL_WIDTH * 1000 if not widths else 0)) / 1000
     return Font(FontFacts(name, _embedded(descriptor)), False, widths, missing, *_extent(descriptor))
 
@@ -93,13 +94,10 @@ def _embedded(descriptor: Object) -> bool:
 
 
 def _extent(descriptor: Object) -> tuple[float, float]:
+    """Ascent and descent; a font without either says 0, or nothing."""
     ascent = float(descriptor.get("/Ascent", 0)) / 1000
-    descent = float(descriptor.get("/Descent", 0)) / 1000
-    if not 0 < ascent < 3:
-        ascent = _USUAL_ASCENT
-    if not -3 < descent <= 0:
-        descent = -abs(descent) if 0 < descent < 3 else _USUAL_DESCENT
-    return ascent, descent
+    descent = -abs(float(descriptor.get("/Descent", 0)) / 1000)  # often written without its sign
+    return (ascent if 0 < ascent < 3 else _USUAL_ASCENT, descent if -3 < descent < 0 else _USUAL_DESCENT)
 
 
 def _simple_widths(font: Object) -> dict[int, float]:
