@@ -176,8 +176,8 @@ def test_aliases_that_grow_without_end_are_stopped(write, width):
         ("edges: 10 mm", (4, "edges", "")),  # three of its keys would take that
         ("board: 0.25 mm to 0.9 mm", (4, "board", "{caliper: 0.25 mm to 0.9 mm}")),
         ("board: uv", (4, "board", "")),
-        ("cures: [uv, led]", (4, "cures[1]", "")),
-        ("cures: [uv, oxidizing]", (4, "cures[1]", "oxidising")),
+        ("cures: [uv, led]", (4, "cures[1]", "led-uv")),
+        ("cures: [uv, oxidisng]", (4, "cures[1]", "oxidising")),
         ("catliper: 0.25 mm", (4, "catliper", "board.caliper")),
         ("top_sped: 14000 sheets/h", (4, "top_sped", "top_speed")),
         ("cures: [uv, [uv]]", (4, "cures[1]", "")),
@@ -280,8 +280,10 @@ def test_a_ticket_without_press_has_none(job):
         ("sheet: large\n", [(1, "sheet", "")]),
         ("coating: uv\n", [(1, "coating", "")]),
         ("units: Copper\n", [(1, "units", "[Copper]")]),
-        ("die: {lines: {cut: [Cutting, ]}}\nareas:\n  - is: code\n    box: [1, 2, 3 cn, 9]\n",
-         [(4, "areas[0].box[2]", "3 cm")]),
+        (
+            'die: {lines: {cut: [Cutting, ]}}\nareas:\n  - is: code\n    box: [1, 2, "3,5", 9]\n',
+            [(4, "areas[0].box[2]", "3.5")],
+        ),
         ("coating: {kind: uv, aera: overall}\n", [(1, "coating.aera", "area")]),
         ("waivers:\n  - {rule: x, untill: 2030-01-31}\n", [(2, "waivers[0].untill", "until")]),
     ],

@@ -25,7 +25,7 @@ FULL = {
     "die": {"lines": {"cut": ["Cutting"], "crease": "Creasing"}},
     "areas": [
         {"is": "Glue Flap", "box": ["40", "85", "55", "185"]},
-        {"is": "code", "box": ["150 mm", "55", "120", "40"]},
+        {"is": "code", "box": ["120 mm", "40", "150", "55"]},
     ],
     "ink_system": "uv",
     "board": {"grade": "GC2", "caliper": "0.45 mm", "weight": "295 g/m2", "grain": "across", "surface": "white"},

@@ -139,9 +139,10 @@ def _as_keys(model: Any, path: KeyPath, found: object) -> str:
         return ""
     fitting = []
     for name, info in inner.model_fields.items():
-        with suppress(ValidationError):  # a key that wants others beside it is not the one that was meant
-            read = inner.model_validate({info.alias or name: found})
-            fitting += [info.alias or name] * (not isinstance(getattr(read, name), str | Path | tuple))
+        with suppress(ValidationError):
+            field_type = Annotated[info.annotation, *info.metadata] if info.metadata else info.annotation
+            read: object = TypeAdapter(field_type).validate_python(found)
+            fitting += [info.alias or name] * (not isinstance(read, str | Path | tuple))
     return f"{{{fitting[0]}: {found}}}" if len(fitting) == 1 else ""
 
 

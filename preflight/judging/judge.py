@@ -59,7 +59,9 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
     checks = [_RuleCheck(rule, job, runs, waivers) for rule in rules]
     for check in checks:
         check.decide()
-    findings = sorted((f for check in checks for f in check.findings), key=lambda f: (f.trial, -f.verdict))
+    # What is wrong with ticket, press or file as such comes first: it may be the cause of what else is found.
+    found = ((bool(MEASURES[check.rule.measure].rests_on), f) for check in checks for f in check.findings)
+    findings = [f for _, f in sorted(found, key=lambda each: (each[1].trial, -each[1].verdict, each[0]))]
     not_checked = (*(item for check in checks for item in check.not_checked), *_undecided_keys(job))
     trials = {rule.rule for rule in rules if rule.trial}
     switched_off = tuple(SwitchedOff(name, why) for name, why in rulebook.off.items() if only is None or name in only)

@@ -248,7 +248,8 @@ def _not_checked(entries: Sequence[Document], console: Console) -> None:
         own = " This is an internal error." if group["own_fault"] else ""
         helps = f" Needed to check this: {words.full(group['would_help'])}" if group["would_help"] else ""
         where = f" Where: {'; '.join(_where(group['places']).splitlines())}." if group["places"] else ""
-        counts = f" Matters: counts as a {words.SIGNS[group['counts_as']]} until then." * (group["counts_as"] != "note")
+        sign = words.SIGNS.get(group["counts_as"])
+        counts = f" Matters: counts as a {sign} until then." if sign else ""
         told = f"{words.rules_named(group['rules'])}: {words.full(group['because'])}"
         _print(console, _hanging(f"{told}{where}{own}{helps}{counts}"))
 

@@ -29,7 +29,8 @@ def standard_widths(name: str, encoding: Object | None) -> dict[int, float]:
     if not standard:
         return {}
     glyph_widths, encodings = _tables(standard)
-    glyphs = dict(enumerate(encodings.get(_OWN_ENCODINGS.get(standard, _base(encoding)), encodings["StandardEncoding"])))
+    named = _OWN_ENCODINGS.get(standard) or _base(encoding)
+    glyphs = dict(enumerate(encodings[named if named in encodings else "StandardEncoding"]))
     if isinstance(encoding, Dictionary):
         glyphs |= _differences(encoding.get("/Differences", Array()))
     return {code: glyph_widths[glyph] / 1000 for code, glyph in glyphs.items() if glyph in glyph_widths}
