@@ -140,7 +140,7 @@ def _as_keys(model: Any, path: KeyPath, found: object) -> str:
     fitting = []
     for name, info in inner.model_fields.items():
         with suppress(ValidationError):
-            field_type = Annotated[info.annotation, *info.metadata] if info.metadata else info.annotation
+            field_type: Any = Annotated[info.annotation, *info.metadata] if info.metadata else info.annotation
             read: object = TypeAdapter(field_type).validate_python(found)
             fitting += [info.alias or name] * (not isinstance(read, str | Path | tuple))
     return f"{{{fitting[0]}: {found}}}" if len(fitting) == 1 else ""
