@@ -199,6 +199,39 @@ def test_refusals_name_the_key(change, where):
     assert list(reasons(**change)) == [where]
 
 
+def test_what_the_set_up_needs_of_a_ticket():
+    ticket = read(
+        units_fixed="true", layout={"ups": "4"}, quantities={"Mint": "12000", "Rose": "6000"}, powder="fine",
+        coat_weight="4.5 g/m2", anilox="13 cm3/m2",
+        aims={"Cyan": {"density": "1.40", "lab": ["55", "-37", "-50"], "tolerance": "5"}},
+        separations={"Sea Blue": {"ink_system": "oxidising"}, "Effect Matt": {"kind": "varnish", "effect": "true"}},
+        goods={"type": "food", "contact": "indirect", "barrier": "no", "printed_side": "outside",
+               "low_migration": "yes", "line_clearance": "AB", "versions_agreed": "CD"},
+        board={"grain": "across", "grain_on_blank": "any"},
+    )  # fmt: skip
+    assert (ticket.units_fixed, ticket.layout.ups, ticket.quantities) == (True, 4, {"Mint": 12000, "Rose": 6000})
+    assert (ticket.powder, ticket.coat_weight, ticket.anilox) == ("fine", 4.5, "13 cm3/m2")
+    aim = ticket.aims["Cyan"]
+    assert (aim.density, aim.lab, aim.tolerance) == (1.4, (55, -37, -50), 5)
+    assert (ticket.separations["Sea Blue"].ink_system, ticket.separations["Effect Matt"].effect) == ("oxidising", True)
+    assert (ticket.goods.contact, ticket.goods.barrier, ticket.goods.low_migration) == ("indirect", False, True)
+    assert (ticket.goods.line_clearance, ticket.goods.versions_agreed) == ("AB", "CD")
+    assert ticket.board.grain_on_blank == "any"
+
+
+@pytest.mark.parametrize(
+    ("change", "where"),
+    [
+        ({"layout": {"ups": "0"}}, "layout.ups"),
+        ({"aims": {"Cyan": {"lab": ["1", "2"]}}}, "aims.Cyan.lab.2"),
+        ({"aims": {"Cyan": {"lab": ["1", "2", "x"]}}}, "aims.Cyan.lab.2"),
+        ({"quantities": {"Mint": "12,000"}}, "quantities.Mint"),
+    ],
+)
+def test_slips_in_what_the_set_up_needs(change, where):
+    assert list(reasons(**change)) == [where]
+
+
 def test_near_misses_are_suggested():
     error = reasons(board={"surface": "metalised"})["board.surface"]
     assert isinstance(error, NotUnderstood)
