@@ -159,15 +159,19 @@ class InvalidInput(PreflightError):
 
 
 class NotUnderstood(PreflightError, ValueError):
-    """A text that is no such quantity or word; ``expected`` in words, ``suggestion`` empty where none is near."""
+    """A text that is no such quantity or word; ``expected`` in words, ``suggestion`` empty where none is near.
+
+    ``entry`` is the number, from 0, of the entry of a list that it is about; None where it is about all of it.
+    """
 
     exit_status = ExitStatus.INVALID_INPUT
     advice = InvalidInput.advice
 
-    def __init__(self, expected: str, suggestion: str = "") -> None:
+    def __init__(self, expected: str, suggestion: str = "", entry: int | None = None) -> None:
         super().__init__(f"expected {expected}" + (f"; did you mean {suggestion}?" if suggestion else ""))
         self.expected = expected
         self.suggestion = suggestion
+        self.entry = entry
 
 
 WantOf = Literal["file", "ticket", "press", "tool"]

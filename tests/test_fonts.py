@@ -68,12 +68,49 @@ def test_how_far_a_string_moves_on(font, shown, advance):
     assert (round(width, 6), characters, spaces) == advance
 
 
+def standard(name, **keys):
+    return Dictionary(Subtype=Name.Type1, BaseFont=Name("/" + name), **keys)
+
+
+DIFFERENCES = Dictionary(BaseEncoding=Name.WinAnsiEncoding, Differences=Array([65, Name.W, Name.i, 200, Name.Euro]))
+
+
+@pytest.mark.parametrize(
+    ("font", "shown", "advance"),
+    [  # widths of the Core 14 fonts, as their makers published them
+        (standard("Helvetica"), b"Wil", (0.944 + 0.222 + 0.222)),
+        (standard("Helvetica", Encoding=Name.WinAnsiEncoding), b"\x80\xfc", 0.556 + 0.556),
+        (standard("Helvetica", Encoding=Name.MacRomanEncoding), b"\x9f", 0.556),
+        (standard("Helvetica", Encoding=DIFFERENCES), b"ABC\xc8", 0.944 + 0.222 + 0.722 + 0.556),
+        (standard("Helvetica", Encoding=Name.Odd), b"W", 0.944),
+        (standard("Times-BoldItalic"), b"Wa", 0.889 + 0.5),
+        (standard("Courier"), b"Wi", 1.2),
+        (standard("Symbol"), b"a", 0.631),  # alpha
+        (standard("Symbol", Encoding=Name.WinAnsiEncoding), b"a", 0.631),
+        (standard("ZapfDingbats"), b"!", 0.974),
+        (standard("Arial"), b"W", 0.944),
+        (standard("ArialMT"), b"W", 0.944),
+        (standard("Arial,Bold"), b"W", 0.944),
+        (standard("Arial-BoldItalicMT"), b"a", 0.556),
+        (standard("TimesNewRomanPS-BoldMT"), b"W", 1.0),
+        (standard("CourierNew,Italic"), b"i", 0.6),
+        (standard("ABCDEF+Helvetica"), b"W", 0.944),
+        (standard("ArialNarrow"), b"W", 0.5),  # another font, of which nothing is known
+        (standard("Helvetica", FirstChar=87, Widths=Array([900])), b"W", 0.9),  # what the file says goes first
+    ],
+)
+def test_a_standard_font_may_leave_out_its_widths(font, shown, advance):
+    """ISO 32000-2, 9.6.2.2."""
+    assert read_font(font).advance(shown)[0] == pytest.approx(advance)
+
+
 @pytest.mark.parametrize(
     ("told", "extent"),
     [
         ({"Ascent": 800, "Descent": -200}, (0.8, -0.2)),
         ({"Descent": -200}, (0.75, -0.2)),
-        ({"Ascent": 0, "Descent": 0}, (0.75, 0)),
+        ({"Ascent": 0, "Descent": 0}, (0.75, -0.25)),
+        ({"Ascent": 800}, (0.8, -0.25)),  # nothing is told, and letters do reach below the line
         ({"Ascent": -10, "Descent": 200}, (0.75, -0.2)),  # written without its sign
         ({"Ascent": 2999, "Descent": -2999}, (2.999, -2.999)),
         ({"Ascent": 3000, "Descent": -3000}, (0.75, -0.25)),

@@ -79,6 +79,7 @@ LADDERS = {
     "metallic-out-of-place": "fail warn",
     "white-out-of-place": "fail",
     "varnish-not-last": "fail",
+    "varnish-laid-twice": "warn",
     "coater-cannot-lay": "fail",
     "ink-system-not-dried": "fail",
     "spot-without-ink": "warn",

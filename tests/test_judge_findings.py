@@ -222,6 +222,38 @@ def test_rules_are_told_in_their_order_by_what_became_of_them(gap):
     assert judgement.verdict is Verdict.FAIL
 
 
+def test_what_is_wrong_with_ticket_press_or_file_comes_first(gap, monkeypatch):
+    gap(Reading(2.5))
+    stated = declared(lambda _job: Measured([Reading(2.5)]), name="stated", unit="mm", rests_on=())
+    monkeypatch.setitem(MEASURES, "stated", stated)
+    rules = [
+        rule("a-warns", warn="below 3 mm"), rule("b-fails", fail="below 3 mm"),
+        rule("c-warns", measure="stated", warn="below 3 mm"), rule("d-fails", measure="stated", fail="below 3 mm"),
+    ]  # fmt: skip
+    assert [name for name, _ in verdicts(judge(job(), book(*rules)))] == ["d-fails", "b-fails", "c-warns", "a-warns"]
+
+
+@pytest.mark.parametrize(
+    ("limits", "said", "only_warns"),
+    [
+        ({"fail": "below 2 mm", "warn": "below 3 mm"}, "1.5 mm / 2 mm / minimum 3 mm, a fault below 2 mm", ""),
+        ({"fail": "below 2 mm", "warn": "below 3 mm"}, "1.5 mm / 2 mm / minimum 2 mm", "nobody sees it"),
+        ({"fail": "above 1 mm", "warn": "above 0.5 mm"}, "1.5 mm / 1 mm / maximum 0.5 mm, a fault above 1 mm", ""),
+        ({"fail": "below 1 mm", "warn": "below 3 mm"}, "1.5 mm / 3 mm / minimum 3 mm", ""),
+        ({"fail": "below 2 mm"}, "1.5 mm / 2 mm / minimum 2 mm", ""),
+        ({"fail": "below 2 mm", "warn": "below 2 mm"}, "1.5 mm / 2 mm / minimum 2 mm", ""),
+        ({"fail": "below 2 mm", "warn": "above 0.1 mm"}, "1.5 mm / 2 mm / minimum 2 mm", ""),
+        ({"fail": "below 2 mm", "warn": "outside 3 mm to 4 mm"}, "1.5 mm / 2 mm / minimum 2 mm", ""),
+    ],
+)
+def test_a_fault_says_what_is_wanted_too(gap, limits, said, only_warns):
+    """The customer is asked for what is wanted, so that the technician has to read the same figure."""
+    gap(Reading(1.5, only_warns=only_warns))
+    (finding,) = judge(job(), book(rule(**limits))).findings
+    assert finding.says == said
+    assert finding.limit_words == said.rpartition(" / ")[2]
+
+
 def test_a_trial_that_could_not_be_decided_changes_no_verdict(gap):
     gap(raises=NotMeasured("why"))
     rules = [rule("a", fail="below 1 mm", status="trial", if_not_checked=Verdict.FAIL),

@@ -25,7 +25,7 @@ FULL = {
     "die": {"lines": {"cut": ["Cutting"], "crease": "Creasing"}},
     "areas": [
         {"is": "Glue Flap", "box": ["40", "85", "55", "185"]},
-        {"is": "code", "box": ["150 mm", "55", "120", "40"]},
+        {"is": "code", "box": ["120 mm", "40", "150", "55"]},
     ],
     "ink_system": "uv",
     "board": {"grade": "GC2", "caliper": "0.45 mm", "weight": "295 g/m2", "grain": "across", "surface": "white"},
@@ -205,6 +205,17 @@ def test_near_misses_are_suggested():
     assert error.suggestion == "metallised"
 
 
+@pytest.mark.parametrize("written", ["long", "Short", "long grain", "short-grain"])
+def test_long_and_short_grain_go_by_the_sheet_and_are_not_guessed_at(written):
+    error = reasons(board={"grain": written})["board.grain"]
+    assert (error.suggestion, "across the press" in error.expected) == ("", True)
+
+
+def test_a_slip_in_a_box_is_told_with_its_side():
+    error = reasons(areas=[{"is": "code", "box": ["1", "2", "3,5", "4"]}])["areas.0.box"]
+    assert (error.entry, error.suggestion) == (2, "3.5")
+
+
 def test_editors_accept_what_the_loader_accepts():
     validator = Draft202012Validator(json_schema("ticket"))
     for data in (FULL, {**FULL, "coating": "none"}, {**FULL, "artwork": [{"file": "a.pdf"}, "b.pdf"], "die": None}, {}):
@@ -234,7 +245,8 @@ def test_its_rule_may_not():
     ("box", "read_as"),
     [
         (["1", "2", "3", "4.5"], (1, 2, 3, 4.5)),
-        (["3", "4.5", "1", "2"], (1, 2, 3, 4.5)),
+        (["3", "2", "1", "4.5"], None),  # perhaps width and height are meant
+        (["1", "4.5", "3", "2"], None),
         (["3", "2", "1 cm", "20"], (3, 2, 10, 20)),
         (["1", "2", "3"], None),
         (["1", "2", "3", "4", "5"], None),

@@ -66,7 +66,7 @@ def faults(**changes) -> list[tuple[int, str, str]]:
         ({"edges": {"griper": "1 mm", "tail": "2 mm"}}, [(3, "edges.griper", "gripper")]),
         ({"edges": {"tail": "2 milimeter"}}, [(5, "edges.tail", "")]),
         ({"edges": "5 mm"}, [(3, "edges", "")]),
-        ({"entries": "a.pdf"}, [(6, "entries", "")]),
+        ({"entries": "a.pdf"}, [(6, "entries", "[a.pdf]")]),
         ({"by_name": ["a"]}, [(10, "by_name", "")]),
         ({"by_name": {"n": {"flie": "x"}}}, [(11, "by_name.n.file", ""), (11, "by_name.n.flie", "file")]),
         ({"gripper": "1 mm"}, [(1, "gripper", "edges.gripper")]),

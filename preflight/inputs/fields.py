@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, TypeVar
 
 from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
@@ -18,6 +18,8 @@ from preflight.errors import NotUnderstood
 from preflight.kinds import SAME_WORD
 from preflight.quantities import Range, Size
 from preflight.suggest import AMONG_FEW, SLIP, nearest
+
+_T = TypeVar("_T")
 
 LONGEST_TEXT: Final = 2000
 NO_DECIMAL_COMMA: Final = r"^(?!.*\d,\d)"
@@ -44,10 +46,21 @@ def text_or_blank(value: object) -> str | None:
     return None if isinstance(value, str) and not value.strip() else plain_text(value)
 
 
+def each_of(parse: Callable[[Any], _T], entries: Sequence[object]) -> tuple[_T, ...]:
+    """The entries of a list, each read; one that is not understood is named by its number."""
+    found = list[_T]()
+    for number, entry in enumerate(entries):
+        try:
+            found.append(parse(entry))
+        except NotUnderstood as fault:
+            raise NotUnderstood(fault.expected, fault.suggestion, number) from None
+    return tuple(found)
+
+
 def text_or_texts(value: object) -> tuple[str, ...]:
     """One text or a list of them."""
     if isinstance(value, list | tuple):
-        return tuple(plain_text(item) for item in value)
+        return each_of(plain_text, value)
     if isinstance(value, Mapping):
         raise NotUnderstood("a text or a list of texts")
     return (plain_text(value),)
@@ -104,8 +117,10 @@ def some_words(*words: str, open_list: bool = False) -> Parsed:
     """One word of a list, or several in a YAML list; a tuple either way."""
 
     def parse(value: object) -> tuple[str, ...]:
-        items = value if isinstance(value, list | tuple) else [value]
-        return tuple(known_word(item, words, open_list=open_list) for item in items)
+        def read(item: object) -> str:
+            return known_word(item, words, open_list=open_list)
+
+        return each_of(read, value) if isinstance(value, list | tuple) else (read(value),)
 
     return Parsed(parse, one_or_more(_word_schema(words, open_list)))
 

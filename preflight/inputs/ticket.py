@@ -28,6 +28,8 @@ from preflight.inputs.fields import (
     Texts,
     Weight,
     YesNo,
+    each_of,
+    known_word,
     plain_text,
     short_form,
     spellings,
@@ -37,6 +39,8 @@ from preflight.kinds import COATINGS, INK_SYSTEMS, KINDS, NON_PRINTING_KINDS
 from preflight.quantities import Size, length_mm
 
 SURFACES: Final = ("white", "grey", "kraft", "metallised", "film")
+
+GRAINS: Final = ("across", "along")
 
 NOT_ACTED_ON: Final = (
     "artwork_list.page",
@@ -76,16 +80,19 @@ def _box(value: object) -> Box:
     expected = "four numbers in mm with decimal points, [left, bottom, right, top]"
     if not isinstance(value, list | tuple) or len(value) != 4:
         raise NotUnderstood(expected)
-    a, b, c, d = (length_mm(item) for item in value)
-    if a == c or b == d:
+    left, bottom, right, top = each_of(length_mm, value)
+    if left == right or bottom == top:
         raise NotUnderstood(f"{expected}, with some width and height")
-    return (min(a, c), min(b, d), max(a, c), max(b, d))
+    if left > right or bottom > top:
+        raise NotUnderstood(f"{expected}: right over left and top over bottom, not width and height")
+    return (left, bottom, right, top)
 
 
 def _point(value: object) -> tuple[float, float]:
     if not isinstance(value, list | tuple) or len(value) != 2:
         raise NotUnderstood("two numbers in mm with decimal points, [across, up]")
-    return (length_mm(value[0]), length_mm(value[1]))
+    across, up = each_of(length_mm, value)
+    return (across, up)
 
 
 def _day(value: object) -> date:
@@ -93,6 +100,13 @@ def _day(value: object) -> date:
         return value if isinstance(value, date) else date.fromisoformat(plain_text(value))
     except ValueError:
         raise NotUnderstood("a date such as 2030-01-31") from None
+
+
+def _grain(value: object) -> str:
+    """Long and short grain go by the longer side of a sheet, which may lie either way on the press."""
+    if plain_text(value).lower().replace("-", " ").removesuffix(" grain") in ("long", "short"):
+        raise NotUnderstood("across or along: whether the fibres run across the press or along the sheet's travel")
+    return known_word(value, GRAINS)
 
 
 def _digest(value: object) -> str:
@@ -190,7 +204,7 @@ class Board(ClosedKeys):
     grade: Text | None = None
     caliper: Caliper | None = None
     weight: Weight | None = None
-    grain: Annotated[str, word("across", "along")] | None = None
+    grain: Annotated[str, Parsed(_grain, {"type": "string", "enum": list(GRAINS)})] | None = None
     """Fibre direction, across the press or along the travel."""
     surface: Annotated[str, word(*SURFACES)] | None = None
 

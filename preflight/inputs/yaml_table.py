@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import Annotated, Any, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
@@ -100,11 +102,13 @@ def _fault_of(model: Any, table: Table, detail: ErrorDetails, at: KeyPath) -> In
     path = path if found is None else table.nearest(path)
     error = detail.get("ctx", {}).get("error")
     if isinstance(error, NotUnderstood):
+        if error.entry is not None and isinstance(found, list):
+            path, found = (*path, error.entry), found[error.entry]
         return table.fault(path, found, error.expected, error.suggestion)
     if kind in ("model_type", "model_attributes_type", "dict_type", "mapping_type"):
-        return table.fault(path, found, "keys with values" + _with_keys(keys))
+        return table.fault(path, found, "keys with values" + _with_keys(keys), _as_keys(model, inner, found))
     if kind in ("tuple_type", "list_type"):
-        return table.fault(path, found, "a list")
+        return table.fault(path, found, "a list", f"[{found}]" if isinstance(found, str) else "")
     return table.fault(path, found, detail["msg"].lower())
 
 
@@ -125,27 +129,50 @@ def _deeper(model: Any, path: KeyPath) -> Iterator[str]:
         yield from (f"{key}.{inner}" for inner in keys_at(model, (*path, key)))
 
 
+def _as_keys(model: Any, path: KeyPath, found: object) -> str:
+    """``{size: 980 x 690 mm}`` for a text that only one key at this place understands; empty for any other.
+
+    Keys that take any text do not count.
+    """
+    inner = _model_at(model, path)
+    if inner is None or not isinstance(found, str):
+        return ""
+    fitting = []
+    for name, info in inner.model_fields.items():
+        with suppress(ValidationError):
+            field_type: Any = Annotated[info.annotation, *info.metadata] if info.metadata else info.annotation
+            read: object = TypeAdapter(field_type).validate_python(found)
+            fitting += [info.alias or name] * (not isinstance(read, str | Path | tuple))
+    return f"{{{fitting[0]}: {found}}}" if len(fitting) == 1 else ""
+
+
 def _with_keys(keys: list[str]) -> str:
     return f" ({', '.join(keys)})" if keys else ""
 
 
 def keys_at(model: Any, path: KeyPath) -> list[str]:
     """Keys that a model knows at a place in the file; empty where any key or none may stand."""
+    inner = _model_at(model, path)
+    return [info.alias or name for name, info in inner.model_fields.items()] if inner is not None else []
+
+
+def _model_at(model: Any, path: KeyPath) -> type[BaseModel] | None:
+    """The model of what stands at a place in the file; None where that is no mapping with keys of its own."""
     origin = get_origin(model)
     if isinstance(model, type) and issubclass(model, BaseModel):
         fields = {info.alias or name: info for name, info in model.model_fields.items()}
         if not path:
-            return list(fields)
-        return keys_at(fields[str(path[0])].annotation, path[1:]) if path[0] in fields else []
+            return model
+        return _model_at(fields[str(path[0])].annotation, path[1:]) if path[0] in fields else None
     if origin is Annotated:
-        return keys_at(get_args(model)[0], path)
+        return _model_at(get_args(model)[0], path)
     if origin in (tuple, list) and path:
-        return keys_at(get_args(model)[0], path[1:])
+        return _model_at(get_args(model)[0], path[1:])
     if origin is dict and path:
-        return keys_at(get_args(model)[1], path[1:])
+        return _model_at(get_args(model)[1], path[1:])
     if origin in (tuple, list, dict):
-        return []
-    return next((keys for option in get_args(model) if (keys := keys_at(option, path))), [])
+        return None
+    return next((found for option in get_args(model) if (found := _model_at(option, path)) is not None), None)
 
 
 def key_text(path: KeyPath) -> str:

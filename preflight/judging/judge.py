@@ -59,7 +59,9 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
     checks = [_RuleCheck(rule, job, runs, waivers) for rule in rules]
     for check in checks:
         check.decide()
-    findings = sorted((f for check in checks for f in check.findings), key=lambda f: (f.trial, -f.verdict))
+    # What is wrong with ticket, press or file as such comes first: it may be the cause of what else is found.
+    found = ((bool(MEASURES[check.rule.measure].rests_on), f) for check in checks for f in check.findings)
+    findings = [f for _, f in sorted(found, key=lambda each: (each[1].trial, -each[1].verdict, each[0]))]
     not_checked = (*(item for check in checks for item in check.not_checked), *_undecided_keys(job))
     trials = {rule.rule for rule in rules if rule.trial}
     switched_off = tuple(SwitchedOff(name, why) for name, why in rulebook.off.items() if only is None or name in only)
@@ -213,8 +215,23 @@ class _RuleCheck:
                 continue
             if outcome.trips:
                 why = self._only_warns(reading) if verdict is Verdict.FAIL else ""
-                return _Objection(reading, outcome, Verdict.WARN if why else verdict, why)
+                words = self._limit_words(reading, outcome) if verdict is Verdict.FAIL and not why else outcome.words
+                return _Objection(reading, replace(outcome, words=words), Verdict.WARN if why else verdict, why)
         return None
+
+    def _limit_words(self, reading: Reading, outcome: Outcome) -> str:
+        """The limit of a fault; where less already warns, what is wanted: ``minimum 3 mm, a fault below 2 mm``."""
+        fails, warns = self.rule.limits(reading.case)
+        if fails is None or warns is None or fails.comparison != warns.comparison or reading.limit_cap is not None:
+            return outcome.words
+        measure = MEASURES[self.rule.measure]
+        try:
+            aim = hold(reading.value, warns, reading.unit or measure.unit, partial(look_up, self.job))
+        except NotMeasured:
+            return outcome.words
+        if not aim.words.startswith(("minimum ", "maximum ")) or aim.figure == outcome.figure:
+            return outcome.words
+        return f"{aim.words}, a fault {fails.comparison} {outcome.figure}"
 
     def _only_warns(self, reading: Reading) -> str:
         if reading.only_warns:

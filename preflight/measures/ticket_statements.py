@@ -139,14 +139,14 @@ def unbounded_waivers(job: Job) -> list[Reading]:
     unit="mm",
     rests_on=(),
     within="page",
-    cases=("sheet", "edge", "plate lead", "caliper"),
+    cases=("sheet", "gripper edge", "edge", "plate lead", "caliper"),
     facts=("key", "meant"),
 )
 def stated_lengths(job: Job) -> list[Reading]:
     """Every length of the ticket and the press that can be told to be no length of its kind; said on the first page.
 
-    Cases: ``sheet`` (a side of one), ``edge`` (what cannot be printed), ``plate lead`` (plate before the sheet),
-    ``caliper``.
+    Cases: ``sheet`` (a side of one), ``gripper edge`` and ``edge`` (what cannot be printed), ``plate lead`` (plate
+    before the sheet), ``caliper``.
     """
     if job.page is not job.artwork.pages[0]:
         return []
@@ -171,7 +171,8 @@ def _of_press(job: Job) -> Iterator[tuple[str, str, float | None]]:
     for name in ("smallest", "largest", "printable"):
         yield from _sides("sheet", f"sheet: {name} of the press", getattr(press.sheet, name))
     for name in ("gripper", "tail", "sides"):
-        yield "edge", f"edges: {name} of the press", getattr(press.edges, name)
+        case = "gripper edge" if name == "gripper" else "edge"
+        yield case, f"edges: {name} of the press", getattr(press.edges, name)
     yield "plate lead", "plate: sheet_starts of the press", press.plate.sheet_starts
     if press.board.caliper is not None:
         yield "caliper", "board: caliper of the press", press.board.caliper.low
@@ -184,7 +185,9 @@ def _sides(case: str, key: str, size: Size | None) -> Iterator[tuple[str, str, f
 
 
 def _meant(value_mm: float) -> str:
-    """What the same figure would be in millimetres, if it was given in inches or centimetres by mistake."""
+    """What the same figure would be in millimetres, if it was given in another unit by mistake, or without its own."""
+    if 0.5 <= value_mm < 2:
+        return f" Is {value_mm:g} cm meant?"
     eighths = value_mm / INCH_MM * 8
     if abs(eighths - round(eighths)) < 1e-6:
         return f" Is {eighths / 8:g} mm meant?"

@@ -289,6 +289,19 @@ def inks_after_varnish(job: Job) -> list[Reading]:
     return readings
 
 
+@measure("units-of-the-coating", unit="units", rests_on=[], facts=("ink", "unit"))
+def units_of_the_coating(job: Job) -> list[Reading]:
+    """Units on which the ticket has the separation that its coating names too."""
+    standing = needs.unit_list(job)
+    named = job.ticket.coating.separation if job.ticket and job.ticket.coating else None
+    if named is None:
+        return []
+    units = needs.plan(job).units_of(job.ticket.ink_of(named) if job.ticket else named)
+    name = next((place.name for place in standing if place.unit in units), named)
+    facts = {"ink": name, "unit": with_and(map(str, units))}
+    return [Reading(float(len(units)), "units", (), "stated", group=name, facts=facts, units=units)]
+
+
 @measure(
     "coaters-for-the-coating",
     unit="coaters",

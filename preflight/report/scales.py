@@ -72,7 +72,7 @@ def _limits(
     limits: Sequence[float], unit: str, words: str, at: Callable[[float], float]
 ) -> tuple[tuple[float, str], ...]:
     if len(limits) == 1 and words:
-        return ((at(limits[0]), with_squares(words)),)
+        return ((at(limits[0]), with_squares(words.rpartition(", ")[2])),)  # ``minimum 3 mm, a fault below 2 mm``
     return tuple((at(edge), figure({"value": edge, "unit": unit})) for edge in limits)
 
 

@@ -248,8 +248,10 @@ def _not_checked(entries: Sequence[Document], console: Console) -> None:
         own = " This is an internal error." if group["own_fault"] else ""
         helps = f" Needed to check this: {words.full(group['would_help'])}" if group["would_help"] else ""
         where = f" Where: {'; '.join(_where(group['places']).splitlines())}." if group["places"] else ""
+        sign = words.SIGNS.get(group["counts_as"])
+        counts = f" Matters: counts as a {sign} until then." if sign else ""
         told = f"{words.rules_named(group['rules'])}: {words.full(group['because'])}"
-        _print(console, _hanging(f"{told}{where}{own}{helps}"))
+        _print(console, _hanging(f"{told}{where}{own}{helps}{counts}"))
 
 
 def _not_asked(title: str, entries: Sequence[Document], console: Console) -> None:

@@ -223,7 +223,10 @@ def rules_named(rules: Sequence[str]) -> str:
 
 
 def missing_by_reason(entries: Sequence[Document]) -> list[Document]:
-    """``not_checked`` with the rules of one reason together, and the places that any of them was not looked at."""
+    """``not_checked`` with the rules of one reason together, and the places that any of them was not looked at.
+
+    What matters to the verdict comes first; ``counts_as`` of the others is ``note``.
+    """
     groups: dict[tuple[str, str], dict[str, Any]] = {}
     for entry in entries:
         group = groups.setdefault((entry["because"], entry["would_help"]), {**entry, "rules": [], "places": []})
@@ -232,7 +235,7 @@ def missing_by_reason(entries: Sequence[Document]) -> list[Document]:
         group["own_fault"] |= entry["own_fault"]
         if entry["counts_as"] != "note":
             group["counts_as"] = entry["counts_as"]
-    return list(groups.values())
+    return sorted(groups.values(), key=lambda group: group["counts_as"] == "note")
 
 
 def not_asked_by_reason(entries: Sequence[Document]) -> list[Document]:

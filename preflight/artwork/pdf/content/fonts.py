@@ -72,7 +72,7 @@ def _read(font: Object) -> Font:
         default = float(descendant.get("/DW", 1000)) / 1000
         return Font(FontFacts(name, _embedded(descriptor)), True, widths, default, *_extent(descriptor))
     descriptor = font.get("/FontDescriptor", Dictionary())
-    widths = _simple_widths(font)
+    widths = _simple_widths(font) or _standard_widths(name, font.get("/Encoding", None))
     missing = float(descriptor.get("/MissingWidth", _USUAL_WIDTH * 1000 if not widths else 0)) / 1000
     return Font(FontFacts(name, _embedded(descriptor)), False, widths, missing, *_extent(descriptor))
 
@@ -93,13 +93,16 @@ def _embedded(descriptor: Object) -> bool:
 
 
 def _extent(descriptor: Object) -> tuple[float, float]:
+    """Ascent and descent; a font without either says 0, or nothing."""
     ascent = float(descriptor.get("/Ascent", 0)) / 1000
-    descent = float(descriptor.get("/Descent", 0)) / 1000
-    if not 0 < ascent < 3:
-        ascent = _USUAL_ASCENT
-    if not -3 < descent <= 0:
-        descent = -abs(descent) if 0 < descent < 3 else _USUAL_DESCENT
-    return ascent, descent
+    descent = -abs(float(descriptor.get("/Descent", 0)) / 1000)  # often written without its sign
+    return (ascent if 0 < ascent < 3 else _USUAL_ASCENT, descent if -3 < descent < 0 else _USUAL_DESCENT)
+
+
+def _standard_widths(name: str, encoding: Object | None) -> dict[int, float]:
+    from preflight.artwork.pdf.content.standard_fonts import standard_widths  # few files need it
+
+    return standard_widths(name, encoding)
 
 
 def _simple_widths(font: Object) -> dict[int, float]:
