@@ -143,8 +143,8 @@ def test_a_guarded_check_ends_with_its_child(delay_s, job, tmp_path):
     time.sleep(delay_s)
     os.killpg(process.pid, signal.SIGINT)
     _, told = process.communicate(timeout=60)
-    if process.returncode != 0:  # it may have been quicker
-        assert (process.returncode, told) == (130, "interrupted\n")
+    quicker = (1, "")  # the verdict of this job
+    assert (process.returncode, told) in ((130, "interrupted\n"), quicker)
     nothing_is_left(process, tmp_path)
 
 

@@ -17,7 +17,7 @@ from tests.test_content_reader import SQUARE, content_of, pattern, sheet, state_
 
 def page(words: str) -> Drawing:
     drawing = sheet(words)
-    drawing.resources.Font.F0 = font(Name.Helvetica)
+    drawing.resources.Font.F0 = font(Name.Oak)
     return drawing
 
 
@@ -149,19 +149,19 @@ def test_text_in_glyphs_of_their_own_colours():
 
 def test_a_font_that_a_state_sets():
     drawing = page("/S gs BT 20 30 Td (ab) Tj ET")
-    drawing.resources.ExtGState.S = Dictionary(Font=Array([drawing.pdf.make_indirect(font(Name.Courier)), 6]))
+    drawing.resources.ExtGState.S = Dictionary(Font=Array([drawing.pdf.make_indirect(font(Name.Elm)), 6]))
     content = content_of(drawing)
     (kept,) = content.stream.state_fonts
     assert kept.size == 6
     assert [edit[2:4] for edit in content.stream.edits.tolist()][0] == [EditKind.STATE_FONT, 0]
     table = table_of(drawing)
     assert table.box_mm[0].tolist() == [20, 28.5, 26, 34.5]
-    assert [facts.name for facts in table.fonts] == ["Courier"]
+    assert [facts.name for facts in table.fonts] == ["Elm"]
 
 
 def test_text_of_two_fonts_has_the_number_of_each():
     drawing = page("BT /F0 9 Tf (a) Tj /F1 9 Tf (a) Tj /F0 5 Tf (a) Tj ET")
-    drawing.resources.Font.F1 = font(Name.Courier)
+    drawing.resources.Font.F1 = font(Name.Elm)
     table = table_of(drawing)
-    assert [table.fonts[number].name for number in table.font] == ["Helvetica", "Courier", "Helvetica"]
+    assert [table.fonts[number].name for number in table.font] == ["Oak", "Elm", "Oak"]
     assert len(table.fonts) == 2

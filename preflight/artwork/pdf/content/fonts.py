@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Object
 
 from preflight.artwork.page.objects import FontFacts
-from preflight.artwork.pdf.content.standard_fonts import standard_widths
 from preflight.artwork.pdf.structure.values import items, number, text, whole
 
 _ESCAPE = re.compile(rb"\\([nrtbf()\\]|[0-7]{1,3}|\r\n|\r|\n|.)", re.DOTALL)
@@ -73,7 +72,7 @@ def _read(font: Object) -> Font:
         default = float(descendant.get("/DW", 1000)) / 1000
         return Font(FontFacts(name, _embedded(descriptor)), True, widths, default, *_extent(descriptor))
     descriptor = font.get("/FontDescriptor", Dictionary())
-    widths = _simple_widths(font) or standard_widths(name, font.get("/Encoding", None))
+    widths = _simple_widths(font) or _standard_widths(name, font.get("/Encoding", None))
     missing = float(descriptor.get("/MissingWidth", _USUAL_WIDTH * 1000 if not widths else 0)) / 1000
     return Font(FontFacts(name, _embedded(descriptor)), False, widths, missing, *_extent(descriptor))
 
@@ -98,6 +97,12 @@ def _extent(descriptor: Object) -> tuple[float, float]:
     ascent = float(descriptor.get("/Ascent", 0)) / 1000
     descent = -abs(float(descriptor.get("/Descent", 0)) / 1000)  # often written without its sign
     return (ascent if 0 < ascent < 3 else _USUAL_ASCENT, descent if -3 < descent < 0 else _USUAL_DESCENT)
+
+
+def _standard_widths(name: str, encoding: Object | None) -> dict[int, float]:
+    from preflight.artwork.pdf.content.standard_fonts import standard_widths  # few files need it
+
+    return standard_widths(name, encoding)
 
 
 def _simple_widths(font: Object) -> dict[int, float]:
