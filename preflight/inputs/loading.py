@@ -22,6 +22,7 @@ import yaml
 
 from preflight.errors import InputFault, InvalidInput
 from preflight.inputs.press import Press
+from preflight.inputs.press_state import PressState
 from preflight.inputs.ticket import Ticket
 from preflight.inputs.yaml_table import KeyPath, Plain, Table, build, described, key_text, keys_at
 from preflight.suggest import nearest
@@ -99,6 +100,23 @@ def load_job(
     if ticket is None or faults:
         raise InvalidInput(faults)
     return ticket, profile
+
+
+def load_before(path: str | Path) -> Ticket | PressState:
+    """Read what is on the press: the ticket of the last job, or a file with ``on_press``.
+
+    The artwork and the press that an old ticket names need not be there any more.
+
+    Raises:
+        InvalidInput: with every fault of the file.
+    """
+    table = read_table(path)
+    if isinstance(table.data, dict) and "on_press" in table.data:
+        state, faults = build(PressState, table)
+        if state is None or table.faults or faults:
+            raise InvalidInput([*table.faults, *faults])
+        return state
+    return load_ticket(path, given=("artwork", "press", "die.file"))
 
 
 def rules_dir() -> Path:
