@@ -110,8 +110,6 @@ class MaterialTable(ClosedKeys):
     film: dict[Annotated[str, word(*PRINTING_KINDS)], Weight | None]
     coat: dict[str, Weight | None]
     solids: dict[str, Solids | None] = Field(default_factory=dict)
-        default_factory=dict
-    )
     each_unit: tuple[UnitAmount, ...] = ()
     each_coater: Mass | None = None
 
