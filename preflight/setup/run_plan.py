@@ -1,0 +1,116 @@
+"""The run of a planned job: sheets, hours, piles, materials, changeover, pulls, cautions. One door, ``plan_run``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from preflight.inputs.drying_table import load_drying_table
+from preflight.inputs.run_table import load_run_table
+from preflight.setup.cautions import DEFERS_TO, Caution, cautions
+from preflight.setup.changeover import Changes, changes
+from preflight.setup.materials import Materials, needed_materials
+from preflight.setup.next_operation import next_operation
+from preflight.setup.piles import Pile, Piles, plan_piles
+from preflight.setup.pulls import Pull, plan_pulls
+from preflight.setup.run_request import RunRequest
+from preflight.setup.run_sheets import RunSheets, run_sheets
+from preflight.setup.run_speed import RunSpeed, run_speed
+
+__all__ = ["Run", "RunPlan", "RunRequest", "plan_run"]
+
+
+@dataclass(frozen=True)
+class Run:
+    """``run`` of setup.json; None is what could not be worked out."""
+
+    sheets_net: int | None = None
+    sheets_make_ready: int | None = None
+    sheets_running: int | None = None
+    sheets_gross: int | None = None
+    hours: float | None = None
+    """Changeover, running and changes of piles; times that are not known are not in it, and are named."""
+    hours_change: float | None = None
+    hours_running: float | None = None
+    speed_sheets_h: float | None = None
+    speed_because: str | None = None
+    feeder_piles: tuple[Pile, ...] = ()
+    delivery_piles: tuple[Pile, ...] = ()
+    pile_cap_mm: float | None = None
+    """Most that drying allows in the delivery; None where it sets no limit."""
+    pile_cap_because: str | None = None
+    pile_boards: int = 0
+    pile_change_min: float | None = None
+    next_operation_after_h: float | None = None
+    next_operation_says: str | None = None
+    pulls: tuple[Pull, ...] = ()
+
+
+@dataclass(frozen=True)
+class RunPlan:
+    """Everything of a run, as setup.json has it."""
+
+    run: Run
+    materials: Materials
+    changes: Changes
+    cautions: tuple[Caution, ...] = ()
+    cautions_defer_to: str = DEFERS_TO
+    not_checked: tuple[str, ...] = ()
+    """Parts that could not be worked out, each with the key that it wants."""
+    assumed: tuple[str, ...] = ()
+
+
+def plan_run(request: RunRequest) -> RunPlan:
+    """Plan the run; what is missing is named in ``not_checked``, and all else comes.
+
+    Raises:
+        InvalidInput: rules/run.yaml or rules/drying.yaml is wrong.
+    """
+    table, rows = load_run_table(), load_drying_table()
+    change = changes(request.plan, request.press, table.changeover, request.before)
+    sheets = run_sheets(request, table)
+    speed = run_speed(request, table)
+    piles = plan_piles(request, sheets.gross, table)
+    materials = needed_materials(request, sheets.gross, table.materials)
+    after = next_operation(request, rows, table.food)
+    pulls, no_pulls = plan_pulls(table.pulls, sheets.net)
+    running = _running_h(sheets, speed, change, piles)
+    gaps = (
+        *(gap for part in (change, sheets, speed, piles, materials, after) for gap in part.not_checked),
+        *no_pulls,
+    )
+    run = Run(
+        sheets.net,
+        sheets.make_ready,
+        sheets.running,
+        sheets.gross,
+        None if running is None else running + change.minutes / 60,
+        change.minutes / 60 if change.steps else None,
+        running,
+        speed.sheets_h,
+        speed.because,
+        piles.feeder,
+        piles.delivery,
+        piles.cap and piles.cap.height_mm,
+        piles.cap and piles.cap.because,
+        piles.boards,
+        piles.change_min,
+        after.after_h,
+        after.says,
+        pulls,
+    )
+    return RunPlan(
+        run,
+        materials,
+        change,
+        cautions(request, change, piles, table.food, pulled=bool(pulls)),
+        not_checked=tuple(dict.fromkeys(gaps)),
+        assumed=tuple(dict.fromkeys(said for part in (change, sheets, piles, materials) for said in part.assumed)),
+    )
+
+
+def _running_h(sheets: RunSheets, speed: RunSpeed, change: Changes, piles: Piles) -> float | None:
+    """Sheets of every pass at the run's speed; make-ready sheets do not count where their minutes do already."""
+    if not sheets.through:
+        return None
+    counted = sum(sheets.through) - (sum(sheets.waste) if change.timed_make_ready else 0)
+    return counted / speed.sheets_h + (piles.change_min or 0.0) / 60
