@@ -27,6 +27,7 @@ LEVELS = [
     {"comparing", "crew"},
     {"report"},
     {"pipeline"},
+    {"set_up"},
     {"worker"},
     {"hopper"},
     {"intake"},
