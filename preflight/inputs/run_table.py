@@ -150,6 +150,13 @@ class PullTable(ClosedKeys):
     later: Annotated[int, Parsed(lambda value: _at_least_one(value), {"type": "integer", "minimum": 1})]
 
 
+class FoodWords(ClosedKeys):
+    """Words in the ticket's ``goods`` that tell food from other goods."""
+
+    food: Texts
+    other: Texts = ()
+
+
 class RunTable(ClosedKeys):
     """rules/run.yaml."""
 
@@ -161,7 +168,7 @@ class RunTable(ClosedKeys):
     materials: MaterialTable
     changeover: ChangeTable
     pulls: PullTable
-    food: Texts = ()
+    goods: FoodWords
 
 
 def load_run_table() -> RunTable:

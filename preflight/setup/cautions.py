@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from preflight.inputs.press import Press
+from preflight.inputs.run_table import FoodWords
 from preflight.kinds import UV_LAMPS
 from preflight.setup.changeover import Changes
 from preflight.setup.piles import Piles
@@ -32,10 +32,10 @@ class Caution:
 
 
 def cautions(
-    request: RunRequest, changes: Changes, piles: Piles, food_words: tuple[str, ...], *, pulled: bool
+    request: RunRequest, changes: Changes, piles: Piles, words: FoodWords, *, pulled: bool
 ) -> tuple[Caution, ...]:
     """The hazards of this job, those of lamps and inks first."""
-    return (*_of_lamps(request, changes), *_of_work(changes, piles, pulled=pulled), *_of_food(request, food_words))
+    return (*_of_lamps(request, changes), *_of_work(changes, piles, pulled=pulled), *_of_food(request, words))
 
 
 def lit_lamps(request: RunRequest) -> tuple[str, ...]:
@@ -65,14 +65,9 @@ def _of_lamps(request: RunRequest, changes: Changes) -> Iterator[Caution]:
         yield Caution("uncured ink on skin", says, f"{', '.join(map(str, cured))} ink or coating")
     washed = [step.step for step in changes.steps if step.step in ("wash_up", "blanket_wash")]
     if washed or request.plan.wash_ups:
-        hot = _lamps_of(request.press)
+        hot = request.press.lamps  # lit for this job, or for the one before
         says = "Wash with solvent only once lamps have cooled" if hot else "No flame or spark where solvent is used"
         yield Caution("washing with solvent", f"{says}; soiled rags into a closed bin.", "units or blankets are washed")
-
-
-def _lamps_of(press: Press) -> bool:
-    """Whether the press has lamps, lit for this job or hot from the one before."""
-    return bool(press.lamps)
 
 
 def _of_work(changes: Changes, piles: Piles, *, pulled: bool) -> Iterator[Caution]:
@@ -87,7 +82,7 @@ def _of_work(changes: Changes, piles: Piles, *, pulled: bool) -> Iterator[Cautio
         yield Caution("pulling sheets", says, "sheets are pulled on the run")
 
 
-def _of_food(request: RunRequest, food_words: tuple[str, ...]) -> Iterator[Caution]:
-    if request.food(food_words):
+def _of_food(request: RunRequest, words: FoodWords) -> Iterator[Caution]:
+    if request.food(words):
         says = "Printed side away from the food; nothing set off or passed through the board; clean hands, no eating."
         yield Caution("food contact", says, "the goods are food")

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from preflight.inputs.drying_table import NOT_AT_ONCE, DryingRow
+from preflight.inputs.run_table import FoodWords
 from preflight.kinds import UV_LAMPS
 from preflight.setup.press_plan import InDelivery, LampSet, Pass
 from preflight.setup.run_request import RunRequest
@@ -21,8 +22,8 @@ class NextOperation:
     not_checked: tuple[str, ...] = ()
 
 
-def next_operation(request: RunRequest, rows: Sequence[DryingRow], food_words: tuple[str, ...]) -> NextOperation:
-    """The longest time of all inks; 0 only where lamps have cured them, and never for food, film or metallised board."""
+def next_operation(request: RunRequest, rows: Sequence[DryingRow], words: FoodWords) -> NextOperation:
+    """The longest time of all inks; 0 only where lamps cured them, and never for food, film or metallised board."""
     missing = _missing(request)
     if missing:
         return NextOperation(not_checked=missing)
@@ -37,7 +38,7 @@ def next_operation(request: RunRequest, rows: Sequence[DryingRow], food_words: t
                 return NextOperation(not_checked=(wanted("Start of the next operation", key, "rules/drying.yaml"),))
             found.append(row)
     longest = max(found, key=lambda row: row.hours)
-    against = _not_at_once(request, food_words) if longest.hours == 0 else ""
+    against = _not_at_once(request, words) if longest.hours == 0 else ""
     if against:
         return NextOperation(not_checked=(against,))
     return NextOperation(longest.hours, longest.says)
@@ -55,11 +56,11 @@ def _missing(request: RunRequest) -> tuple[str, ...]:
     return tuple(gaps)
 
 
-def _not_at_once(request: RunRequest, food_words: tuple[str, ...]) -> str:
+def _not_at_once(request: RunRequest, words: FoodWords) -> str:
     """Why 0 hours does not hold; empty where it does."""
-    food, what = request.food(food_words), "Start of the next operation"
+    food, what = request.food(words), "Start of the next operation"
     if food is None:
-        return wanted(what, "goods: {type}", "ticket")
+        return wanted(what, "goods: {type, contact}", "ticket")
     if food:
         return f"{what}: not checked; cartons for food never go on at once, so rules/drying.yaml has to give hours."
     if request.surface in NOT_AT_ONCE:

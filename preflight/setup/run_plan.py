@@ -15,6 +15,7 @@ from preflight.setup.pulls import Pull, plan_pulls
 from preflight.setup.run_request import RunRequest
 from preflight.setup.run_sheets import RunSheets, run_sheets
 from preflight.setup.run_speed import RunSpeed, run_speed
+from preflight.setup.wanted import wanted
 
 __all__ = ["Run", "RunPlan", "RunRequest", "plan_run"]
 
@@ -71,12 +72,13 @@ def plan_run(request: RunRequest) -> RunPlan:
     speed = run_speed(request, table)
     piles = plan_piles(request, sheets.gross, table)
     materials = needed_materials(request, sheets.gross, table.materials)
-    after = next_operation(request, rows, table.food)
+    after = next_operation(request, rows, table.goods)
     pulls, no_pulls = plan_pulls(table.pulls, sheets.net)
     running = _running_h(sheets, speed, change, piles)
     gaps = (
         *(gap for part in (change, sheets, speed, piles, materials, after) for gap in part.not_checked),
         *no_pulls,
+        *([wanted("Food contact", "goods: {type, contact}", "ticket")] if request.food(table.goods) is None else []),
     )
     run = Run(
         sheets.net,
@@ -90,8 +92,8 @@ def plan_run(request: RunRequest) -> RunPlan:
         speed.because,
         piles.feeder,
         piles.delivery,
-        piles.cap and piles.cap.height_mm,
-        piles.cap and piles.cap.because,
+        piles.cap.height_mm if piles.cap else None,
+        piles.cap.because if piles.cap else None,
         piles.boards,
         piles.change_min,
         after.after_h,
@@ -102,7 +104,7 @@ def plan_run(request: RunRequest) -> RunPlan:
         run,
         materials,
         change,
-        cautions(request, change, piles, table.food, pulled=bool(pulls)),
+        cautions(request, change, piles, table.goods, pulled=bool(pulls)),
         not_checked=tuple(dict.fromkeys(gaps)),
         assumed=tuple(dict.fromkeys(said for part in (change, sheets, piles, materials) for said in part.assumed)),
     )

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from preflight.inputs.press import Press
+from preflight.inputs.run_table import FoodWords
 from preflight.quantities import Size
 from preflight.setup.plan_request import OnPress
 from preflight.setup.press_plan import OnUnit, PressPlan
@@ -66,7 +67,7 @@ class RunRequest:
     @property
     def sheet_m2(self) -> float | None:
         """Area of the sheet."""
-        return self.sheet and self.sheet.across_mm * self.sheet.along_mm / 1e6
+        return None if self.sheet is None else self.sheet.across_mm * self.sheet.along_mm / 1e6
 
     @property
     def sheet_kg(self) -> float | None:
@@ -78,13 +79,10 @@ class RunRequest:
         """Ink system of what is on the unit."""
         return unit.ink_system or self.ink_system
 
-    def food(self, words: tuple[str, ...]) -> bool | None:
-        """Whether the goods are food; None where nobody says.
-
-        Args:
-            words: those in ``goods`` that say so.
-        """
+    def food(self, words: FoodWords) -> bool | None:
+        """Whether the goods are food; None where neither the ticket's words nor its contact tell."""
         named = {word.strip(",;()") for word in (self.goods or "").casefold().split()}
-        if self.contact in ("direct", "indirect") or named & {word.casefold() for word in words}:
+        if self.contact in ("direct", "indirect") or named & {word.casefold() for word in words.food}:
             return True
-        return None if self.goods is None and self.contact is None else False
+        other = self.contact == "none" or named & {word.casefold() for word in words.other}
+        return False if other else None

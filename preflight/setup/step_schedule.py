@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Final
 
 _SAME_TIME: Final = 1e-9
+_MOST_SWAPPED: Final = 12
 
 
 @dataclass(frozen=True)
@@ -61,11 +63,11 @@ class Schedule:
     @property
     def minutes(self) -> float:
         """From the start of the first step to the end of the last."""
-        return max((timed.end for timed in self.steps), default=0.0)
+        return _total(self.steps)
 
 
 def schedule(steps: Sequence[Step], crew: int, at_once: Iterable[Collection[str]] = ()) -> Schedule:
-    """The shortest of a few orders; a step that takes more hands than there are takes all of them.
+    """The shortest that a few orders of taking up the steps, and swaps in them, give; a step that takes more hands than there are takes all of them.
 
     Args:
         steps: with keys of their own.
@@ -82,8 +84,9 @@ def schedule(steps: Sequence[Step], crew: int, at_once: Iterable[Collection[str]
         lambda step: -step.minutes,
         lambda step: -step.minutes * max(step.hands, 1),
     )
-    tried = [_laid_out(sorted(steps, key=order), max(crew, 1), together) for order in orders]
-    best = min(tried, key=lambda timed: max((each.end for each in timed), default=0.0))
+    least = max(tails.values(), default=0.0)
+    tried = [_better(sorted(steps, key=order), max(crew, 1), together, least) for order in orders]
+    best = min(tried, key=_total)
     return Schedule(tuple(best), _longest_path(best, together))
 
 
@@ -97,9 +100,30 @@ def may_overlap(one: Step, other: Step, together: Collection[frozenset[str]]) ->
     return not one.hands and not other.hands and frozenset((one.step, other.step)) in together
 
 
-def _laid_out(waiting: list[Step], crew: int, together: Collection[frozenset[str]]) -> list[Timed]:
+def _better(order: list[Step], crew: int, together: Collection[frozenset[str]], least: float) -> list[Timed]:
+    """The order laid out, with two steps swapped as long as that makes it shorter; long lists are left as they are."""
+    best, swaps = _laid_out(order, crew, together), list(combinations(range(len(order)), 2))
+    shorter = len(order) <= _MOST_SWAPPED
+    while shorter and _total(best) > least + _SAME_TIME:
+        shorter = False
+        for one, other in swaps:
+            order[one], order[other] = order[other], order[one]
+            tried = _laid_out(order, crew, together)
+            if _total(tried) < _total(best) - _SAME_TIME:
+                best, shorter = tried, True
+            else:
+                order[one], order[other] = order[other], order[one]
+    return best
+
+
+def _total(timed: Sequence[Timed]) -> float:
+    return max((each.end for each in timed), default=0.0)
+
+
+def _laid_out(order: Sequence[Step], crew: int, together: Collection[frozenset[str]]) -> list[Timed]:
     """Each step as early as it can be, those at the front of the list first."""
     done: list[Timed] = []
+    waiting = list(order)
     keys, now = {step.key for step in waiting}, 0.0
     while waiting:
         over = {timed.step.key for timed in done if timed.end <= now + _SAME_TIME}
