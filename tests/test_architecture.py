@@ -27,7 +27,7 @@ LEVELS = [
     {"comparing", "crew"},
     {"report"},
     {"pipeline"},
-    {"set_up"},
+    {"setup_pipeline"},
     {"worker"},
     {"hopper"},
     {"intake"},

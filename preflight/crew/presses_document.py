@@ -47,7 +47,7 @@ def _entry(file: str, job: PlannedJob) -> Document:
         "fits": plan is not None and plan.possible and not reasons,
         "reasons": reasons,
         "passes": len(plan.passes) or None if plan else None,
-        "wash_ups": len(plan.wash_ups) if plan else None,
+        "wash_ups": len(plan.wash_ups) if plan and job.question and job.question.before else None,
         "sheets": run.sheets_gross if run else None,
         "used_share": _used_share(job),
         "hours": None if run is None or run.hours is None else round(run.hours, 2),

@@ -210,7 +210,9 @@ def _with_plan(
 ) -> PlannedJob:
     ticket = jobs[0][1].ticket or opened.ticket
     if press is None:
-        return PlannedJob(judged, press, ticket, unplanned="no press profile is given (press: on the ticket, or --press)")
+        return PlannedJob(
+            judged, press, ticket, unplanned="no press profile is given (press: on the ticket, or --press)"
+        )
     opened.say("planning")
     try:
         question = _question(jobs, before, distances=False)
@@ -220,7 +222,9 @@ def _with_plan(
             plan = plan_press(question)
     except NotMeasured as reason:
         return PlannedJob(judged, press, ticket, unplanned=f"{reason} ({reason.would_help})")
-    return PlannedJob(judged, press, ticket, question, plan, plan_run(run_request(judged, plan, question, press, ticket)))
+    return PlannedJob(
+        judged, press, ticket, question, plan, plan_run(run_request(judged, plan, question, press, ticket))
+    )
 
 
 def _question(jobs: Sequence[tuple[ArtworkEntry, Job]], before: OnPress | None, *, distances: bool) -> PlanRequest:
