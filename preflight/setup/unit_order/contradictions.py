@@ -1,0 +1,155 @@
+"""The fewest demands that leave no order, found by what each order breaks.
+
+Every order breaks some of the demands. A set of demands leaves no order if it has one in common with what each order
+breaks. So: take the smallest set that hits all that is known to be broken; ask for an order that keeps all of the set and breaks
+as few others as it can; there is none, and the set is the answer; or there is one, and what it breaks is known too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Final
+
+from preflight.inputs.press import Coater
+from preflight.setup.press_plan import Conflict
+from preflight.setup.unit_order.demands import HARD, Demand
+from preflight.setup.unit_order.order_search import Order, cheapest_order
+from preflight.setup.unit_order.plan_pass import choices, is_exact
+from preflight.setup.unit_order.plates_on_line import PlatesOnLine
+from preflight.setup.unit_order.prices import prices_of_breaking
+
+MOST_ROUNDS: Final = 150
+"""After so many the plates are simply counted, or the last set known to leave no order is thinned out."""
+
+Key = tuple[int, str]
+
+
+def fewest_demands(line: PlatesOnLine) -> tuple[Conflict, ...]:
+    """The smallest contradiction; of several the one with the earliest rules, then with the earliest separations."""
+    return _Contradiction(line).found()
+
+
+class _Contradiction:
+    def __init__(self, line: PlatesOnLine) -> None:
+        self.line = line
+        self.choices = list(choices(line))
+        order = {name: place for place, name in enumerate([line.coating_name, *(p.name for p in line.plates)])}
+        says = {demand.key: demand for _, demands in reversed(self.choices) for demand in demands}
+        self.keys = sorted(says, key=lambda key: (key[0], order[key[1]]))
+        self.says = says
+
+    def found(self) -> tuple[Conflict, ...]:
+        broken: list[int] = []
+        for _ in range(MOST_ROUNDS):
+            chosen = smallest_hitting_set(broken, len(self.keys))
+            breaks = self._breaks(chosen)
+            if breaks is None:
+                return self._told(chosen)
+            broken.append(breaks)
+        return self._told(self._thinned())
+
+    def _told(self, chosen: int) -> tuple[Conflict, ...]:
+        keys = [key for place, key in enumerate(self.keys) if chosen >> place & 1]
+        return tuple(Conflict(HARD[rule], name, self.says[rule, name].says) for rule, name in keys)
+
+    def _thinned(self) -> int:
+        """Demands taken away one by one, the last of the list first, as long as the rest leaves no order."""
+        chosen = (1 << len(self.keys)) - 1
+        for place in reversed(range(len(self.keys))):
+            if self._breaks(chosen & ~(1 << place)) is None:
+                chosen &= ~(1 << place)
+        return chosen
+
+    def _breaks(self, chosen: int) -> int | None:
+        """The demands broken by an order that keeps those chosen and breaks few others; None where there is none."""
+        held = {key for place, key in enumerate(self.keys) if chosen >> place & 1}
+        found, orders = [], dict[Coater | None, Order | None]()
+        for coater, demands in self.choices:
+            if any(demand.broken and demand.key in held for demand in demands):
+                continue
+            if coater not in orders:
+                prices = prices_of_breaking(self.line, demands, held)
+                orders[coater] = cheapest_order(prices, exact=is_exact(self.line))
+            order = orders[coater]
+            if order is not None:
+                broken = {demand.key for demand in demands if breaks(demand, order)}
+                found.append(sum(1 << place for place, key in enumerate(self.keys) if key in broken))
+        return min(found, key=lambda mask: (mask.bit_count(), mask), default=None)
+
+
+def breaks(demand: Demand, order: Order) -> bool:
+    """Whether an order breaks a demand; plates that share a unit are taken as cured and met there."""
+    if demand.broken:
+        return True
+    at = {placed.plate: place for place, placed in enumerate(order.placed)}
+    unit = {placed.plate: placed.unit + 1 for placed in order.placed}
+    if any(unit[plate] not in units for plate, units in demand.units.items()):
+        return True
+    if any(at[first] > at[second] for first, second in demand.before):
+        return True
+    if any(at[first] < at[second] and not _cured(unit[first], unit[second], order) for first, second in demand.cured):
+        return True
+    if any(placed.shares and placed.plate in demand.own_unit for placed in order.placed):
+        return True
+    return any(_misses(plate, stations, order, demand) for plate, stations in demand.meets.items())
+
+
+def _cured(first: int, second: int, order: Order) -> bool:
+    return first == second or any(first <= lamp + 1 < second for lamp in order.lit)
+
+
+def _misses(plate: int, stations: frozenset[int], order: Order, demand: Demand) -> bool:
+    own = next(placed.unit + 1 for placed in order.placed if placed.plate == plate)
+    place = next(at for at, placed in enumerate(order.placed) if placed.plate == plate)
+    behind = [
+        placed.unit + 1
+        for placed in order.placed[place + 1 :]
+        if placed.plate not in demand.meets and placed.unit + 1 != own
+    ]
+    following = min(behind, default=1 << 30)
+    return not any(own <= station < following for station in stations)
+
+
+def smallest_hitting_set(sets: Sequence[int], count: int) -> int:
+    """The smallest set of places (bits) that has one in common with each; of several the one with the earliest places."""
+    size = 0
+    while not _can_hit(sets, size):
+        size += 1
+    chosen = 0
+    for place in range(count):
+        bit = 1 << place
+        left = [each for each in sets if not each & (chosen | bit)]
+        later = ~(bit - 1)
+        if size > chosen.bit_count() and _can_hit([each & later for each in left], size - chosen.bit_count() - 1):
+            chosen |= bit
+        if chosen.bit_count() == size:
+            break
+    return chosen
+
+
+def _can_hit(sets: Iterable[int], size: int) -> bool:
+    left = sorted(sets, key=int.bit_count)
+    if not left:
+        return True
+    if size == 0 or not left[0] or _apart(left) > size:
+        return False
+    shortest = left[0]
+    while shortest:
+        bit = shortest & -shortest
+        if _can_hit([each for each in left if not each & bit], size - 1):
+            return True
+        shortest ^= bit
+        left = [each & ~bit for each in left]
+        if not all(left):
+            return False
+    return False
+
+
+def _apart(sets: Iterable[int]) -> int:
+    """How many of the sets have nothing in common, taken greedily: no fewer places can hit them."""
+    taken = count = 0
+    for each in sets:
+        if not each & taken:
+            taken |= each
+            count += 1
+    return count
