@@ -45,7 +45,14 @@ def delivery(*holds: str, level: str = "full") -> Document:
 
 
 def step(name: str, minutes: float | None, start: float | None, **more: Any) -> Document:
-    return {"step": name, "unit": None, "minutes": minutes, "hands": 1, "at_once_with": [], "start_minutes": start} | more
+    return {
+        "step": name,
+        "unit": None,
+        "minutes": minutes,
+        "hands": 1,
+        "at_once_with": [],
+        "start_minutes": start,
+    } | more
 
 
 PROCESS = {"Cyan": "#0f9ad6", "Magenta": "#d6127e", "Yellow": "#f4e417", "Black": "#1c1c1c"}
@@ -58,7 +65,12 @@ AIMS = {
 
 
 def inked(number: int, name: str, kind: str, cover: float | None, **more: Any) -> Document:
-    told = {"cover": cover, "plate": f"K4711-{number}", "aims": AIMS.get(name), "shown_as": PROCESS.get(name, "#a0643c")}
+    told = {
+        "cover": cover,
+        "plate": f"K4711-{number}",
+        "aims": AIMS.get(name),
+        "shown_as": PROCESS.get(name, "#a0643c"),
+    }
     return unit(number, name, kind, **(told | more))
 
 
@@ -267,7 +279,10 @@ def twelve() -> Document:
     document["ticket"] = {"number": "2026-004711/17-extended", "revision": "AA.12", "title": " ".join(LONG[:3])}
     document["press"]["name"] = "Twelve units, two coaters, eleven lamps, 1640 format with a long name of its own"
     document["watch"] = [f"Unit {k}: {LONG[k - 1]} covers more than its neighbours; look at keys." for k in range(1, 9)]
-    document["cautions"] = [*effect()["cautions"], "Food goods: no print or coat on the inner face; low-migration inks."]
+    document["cautions"] = [
+        *effect()["cautions"],
+        "Food goods: no print or coat on the inner face; low-migration inks.",
+    ]
     document["artwork"] = [
         {"file": f"{name[:12]}.pdf", "sha256": DIGEST, "side": "front", "version": name[:12]} for name in LONG[:4]
     ]
