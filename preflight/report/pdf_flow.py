@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from preflight.report.pdf_pen import Pen
 from preflight.report.pdf_type import LEADING, lines_of
@@ -19,6 +19,8 @@ class Line:
     draw: Draw
     keep: bool = False
     """Never the last of a column."""
+    whole: bool = False
+    """With the next one in one column, where one is tall enough."""
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,11 @@ def row(label: str, text: str, kind: Type, share: float = 0.3) -> list[Line]:
         _pair(heads[k] if k < len(heads) else "", lines[k] if k < len(lines) else "", kind, start)
         for k in range(count)
     ]  # fmt: skip
+
+
+def whole(lines: list[Line]) -> list[Line]:
+    """Lines that are kept together where a column has room for them."""
+    return [replace(line, whole=k < len(lines) - 1) for k, line in enumerate(lines)]
 
 
 def gap(height: float) -> list[Line]:
@@ -114,7 +121,7 @@ class Columns:
         placed: list[tuple[Line, float, float]] = []
         column, y, k = 0, self.top, 0
         while k < len(lines):
-            held = _kept_together(lines, k)
+            held = _kept_together(lines, k, self.bottom - self.top)
             needed = sum(line.height for line in held)
             if y + needed > self.bottom + 0.01 and y > self.top:
                 column, y = column + 1, self.top
@@ -127,7 +134,13 @@ class Columns:
         return placed, []
 
 
-def _kept_together(lines: Sequence[Line], start: int) -> Sequence[Line]:
+def _kept_together(lines: Sequence[Line], start: int, room: float) -> Sequence[Line]:
+    """A whole block where a column can hold it, else a line with those that it stays with."""
+    end = start
+    while end < len(lines) - 1 and lines[end].whole:
+        end += 1
+    if sum(line.height for line in lines[start : end + 1]) <= room:
+        return lines[start : end + 1]
     end = start
     while end < len(lines) - 1 and lines[end].keep:
         end += 1

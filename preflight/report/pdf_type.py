@@ -25,7 +25,7 @@ LEADING: Final = 1.2
 ASCENT: Final = 0.93
 """From the top of a line to its baseline, in sizes."""
 RIGHT_TO_LEFT: Final = frozenset({"R", "AL", "AN"})
-_PARTS: Final = re.compile(r"[^\s/-]*[/-]+|[^\s/-]+|\s+")
+_PARTS: Final = re.compile(r"[^ /-]*[/-]+|[^ /-]+| +")
 _ESCAPE: Final = re.compile(r"\[U\+[0-9A-F]{4,6}\]")
 
 

@@ -9,7 +9,15 @@ from preflight.findings import with_and
 from preflight.report import words
 from preflight.report.pdf_flow import Line, Type, gap, heading, joined, paragraph, row
 from preflight.report.pdf_type import lacks_letters
-from preflight.report.setup_sheet import PassPlan, SetUpSheet, material_rows, missing_words, way_out_words
+from preflight.report.setup_sheet import (
+    PassPlan,
+    SetUpSheet,
+    first_up,
+    material_rows,
+    missing_words,
+    wash_up_reason,
+    way_out_words,
+)
 
 Document = Mapping[str, Any]
 
@@ -23,6 +31,7 @@ def detail_lines(document: Document, sheet: SetUpSheet, kind: Type) -> list[Line
         ("Why there is no order in one pass", _bullets(conflict, kind)),
         ("Ways out, the cheapest first", _bullets(map(way_out_words, plan.get("ways_out") or ()), kind)),
         *((_reasons_title(entry), joined(_reasons(entry, kind))) for entry in sheet.passes),
+        ("Wash-ups", _bullets(map(wash_up_reason, plan.get("wash_ups") or ()), kind)),
         ("The run", _bullets(_run_sentences(run), kind)),
         ("Material", joined(row(name, mass, kind, 0.6) for name, mass in material_rows(document))),
         ("Findings", _bullets(map(_finding, document.get("findings") or ()), kind)),
@@ -48,13 +57,14 @@ def _reasons(entry: PassPlan, kind: Type) -> list[list[Line]]:
         name = ", ".join(part for part in (place.name, place.kind) if part)
         level = f", {with_and(place.lines)}" if place.what == "lamp" else ""
         told = " ".join(
-            f"{words.full(reason.says)}{f' ({reason.demand})' if reason.demand else ''}" for reason in place.because
+            f"{words.full(first_up(reason.says))}{f' ({reason.demand})' if reason.demand else ''}"
+            for reason in place.because
         )
         if told or place.what == "unit":
             label = f"{head}: {name}{level}" if name else head
             made.append(
                 paragraph(
-                    told or ("Nothing is on it." if place.idle else "Nothing asks for another place."),
+                    told or ("Nothing is on it." if place.idle else "No rule asks for this place."),
                     kind,
                     label=label,
                 )
@@ -78,11 +88,16 @@ def _finding(finding: Document) -> str:
 
 def _about(document: Document, sheet: SetUpSheet) -> list[str]:
     made = document.get("made") or {}
-    told = [f"Job: {sheet.job}", f"Press: {sheet.press}", *(f"Artwork {text}" for text in sheet.artworks)]
+    told = [
+        f"Job: {sheet.job}, {sheet.title or 'no title'}",
+        f"Press: {sheet.press}",
+        *(f"Artwork {text}" for text in sheet.artworks),
+    ]
     told += [f"Rules: {words.rules_words({'run': made})}"] if made.get("rules") else []
     told += [f"Pass {plan.number}: {_names(plan)}" for plan in sheet.passes]
     if any(
-        lacks_letters(text) for text in [sheet.job, *(place.name for plan in sheet.passes for place in plan.places)]
+        lacks_letters(text)
+        for text in [sheet.job, sheet.title, *(place.name for plan in sheet.passes for place in plan.places)]
     ):
         told.append("Letters that the type of this sheet lacks are written as their numbers: [U+4E2D].")
     told.append("A set-up proposes; people confirm.")

@@ -7,20 +7,20 @@ black and white it says the same: kinds are words and hatching, levels of lamps 
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from reportlab.pdfgen.canvas import Canvas
 
 from preflight.report.change_bars import BarRow, Change, change_of
-from preflight.report.pdf_flow import Columns, Line, Type, gap, heading, joined, paragraph, row
+from preflight.report.pdf_flow import Columns, Line, Type, gap, heading, joined, paragraph, row, whole
 from preflight.report.pdf_pen import Pen
 from preflight.report.pdf_type import LEADING, lines_of, width_of, within_lines
 from preflight.report.setup_details import detail_lines
 from preflight.report.setup_paper import PAPERS, Paper, Sizes
 from preflight.report.setup_row import draw_row, row_height, strips_of
-from preflight.report.setup_sheet import PassPlan, SetUpSheet, sheet_of
+from preflight.report.setup_sheet import NO_BREAK, PassPlan, SetUpSheet, sheet_of, way_out_words
 
 Document = Mapping[str, Any]
 Placed = list[tuple[Line, float, float]]
@@ -88,9 +88,11 @@ def _crew_pages(
     lines = _crew_lines(document, sheet, _crew_type(sizes))
     columns = _columns(sizes, sizes.columns, top, _bottom(sheet, sizes, boxes=True))
     placed, rest = columns.fill(lines)
-    first = PdfPage(plan, placed, True, title, head)
-    more = _flowing(rest, sheet, sizes, f"{title}, continued", columns=sizes.columns)
-    return [first, *more]
+    pages = [PdfPage(plan, placed, True, title, head)]
+    pages += _flowing(rest, sheet, sizes, title, columns=sizes.columns)
+    if len(pages) == 1:
+        return pages
+    return [replace(page, title=f"{title}, crew page {k + 1} of {len(pages)}") for k, page in enumerate(pages)]
 
 
 def _flowing(lines: list[Line], sheet: SetUpSheet, sizes: Sizes, title: str, columns: int) -> list[PdfPage]:
@@ -116,14 +118,25 @@ def _crew_lines(document: Document, sheet: SetUpSheet, kind: Type) -> list[Line]
     """What the crew acts on, what is most urgent first."""
     bullets = [paragraph(text, kind, mark="-") for text in sheet.watch]
     pulls = [paragraph(f"Pull {text}", kind, mark="-") for text in sheet.pulls]
+    run = [*sheet.run, *sheet.piles]
     parts = [
+        ("No plan in one pass", [] if sheet.passes else _ways(document, kind)),
         ("What to watch", joined([*bullets, *pulls])),
-        ("Board and piles", joined(row(label, text, kind) for label, text in (*sheet.stock, *sheet.piles))),
         (_change_title(document), _change_lines(document, sheet, kind)),
-        ("Sheets", joined(row(label, text, kind, 0.42) for label, text in sheet.run)),
+        ("Run and piles", joined(row(label, text, kind, 0.27) for label, text in run)),
+        ("Board", joined(row(label, text, kind, 0.22) for label, text in sheet.stock)),
         ("Cautions", joined(paragraph(text, kind, mark="-") for text in sheet.cautions)),
     ]
-    return joined([*heading(title, kind), *lines, *gap(kind.size * 0.4)] for title, lines in parts if lines)
+    blocks = ([*heading(title, kind), *lines] for title, lines in parts if lines)
+    return joined([*whole(block), *gap(kind.size * 0.4)] for block in blocks)
+
+
+def _ways(document: Document, kind: Type) -> list[Line]:
+    """Why there is no order, and the ways out, where there is no row of units to show."""
+    plan = document.get("plan") or {}
+    why = [f"{entry['separation']}: {entry['says']}" for entry in plan.get("conflict") or ()]
+    ways = [f"Way out: {way_out_words(way)}" for way in plan.get("ways_out") or ()]
+    return joined(paragraph(text, kind, mark="-") for text in [*why, *ways] or ["Nothing could be planned."])
 
 
 def _change_title(document: Document) -> str:
@@ -162,8 +175,12 @@ def _bar_line(entry: BarRow, change: Change, kind: Type) -> Line:
 
 
 def _identity_lines(sheet: SetUpSheet, sizes: Sizes) -> list[str]:
-    told = "  |  ".join([*sheet.identity, "page 88 of 88"])
-    return lines_of(told, sizes.body, sizes.room)
+    return _identity_in_lines([*sheet.identity, "page 88 of 88"], sizes)
+
+
+def _identity_in_lines(parts: Sequence[str], sizes: Sizes) -> list[str]:
+    """Broken between the parts only."""
+    return lines_of(" | ".join(part.replace(" ", NO_BREAK) for part in parts), sizes.body, sizes.room)
 
 
 def _foot_top(sheet: SetUpSheet, sizes: Sizes) -> float:
@@ -210,15 +227,22 @@ def _draw(pen: Pen, page: PdfPage, sheet: SetUpSheet, sizes: Sizes, counted: str
 
 def _draw_head(pen: Pen, page: PdfPage, sheet: SetUpSheet, sizes: Sizes) -> None:
     top, right = sizes.margin * 0.7, sizes.width - sizes.margin
-    room = sizes.room - width_of(page.title, sizes.body, bold=True) - sizes.body
     pen.text(right, top + sizes.head * 0.3, page.title, sizes.body, bold=True, align="right")
-    pen.text(sizes.margin, top, within_lines(sheet.job, sizes.head, room, 1, bold=True)[0], sizes.head, bold=True)
+    pen.text(sizes.margin, top, _subject(sheet, page.title, sizes), sizes.head, bold=True)
     top += sizes.head * LEADING
     side = "" if sheet.operator_side_known else " (operator side assumed)"
     told = f"{sheet.press}, seen from the operator side{side}. {sheet.headline}"
     pen.text(sizes.margin, top, within_lines(told, sizes.body, sizes.room, 1)[0], sizes.body)
     if not sheet.run_it:
         _draw_banner(pen, sheet, sizes, top + sizes.body * (LEADING + 0.3))
+
+
+def _subject(sheet: SetUpSheet, page_title: str, sizes: Sizes) -> str:
+    """Number, revision and title in one line; the title gives way first."""
+    room = sizes.room - width_of(page_title, sizes.body, bold=True) - sizes.body
+    job = within_lines(sheet.job, sizes.head, room * 0.7, 1, bold=True)[0]
+    left = room - width_of(f"{job}, ", sizes.head, bold=True)
+    return f"{job}, {within_lines(sheet.title, sizes.head, left, 1, bold=True)[0]}" if sheet.title else job
 
 
 def _draw_banner(pen: Pen, sheet: SetUpSheet, sizes: Sizes, top: float) -> None:
@@ -243,7 +267,7 @@ def _draw_boxes(pen: Pen, sheet: SetUpSheet, sizes: Sizes) -> None:
 def _draw_foot(pen: Pen, sheet: SetUpSheet, sizes: Sizes) -> None:
     top = _foot_top(sheet, sizes)
     pen.line(sizes.margin, top - 1, sizes.width - sizes.margin, top - 1)
-    for k, line in enumerate(lines_of("  |  ".join(sheet.identity), sizes.body, sizes.room)):
+    for k, line in enumerate(_identity_in_lines(sheet.identity, sizes)):
         pen.text(sizes.margin, top + k * sizes.body * LEADING, line, sizes.body)
 
 

@@ -67,12 +67,10 @@ def _parted(widths: Sequence[float], parts: int) -> list[list[float]]:
 
 
 def _widened(widths: Sequence[float], places: Sequence[Place], room: float) -> tuple[float, ...]:
-    """What is left over goes to stations that print, as far as half as much again."""
+    """What is left over goes to stations that print, as far as twice their width."""
     printing = [place.what == "unit" and not place.idle for place in places]
     spare = (room - sum(widths)) / max(sum(printing), 1)
-    return tuple(
-        width + min(spare, width * 0.5) if prints else width for width, prints in zip(widths, printing, strict=True)
-    )
+    return tuple(width + min(spare, width) if prints else width for width, prints in zip(widths, printing, strict=True))
 
 
 def _least_width(place: Place, sizes: Sizes) -> float:

@@ -21,6 +21,8 @@ Row = tuple[str, str]
 DIGEST_SHOWN: Final = 16
 ARTWORKS_NAMED: Final = 2
 SAME: Final = 0.05
+MINUS: Final = "\u2212"
+NO_BREAK: Final = "\u00a0"
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,8 @@ class SetUpSheet:
     """All that the renderings share."""
 
     job: str
+    """Number and revision; the title is ``title``."""
+    title: str
     press: str
     headline: str
     run_it: bool
@@ -98,7 +102,8 @@ def sheet_of(document: Document) -> SetUpSheet:
     plan = document.get("plan") or {}
     side = press.get("operator_side")
     return SetUpSheet(
-        job=job_words(document),
+        job=job_words({"ticket": {**(document.get("ticket") or {}), "title": None}}),
+        title=str((document.get("ticket") or {}).get("title") or ""),
         press=press.get("name") or "press not stated",
         headline=_headline(document),
         run_it=bool(document.get("run_it")),
@@ -173,7 +178,7 @@ def _unit(station: Document, because: tuple[Reason, ...]) -> Place:
     aims = station.get("aims") or {}
     lab = aims.get("lab")
     tolerance = aims.get("tolerance")
-    aim = " ".join(f"{value:g}" for value in lab) if lab else ""
+    aim = " ".join(f"{value:g}".replace("-", MINUS) for value in lab) if lab else ""
     return Place(
         "unit",
         str(station["unit"]),
@@ -183,7 +188,7 @@ def _unit(station: Document, because: tuple[Reason, ...]) -> Place:
         plate=str(station.get("plate") or ""),
         coverage=words.per_cent(station.get("cover")) or "not known",
         density="" if aims.get("density") is None else f"{aims['density']:.2f}",
-        lab=f"{aim} (ΔE {tolerance:g})" if aim and tolerance is not None else aim,
+        lab=f"{aim} (ΔE{NO_BREAK}{tolerance:g})" if aim and tolerance is not None else aim,
         shown_as=station.get("shown_as"),
         because=because,
     )
@@ -305,19 +310,17 @@ def _grain(board: Document, layout: Document) -> str:
 
 
 def run_rows(document: Document) -> tuple[Row, ...]:
-    """Sheets, speed, hours."""
+    """Sheets, and the speed with how long that takes."""
     run = document.get("run") or {}
-    parts = [
-        ("Net", run.get("sheets_net")),
-        ("Make-ready", run.get("sheets_make_ready")),
-        ("Running waste", run.get("sheets_running")),
-        ("Gross", run.get("sheets_gross")),
-    ]
-    rows: list[Row] = [(label, "" if value is None else _sheets(value)) for label, value in parts]
+    net, gross = run.get("sheets_net"), run.get("sheets_gross")
+    more = [(run.get("sheets_make_ready"), "make-ready"), (run.get("sheets_running"), "running waste")]
+    parts = [f"{net:,} net"] if net is not None else []
+    parts += [f"{count:,} {label}" for count, label in more if count is not None]
+    told = " + ".join(parts) + (f" = {_sheets(gross)}" if gross is not None else "")
     speed, hours = run.get("speed_sheets_h"), run.get("hours")
-    rows.append(("Speed", "" if speed is None else f"{speed:,.0f} sheets an hour"))
-    rows.append(("Run", "" if hours is None else f"{hours:.1f} h"))
-    return tuple(rows)
+    pace = [f"{speed:,.0f} sheets an hour"] if speed is not None else []
+    pace += [f"{hours:.1f} h"] if hours is not None else []
+    return (("Sheets", told), ("Speed", ", ".join(pace)))
 
 
 def pile_rows(document: Document) -> tuple[Row, ...]:
@@ -370,10 +373,15 @@ def _pull(pull: Document) -> str:
 
 
 def wash_up_words(entry: Document) -> str:
-    """``unit 3: Mustard to Cyan, 15 min (light after dark)``."""
+    """``unit 3: Mustard to Cyan, 15 min``."""
     minutes = "minutes not known" if entry.get("minutes") is None else f"{entry['minutes']:g} min"
+    return f"unit {entry['unit']}: {entry['from']} to {entry['to']}, {minutes}"
+
+
+def wash_up_reason(entry: Document) -> str:
+    """The same, with why it takes so long."""
     because = f" ({entry['because']})" if entry.get("because") else ""
-    return f"unit {entry['unit']}: {entry['from']} to {entry['to']}, {minutes}{because}"
+    return f"{wash_up_words(entry)}{because}"
 
 
 def way_out_words(way: Document) -> str:
@@ -409,3 +417,8 @@ def material_rows(document: Document) -> tuple[Row, ...]:
 
 def _kilograms(mass: float) -> str:
     return f"{mass:,.0f} kg" if mass >= 100 else f"{mass:.1f} kg" if mass >= 1 else f"{mass:.2f} kg"
+
+
+def first_up(text: str) -> str:
+    """The text with a capital in front."""
+    return f"{text[:1].upper()}{text[1:]}"
