@@ -62,10 +62,8 @@ def row(label: str, text: str, kind: Type, share: float = 0.3) -> list[Line]:
     if not lines:
         return [_box_line(heads, kind, start)]
     count = max(len(heads), len(lines))
-    return [
-        _pair(heads[k] if k < len(heads) else "", lines[k] if k < len(lines) else "", kind, start)
-        for k in range(count)
-    ]  # fmt: skip
+    pairs = [(heads[k] if k < len(heads) else "", lines[k] if k < len(lines) else "") for k in range(count)]
+    return [replace(_pair(*pair, kind, start), keep=k < count - 1) for k, pair in enumerate(pairs)]
 
 
 def whole(lines: list[Line]) -> list[Line]:
@@ -132,6 +130,42 @@ class Columns:
                 y += line.height
             k += len(held)
         return placed, []
+
+    def pack(
+        self, blocks: Sequence[Sequence[Line]], between: float
+    ) -> tuple[list[tuple[Line, float, float]], list[Line]]:
+        """Blocks in order, each whole in the first column with room for it; and the lines of those that found none.
+
+        One that is taller than a column runs through those that are still empty.
+        """
+        placed: list[tuple[Line, float, float]] = []
+        rest: list[Line] = []
+        ends = [self.top] * self.count
+        for block in blocks:
+            height = sum(line.height for line in block)
+            at = next((k for k in range(self.count) if ends[k] + height <= self.bottom + 0.01), None)
+            if at is not None:
+                placed += _stacked(block, self.x + at * (self.width + self.gap), ends[at])
+                ends[at] += height + between
+                continue
+            empty = next((k for k in range(self.count) if ends[k] == self.top), self.count)
+            if height <= self.bottom - self.top or empty == self.count:
+                rest += [*block, *gap(between)]
+                continue
+            x = self.x + empty * (self.width + self.gap)
+            told, left = replace(self, x=x, count=self.count - empty).fill(block)
+            placed += told
+            ends[empty:] = [self.bottom] * (self.count - empty)
+            rest += [*left, *gap(between)] if left else []
+        return placed, rest
+
+
+def _stacked(lines: Sequence[Line], x: float, top: float) -> list[tuple[Line, float, float]]:
+    placed = []
+    for line in lines:
+        placed.append((line, x, top))
+        top += line.height
+    return placed
 
 
 def _kept_together(lines: Sequence[Line], start: int, room: float) -> Sequence[Line]:

@@ -15,6 +15,7 @@ from preflight.report.setup_sheet import (
     first_up,
     material_rows,
     missing_words,
+    pile_words,
     wash_up_reason,
     way_out_words,
 )
@@ -79,6 +80,10 @@ def _run_sentences(run: Document) -> list[str]:
         for pull in run.get("pulls") or ()
         if pull.get("why")
     ]
+    for key, label in (("feeder_piles", "Feeder"), ("delivery_piles", "Delivery")):
+        piles = run.get(key) or ()
+        first = piles[0] if piles else None
+        told += [f"{label}, first pile: {pile_words(first)}; {len(piles)} in all."] if first else []
     return told
 
 

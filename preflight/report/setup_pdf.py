@@ -14,7 +14,7 @@ from typing import Any, Final
 from reportlab.pdfgen.canvas import Canvas
 
 from preflight.report.change_bars import BarRow, Change, change_of
-from preflight.report.pdf_flow import Columns, Line, Type, gap, heading, joined, paragraph, row, whole
+from preflight.report.pdf_flow import Columns, Line, Type, heading, joined, paragraph, row, whole
 from preflight.report.pdf_pen import Pen
 from preflight.report.pdf_type import LEADING, lines_of, width_of, within_lines
 from preflight.report.setup_details import detail_lines
@@ -85,9 +85,9 @@ def _crew_pages(
     top = head
     if plan is not None:
         top += row_height(strips_of(plan, sizes), sizes) + sizes.body * 0.6
-    lines = _crew_lines(document, sheet, _crew_type(sizes))
+    blocks = _crew_blocks(document, sheet, _crew_type(sizes))
     columns = _columns(sizes, sizes.columns, top, _bottom(sheet, sizes, boxes=True))
-    placed, rest = columns.fill(lines)
+    placed, rest = columns.pack(blocks, sizes.body * 0.4)
     pages = [PdfPage(plan, placed, True, title, head)]
     pages += _flowing(rest, sheet, sizes, title, columns=sizes.columns)
     if len(pages) == 1:
@@ -114,7 +114,7 @@ def _crew_type(sizes: Sizes) -> Type:
     return Type(sizes.body, (sizes.room - (sizes.columns - 1) * sizes.gap) / sizes.columns)
 
 
-def _crew_lines(document: Document, sheet: SetUpSheet, kind: Type) -> list[Line]:
+def _crew_blocks(document: Document, sheet: SetUpSheet, kind: Type) -> list[list[Line]]:
     """What the crew acts on, what is most urgent first."""
     bullets = [paragraph(text, kind, mark="-") for text in sheet.watch]
     pulls = [paragraph(f"Pull {text}", kind, mark="-") for text in sheet.pulls]
@@ -124,11 +124,10 @@ def _crew_lines(document: Document, sheet: SetUpSheet, kind: Type) -> list[Line]
         ("What to watch", joined([*bullets, *pulls])),
         (_change_title(document), _change_lines(document, sheet, kind)),
         ("Run and piles", joined(row(label, text, kind, 0.27) for label, text in run)),
-        ("Board", joined(row(label, text, kind, 0.22) for label, text in sheet.stock)),
+        ("Board", joined(row(label, text, kind, 0.2) for label, text in sheet.stock)),
         ("Cautions", joined(paragraph(text, kind, mark="-") for text in sheet.cautions)),
     ]
-    blocks = ([*heading(title, kind), *lines] for title, lines in parts if lines)
-    return joined([*whole(block), *gap(kind.size * 0.4)] for block in blocks)
+    return [whole([*heading(title, kind), *lines]) for title, lines in parts if lines]
 
 
 def _ways(document: Document, kind: Type) -> list[Line]:

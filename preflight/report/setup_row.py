@@ -14,15 +14,15 @@ from preflight.report.pdf_type import LEADING, widest_part, width_of, within_lin
 from preflight.report.setup_paper import Sizes
 from preflight.report.setup_sheet import PassPlan, Place
 
-PAD: Final = 4.0
+PAD: Final = 3.0
 NAME_LINES: Final = 4
 LABELS: Final = (
     ("Ink", "name"), ("Kind", "kind"), ("Plate", "plate"), ("Coverage", "coverage"), ("Density", "density"),
     ("L*a*b*", "lab"),
 )  # fmt: skip
-NUMBER: Final = 1.5
+NUMBER: Final = 1.35
 """Size of a unit's number, in sizes of the row's type."""
-BOX: Final = 1.5
+BOX: Final = 1.4
 """Height of a box to write in."""
 
 
@@ -41,7 +41,7 @@ class Strip:
 
 def strips_of(plan: PassPlan, sizes: Sizes) -> list[Strip]:
     """The row, in as many strips as its widths ask for."""
-    room = sizes.room - _label_width(sizes) - 2 * _end_width(sizes)
+    room = sizes.room - _label_width(sizes) - _end_width(sizes)
     least = [_least_width(place, sizes) for place in plan.places]
     parts = next(
         cut for n in range(1, len(least) + 2) for cut in [_parted(least, n)] if max(map(sum, cut), default=0.0) <= room
@@ -78,7 +78,7 @@ def _least_width(place: Place, sizes: Sizes) -> float:
     told = [place.name, place.kind, place.plate, place.coverage, place.density, place.lab.split("(")[0], *place.lines]
     words = max(widest_part(text, size, bold=True) for text in [*told, place.head, *place.blanks])
     bound = 6.4 * size
-    floor = {"unit": 4.0 if place.idle else 4.6, "lamp": 2.4, "coater": 4.2, "delivery": 4.2}[place.what]
+    floor = {"unit": 3.2 if place.idle else 4.4, "lamp": 2.2, "coater": 3.6, "delivery": 3.6}[place.what]
     return max(min(words, bound), floor * size) + 2 * PAD
 
 
@@ -87,8 +87,8 @@ def _label_width(sizes: Sizes) -> float:
 
 
 def _end_width(sizes: Sizes) -> float:
-    """Of the words feeder and delivery, which read upwards beside the row."""
-    return sizes.row * 1.6
+    """Of a word that reads upwards beside the row: feeder, or that it goes on; the delivery names itself."""
+    return sizes.row * 1.5
 
 
 def _strip(places: Sequence[Place], widths: tuple[float, ...], sizes: Sizes, *, first: bool, last: bool) -> Strip:
@@ -129,8 +129,10 @@ def _free_lines(place: Place, width: float, sizes: Sizes) -> list[tuple[str, boo
     """What a column without the lines of ``LABELS`` says, each line with whether it is bold."""
     room = width - 2 * PAD
     said: list[tuple[str, bool]] = []
-    heads = [(place.head, False), (place.name, True)] if place.what != "lamp" else [(place.name, False)]
-    for text, bold in [*heads, *((line, place.what == "delivery") for line in place.lines if place.what != "lamp")]:
+    heads = (
+        [(place.head, place.what == "delivery"), (place.name, True)] if place.what != "lamp" else [(place.name, False)]
+    )
+    for text, bold in [*heads, *((line, False) for line in place.lines if place.what != "lamp")]:
         if text:
             said += [(line, bold) for line in within_lines(text, sizes.row, room, NAME_LINES, bold=bold)]
     return said
@@ -157,23 +159,18 @@ def draw_row(pen: Pen, strips: Sequence[Strip], sizes: Sizes, top: float, *, fee
 
 def _draw_strip(pen: Pen, strip: Strip, sizes: Sizes, top: float, *, feeder_left: bool) -> None:
     _labels(pen, strip, sizes, top)
-    x = sizes.margin + _label_width(sizes)
-    end = _end_width(sizes)
-    middle = top + strip.height / 2
-    left = (
-        ("FEEDER" if strip.first else "from above") if feeder_left else ("DELIVERY" if strip.last else "goes on below")
-    )
-    right = (
-        ("DELIVERY" if strip.last else "goes on below") if feeder_left else ("FEEDER" if strip.first else "from above")
-    )
-    pen.upright(x + end * 0.75, middle, left, sizes.row)
-    x += end
+    x, middle = sizes.margin + _label_width(sizes), top + strip.height / 2
+    before = "FEEDER" if strip.first else "from above"
+    if feeder_left:
+        pen.upright(x + _end_width(sizes) * 0.72, middle, before, sizes.row)
+        x += _end_width(sizes)
     begin = x
     order = list(zip(strip.places, strip.widths, strict=True))
     for place, width in order if feeder_left else reversed(order):
         _draw_place(pen, place, (x, top, width), strip, sizes)
         x += width
-    pen.upright(x + end * 0.75, middle, right, sizes.row)
+    if not feeder_left:
+        pen.upright(x + _end_width(sizes) * 0.85, middle, before, sizes.row)
     ends = (begin, x) if feeder_left else (x, begin)
     pen.arrow(ends[0], top - sizes.row * 0.25, ends[1], sizes.row * 0.6)
 

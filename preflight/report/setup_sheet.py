@@ -290,7 +290,7 @@ def stock_rows(document: Document) -> tuple[Row, ...]:
         board.get("grade"),
         board.get("caliper_mm") is not None and f"{board['caliper_mm']:g} mm",
         board.get("weight_gsm") is not None and f"{board['weight_gsm']:g} g/m²",
-        board.get("surface") and f"{board['surface']} surface",
+        board.get("surface"),
     ]
     size = words.size(sheet.get("mm") or layout.get("sheet_mm"))
     ups = layout.get("ups")
@@ -306,7 +306,7 @@ def _grain(board: Document, layout: Document) -> str:
     of_sheet = {"across": "across the press", "along": "along the travel"}
     grain, on_blank = board.get("grain") or layout.get("grain"), board.get("grain_on_blank")
     told = of_sheet.get(str(grain), str(grain)) if grain else ""
-    return ", ".join(part for part in (told, f"{on_blank} on the blank" if on_blank else "") if part)
+    return "; ".join(part for part in (told, f"blank: {on_blank}" if on_blank else "") if part)
 
 
 def run_rows(document: Document) -> tuple[Row, ...]:
@@ -334,20 +334,25 @@ def pile_rows(document: Document) -> tuple[Row, ...]:
 
 
 def _piles(piles: Sequence[Document] | None) -> str:
-    groups: list[tuple[int, Document]] = []
-    for pile in piles or ():
-        if groups and groups[-1][1] == pile:
-            groups[-1] = (groups[-1][0] + 1, pile)
-        else:
-            groups.append((1, pile))
-    return "; then ".join(f"{count} x {_pile(pile)}" for count, pile in groups)
+    """``5 piles: 4 x 2,674 and 2,164 sheets; to 1,150 mm, 530 kg``."""
+    if not piles:
+        return ""
+    counted = Counter(pile["sheets"] for pile in piles)
+    told = with_and([f"{count} x {sheets:,}" if count > 1 else f"{sheets:,}" for sheets, count in counted.items()])
+    heights = [pile["height_mm"] for pile in piles if pile.get("height_mm") is not None]
+    masses = [pile["mass_kg"] for pile in piles if pile.get("mass_kg") is not None]
+    most = [f"{max(heights):,.0f} mm"] if heights else []
+    most += [f"{max(masses):,.0f} kg"] if masses else []
+    head = f"{len(piles)} {'pile' if len(piles) == 1 else 'piles'}: {told} sheets"
+    return f"{head}; to {', '.join(most)}" if most else head
 
 
 def _sheets(count: int) -> str:
     return f"{count:,} {'sheet' if count == 1 else 'sheets'}"
 
 
-def _pile(pile: Document) -> str:
+def pile_words(pile: Document) -> str:
+    """``2,674 sheets, 1,150 mm, 530 kg``."""
     height, mass = pile.get("height_mm"), pile.get("mass_kg")
     parts = [
         _sheets(pile["sheets"]),
