@@ -36,11 +36,11 @@ def heading(text: str, kind: Type) -> list[Line]:
     lines = lines_of(text, kind.size * 1.12, kind.room, bold=True)
 
     def draw(pen: Pen, x: float, top: float) -> None:
-        pen.line(x, top + kind.size * 0.3, x + kind.room, top + kind.size * 0.3, 1.2)
+        pen.line(x, top + kind.size * 0.2, x + kind.room, top + kind.size * 0.2, 1.2)
         for k, line in enumerate(lines):
-            pen.text(x, top + kind.size * (0.5 + k * LEADING * 1.12), line, kind.size * 1.12, bold=True)
+            pen.text(x, top + kind.size * (0.35 + k * LEADING * 1.12), line, kind.size * 1.12, bold=True)
 
-    return [Line(kind.size * (0.6 + len(lines) * LEADING * 1.12), draw, keep=True)]
+    return [Line(kind.size * (0.4 + len(lines) * LEADING * 1.12), draw, keep=True)]
 
 
 def paragraph(text: str, kind: Type, *, label: str = "", mark: str = "", bold: bool = False) -> list[Line]:

@@ -87,7 +87,7 @@ def _crew_pages(
         top += row_height(strips_of(plan, sizes), sizes) + sizes.body * 0.6
     blocks = _crew_blocks(document, sheet, _crew_type(sizes))
     columns = _columns(sizes, sizes.columns, top, _bottom(sheet, sizes, boxes=True))
-    placed, rest = columns.pack(blocks, sizes.body * 0.4)
+    placed, rest = columns.pack(blocks, sizes.body * 0.3)
     pages = [PdfPage(plan, placed, True, title, head)]
     pages += _flowing(rest, sheet, sizes, title, columns=sizes.columns)
     if len(pages) == 1:
