@@ -1,0 +1,429 @@
+"""The set-up sheet in words: what the page, the PDF and the terminal show of ``setup.json``, worked out once.
+
+Only the document is read in here, and any part of it may be missing: what nobody says is an empty text, for which a
+rendering leaves a box to write in.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final, Literal
+
+from preflight.findings import with_and
+from preflight.report import words
+
+Document = Mapping[str, Any]
+Row = tuple[str, str]
+
+DIGEST_SHOWN: Final = 16
+ARTWORKS_NAMED: Final = 2
+SAME: Final = 0.05
+MINUS: Final = "\u2212"
+NO_BREAK: Final = "\u00a0"
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why something is where it is."""
+
+    demand: str
+    says: str
+
+
+@dataclass(frozen=True)
+class Place:
+    """A station of the line, as it is written on the sheet."""
+
+    what: Literal["unit", "lamp", "coater", "delivery"]
+    head: str
+    """``3``, ``coater 1``, ``lamp``, ``delivery``."""
+    name: str
+    """The ink as the file has it, the coating, the lamp."""
+    kind: str = ""
+    """Its kind in words, with what is special: ``spot, 2nd hit``."""
+    pattern: str = ""
+    """Kind of the ink alone, which chooses the hatching."""
+    idle: bool = False
+    plate: str = ""
+    coverage: str = ""
+    density: str = ""
+    lab: str = ""
+    lines: tuple[str, ...] = ()
+    """What else is set there: levels of lamps, what a coater lays."""
+    blanks: tuple[str, ...] = ()
+    """What nobody has said, for boxes to write in."""
+    shown_as: str | None = None
+    because: tuple[Reason, ...] = ()
+
+
+@dataclass(frozen=True)
+class PassPlan:
+    """The sheet once through the press."""
+
+    number: int
+    of: int
+    places: tuple[Place, ...]
+
+
+@dataclass(frozen=True)
+class SetUpSheet:
+    """All that the renderings share."""
+
+    job: str
+    """Number and revision; the title is ``title``."""
+    title: str
+    press: str
+    headline: str
+    run_it: bool
+    why_not: tuple[str, ...]
+    feeder_left: bool
+    """As seen by somebody on the operator side."""
+    operator_side_known: bool
+    passes: tuple[PassPlan, ...]
+    identity: tuple[str, ...]
+    """Ticket and revision, digests, versions, date: on every page."""
+    artworks: tuple[str, ...]
+    stock: tuple[Row, ...]
+    """Board, grain, sheet, coating."""
+    run: tuple[Row, ...]
+    piles: tuple[Row, ...]
+    wash_ups: tuple[str, ...]
+    watch: tuple[str, ...]
+    pulls: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def sheet_of(document: Document) -> SetUpSheet:
+    """The sheet of a ``preflight-setup/1`` document."""
+    press = document.get("press") or {}
+    plan = document.get("plan") or {}
+    side = press.get("operator_side")
+    return SetUpSheet(
+        job=job_words({"ticket": {**(document.get("ticket") or {}), "title": None}}),
+        title=str((document.get("ticket") or {}).get("title") or ""),
+        press=press.get("name") or "press not stated",
+        headline=_headline(document),
+        run_it=bool(document.get("run_it")),
+        why_not=_why_not(document),
+        feeder_left=side != "right",
+        operator_side_known=side is not None,
+        passes=_passes(plan, document),
+        identity=_identity(document),
+        artworks=tuple(_artworks(document)),
+        stock=stock_rows(document),
+        run=run_rows(document),
+        piles=pile_rows(document),
+        wash_ups=tuple(wash_up_words(entry) for entry in plan.get("wash_ups") or ()),
+        watch=tuple(document.get("watch") or ()),
+        pulls=tuple(_pull(pull) for pull in (document.get("run") or {}).get("pulls") or ()),
+        cautions=tuple(document.get("cautions") or ()),
+    )
+
+
+def job_words(document: Document) -> str:
+    """Number, revision and title of the ticket."""
+    ticket = document.get("ticket")
+    filled = {"number": None, "revision": None, "title": None, **ticket} if isinstance(ticket, Mapping) else None
+    return words.job_words({"ticket": filled}) or "ticket not stated"
+
+
+def _headline(document: Document) -> str:
+    told = str(document.get("sentence") or "")
+    if told:
+        return told
+    return {"pass": "Nothing wrong was found.", "warn": "There are queries."}.get(
+        str(document.get("verdict")), "There are faults."
+    )
+
+
+def _why_not(document: Document) -> tuple[str, ...]:
+    """Why the job is not to be run: as the document tells, else its contradiction, else its verdict."""
+    if document.get("run_it"):
+        return ()
+    told = document.get("why_not") or [entry["says"] for entry in (document.get("plan") or {}).get("conflict") or ()]
+    return tuple(map(str, told)) or (_headline(document),)
+
+
+# Stations ----------------------------------------------------------------------------------------------------------
+
+
+def _passes(plan: Document, document: Document) -> tuple[PassPlan, ...]:
+    passes = plan.get("passes") or ()
+    return tuple(
+        PassPlan(k + 1, len(passes), tuple(_place(station, document) for station in entry["stations"]))
+        for k, entry in enumerate(passes)
+    )
+
+
+def _place(station: Document, document: Document) -> Place:
+    because = reasons(station.get("because"))
+    if "unit" in station:
+        return _unit(station, because)
+    if "lamp" in station:
+        level = str(station.get("level") or "not stated")
+        return Place("lamp", "lamp", str(station["lamp"]), lines=(level,), because=because)
+    if "coater" in station:
+        return _coater(station, document, because)
+    return _delivery(station, because)
+
+
+def _unit(station: Document, because: tuple[Reason, ...]) -> Place:
+    name, kind = station.get("separation"), str(station.get("kind") or "")
+    if name is None:
+        told = str(station.get("idle") or "")
+        return Place("unit", str(station["unit"]), "idle", told, idle=True, because=because)
+    aims = station.get("aims") or {}
+    lab = aims.get("lab")
+    tolerance = aims.get("tolerance")
+    aim = " ".join(f"{value:g}".replace("-", MINUS) for value in lab) if lab else ""
+    return Place(
+        "unit",
+        str(station["unit"]),
+        str(name),
+        kind=_kind_words(station, kind),
+        pattern=kind,
+        plate=str(station.get("plate") or ""),
+        coverage=words.per_cent(station.get("cover")) or "not known",
+        density="" if aims.get("density") is None else f"{aims['density']:.2f}",
+        lab=f"{aim} (ΔE{NO_BREAK}{tolerance:g})" if aim and tolerance is not None else aim,
+        shown_as=station.get("shown_as"),
+        because=because,
+    )
+
+
+def _kind_words(station: Document, kind: str) -> str:
+    hit = station.get("hit") or 1
+    parts = [
+        kind or "kind not known",
+        "2nd hit" if hit == 2 else "3rd hit" if hit == 3 else f"{hit}th hit" if hit > 3 else "",
+        "effect" if station.get("effect") else "",
+        "overall" if station.get("overall") else "",
+        "back" if station.get("side") == "back" else "",
+        str(station.get("ink_system") or ""),
+    ]
+    return ", ".join(part for part in parts if part)
+
+
+def _coater(station: Document, document: Document, because: tuple[Reason, ...]) -> Place:
+    number, coating = f"coater {station['coater']}", station.get("coating")
+    if coating is None:
+        return Place("coater", number, "idle", idle=True, because=because)
+    settings = document.get("settings") or {}
+    weight, anilox = settings.get("coat_weight_gsm"), settings.get("anilox")
+    lays = [str(station["lays"])] if station.get("lays") else []
+    lays += [f"area: {station['separation']}"] if station.get("separation") else []
+    lays += [f"{weight:g} g/m²"] if weight is not None else []
+    lays += [f"anilox {anilox}"] if anilox is not None else []
+    blanks = [label for label, value in (("g/m²", weight), ("anilox", anilox)) if value is None]
+    return Place("coater", number, str(coating), lines=tuple(lays), blanks=tuple(blanks), because=because)
+
+
+def _delivery(station: Document, because: tuple[Reason, ...]) -> Place:
+    holds, levels = station.get("delivery") or (), station.get("level") or ()
+    each = [f"{lamp} {levels[k]}" if k < len(levels) else str(lamp) for k, lamp in enumerate(holds)]
+    counted = [f"{count} x {lamp}" if count > 1 else lamp for lamp, count in Counter(each).items()]
+    return Place("delivery", "delivery", "", lines=tuple(counted), because=because)
+
+
+def reasons(told: object) -> tuple[Reason, ...]:
+    """``because`` of a station: a list of demands with sentences, one sentence, or nothing."""
+    if not told:
+        return ()
+    if isinstance(told, str):
+        return (Reason("", told),)
+    if isinstance(told, Mapping):
+        return (Reason(str(told.get("demand") or ""), str(told.get("says") or "")),)
+    return tuple(part for entry in told for part in reasons(entry)) if isinstance(told, Sequence) else ()
+
+
+# Identity ----------------------------------------------------------------------------------------------------------
+
+
+def _identity(document: Document) -> tuple[str, ...]:
+    """Never without a part: what is not known is said to be so."""
+    ticket, made = document.get("ticket") or {}, document.get("made") or {}
+    number, revision = ticket.get("number"), ticket.get("revision")
+    digests = [str(artwork["sha256"])[:DIGEST_SHOWN] for artwork in document.get("artwork") or ()]
+    more = len(digests) - ARTWORKS_NAMED
+    digest = with_and([*digests[:ARTWORKS_NAMED], *([f"{more} more"] if more > 0 else [])])
+    return (
+        f"Ticket {number}" if number else "No ticket number",
+        f"revision {revision}" if revision else "no revision",
+        f"artwork {digest}" if digest else "no digest of the artwork",
+        f"{made.get('tool') or 'tool not stated'}, rules {made.get('rules_version') or 'not stated'}",
+        _when(made.get("when")),
+    )
+
+
+def _when(when: object) -> str:
+    return words.when_words({"run": {"when": when}}) if isinstance(when, str) and _is_time(when) else "no date"
+
+
+def _is_time(text: str) -> bool:
+    try:
+        datetime.fromisoformat(text)
+    except ValueError:
+        return False
+    return True
+
+
+def _artworks(document: Document) -> list[str]:
+    """Each file of the artwork with its whole digest."""
+    told = []
+    for artwork in document.get("artwork") or ():
+        of = ", ".join(str(artwork[key]) for key in ("side", "version") if artwork.get(key))
+        told.append(f"{artwork['file']}{f' ({of})' if of else ''}: SHA-256 {artwork['sha256']}")
+    return told
+
+
+# Board, run and piles ----------------------------------------------------------------------------------------------
+
+
+def stock_rows(document: Document) -> tuple[Row, ...]:
+    """Board, grain, sheet and what is set for all of the job; texts are empty where nobody says."""
+    board, sheet = document.get("board") or {}, document.get("sheet") or {}
+    layout, settings = document.get("layout") or {}, document.get("settings") or {}
+    parts = [
+        board.get("grade"),
+        board.get("caliper_mm") is not None and f"{board['caliper_mm']:g} mm",
+        board.get("weight_gsm") is not None and f"{board['weight_gsm']:g} g/m²",
+        board.get("surface"),
+    ]
+    size = words.size(sheet.get("mm") or layout.get("sheet_mm"))
+    ups = layout.get("ups")
+    return (
+        ("Board", ", ".join(str(part) for part in parts if part)),
+        ("Grain", _grain(board, layout)),
+        ("Sheet", ", ".join(part for part in (size, f"{ups}-up" if ups else "") if part)),
+        ("Powder", str(settings.get("powder") or "")),
+    )
+
+
+def _grain(board: Document, layout: Document) -> str:
+    of_sheet = {"across": "across the press", "along": "along the travel"}
+    grain, on_blank = board.get("grain") or layout.get("grain"), board.get("grain_on_blank")
+    told = of_sheet.get(str(grain), str(grain)) if grain else ""
+    return "; ".join(part for part in (told, f"blank: {on_blank}" if on_blank else "") if part)
+
+
+def run_rows(document: Document) -> tuple[Row, ...]:
+    """Sheets, and the speed with how long that takes."""
+    run = document.get("run") or {}
+    net, gross = run.get("sheets_net"), run.get("sheets_gross")
+    more = [(run.get("sheets_make_ready"), "make-ready"), (run.get("sheets_running"), "running waste")]
+    parts = [f"{net:,} net"] if net is not None else []
+    parts += [f"{count:,} {label}" for count, label in more if count is not None]
+    told = " + ".join(parts) + (f" = {_sheets(gross)}" if gross is not None else "")
+    speed, hours = run.get("speed_sheets_h"), run.get("hours")
+    pace = [f"{speed:,.0f} sheets an hour"] if speed is not None else []
+    pace += [f"{hours:.1f} h"] if hours is not None else []
+    return (("Sheets", told), ("Speed", ", ".join(pace)))
+
+
+def pile_rows(document: Document) -> tuple[Row, ...]:
+    """Piles in and out, alike ones counted together."""
+    run = document.get("run") or {}
+    return (
+        ("Feeder", _piles(run.get("feeder_piles"))),
+        ("Delivery", _piles(run.get("delivery_piles"))),
+        ("Next step", _next_step(run)),
+    )
+
+
+def _piles(piles: Sequence[Document] | None) -> str:
+    """``5 piles: 4 x 2,674 and 2,164 sheets; to 1,150 mm, 530 kg``."""
+    if not piles:
+        return ""
+    counted = Counter(pile["sheets"] for pile in piles)
+    told = with_and([f"{count} x {sheets:,}" if count > 1 else f"{sheets:,}" for sheets, count in counted.items()])
+    heights = [pile["height_mm"] for pile in piles if pile.get("height_mm") is not None]
+    masses = [pile["mass_kg"] for pile in piles if pile.get("mass_kg") is not None]
+    most = [f"{max(heights):,.0f} mm"] if heights else []
+    most += [f"{max(masses):,.0f} kg"] if masses else []
+    head = f"{len(piles)} {'pile' if len(piles) == 1 else 'piles'}: {told} sheets"
+    return f"{head}; to {', '.join(most)}" if most else head
+
+
+def _sheets(count: int) -> str:
+    return f"{count:,} {'sheet' if count == 1 else 'sheets'}"
+
+
+def pile_words(pile: Document) -> str:
+    """``2,674 sheets, 1,150 mm, 530 kg``."""
+    height, mass = pile.get("height_mm"), pile.get("mass_kg")
+    parts = [
+        _sheets(pile["sheets"]),
+        "" if height is None else f"{height:,.0f} mm",
+        "" if mass is None else f"{mass:,.0f} kg",
+    ]
+    return ", ".join(part for part in parts if part)
+
+
+def _next_step(run: Document) -> str:
+    hours = run.get("next_operation_after_h")
+    if hours is None:
+        return ""
+    told = "may follow at once" if hours < SAME else f"after {hours:g} h"
+    return f"{told} ({run['next_operation_because']})" if run.get("next_operation_because") else told
+
+
+def _pull(pull: Document) -> str:
+    return f"sheet {pull['sheet']:,}: {pull['for']}"
+
+
+# Change and ways out -----------------------------------------------------------------------------------------------
+
+
+def wash_up_words(entry: Document) -> str:
+    """``unit 3: Mustard to Cyan, 15 min``."""
+    minutes = "minutes not known" if entry.get("minutes") is None else f"{entry['minutes']:g} min"
+    return f"unit {entry['unit']}: {entry['from']} to {entry['to']}, {minutes}"
+
+
+def wash_up_reason(entry: Document) -> str:
+    """The same, with why it takes so long."""
+    because = f" ({entry['because']})" if entry.get("because") else ""
+    return f"{wash_up_words(entry)}{because}"
+
+
+def way_out_words(way: Document) -> str:
+    """A change that makes the job fit, what it saves, and which joints it breaks."""
+    told = words.full(str(way.get("says") or way["change"]))
+    saved = [f"{way['saves_units']} {'unit' if way['saves_units'] == 1 else 'units'}"] if way.get("saves_units") else []
+    saved += ["a pass"] if way.get("saves_pass") else []
+    parts = [told, f"Saves {with_and(saved)}." if saved else ""]
+    for k, names in enumerate(way.get("passes") or ()):
+        parts.append(f"Pass {k + 1}: {', '.join(map(str, names))}.")
+    for joint in way.get("breaks") or ():
+        one, other = joint["separations"]
+        parts.append(f"{one} and {other} are {joint['distance_mm']:.2f} mm apart and would be in different passes.")
+    return " ".join(part for part in parts if part)
+
+
+def missing_words(entry: object) -> str:
+    """What was not checked: a sentence, or an entry as in the report."""
+    if not isinstance(entry, Mapping):
+        return words.full(str(entry))
+    helps = f" Needed to check this: {words.full(str(entry['would_help']))}" if entry.get("would_help") else ""
+    because = words.full(str(entry["because"]))
+    return f"{entry['rule']}: {because}{helps}" if entry.get("rule") else f"{because}{helps}"
+
+
+def material_rows(document: Document) -> tuple[Row, ...]:
+    """Kilograms of every ink, of coating and of board."""
+    materials = document.get("materials") or {}
+    rows = [(str(name), mass) for name, mass in (materials.get("ink_kg") or {}).items()]
+    rows += [("Coating", materials.get("coating_kg")), ("Board", materials.get("board_kg"))]
+    return tuple((name, _kilograms(mass)) for name, mass in rows if mass is not None)
+
+
+def _kilograms(mass: float) -> str:
+    return f"{mass:,.0f} kg" if mass >= 100 else f"{mass:.1f} kg" if mass >= 1 else f"{mass:.2f} kg"
+
+
+def first_up(text: str) -> str:
+    """The text with a capital in front."""
+    return f"{text[:1].upper()}{text[1:]}"
