@@ -120,7 +120,8 @@ def _ink_in(job: Job, window: Plates, name: str, tint_percent: float) -> masks.M
 
 
 def _level(tints: NDArray[np.uint8], tint_percent: float) -> NDArray[np.float64]:
-    return np.maximum(HALF * masks.strongest_around(tints), max(1.0, tint_percent * 2.55))
+    level: NDArray[np.float64] = np.maximum(HALF * masks.strongest_around(tints), max(1.0, tint_percent * 2.55))
+    return level
 
 
 def _filled(tints: NDArray[np.uint8], tint_percent: float) -> masks.Mask:
