@@ -74,7 +74,7 @@ def planned(job: Job) -> PressPlan:
     try:
         planner = importlib.import_module("preflight.setup.unit_order")
     except ModuleNotFoundError:
-        raise NotMeasured("nothing plans the units yet", "units on the ticket", "tool") from None
+        raise NotMeasured("the ticket does not say units", "give units in the ticket", "ticket") from None
     plan: PressPlan = planner.plan_press(request)
     return plan
 
