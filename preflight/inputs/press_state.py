@@ -9,7 +9,7 @@ from preflight.kinds import COATINGS, INK_SYSTEMS
 
 
 class PressState(ClosedKeys):
-    """``on_press: [Mustard, null, …]``, with the coating in the coater and the ink system that the rollers are set for."""
+    """``on_press: [Mustard, null, …]``, the coating in the coater, the ink system that the rollers are for."""
 
     on_press: tuple[TextOrBlank, ...]
     """What is on unit 1, 2, …; null where the unit is clean."""
