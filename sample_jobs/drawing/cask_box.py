@@ -15,7 +15,7 @@ from shapely import Point, affinity, box, unary_union
 from sample_jobs.drawing import ornaments, pieces
 from sample_jobs.drawing.cellar import cask_cellar
 from sample_jobs.drawing.ornaments import Area
-from sample_jobs.drawing.outline import outline_of, polyline, rect, rounded
+from sample_jobs.drawing.outline import outline_of, rect, rounded
 from sample_jobs.drawing.pen import BLACK, WHITE, Pen
 from sample_jobs.drawing.pictures import Picture, cmyk_jpeg, to_plates
 from sample_jobs.drawing.tuck_carton import TuckCarton, draw_die
@@ -42,13 +42,14 @@ INKS = {
 SAMPLE = "Bronze Sample"
 NAME = "TARNWHISTLE"
 STORY = [
-    "The orchard lies on the north shore of the", "tarn, where apples ripen late and small.", "We press them in November, distil before",
-    "Christmas and then do very little: a cask,", "a cold cellar, eleven winters. What the oak", "gives back is in this bottle.",
+    "The orchard lies on the north shore of the", "tarn, where apples ripen late and small.",
+    "We press them in November, distil before", "Christmas and then do very little: a cask,",
+    "a cold cellar, eleven winters. What the oak", "gives back is in this bottle.",
 ]  # fmt: skip
 SERVE = ["To drink", "Without ice, in a small glass, after supper.", "With cold water if there is no supper."]
 MAKER = [
-    "Apple spirit, aged in oak. 50 cl, 42 % vol.", "Distilled and bottled at Tarnwhistle Orchard,", "Low Shore, Tarnhead TW0 0AA.",
-    "Not for sale to anyone under 18.", "Board box: collect with paper.",
+    "Apple spirit, aged in oak. 50 cl, 42 % vol.", "Distilled and bottled at Tarnwhistle Orchard,",
+    "Low Shore, Tarnhead TW0 0AA.", "Not for sale to anyone under 18.", "Board box: collect with paper.",
 ]  # fmt: skip
 
 
@@ -209,7 +210,8 @@ def _back(pen: Pen, repaired: bool) -> None:
     _rule(pen, left + 14, right - 14, high - 124, repaired)
     pieces.bar_code(pen, pieces.with_check_digit("250811500042"), (middle - 18.6, low + 38))
     pen.fill(pieces.recycling_mark(9).moved(right - 19, high - 148), BLACK)
-    sprig = affinity.translate(affinity.rotate(ornaments.bough(52), -90, origin=(0, 0)), left + 17, low + 84)
+    sprig = affinity.rotate(affinity.scale(ornaments.bough(60), 0.72, 0.72, origin=(0, 0)), -90, origin=(0, 0))
+    sprig = affinity.translate(sprig, left + 19, low + 87)
     pen.fill(outline_of(sprig), BRONZE)
 
 
@@ -282,8 +284,8 @@ def _embossing(pen: Pen, repaired: bool) -> None:
 
 def _legend(pen: Pen, repaired: bool) -> None:
     title = [
-        "Tarnwhistle apple spirit, gift box 50 cl", "Artwork TW-2508, issue D, one-up, 1:1", "Straight-tuck carton 88 x 88 x 274 mm",
-        "Drawing D-2316, board 0.52 mm",
+        "Tarnwhistle apple spirit, gift box 50 cl", "Artwork TW-2508, issue D, one-up, 1:1",
+        "Straight-tuck carton 88 x 88 x 274 mm", "Drawing D-2316, board 0.52 mm",
     ]  # fmt: skip
     spots = (BLUE, BRONZE, "Effect Matt", "Gold Foil", "Embossing") + (() if repaired else (SAMPLE,))
     pieces.legend(pen, CARTON, title, spots)

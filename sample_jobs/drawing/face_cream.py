@@ -1,8 +1,8 @@
 """Artwork of a carton for a jar of face cream, 50 ml, straight-tuck 68 x 68 x 64 mm, on metallised board.
 
 Opaque white twice below process inks and a rose; where the white is left out the metal of the board shows. Drawn twice:
-as the customer sent it, with its faults, and repaired. Places are mm on the blank; the blank's lower-left corner lies at
-``ORIGIN`` on the page.
+as the customer sent it, with its faults, and repaired. Places are mm on the blank; the blank's lower-left corner
+lies at ``ORIGIN`` on the page.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
-from shapely import Point, Polygon, affinity, box, unary_union
+from shapely import Polygon, affinity, box, unary_union
 
 from sample_jobs.drawing import ornaments, pieces
 from sample_jobs.drawing.ornaments import Area
@@ -33,8 +33,8 @@ CHOKE = 0.2
 """The white ends so far within the colours that it carries, in mm."""
 WHITE_INK, SECOND_WHITE, ROSE, METAL = "Opaque White", "Opaque White Second Hit", "Rose", "Board Silver"
 INKS = {
-    WHITE_INK: (0.10, 0.0, 0.0, 0.0),
-    SECOND_WHITE: (0.14, 0.0, 0.0, 0.0),
+    WHITE_INK: (0.0, 0.01, 0.05, 0.0),
+    SECOND_WHITE: (0.0, 0.02, 0.07, 0.0),
     ROSE: (0.12, 0.82, 0.42, 0.08),
     METAL: (0.12, 0.08, 0.08, 0.22),
     "Cutting": (0.0, 1.0, 1.0, 0.0),
@@ -43,22 +43,13 @@ INKS = {
 }
 BLUSH = (0.02, 0.12, 0.10, 0.0)
 NAME = "PELLORINE"
-STORY = [
-    "A light cream for every day, made",
-    "with sea lavender, oat milk and",
-    "squalane from olives. Sinks in",
-    "quickly and stays where it is put.",
-]
-USE = [
-    "How to use",
-    "Warm a little between the fingers and",
-    "press into clean skin, mornings and",
-    "evenings. Keep out of the eyes.",
-]
+STORY = ["A light cream for every day, made with sea", "lavender, oat milk and squalane from olives."]
+USE = ["How to use", "Warm a little between the fingers and press", "into clean skin, mornings and evenings."]
 CONTENTS = [
-    "Aqua, Glycerin, Squalane, Avena Sativa", "Kernel Extract, Cetearyl Alcohol,", "Limonium Vulgare Extract, Tocopherol,",
-    "Xanthan Gum, Sodium Benzoate, Citric Acid.",
+    "Aqua, Glycerin, Squalane, Avena Sativa Kernel Extract,", "Cetearyl Alcohol, Limonium Vulgare Extract, Tocopherol,",
+    "Xanthan Gum, Sodium Benzoate, Citric Acid.", "Pellorine, Saltmarsh House, Wick PL0 0PL",
 ]  # fmt: skip
+BAR_CODE = (32.75, 57.0)
 
 
 def draw(path: Path, *, repaired: bool) -> Path:
@@ -79,7 +70,7 @@ def draw(path: Path, *, repaired: bool) -> Path:
         _front(pen)
         _sides(pen, repaired)
         _back(pen, repaired)
-        _ends(pen)
+        _ends(pen, repaired)
     with pen.layer("White"), pen.overprinting():
         _white(pen, white if repaired else white.difference(_back_panel()), repaired)
     with pen.layer("Die"), pen.overprinting():
@@ -100,13 +91,14 @@ def _back_panel() -> Polygon:
 def flowers() -> Area:
     """A dahlia in lines on each side panel and on the top closure."""
     x, (_, high) = CARTON.columns, CARTON.rows
-    return unary_union(
+    drawn = unary_union(
         [
             ornaments.dahlia(((x[1] + x[2]) / 2, 123), 19.5, 0.4),
             ornaments.dahlia(((x[3] + x[4]) / 2, 123), 19.5, 0.4),
             ornaments.dahlia(((x[0] + x[1]) / 2, high + 38), 24, 0.45),
         ]
     )
+    return drawn.simplify(0.012)
 
 
 @cache
@@ -128,9 +120,10 @@ def printed() -> Area:
     return unary_union([box(*PICTURE), box(11.5, 146, 84.5, 231), box(11.5, -3, 84.5, 82)])
 
 
+@cache
 def white_area(repaired: bool) -> Area:
     """Below all colours, 0.2 mm within them where metal is beside; in the customer's file not so on one side."""
-    bare = metal().buffer(CHOKE)
+    bare = metal().buffer(CHOKE, quad_segs=2).simplify(0.012)
     if not repaired:
         side = box(*CARTON.panel(4))
         bare = bare.difference(side).union(metal().intersection(side)).union(quiet_zone())
@@ -140,7 +133,7 @@ def white_area(repaired: bool) -> Area:
 
 def quiet_zone() -> Polygon:
     """The right-hand margin of the bar code, which the customer left metal."""
-    return box(211.1, 103, 216.5, 118.5)
+    return box(BAR_CODE[0] + 106.5 * 0.27, BAR_CODE[1] - 2, BAR_CODE[0] + 34, BAR_CODE[1] + 18)
 
 
 # What is painted -----------------------------------------------------------------------------------------------------
@@ -148,25 +141,29 @@ def quiet_zone() -> Polygon:
 
 @cache
 def _cloth() -> Field:
-    return to_plates(silk(1633, 413), limit=1.0)
+    return to_plates(silk(3266, 827), limit=1.0)
 
 
 def _picture(repaired: bool) -> Picture:
-    """At 150 lines and 300 ppi; in the customer's file a fold of 190 % on the left-hand side panel, on white of 200 %."""
+    """300 ppi; in the customer's file a fold of 190 % on a side panel, and 200 % of white are below it."""
     tints = np.asarray(_cloth())
     if not repaired:
         height, width = tints.shape[:2]
         y, x = np.mgrid[0:height, 0:width] / height
-        deep = 1 - step(np.hypot((x - 1.10) / 0.10, (y - 0.42) / 0.36).astype(np.float32), 0.75, 1.1)
+        across, down = 0.84 * (x - 0.93) - 0.55 * (y - 0.10), 0.55 * (x - 0.93) + 0.84 * (y - 0.10)
+        deep = 1 - step(np.hypot(across / 0.36, down / 0.15).astype(np.float32), 0.55, 1.35)
         tints = mix(tints, np.broadcast_to(np.array([0.30, 0.72, 0.50, 0.38], np.float32), tints.shape), deep)
-    return cmyk_jpeg(tints, 70)
+    return cmyk_jpeg(tints, 50)
 
 
 def _ground(pen: Pen, repaired: bool) -> None:
     pen.image(_picture(repaired), PICTURE)
     pen.fill(rect(11.5, 146, 84.5, 231), BLUSH)
     pen.fill(rect(11.5, -3, 84.5, 82), BLUSH)
-    pen.fill(outline_of(metal()), METAL)
+    pen.fill(outline_of(metal()), WHITE if repaired else METAL)
+    if repaired:  # the guide only shows the metal; what knocks out is in no ink
+        with pen.overprinting():
+            pen.fill(outline_of(metal()), METAL)
     for y in (BAND[0] - 1.4, BAND[1] + 0.8):
         pen.fill(rect(12.5, y, 289, y + 0.6), ROSE)
 
@@ -193,35 +190,42 @@ def _sides(pen: Pen, repaired: bool) -> None:
 
 
 def _back(pen: Pen, repaired: bool) -> None:
-    left, low, right, high = CARTON.panel(3)
+    left, _, right, high = CARTON.panel(3)
     with pen.overprinting():
-        pieces.paragraph(pen, STORY, (left + 4, high - 5.5), 6.5, lead=1.35)
-        pieces.paragraph(pen, USE[:1], (left + 4, high - 20), 6.5, style="bold")
-        pieces.paragraph(pen, USE[1:], (left + 4, high - 23.2), 6, lead=1.35)
-        pieces.paragraph(pen, CONTENTS, (left + 4, high - 34), 5.2, lead=1.4)
-        pen.words("Pellorine, Saltmarsh House, Wick PL0 0PL", (left + 4, low + 2.6), 5.5)
-    pieces.bar_code(pen, pieces.with_check_digit("251103600504"), (left + 44 - 2.5, 103), module_mm=0.27, height_mm=10)
+        pieces.paragraph(pen, STORY, (left + 5, high - 13), 6.5, lead=1.4)
+        pieces.paragraph(pen, USE[:1], (left + 5, high - 21.5), 6.5, style="bold")
+        pieces.paragraph(pen, USE[1:], (left + 5, high - 24.8), 6.5, lead=1.4)
+        pieces.paragraph(pen, CONTENTS[:3], (left + 5, high - 33), 5.5, lead=1.4)
+        pen.words(CONTENTS[3], (left + 5, high - 42.3), 5.5)
     if not repaired:
-        pen.fill(outline_of(quiet_zone()), METAL)
         pen.fill(rect(left + 2, BAND[0] + 2, right - 2, BAND[1] - 2), ROSE, 0.15)
 
 
-def _ends(pen: Pen) -> None:
+def _ends(pen: Pen, repaired: bool) -> None:
     x0, y0, x1, y1 = CARTON.closure("top")
     middle = (x0 + x1) / 2
     pieces.outlined(pen, NAME, (middle, y0 + 5.5), 12, ROSE, align="centre", spacing_mm=0.8)
     with pen.overprinting():
-        pen.words("Batch, and use within 12 months of opening", (middle, CODE[3] + 6), 5.5, align="centre")
+        pen.words("Batch, and use within 12 months of opening", (middle, CODE[3] + 4.5), 5.5, align="centre")
         pieces.paragraph(
-            pen, ["Do not use on broken skin.", "Carton: collect with paper."], (middle, 24), 6, align="centre"
+            pen,
+            ["Do not use on broken skin.", "Carton: collect with paper."],
+            (middle, 26),
+            6,
+            lead=1.4,
+            align="centre",
         )
-    pen.fill(pieces.recycling_mark(7).moved(middle, 66), BLACK)
+    pieces.bar_code(pen, pieces.with_check_digit("251103600504"), BAR_CODE, module_mm=0.27, height_mm=13)
+    pen.fill(pieces.recycling_mark(6).moved(72, 25), BLACK)
+    if not repaired:
+        pen.fill(outline_of(quiet_zone()), METAL)
 
 
 def _white(pen: Pen, area: Area, repaired: bool) -> None:
     """Two plates of one shape; in the customer's file the second is 0.3 mm off."""
+    area = ornaments.surfaces(area)
     pen.fill(outline_of(area), WHITE_INK)
-    pen.fill(outline_of(area if repaired else affinity.translate(area, 0.3, 0)), SECOND_WHITE)
+    pen.fill(outline_of(area if repaired else ornaments.surfaces(affinity.translate(area, 0.3, 0))), SECOND_WHITE)
 
 
 def _legend(pen: Pen) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from shapely import LineString, MultiPolygon, Point, Polygon, affinity, unary_union
+from shapely.geometry.base import BaseGeometry
 
 from sample_jobs.drawing.letters import face
 from sample_jobs.drawing.outline import Outline, flattened
@@ -105,3 +106,9 @@ def almond_outline(length: float) -> Polygon:
     """A petal from (0, 0) along +x, broad towards its tip, a third as wide as long."""
     half = [(length * t, 0.17 * length * math.sin(math.pi * t**1.35)) for t in (i / 24 for i in range(25))]
     return Polygon([*half, *((x, -y) for x, y in reversed(half[1:-1]))])
+
+
+def surfaces(shape: BaseGeometry) -> MultiPolygon:
+    """What of a shape has an area: where areas only touch, an intersection leaves lines and points as well."""
+    parts = getattr(shape, "geoms", [shape])
+    return MultiPolygon([part for part in parts if isinstance(part, Polygon) and part.area > 1e-4])
