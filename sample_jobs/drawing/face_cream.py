@@ -33,8 +33,8 @@ CHOKE = 0.2
 """The white ends so far within the colours that it carries, in mm."""
 WHITE_INK, SECOND_WHITE, ROSE, METAL = "Opaque White", "Opaque White Second Hit", "Rose", "Board Silver"
 INKS = {
-    WHITE_INK: (0.0, 0.01, 0.05, 0.0),
-    SECOND_WHITE: (0.0, 0.02, 0.07, 0.0),
+    WHITE_INK: (0.0, 0.0, 0.03, 0.0),
+    SECOND_WHITE: (0.0, 0.0, 0.05, 0.0),
     ROSE: (0.12, 0.82, 0.42, 0.08),
     METAL: (0.12, 0.08, 0.08, 0.22),
     "Cutting": (0.0, 1.0, 1.0, 0.0),
@@ -64,7 +64,8 @@ def draw(path: Path, *, repaired: bool) -> Path:
     with pen.layer("Board"):
         pen.fill(outline_of(CARTON.shape()), METAL)
         if not repaired:  # on the back the white lies below the artwork, which knocks it out
-            _white(pen, white.intersection(_back_panel()), repaired)
+            with pen.overprinting():
+                _white(pen, white.intersection(_back_panel()), repaired)
     with pen.layer("Artwork"):
         _ground(pen, repaired)
         _front(pen)
