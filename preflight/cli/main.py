@@ -195,10 +195,12 @@ def rules(rule: str | None, files: tuple[Path, ...], coverage: bool, as_json: bo
 
 
 @cli.command()
-@click.argument("what", type=click.Choice(["press", "ticket", "rules", "checks", "report"]), required=False)
+@click.argument(
+    "what", type=click.Choice(["press", "ticket", "rules", "checks", "report", "setup", "presses"]), required=False
+)
 @click.option("--write", "folder", type=FILE, metavar="FOLDER", help="Write all of them into a folder.")
 def schema(what: str | None, folder: Path | None) -> int:
-    """Print the JSON Schema of a press, a ticket, a rule file, the catalogue of checks or the report, for editors.
+    """Print the JSON Schema of what people write (for editors) or of what the commands write.
 
     \b
     preflight schema press > press.schema.json

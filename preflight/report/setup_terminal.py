@@ -45,6 +45,9 @@ def print_setup(document: Document, console: Console) -> None:
     print_calmly(console, labelled([("Job", job), ("Press", sheet.press)], LABEL))
     for plan in sheet.passes:
         _pass(plan, console)
+    _list(
+        "Aims", [_aims(place) for plan in sheet.passes for place in plan.places if place.density or place.lab], console
+    )
     _list("What to watch", [*sheet.watch, *(f"Pull {text}" for text in sheet.pulls)], console)
     _change(document, sheet, console)
     _rows("Run and piles", [*sheet.run, *sheet.piles], console)
@@ -78,6 +81,11 @@ def _cells(place: Place) -> tuple[str, str, str, str, str]:
     if place.what == "coater":
         return "", place.head, ", ".join([place.name, *place.lines]), "", ""
     return "", "delivery", ", ".join(place.lines), "", ""
+
+
+def _aims(place: Place) -> str:
+    parts = [place.density and f"density {place.density}", place.lab and f"L*a*b* {place.lab}"]
+    return f"unit {place.head}, {words.short(place.name, 40)}: {', '.join(part for part in parts if part)}"
 
 
 def _change(document: Document, sheet: SetUpSheet, console: Console) -> None:
