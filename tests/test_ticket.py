@@ -147,16 +147,16 @@ def test_a_list_of_artwork_is_accepted_and_named_as_not_acted_on():
     assert ticket.artwork == Path("/jobs/sage/a.pdf")
     assert [entry.file.name for entry in ticket.artwork_list] == ["a.pdf", "b.pdf"]
     named = ticket.not_acted_on()
-    assert {"artwork (files after the first)", "artwork.page", "artwork.side"} <= set(named)
-    assert "artwork.version" not in named
+    assert {"artwork (files after the first)", "artwork.page"} <= set(named)
+    assert not {"artwork.side", "artwork.version"} & set(named)
 
 
 @pytest.mark.parametrize(
     ("change", "key"),
     [
         ({"die": {"file": "d22.pdf", "number": "D-22", "issue": "C"}}, "die.file"),
-        ({"board": {"grain": "along"}}, "board.grain"),
-        ({"goods": {"type": "food"}}, "goods.type"),
+        ({"board": {"grade": "GC1"}}, "board.grade"),
+        ({"powder": "fine"}, "powder"),
         ({"quantity": "5"}, "quantity"),
     ],
 )
@@ -353,9 +353,9 @@ def test_names_that_go_round_in_a_circle_are_refused(circle):
         ({"artwork": "a.pdf"}, []),
         ({"artwork": ["a.pdf", "b.pdf"]}, ["artwork (files after the first)"]),
         ({"artwork": ["a.pdf", {"file": "b.pdf", "up": "3"}]}, ["artwork (files after the first)", "artwork.up"]),
-        ({"artwork": [{"file": "a.pdf", "version": "2"}]}, ["artwork.version"]),
+        ({"artwork": [{"file": "a.pdf", "version": "2"}]}, []),
         ({"board": {"caliper": "0.4 mm"}}, []),
-        ({"board": {"weight": "300 g/m2", "grade": "GC1"}}, ["board.grade", "board.weight"]),
+        ({"board": {"weight": "300 g/m2", "grade": "GC1"}}, ["board.grade"]),
         ({"die": {"number": "D1"}, "quantity": "0"}, ["die.number", "quantity"]),
     ],
 )

@@ -45,8 +45,8 @@ STEPS: Final = ("plate_change", "wash_up", "blanket_wash", "ink_preset", "coater
 """Steps of a change of jobs that ``times`` has minutes for."""
 
 NOT_ACTED_ON: Final = (
-    *("top_speed", "ink_keys", "side_lay", "colour_bar", "pile", "times", "waste", "wash", "crew", "operator_side"),
-    *("stock", "register", "camera", "die_cutter"),
+    *("top_speed", "ink_keys", "side_lay", "colour_bar", "times", "waste", "wash", "crew", "operator_side"),
+    *("stock", "register", "camera"),
 )
 """Keys of the profile that are read and kept but that nothing is decided by yet. Strike out what gets used."""
 
@@ -419,8 +419,6 @@ class Press(ClosedKeys):
     def not_acted_on(self) -> list[str]:
         """Keys that the profile gives and that nothing is decided by yet, as written in it."""
         stations = {
-            "turn": self.turns,
-            "turn.caliper": [turn for turn in self.turns if turn.caliper is not None],
             "foil": self.foils,
             "foil.widest": [foil for foil in self.foils if foil.widest_mm is not None],
         }

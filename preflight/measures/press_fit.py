@@ -6,9 +6,8 @@ from typing import Final
 
 from preflight.errors import NotMeasured
 from preflight.findings import Reading, with_and
-from preflight.inputs.ticket import SURFACES
 from preflight.job import Job
-from preflight.kinds import COATINGS, INK_SYSTEMS, UV_LAMPS
+from preflight.kinds import INK_SYSTEMS, UV_LAMPS
 from preflight.measures import needs
 from preflight.measures.plan_question import ink_system_of, note_of
 from preflight.measures.registry import measure
@@ -16,6 +15,8 @@ from preflight.measures.sheet import sheet_of
 from preflight.setup.unit_plan import PlatesOfInk
 
 INKS: Final = ("process", "spot", "metallic", "white")
+CLOSED: Final = ("metallised", "film")
+"""Surfaces of board that absorb nothing."""
 NO_SYSTEM: Final = ("the ticket does not say how the inks dry", "give ink_system on the ticket", "ticket")
 
 
@@ -36,15 +37,15 @@ def inks_by_system(job: Job) -> dict[str, list[PlatesOfInk]]:
     return found
 
 
-@measure("ink-on-board", unit="", rests_on=["inks"], cases=SURFACES, words=INK_SYSTEMS, facts=("inks", "surface"))
+@measure("ink-on-board", unit="", rests_on=["inks"], cases=CLOSED, words=INK_SYSTEMS, facts=("inks", "surface"))
 def ink_on_board(job: Job) -> list[Reading]:
-    """How the inks dry, one reading a system; the case is the surface of the board."""
+    """How the inks dry, one reading a system; the case is the surface of the board where that absorbs nothing."""
     surface = needs.board_surface(job)
     return [
         Reading(
             system,
             known="stated",
-            case=surface,
+            case=surface if surface in CLOSED else "",
             group=system,
             facts={"inks": with_and(plates.name for plates in inks), "surface": surface},
         )
@@ -56,20 +57,20 @@ def ink_on_board(job: Job) -> list[Reading]:
     "ink-under-coating",
     unit="",
     rests_on=["inks"],
-    cases=(*COATINGS, "other coating", "over a primer"),
+    cases=(*UV_LAMPS, "water-based", "over a primer"),
     words=INK_SYSTEMS,
     facts=("inks", "coating"),
 )
 def ink_under_coating(job: Job) -> list[Reading]:
     """How the inks dry that lie under the ticket's coating, one reading a system; the case is the coating.
 
-    Case ``over a primer`` where a primer is printed between; ``other coating`` for one of a plant's own.
+    Case ``over a primer`` where a primer is printed between; other coatings have none.
     """
     kind = _coating_kind(job)
     if kind is None:
         return []
     primed = any(plates.kind == "primer" for plates in needs.plan(job).plates)
-    case = "over a primer" if primed else kind if kind in COATINGS else "other coating"
+    case = "over a primer" if primed else kind if kind in (*UV_LAMPS, "water-based") else ""
     return [
         Reading(
             system,
