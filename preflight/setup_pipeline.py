@@ -36,7 +36,7 @@ from preflight.setup.merged_requests import Side, merged_requests
 from preflight.setup.on_press import on_press
 from preflight.setup.plan_request import OnPress, PlanRequest
 from preflight.setup.run_plan import plan_run
-from preflight.setup.unit_order import plan_press
+from preflight.setup.unit_order.plan_press import plan_press
 
 PathLike = str | Path
 Progress = Callable[[str], None]

@@ -1,13 +1,12 @@
 """What the planner of the units is asked: plates, overlaps and distances of drawn pages."""
 
-import sys
-import types
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from preflight.errors import NotMeasured
+from preflight.measures import plan_question
 from preflight.measures.plan_question import plan_request
 from preflight.setup.plan_request import CoatingToLay, OnPress
 from preflight.setup.press_plan import PressPlan
@@ -175,9 +174,7 @@ def test_the_job_asks_the_planner_once(tmp_path, monkeypatch):
         requests.append(request)
         return PressPlan(possible=True, proved_best=True)
 
-    stub = types.ModuleType("preflight.setup.unit_order")
-    vars(stub)["plan_press"] = plan_press
-    monkeypatch.setitem(sys.modules, "preflight.setup.unit_order", stub)
+    monkeypatch.setattr(plan_question, "plan_press", plan_press)
     job = job_of(printed(*CMYK), tmp_path, ONE_UP, SIX_UNITS)
     assert job.press_plan.possible
     assert job.press_plan is job.press_plan

@@ -7,7 +7,11 @@ from functools import partial
 from pathlib import Path
 from typing import Literal
 
+import click
+
 from preflight.cli.output import Telling
+from preflight.errors import CannotWrite
+from preflight.report.saving import Shortfall
 from preflight.report.setup_saving import save_setup
 from preflight.report.setup_terminal import print_setup
 from preflight.report.terminal import make_console, progress
@@ -40,6 +44,12 @@ def run_setup(ticket: Path, options: SetupOptions) -> int:
         )
         say("writing the set-up sheet")
         folder = options.out or ticket.parent / f"{ticket.name}-setup"
-        unwritten = save_setup(made.document, folder, options.paper)
+        unwritten = list[Shortfall]()
+        try:
+            save_setup(made.document, folder, options.paper)
+        except CannotWrite as refusal:
+            unwritten.append(Shortfall(f"{refusal}. {refusal.advice}", file=str(folder)))
     telling.tell(partial(print_setup, made.document, make_console()))
+    if not unwritten:
+        telling.tell(lambda: click.echo(f"Set-up  {folder}"))
     return telling.ended(made.exit_status, unwritten)

@@ -6,7 +6,6 @@ distances between inks only for those who ask, because they take time.
 
 from __future__ import annotations
 
-import importlib
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cached_property
@@ -27,6 +26,7 @@ from preflight.measures.raster.joints import joint
 from preflight.measures.raster.overlaps import overlap
 from preflight.setup.plan_request import CoatingToLay, OnPress, Pair, PlanRequest, PlateToPlace
 from preflight.setup.press_plan import PressPlan
+from preflight.setup.unit_order.plan_press import plan_press
 from preflight.setup.unit_plan import PlatesOfInk, UnitPlan, same_name
 
 MOST_PLATES: Final = 24
@@ -71,12 +71,7 @@ def planned(job: Job) -> PressPlan:
     """
     too_many = needs.plan(job).needed > needs.press(job).unit_count
     request = plan_request(job, distances=too_many)
-    try:
-        planner = importlib.import_module("preflight.setup.unit_order")
-    except ModuleNotFoundError:
-        raise NotMeasured("the ticket does not say units", "give units in the ticket", "ticket") from None
-    plan: PressPlan = planner.plan_press(request)
-    return plan
+    return plan_press(request)
 
 
 @once_a_job

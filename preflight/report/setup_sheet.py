@@ -118,7 +118,7 @@ def sheet_of(document: Document) -> SetUpSheet:
         piles=pile_rows(document),
         wash_ups=tuple(wash_up_words(entry) for entry in plan.get("wash_ups") or ()),
         watch=tuple(document.get("watch") or ()),
-        pulls=tuple(_pull(pull) for pull in (document.get("run") or {}).get("pulls") or ()),
+        pulls=tuple(pull_words(pull) for pull in (document.get("run") or {}).get("pulls") or ()),
         cautions=tuple(document.get("cautions") or ()),
     )
 
@@ -370,8 +370,13 @@ def _next_step(run: Document) -> str:
     return f"{told} ({run['next_operation_because']})" if run.get("next_operation_because") else told
 
 
-def _pull(pull: Document) -> str:
-    return f"sheet {pull['sheet']:,}: {pull['for']}"
+def pull_words(pull: Document) -> str:
+    if pull["sheet"] is None:
+        return f"{pull['when']}: {pull['for']}"
+    if pull.get("every") is None:
+        return f"sheet {pull['sheet']:,}: {pull['for']}"
+    until = f" to {pull['until']:,}" if pull.get("until") is not None else ""
+    return f"from sheet {pull['sheet']:,}{until}, every {pull['every']:,}: {pull['for']}"
 
 
 # Change and ways out -----------------------------------------------------------------------------------------------

@@ -11,8 +11,8 @@ from preflight.setup.unit_order.plates_on_line import PlatesOnLine, on_line
 from preflight.setup.unit_order.prices import SCALE
 from preflight.setup.unit_order.stations import as_pass
 from preflight.setup.unit_order.two_passes import best_split
-from preflight.setup.unit_order.ways_out import cheaper_ways, two_passes
 from preflight.setup.unit_order.wash_ups import wash_ups
+from preflight.setup.unit_order.ways_out import cheaper_ways, two_passes
 
 
 def plan_press(request: PlanRequest) -> PressPlan:
