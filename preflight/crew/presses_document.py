@@ -10,6 +10,7 @@ from preflight.crew.planned_job import PlannedJob
 from preflight.crew.run_question import blanks_mm2, sheet_of, ups_of
 from preflight.crew.setup_document import Made, artwork_part, made_part, ticket_part
 from preflight.findings import Verdict
+from preflight.setup.press_plan import PressPlan
 
 Document = dict[str, Any]
 
@@ -46,12 +47,20 @@ def _entry(file: str, job: PlannedJob) -> Document:
         "file": file,
         "fits": plan is not None and plan.possible and not reasons,
         "reasons": reasons,
-        "passes": len(plan.passes) or None if plan else None,
+        "passes": _passes(plan),
         "wash_ups": len(plan.wash_ups) if plan and job.question and job.question.before else None,
         "sheets": run.sheets_gross if run else None,
         "used_share": _used_share(job),
         "hours": None if run is None or run.hours is None else round(run.hours, 2),
     }
+
+
+def _passes(plan: PressPlan | None) -> int | None:
+    """How often the sheet goes through; two also where a cheaper way out than that is there. None: no order at all."""
+    if plan is None:
+        return None
+    by_split = 2 if any(way.change == "two-passes" for way in plan.ways_out) else None
+    return len(plan.passes) or by_split
 
 
 def _used_share(job: PlannedJob) -> float | None:

@@ -1,0 +1,222 @@
+"""From a ticket on disk to the set-up and to compared presses, and what the two commands leave behind."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+import yaml
+
+from preflight.cli.main import run
+from preflight.errors import ExitStatus, InvalidInput, WrongUsage
+from preflight.setup_pipeline import compare_presses, set_up
+from tests.house import printed
+
+CMYK = ("Cyan", "Magenta", "Yellow", "Black")
+
+
+def press_file(folder: Path, name: str, units: int = 6, **more: object) -> Path:
+    path = folder / f"{name}.yaml"
+    profile = {
+        "press": f"Press {name}",
+        "sheet": {"smallest": "300 x 200 mm", "largest": "1000 x 700 mm"},
+        "edges": {"gripper": "10 mm", "tail": "6 mm", "sides": "5 mm"},
+        "board": {"caliper": "0.1 mm to 0.8 mm"},
+        "line": [
+            *[{"unit": {"inks": "any"}}] * units,
+            {"coater": {"takes": ["water-based"], "lays": ["overall", "plate"]}},
+            {"delivery": ["ir", "hot-air"]},
+        ],
+        "cures": ["oxidising"],
+        "top_speed": "12000 sheets/h",
+        **more,
+    }
+    path.write_text(yaml.safe_dump(profile))
+    return path
+
+
+TICKET = {
+    "ticket": "77-1", "revision": "A", "title": "Oat rings", "artwork": "art.pdf", "press": "six.yaml",
+    "artwork_is": "one-up", "ink_system": "oxidising", "sheet": {"size": "900 x 640 mm"}, "layout": {"ups": "4"},
+    "board": {"caliper": "0.4 mm", "weight": "300 g/m2", "surface": "white", "grain": "across"},
+    "coating": {"kind": "water-based", "area": "overall", "clear": "none"}, "quantity": "40000",
+    "goods": {"type": "household"},
+}  # fmt: skip
+
+
+@pytest.fixture
+def job(tmp_path: Path):
+    """Writes a ticket with its artwork and press; returns the ticket's path."""
+    press_file(tmp_path, "six")
+
+    def written(*inks: str, **keys: object) -> Path:
+        printed(*(inks or CMYK)).save(tmp_path / "art.pdf")
+        path = tmp_path / "ticket.yaml"
+        told = {key: value for key, value in {**TICKET, **keys}.items() if value is not None}
+        path.write_text(yaml.safe_dump(told))
+        return path
+
+    return written
+
+
+def order(document) -> list[list[str]]:
+    return [
+        [station["separation"] for station in one["stations"] if station.get("separation") and "unit" in station]
+        for one in document["plan"]["passes"]
+    ]
+
+
+def test_a_usual_job_is_planned(job):
+    document = set_up(job(*CMYK, "Mill Brown", "Copper")).document
+    assert document["format"] == "preflight-setup/1"
+    assert document["plan"]["possible"]
+    assert document["plan"]["proved_best"]
+    (units,) = order(document)
+    assert sorted(units) == sorted([*CMYK, "Mill Brown", "Copper"])
+    assert [name for name in units if name in CMYK] == ["Black", "Cyan", "Magenta", "Yellow"]
+    run = document["run"]
+    assert run["sheets_net"] == 10_000
+    assert run["sheets_gross"] == run["sheets_net"] + run["sheets_make_ready"] + run["sheets_running"]
+    assert document["materials"]["board_kg"] == pytest.approx(run["sheets_gross"] * 0.9 * 0.64 * 0.3, abs=0.1)
+    assert document["layout"] == {"sheet_mm": [900, 640], "ups": 4}
+    assert document["artwork"][0]["file"] == "art.pdf"
+    assert len(document["artwork"][0]["sha256"]) == 64
+
+
+def test_cover_of_the_sheet_is_that_of_the_blanks_on_it(job):
+    """Ink for one sheet: what is inked inside the cut, times the blanks, by the weight of its film."""
+    document = set_up(job("Black")).document
+    station = next(s for s in document["plan"]["passes"][0]["stations"] if s.get("separation") == "Black")
+    made = set_up(job("Black", layout={"ups": "2"}, quantity="20000"))
+    ink = [document["materials"]["ink_kg"]["Black"], made.document["materials"]["ink_kg"]["Black"]]
+    assert station["cover"] > 0
+    fixed = made.job.run.materials.ink_kg["Black"]  # one half of the ink on the sheet, and the same in the duct
+    assert ink[0] > ink[1] == pytest.approx(fixed, abs=0.01)
+
+
+def test_what_is_on_the_press_decides_the_wash_ups(job, tmp_path):
+    ticket = job(*CMYK)
+    assert set_up(ticket).document["plan"]["wash_ups"] == []
+    state = tmp_path / "state.yaml"
+    state.write_text("on_press: [Mustard, null, Cyan, Magenta, Yellow, null]\nink_system: oxidising\n")
+    washed = set_up(ticket, after=state).document["plan"]["wash_ups"]
+    assert [(w["from"], w["minutes"]) for w in washed] in ([], [("Mustard", None)])  # an idle unit may hold it
+    last = tmp_path / "last.yaml"
+    last.write_text("ticket: 76\nunits: [Mustard, Mustard, Mustard, Mustard, Mustard, Mustard]\nartwork: gone.pdf\n")
+    washed = set_up(ticket, after=last).document["plan"]["wash_ups"]
+    assert [w["from"] for w in washed] == ["Mustard"] * 4
+
+
+def test_a_state_with_a_slip_is_refused(job, tmp_path):
+    state = tmp_path / "state.yaml"
+    state.write_text("on_press: [Mustard]\nink_systm: uv\n")
+    with pytest.raises(InvalidInput) as refusal:
+        set_up(job(), after=state)
+    (fault,) = refusal.value.faults
+    assert (fault.line, fault.key, fault.suggestion) == (2, "ink_systm", "ink_system")
+
+
+def test_a_job_without_a_press_gets_a_document_that_says_so(job):
+    document = set_up(job(press=None)).document
+    assert document["plan"]["passes"] == []
+    assert document["run"] is None
+    assert any("press profile" in said for said in document["not_checked"])
+
+
+def test_a_ticket_without_artwork_is_wrong_usage(job):
+    with pytest.raises(WrongUsage):
+        set_up(job(artwork=None))
+
+
+def test_more_inks_than_units_are_two_passes_and_no_run(job):
+    made = set_up(job(*CMYK, "Mill Brown", "Moss Green", "Rose", "Slate"))
+    document = made.document
+    assert not document["plan"]["possible"]
+    assert not document["run_it"]
+    assert made.exit_status is ExitStatus.FAIL
+    assert any(way["change"] == "two-passes" for way in document["plan"]["ways_out"])
+    assert sorted(name for one in order(document) for name in one) == sorted(
+        [*CMYK, "Mill Brown", "Moss Green", "Rose", "Slate"]
+    )
+
+
+def test_front_and_back_are_planned_as_one_job(job, tmp_path):
+    printed("Black").save(tmp_path / "back.pdf")
+    document = set_up(job(*CMYK, artwork=[{"file": "art.pdf"}, {"file": "back.pdf", "side": "back"}])).document
+    assert [entry["side"] for entry in document["artwork"]] == [None, "back"]
+    sides = [s["side"] for one in document["plan"]["passes"] for s in one["stations"] if s.get("separation") == "Black"]
+    assert sorted(sides) in ([], ["back", "front"])  # a press without a turn has no order for it
+    assert document["plan"]["passes"] or document["plan"]["conflict"]
+
+
+def test_versions_share_the_units_of_inks_that_they_share(job, tmp_path):
+    printed("Black", "Mint").save(tmp_path / "mint.pdf")
+    printed("Black", "Rose").save(tmp_path / "rose.pdf")
+    versions = [{"file": "mint.pdf", "version": "Mint"}, {"file": "rose.pdf", "version": "Rose"}]
+    document = set_up(job(artwork=versions, quantities={"Mint": "12000"})).document
+    assert [sorted(one) for one in order(document)] == [["Black", "Mint", "Rose"]]
+    assert [entry["version"] for entry in document["artwork"]] == ["Mint", "Rose"]
+
+
+def test_presses_are_compared_best_first(job, tmp_path):
+    presses = [
+        press_file(tmp_path, "four", 4),
+        press_file(tmp_path, "seven", 7),
+        press_file(tmp_path, "small", 6, sheet={"largest": "500 x 350 mm"}),
+    ]
+    document = compare_presses(job(*CMYK, "Mill Brown"), presses)
+    found = {entry["file"]: entry for entry in document["presses"]}
+    assert [entry["file"] for entry in document["presses"]][0] == "seven.yaml"
+    assert [found[f"{name}.yaml"]["fits"] for name in ("seven", "four", "small")] == [True, False, False]
+    assert found["seven.yaml"]["reasons"] == []
+    assert {reason["rule"] for reason in found["four.yaml"]["reasons"]} >= {"plates-over-units"}
+    assert {reason["rule"] for reason in found["small.yaml"]["reasons"]} >= {"sheet-over-max"}
+    assert (found["seven.yaml"]["passes"], found["four.yaml"]["passes"]) == (1, 2)
+    assert found["seven.yaml"]["used_share"] == found["four.yaml"]["used_share"]
+
+
+def test_faults_of_the_artwork_are_no_reason_against_a_press(job, tmp_path):
+    ticket = job(*CMYK, "Mill Brown")
+    (entry,) = compare_presses(ticket, [press_file(tmp_path, "six")])["presses"]
+    assert entry["fits"], entry["reasons"]
+
+
+# Commands ----------------------------------------------------------------------------------------------------------
+
+
+def test_the_command_writes_a_folder_beside_the_ticket(job, capsys):
+    ticket = job(*CMYK)
+    status = run(["setup", str(ticket), "--no-cache"])
+    folder = ticket.parent / "ticket.yaml-setup"
+    assert sorted(path.name for path in folder.iterdir()) == ["setup.html", "setup.json", "setup.pdf"]
+    document = json.loads((folder / "setup.json").read_text())
+    assert status == (1 if document["verdict"] == "fail" else 0)
+    assert (folder / "setup.pdf").read_bytes().startswith(b"%PDF")
+    assert str(folder) in capsys.readouterr().out
+
+
+def test_a_folder_that_cannot_be_written_is_said_after_the_plan(job, tmp_path, capsys):
+    (tmp_path / "taken").write_text("a file")
+    ticket = job(*CMYK)
+    status = run(["setup", str(ticket), "--out", str(tmp_path / "taken" / "setup")])
+    told = capsys.readouterr()
+    assert "Black" in told.out
+    assert "taken" in told.err
+    assert status in (1, 6)
+    assert (tmp_path / "taken").read_text() == "a file"
+
+
+def test_presses_are_printed_and_saved(job, tmp_path, capsys):
+    ticket, seven = job(*CMYK), press_file(tmp_path, "seven", 7)
+    report = tmp_path / "presses.json"
+    assert run(["presses", str(ticket), str(seven), "--report", str(report)]) == 0
+    assert "Press seven" in capsys.readouterr().out
+    assert json.loads(report.read_text())["format"] == "preflight-presses/1"
+    assert run(["presses", str(ticket), str(press_file(tmp_path, "two", 2))]) == 1
+
+
+@pytest.mark.parametrize("report", ["presses.txt", "presses"])
+def test_a_wrong_ending_is_said_before_the_work(report, job, tmp_path, capsys):
+    assert run(["presses", str(tmp_path / "not there.yaml"), "p.yaml", "--report", report]) == 2
+    assert "ends in" in capsys.readouterr().err
