@@ -35,6 +35,9 @@ def test_the_demo_presses_have_sizes_of_their_own():
     assert press_keys(HERE / "presses" / "eight-units-uv.yaml") == [
         Size(1040, 740), Size(520, 380), Size(1030, 720), Size(1060, 820), 44, 13500, (32, 33),
     ]  # fmt: skip
+    assert press_keys(HERE / "presses" / "five-units-half.yaml") == [
+        Size(710, 500), Size(290, 220), Size(700, 482), Size(730, 590), 42, 12000, (23, 31),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize("guide", ["README.md", "rules/README.md"])

@@ -164,7 +164,7 @@ def _ground(pen: Pen, repaired: bool) -> None:
     pen.fill(outline_of(metal()), WHITE if repaired else METAL)
     if repaired:  # the guide only shows the metal; what knocks out is in no ink
         with pen.overprinting():
-            pen.fill(outline_of(metal()), METAL)
+            pen.fill(outline_of(metal().difference(white_words())), METAL)
     for y in (BAND[0] - 1.4, BAND[1] + 0.8):
         pen.fill(rect(12.5, y, 289, y + 0.6), ROSE)
 
