@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -13,7 +15,7 @@ from preflight.setup.press_plan import OnUnit, Pass, PressPlan
 from tests.planned_runs import CMYK, a_pass, a_plan, a_press, a_request
 
 TABLE = load_run_table().materials
-BIG = {"sheet": Size(720, 1020), "weight_gsm": 300.0}
+BIG: dict[str, Any] = {"sheet": Size(720, 1020), "weight_gsm": 300.0}
 
 
 def table(**film: float):
@@ -88,7 +90,7 @@ def test_what_is_printed_all_over_is_the_whole_sheet():
 
 def test_a_dry_weight_on_the_ticket_is_poured_wet():
     """Water-based: 35 to 45 % solids; UV: wet = dry (carton-press.md 7.5)."""
-    dry = {"coat_weight_gsm": 2.0, "coating_cover": 1.0}
+    dry: dict[str, Any] = {"coat_weight_gsm": 2.0, "coating_cover": 1.0}
     water = needed_materials(a_request(coating="water-based", **dry), 1_000, TABLE)
     assert water.coating_kg == pytest.approx(557.6 * 5.0 / 1000)
     uv = needed_materials(a_request(a_plan(a_pass(coating="uv")), coating="uv", **dry), 1_000, TABLE)

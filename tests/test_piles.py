@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -15,7 +17,7 @@ from tests.planned_runs import CMYK, a_pass, a_plan, a_press, a_request
 TABLE = load_run_table()
 
 
-def piles(sheets: int | None, pile: dict[str, object] | None = None, **keys) -> Piles:
+def piles(sheets: int | None, pile: dict[str, object] | None = None, **keys: Any) -> Piles:
     return plan_piles(a_request(press=a_press(pile=pile or {}), **keys), sheets, TABLE)
 
 
@@ -27,7 +29,7 @@ def test_the_worked_pile():
     """carton-press.md 7.9: 720 x 1020, 300 g/m2, 0.40 mm, 1000 mm high: 2,500 sheets of 0.2203 kg, 550.8 kg of board,
     576 kg with a pallet of 25 kg; 12,400 sheets are 5 piles.
     """
-    board = {"sheet": Size(720, 1020), "weight_gsm": 300.0, "caliper_mm": 0.40}
+    board: dict[str, Any] = {"sheet": Size(720, 1020), "weight_gsm": 300.0, "caliper_mm": 0.40}
     assert a_request(**board).sheet_kg == pytest.approx(0.2203, abs=5e-5)
     found = piles(12_400, {"feeder": "1000 mm", "delivery": "1000 mm"}, **board)
     assert counts(found) == ([2_500] * 4 + [2_400], [2_500] * 4 + [2_400])
@@ -89,6 +91,30 @@ def test_piles_of_the_worked_jobs(job, inks, system, keys, height, number):
     assert (len(found.delivery), found.cap) == (number, None), job
 
 
+def test_no_pile_holds_two_versions():
+    """needs.md 6, job 2, and R05: four languages of 3,000 net sheets, two piles of at most 1,666 each.
+
+    The first has the make-ready sheets besides, and a third pile.
+    """
+    request = a_request(
+        a_plan(a_pass(K_AND_TWO)),
+        a_press(8, pile={"delivery": "700 mm"}),
+        quantity=120_000,
+        ups=10,
+        caliper_mm=0.42,
+        versions=("de", "fr", "nl", "it"),
+        cover={name: 0.2 for name, _ in K_AND_TWO},
+    )
+    sheets = run_sheets(request, TABLE)
+    assert [each.sheets_net for each in sheets.versions] == [3_000] * 4
+    assert sum(each.sheets_gross for each in sheets.versions) == sheets.gross
+    parts = [(each.version, each.sheets_gross) for each in sheets.versions]
+    found = plan_piles(request, sheets.gross, TABLE, parts)
+    assert [pile.version for pile in found.delivery] == ["de", "de", "de", "fr", "fr", "nl", "nl", "it", "it"]
+    assert sum(pile.sheets for pile in found.delivery) == sum(pile.sheets for pile in found.feeder) == sheets.gross
+    assert {pile.version for pile in found.feeder} == {None}
+
+
 def test_mass_of_a_thousand_sheets():
     """needs.md 6, job 6: 1050 x 600 of 380 g/m2, 239 kg per 1,000 sheets."""
     one = a_request(sheet=Size(1050, 600), weight_gsm=380.0).sheet_kg
@@ -132,7 +158,7 @@ def test_what_the_cap_rests_on_is_named():
     assert drying_cap(a_request(cover={}, surface=None, ink_system="uv"), TABLE) == (None, ())
 
 
-HEAVY = {"cover": {name: 0.6 for name, _ in CMYK}}
+HEAVY: dict[str, Any] = {"cover": {name: 0.6 for name, _ in CMYK}}
 
 
 def test_a_cap_makes_small_piles_where_nothing_parts_them():

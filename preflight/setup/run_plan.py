@@ -13,7 +13,7 @@ from preflight.setup.next_operation import next_operation
 from preflight.setup.piles import Pile, Piles, plan_piles
 from preflight.setup.pulls import Pull, plan_pulls
 from preflight.setup.run_request import RunRequest
-from preflight.setup.run_sheets import RunSheets, run_sheets
+from preflight.setup.run_sheets import RunSheets, VersionRun, run_sheets
 from preflight.setup.run_speed import RunSpeed, run_speed
 from preflight.setup.wanted import wanted
 
@@ -44,6 +44,8 @@ class Run:
     next_operation_after_h: float | None = None
     next_operation_says: str | None = None
     pulls: tuple[Pull, ...] = ()
+    versions: tuple[VersionRun, ...] = ()
+    """Where several are run one after the other: each with its own sheets and piles."""
 
 
 @dataclass(frozen=True)
@@ -70,7 +72,7 @@ def plan_run(request: RunRequest) -> RunPlan:
     change = changes(request.plan, request.press, table.changeover, request.before)
     sheets = run_sheets(request, table)
     speed = run_speed(request, table)
-    piles = plan_piles(request, sheets.gross, table)
+    piles = plan_piles(request, sheets.gross, table, [(each.version, each.sheets_gross) for each in sheets.versions])
     materials = needed_materials(request, sheets.gross, table.materials)
     after = next_operation(request, rows, table.goods)
     pulls, no_pulls = plan_pulls(table.pulls, sheets.net)
@@ -99,6 +101,7 @@ def plan_run(request: RunRequest) -> RunPlan:
         after.after_h,
         after.says,
         pulls,
+        sheets.versions,
     )
     return RunPlan(
         run,
