@@ -109,7 +109,7 @@ def test_a_coating_whose_cover_is_not_known_is_the_whole_sheet():
         ((("Base", "primer"),), None, {"cover": {"Base": 0.5}}, "materials: {film: primer}"),
         (CMYK, "oil-based", {}, "materials: {coat: oil-based}"),
         (CMYK, "soft-touch", {}, "materials: {coat: soft-touch}"),
-        (CMYK, None, {"cover": {}}, "Kilograms of Cyan: not checked"),
+        (CMYK, None, {"cover": {}}, "Kilograms of Cyan, Magenta, Yellow and Black: not checked"),
         (CMYK, None, {"weight_gsm": None}, "board: {weight}"),
         (CMYK, None, {"sheet": None}, "sheet: {size}"),
     ],

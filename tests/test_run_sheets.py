@@ -151,6 +151,12 @@ def test_speed_and_its_reason(keys, top, speed, why):
     assert found.because == why
 
 
+def test_solids_that_nobody_measured_are_named():
+    gaps = run_speed(a_request(cover={"Cyan": 0.2, "Magenta": 0.7}), TABLE).not_checked
+    assert any("not checked for Black and Yellow" in gap for gap in gaps)
+    assert not any("heavy" in gap for gap in run_speed(a_request(), TABLE).not_checked)
+
+
 def test_what_speed_rests_on_is_named():
     found = run_speed(a_request(caliper_mm=None, surface=None), TABLE)
     assert [key for key in ("top_speed", "board: {caliper}", "board: {surface}") if key in str(found.not_checked)] == [
