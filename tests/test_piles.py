@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from preflight.inputs.run_table import load_run_table
 from preflight.quantities import Size
 from preflight.setup.piles import Cap, Piles, drying_cap, plan_piles, sheets_by_height
+from preflight.setup.press_plan import OnUnit, Pass
 from preflight.setup.run_sheets import run_sheets
 from tests.planned_runs import CMYK, a_pass, a_plan, a_press, a_request
 
@@ -175,6 +176,18 @@ def test_boards_part_a_pile_and_take_height():
     assert [(pile.sheets, pile.height_mm, pile.lots) for pile in found.delivery] == [(1_600, 825, 2), (400, 200, 1)]
     assert found.boards == 1
     assert any("piles: {board_mass}" in gap for gap in found.not_checked)
+
+
+def test_lots_that_just_fit():
+    just, short = (piles(1_600, {"delivery": f"{height} mm", "board": "25 mm"}, **HEAVY) for height in (825, 824))
+    assert [pile.lots for pile in just.delivery] == [2]
+    assert [pile.lots for pile in short.delivery] == [1, 1]
+
+
+def test_a_heavy_solid_that_a_lamp_cures_caps_nothing():
+    units = (OnUnit(1, "Blue", "spot", ink_system="uv"), OnUnit(2, "Black", "process", ink_system="oxidising"))
+    request = a_request(a_plan(Pass(units)), cover={"Blue": 0.9, "Black": 0.1})
+    assert drying_cap(request, TABLE) == (None, ())
 
 
 def test_boards_weigh():

@@ -100,6 +100,11 @@ def test_the_profile_s_share_of_the_net_sheets_is_rounded_up(net, percent):
     assert running_sheets(net, float(percent), TABLE.running) == -(-net * percent // 100)
 
 
+def test_a_share_that_comes_out_even_is_not_rounded_up():
+    """1,000 x 2.2 % is 22, and a little more in binary fractions."""
+    assert running_sheets(1_000, 2.2, TABLE.running) == 22
+
+
 def test_the_profile_wins():
     press = a_press(waste={"make_ready": 250, "running": "2 %"})
     found = run_sheets(a_request(press=press), TABLE)
