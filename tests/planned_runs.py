@@ -7,7 +7,7 @@ from typing import Any
 
 from preflight.inputs.press import Press
 from preflight.quantities import Size
-from preflight.setup.press_plan import InDelivery, OnCoater, OnUnit, Pass, PressPlan, WashUp
+from preflight.setup.press_plan import InDelivery, LampLevel, OnCoater, OnUnit, Pass, PressPlan, WashUp
 from preflight.setup.run_request import RunRequest
 
 CMYK = (("Cyan", "process"), ("Magenta", "process"), ("Yellow", "process"), ("Black", "process"))
@@ -28,7 +28,8 @@ def a_pass(
 ) -> Pass:
     units = tuple(OnUnit(number, name, kind, ink_system=system) for number, (name, kind) in enumerate(inks, 1))
     coaters = (OnCoater(1, len(inks), coating, lays),) if coating else ()
-    delivery = (InDelivery(lamps, ("full",) * len(lamps)),) if lamps else ()
+    full: LampLevel = "full"
+    delivery = (InDelivery(lamps, (full,) * len(lamps)),) if lamps else ()
     return Pass((*units, *coaters, *delivery))
 
 

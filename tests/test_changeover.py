@@ -41,7 +41,9 @@ def test_a_change_drawn_by_hand():
 
 
 def test_ink_is_preset_while_blankets_are_washed():
-    found = changes(a_plan(a_pass(coating=None)), a_press(times={"ink_preset": "4 min", "blanket_wash": "3 min"}), TABLE)
+    found = changes(
+        a_plan(a_pass(coating=None)), a_press(times={"ink_preset": "4 min", "blanket_wash": "3 min"}), TABLE
+    )
     assert {step.step: step.at_once_with for step in found.steps if step.step != "plate_change"} == {
         "ink_preset": ("blanket_wash",),
         "blanket_wash": ("ink_preset",),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -9,13 +11,14 @@ from hypothesis import strategies as st
 from preflight.inputs.run_table import load_run_table
 from preflight.quantities import Size
 from preflight.setup.piles import Cap, Piles, drying_cap, plan_piles, sheets_by_height
+from preflight.setup.press_plan import OnUnit, Pass
 from preflight.setup.run_sheets import run_sheets
 from tests.planned_runs import CMYK, a_pass, a_plan, a_press, a_request
 
 TABLE = load_run_table()
 
 
-def piles(sheets: int | None, pile: dict[str, object] | None = None, **keys) -> Piles:
+def piles(sheets: int | None, pile: dict[str, object] | None = None, **keys: Any) -> Piles:
     return plan_piles(a_request(press=a_press(pile=pile or {}), **keys), sheets, TABLE)
 
 
@@ -27,7 +30,7 @@ def test_the_worked_pile():
     """carton-press.md 7.9: 720 x 1020, 300 g/m2, 0.40 mm, 1000 mm high: 2,500 sheets of 0.2203 kg, 550.8 kg of board,
     576 kg with a pallet of 25 kg; 12,400 sheets are 5 piles.
     """
-    board = {"sheet": Size(720, 1020), "weight_gsm": 300.0, "caliper_mm": 0.40}
+    board: dict[str, Any] = {"sheet": Size(720, 1020), "weight_gsm": 300.0, "caliper_mm": 0.40}
     assert a_request(**board).sheet_kg == pytest.approx(0.2203, abs=5e-5)
     found = piles(12_400, {"feeder": "1000 mm", "delivery": "1000 mm"}, **board)
     assert counts(found) == ([2_500] * 4 + [2_400], [2_500] * 4 + [2_400])
@@ -89,6 +92,30 @@ def test_piles_of_the_worked_jobs(job, inks, system, keys, height, number):
     assert (len(found.delivery), found.cap) == (number, None), job
 
 
+def test_no_pile_holds_two_versions():
+    """needs.md 6, job 2, and R05: four languages of 3,000 net sheets, two piles of at most 1,666 each.
+
+    The first has the make-ready sheets besides, and a third pile.
+    """
+    request = a_request(
+        a_plan(a_pass(K_AND_TWO)),
+        a_press(8, pile={"delivery": "700 mm"}),
+        quantity=120_000,
+        ups=10,
+        caliper_mm=0.42,
+        versions=("de", "fr", "nl", "it"),
+        cover={name: 0.2 for name, _ in K_AND_TWO},
+    )
+    sheets = run_sheets(request, TABLE)
+    assert [each.sheets_net for each in sheets.versions] == [3_000] * 4
+    assert sum(each.sheets_gross for each in sheets.versions) == sheets.gross
+    parts = [(each.version, each.sheets_gross) for each in sheets.versions]
+    found = plan_piles(request, sheets.gross, TABLE, parts)
+    assert [pile.version for pile in found.delivery] == ["de", "de", "de", "fr", "fr", "nl", "nl", "it", "it"]
+    assert sum(pile.sheets for pile in found.delivery) == sum(pile.sheets for pile in found.feeder) == sheets.gross
+    assert {pile.version for pile in found.feeder} == {None}
+
+
 def test_mass_of_a_thousand_sheets():
     """needs.md 6, job 6: 1050 x 600 of 380 g/m2, 239 kg per 1,000 sheets."""
     one = a_request(sheet=Size(1050, 600), weight_gsm=380.0).sheet_kg
@@ -132,7 +159,7 @@ def test_what_the_cap_rests_on_is_named():
     assert drying_cap(a_request(cover={}, surface=None, ink_system="uv"), TABLE) == (None, ())
 
 
-HEAVY = {"cover": {name: 0.6 for name, _ in CMYK}}
+HEAVY: dict[str, Any] = {"cover": {name: 0.6 for name, _ in CMYK}}
 
 
 def test_a_cap_makes_small_piles_where_nothing_parts_them():
@@ -149,6 +176,18 @@ def test_boards_part_a_pile_and_take_height():
     assert [(pile.sheets, pile.height_mm, pile.lots) for pile in found.delivery] == [(1_600, 825, 2), (400, 200, 1)]
     assert found.boards == 1
     assert any("piles: {board_mass}" in gap for gap in found.not_checked)
+
+
+def test_lots_that_just_fit():
+    just, short = (piles(1_600, {"delivery": f"{height} mm", "board": "25 mm"}, **HEAVY) for height in (825, 824))
+    assert [pile.lots for pile in just.delivery] == [2]
+    assert [pile.lots for pile in short.delivery] == [1, 1]
+
+
+def test_a_heavy_solid_that_a_lamp_cures_caps_nothing():
+    units = (OnUnit(1, "Blue", "spot", ink_system="uv"), OnUnit(2, "Black", "process", ink_system="oxidising"))
+    request = a_request(a_plan(Pass(units)), cover={"Blue": 0.9, "Black": 0.1})
+    assert drying_cap(request, TABLE) == (None, ())
 
 
 def test_boards_weigh():

@@ -100,6 +100,11 @@ def test_the_profile_s_share_of_the_net_sheets_is_rounded_up(net, percent):
     assert running_sheets(net, float(percent), TABLE.running) == -(-net * percent // 100)
 
 
+def test_a_share_that_comes_out_even_is_not_rounded_up():
+    """1,000 x 2.2 % is 22, and a little more in binary fractions."""
+    assert running_sheets(1_000, 2.2, TABLE.running) == 22
+
+
 def test_the_profile_wins():
     press = a_press(waste={"make_ready": 250, "running": "2 %"})
     found = run_sheets(a_request(press=press), TABLE)
@@ -147,7 +152,14 @@ def test_speed_and_its_reason(keys, top, speed, why):
     """carton-press.md 7.8: 8 to 12 thousand, light board 13 to 15, 20 % less for thick, metallised or heavy solids."""
     press = a_press(top_speed=top) if top else a_press()
     found = run_speed(a_request(press=press, **keys), TABLE)
-    assert (found.sheets_h, found.because) == (pytest.approx(speed), why)
+    assert found.sheets_h == pytest.approx(speed)
+    assert found.because == why
+
+
+def test_solids_that_nobody_measured_are_named():
+    gaps = run_speed(a_request(cover={"Cyan": 0.2, "Magenta": 0.7}), TABLE).not_checked
+    assert any("not checked for Black and Yellow" in gap for gap in gaps)
+    assert not any("heavy" in gap for gap in run_speed(a_request(), TABLE).not_checked)
 
 
 def test_what_speed_rests_on_is_named():

@@ -35,7 +35,12 @@ def cautions(
     request: RunRequest, changes: Changes, piles: Piles, words: FoodWords, *, pulled: bool
 ) -> tuple[Caution, ...]:
     """The hazards of this job, those of lamps and inks first."""
-    return (*_of_lamps(request, changes), *_of_work(changes, piles, pulled=pulled), *_of_food(request, words))
+    running = bool(request.plan.passes)
+    return (
+        *_of_lamps(request, changes),
+        *_of_work(changes, piles, running=running, pulled=pulled),
+        *_of_food(request, words),
+    )
 
 
 def lit_lamps(request: RunRequest) -> tuple[str, ...]:
@@ -70,10 +75,11 @@ def _of_lamps(request: RunRequest, changes: Changes) -> Iterator[Caution]:
         yield Caution("washing with solvent", f"{says}; soiled rags into a closed bin.", "units or blankets are washed")
 
 
-def _of_work(changes: Changes, piles: Piles, *, pulled: bool) -> Iterator[Caution]:
-    if any(step.hands for step in changes.steps):
+def _of_work(changes: Changes, piles: Piles, *, running: bool, pulled: bool) -> Iterator[Caution]:
+    if running:
         says = "Guards shut before anything moves; stop before reaching in, inch only with the hold-to-run button."
-        yield Caution("nips and guards", says, "work by hand at the units")
+        by_hand = any(step.hands for step in changes.steps)
+        yield Caution("nips and guards", says, "work by hand at the press" if by_hand else "a press that runs")
     if piles.heaviest_kg is not None:
         says = "Move piles with lifting gear; stand clear. Local limits hold for what is lifted by hand."
         yield Caution("mass of piles", says, f"the heaviest pile weighs {piles.heaviest_kg:.0f} kg with its pallet")

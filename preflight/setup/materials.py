@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
+from preflight.findings import with_and
 from preflight.inputs.run_table import MaterialTable
 from preflight.setup.press_plan import OnCoater, OnUnit
 from preflight.setup.run_request import RunRequest
@@ -98,10 +99,11 @@ def _coat_gsm(request: RunRequest, coater: OnCoater, table: MaterialTable) -> fl
 
 
 def _inks_left_out(request: RunRequest, table: MaterialTable) -> Iterator[str]:
+    unknown = dict.fromkeys(str(unit.separation) for unit in request.printing if _ink_cover(request, unit) is None)
+    if unknown:
+        yield f"Kilograms of {with_and(unknown)}: not checked; the share of the sheet covered is not known."
     for unit in request.printing:
-        if _ink_cover(request, unit) is None:
-            yield f"Kilograms of {unit.separation}: not checked; how much of the sheet it covers is not known."
-        elif table.film.get(unit.kind or "") is None:
+        if table.film.get(unit.kind or "") is None:
             yield wanted(f"Kilograms of {unit.separation}", f"materials: {{film: {unit.kind}}}", "rules/run.yaml")
     if request.printing and each_unit_kg(request, table) is None:
         what = "What ink ducts and rollers take on a press of this width"
@@ -128,4 +130,4 @@ def _taken(request: RunRequest, table: MaterialTable) -> Iterator[str]:
     for coater in _laying(request):
         known = coater.separation in request.cover or coater.coating == request.coating and request.coating_cover
         if not known:
-            yield f"{coater.coating} coating: the whole sheet is counted, since what it covers is not known."
+            yield f"Coating ({coater.coating}): the whole sheet is counted, since what it covers is not known."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import accumulate
 
 from preflight.inputs.press import Pile as PileLimits
@@ -27,6 +27,8 @@ class Pile:
     """With the pallet, without boards that part it."""
     lots: int = 1
     """Parts that boards keep from each other."""
+    version: str | None = None
+    """Of the cartons on it, where versions are run one after the other: no pile holds two."""
 
 
 @dataclass(frozen=True)
@@ -60,8 +62,17 @@ class Piles:
         return max((pile.mass_kg for pile in (*self.feeder, *self.delivery) if pile.mass_kg is not None), default=None)
 
 
-def plan_piles(request: RunRequest, sheets: int | None, table: RunTable) -> Piles:
-    """Piles of so many sheets within the profile's limits and, in the delivery, what drying allows."""
+def plan_piles(
+    request: RunRequest, sheets: int | None, table: RunTable, versions: Sequence[tuple[str | None, int]] = ()
+) -> Piles:
+    """Piles of so many sheets within the profile's limits and, in the delivery, what drying allows.
+
+    Args:
+        request: the planned job.
+        sheets: all that are run.
+        table: rules/run.yaml.
+        versions: sheets of each, where several are run one after the other.
+    """
     caliper, limits, sheet_kg = request.caliper_mm, request.press.pile, request.sheet_kg
     cap, open_caps = drying_cap(request, table)
     if sheets is None or caliper is None:
@@ -70,7 +81,11 @@ def plan_piles(request: RunRequest, sheets: int | None, table: RunTable) -> Pile
     kinds = table.piles
     most = sheets_by_mass(limits.mass, kinds.pallet, sheet_kg)
     feeder = _stacked(sheets, _lot(limits.feeder, caliper, most), 1, caliper, sheet_kg, kinds, 0.0)
-    delivery = _delivery(sheets, caliper, sheet_kg, limits, cap, most, kinds)
+    delivery = tuple(
+        replace(pile, version=version)
+        for version, count in versions or ((None, sheets),)
+        for pile in _delivery(count, caliper, sheet_kg, limits, cap, most, kinds)
+    )
     change = _change_min(feeder, delivery, limits, kinds)
     found = Piles(feeder, delivery, cap, change, (), tuple(_taken(request, kinds)))
     return Piles(feeder, delivery, cap, change, (*open_caps, *_left_out(request, found, sheets, kinds)), found.assumed)

@@ -9,11 +9,11 @@ from preflight.inputs.run_table import load_run_table
 from preflight.setup.cautions import DEFERS_TO, Caution, cautions
 from preflight.setup.changeover import Changes, changes
 from preflight.setup.materials import Materials, needed_materials
-from preflight.setup.next_operation import next_operation
+from preflight.setup.next_operation import NextOperation, next_operation
 from preflight.setup.piles import Pile, Piles, plan_piles
 from preflight.setup.pulls import Pull, plan_pulls
 from preflight.setup.run_request import RunRequest
-from preflight.setup.run_sheets import RunSheets, run_sheets
+from preflight.setup.run_sheets import RunSheets, VersionRun, run_sheets
 from preflight.setup.run_speed import RunSpeed, run_speed
 from preflight.setup.wanted import wanted
 
@@ -44,6 +44,8 @@ class Run:
     next_operation_after_h: float | None = None
     next_operation_says: str | None = None
     pulls: tuple[Pull, ...] = ()
+    versions: tuple[VersionRun, ...] = ()
+    """Where several are run one after the other: each with its own sheets and piles."""
 
 
 @dataclass(frozen=True)
@@ -70,43 +72,49 @@ def plan_run(request: RunRequest) -> RunPlan:
     change = changes(request.plan, request.press, table.changeover, request.before)
     sheets = run_sheets(request, table)
     speed = run_speed(request, table)
-    piles = plan_piles(request, sheets.gross, table)
+    apart = [(each.version, each.sheets_gross) for each in sheets.versions]
+    piles = plan_piles(request, sheets.gross, table, apart)
     materials = needed_materials(request, sheets.gross, table.materials)
     after = next_operation(request, rows, table.goods)
     pulls, no_pulls = plan_pulls(table.pulls, sheets.net)
-    running = _running_h(sheets, speed, change, piles)
-    gaps = (
-        *(gap for part in (change, sheets, speed, piles, materials, after) for gap in part.not_checked),
-        *no_pulls,
-        *([wanted("Food contact", "goods: {type, contact}", "ticket")] if request.food(table.goods) is None else []),
-    )
-    run = Run(
-        sheets.net,
-        sheets.make_ready,
-        sheets.running,
-        sheets.gross,
-        None if running is None else running + change.minutes / 60,
-        change.minutes / 60 if change.steps else None,
-        running,
-        speed.sheets_h,
-        speed.because,
-        piles.feeder,
-        piles.delivery,
-        piles.cap.height_mm if piles.cap else None,
-        piles.cap.because if piles.cap else None,
-        piles.boards,
-        piles.change_min,
-        after.after_h,
-        after.says,
-        pulls,
-    )
+    gaps = [gap for part in (change, sheets, speed, piles, materials, after) for gap in part.not_checked]
+    if request.food(table.goods) is None:
+        gaps.append(wanted("Food contact", "goods: {type, contact}", "ticket"))
+    assumed = [said for part in (change, sheets, piles, materials) for said in part.assumed]
     return RunPlan(
-        run,
+        _run(change, sheets, speed, piles, after, pulls),
         materials,
         change,
         cautions(request, change, piles, table.goods, pulled=bool(pulls)),
-        not_checked=tuple(dict.fromkeys(gaps)),
-        assumed=tuple(dict.fromkeys(said for part in (change, sheets, piles, materials) for said in part.assumed)),
+        not_checked=tuple(dict.fromkeys((*gaps, *no_pulls))),
+        assumed=tuple(dict.fromkeys(assumed)),
+    )
+
+
+def _run(
+    change: Changes, sheets: RunSheets, speed: RunSpeed, piles: Piles, after: NextOperation, pulls: tuple[Pull, ...]
+) -> Run:
+    running = _running_h(sheets, speed, change, piles)
+    return Run(
+        sheets_net=sheets.net,
+        sheets_make_ready=sheets.make_ready,
+        sheets_running=sheets.running,
+        sheets_gross=sheets.gross,
+        hours=None if running is None else running + change.minutes / 60,
+        hours_change=change.minutes / 60 if change.steps else None,
+        hours_running=running,
+        speed_sheets_h=speed.sheets_h,
+        speed_because=speed.because,
+        feeder_piles=piles.feeder,
+        delivery_piles=piles.delivery,
+        pile_cap_mm=piles.cap.height_mm if piles.cap else None,
+        pile_cap_because=piles.cap.because if piles.cap else None,
+        pile_boards=piles.boards,
+        pile_change_min=piles.change_min,
+        next_operation_after_h=after.after_h,
+        next_operation_says=after.says,
+        pulls=pulls,
+        versions=sheets.versions,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import accumulate, pairwise
 
 from preflight.inputs.run_table import MakeReadySheets, RunningWaste, RunTable
 from preflight.setup.press_plan import Pass
@@ -12,6 +13,17 @@ from preflight.setup.run_request import RunRequest
 from preflight.setup.wanted import wanted
 
 _ROUNDING = 1e-9
+
+
+@dataclass(frozen=True)
+class VersionRun:
+    """One of several versions that are run one after the other, whose piles are kept apart."""
+
+    version: str
+    cartons: int
+    sheets_net: int
+    sheets_gross: int
+    """With its share of the waste; the first has all of the make-ready."""
 
 
 @dataclass(frozen=True)
@@ -25,6 +37,8 @@ class RunSheets:
     """Sheets that go through each pass, with its waste and that of the passes after it."""
     waste: tuple[int, ...] = ()
     """Make-ready sheets of each pass."""
+    versions: tuple[VersionRun, ...] = ()
+    """Empty for one version, and for versions that are combined on a sheet."""
     not_checked: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
 
@@ -45,12 +59,14 @@ def run_sheets(request: RunRequest, table: RunTable) -> RunSheets:
     through: tuple[int, ...] = ()
     if net is not None and running is not None and ready:
         through = tuple(net + running * (times - at) + sum(ready[at:]) for at in range(len(ready)))
+    waste = running * times if running is not None else None
     return RunSheets(
         net,
         sum(ready) if ready else None,
-        running * times if running is not None else None,
+        waste,
         through,
         ready,
+        _one_after_the_other(request, sum(ready), waste) if ready and waste is not None else (),
         tuple(_left_out(request, ready)),
         tuple(_taken(request)),
     )
@@ -95,6 +111,21 @@ def _make_ready(request: RunRequest, table: MakeReadySheets) -> tuple[int, ...]:
     if stated is not None:
         return (stated,) * max(len(request.plan.passes), 1)
     return tuple(make_ready_sheets(one, request.effects, table) for one in request.plan.passes)
+
+
+def _one_after_the_other(request: RunRequest, make_ready: int, waste: int) -> tuple[VersionRun, ...]:
+    """Sheets of each version, waste shared by its net sheets; together as many as the run has."""
+    shares, ups = _shares(request), request.ups
+    if len(shares) < 2 or request.ups_by_version or not ups:
+        return ()
+    nets = [_up(cartons / ups) for cartons in shares.values()]
+    shared = [waste * so_far // max(sum(nets), 1) for so_far in accumulate(nets, initial=0)]
+    lost = [after - before for before, after in pairwise(shared)]
+    extra = [make_ready, *[0] * (len(nets) - 1)]
+    return tuple(
+        VersionRun(name, cartons, net, net + gone + first)
+        for (name, cartons), net, gone, first in zip(shares.items(), nets, lost, extra, strict=True)
+    )
 
 
 def _shares(request: RunRequest) -> dict[str, int]:

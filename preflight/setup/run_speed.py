@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from preflight.findings import with_and
 from preflight.inputs.run_table import RunTable, SpeedTable
 from preflight.setup.run_request import RunRequest
 from preflight.setup.wanted import wanted
@@ -56,6 +57,9 @@ def _slow(request: RunRequest, table: RunTable) -> Iterator[str]:
 def _left_out(request: RunRequest) -> Iterator[str]:
     if request.press.top_speed is None:
         yield wanted("Whether the press is slower than its board", "top_speed", "press profile")
+    unknown = {str(unit.separation) for unit in request.printing if not unit.overall} - request.cover.keys()
+    if unknown:
+        yield f"Whether heavy solids slow the run: not checked for {with_and(sorted(unknown))}; cover not known."
     if request.caliper_mm is None:
         yield wanted("Whether thick board slows the run", "board: {caliper}", "ticket")
     if request.surface is None:

@@ -67,7 +67,9 @@ class Schedule:
 
 
 def schedule(steps: Sequence[Step], crew: int, at_once: Iterable[Collection[str]] = ()) -> Schedule:
-    """The shortest that a few orders of taking up the steps, and swaps in them, give; a step that takes more hands than there are takes all of them.
+    """As short as a few orders of taking up the steps, and swaps in them, make it.
+
+    A step that takes more hands than there are takes all of them.
 
     Args:
         steps: with keys of their own.
