@@ -55,7 +55,14 @@ def step(name: str, minutes: float | None, start: float | None, **more: Any) -> 
     } | more
 
 
-PROCESS = {"Cyan": "#0f9ad6", "Magenta": "#d6127e", "Yellow": "#f4e417", "Black": "#1c1c1c"}
+SHOWN = {
+    "White": "#ffffff",
+    "Copper": "#b0713f",
+    "Cyan": "#0f9ad6",
+    "Magenta": "#d6127e",
+    "Yellow": "#f4e417",
+    "Black": "#1c1c1c",
+}
 AIMS = {
     "Black": {"density": 1.7, "lab": [16, 0, 0], "tolerance": 5},
     "Cyan": {"density": 1.4, "lab": [55, -37, -50], "tolerance": 5},
@@ -69,7 +76,7 @@ def inked(number: int, name: str, kind: str, cover: float | None, **more: Any) -
         "cover": cover,
         "plate": f"K4711-{number}",
         "aims": AIMS.get(name),
-        "shown_as": PROCESS.get(name, "#a0643c"),
+        "shown_as": SHOWN.get(name, "#a0643c"),
     }
     return unit(number, name, kind, **(told | more))
 
