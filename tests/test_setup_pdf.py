@@ -163,7 +163,7 @@ def test_the_usual_job_is_on_one_page_for_the_crew(paper):
     for said in (
         "FEEDER", "delivery", "Mill Brown", "K4711-5", "40 %", "55 −37 −50", "water-", "coater1", "6idle", "backed",
         "What to watch", "watch for picking", "Change from the last job: 29 min", "15+5min", "Wash unit 5: Mustard",
-        "12,860 sheets", "GC2, 0.43 mm, 270 g/m²", "across the press", "Pull sheet 20", "hold-to-run", *TO_WRITE,
+        "12,860 sheets", "GC2, 0.43 mm, 270 g/m²", "across the press", "Sheet 20: register", "hold-to-run", *TO_WRITE,
     ):  # fmt: skip
         assert said.replace(" ", "") in text
 

@@ -172,7 +172,7 @@ def test_the_terminal_says_what_the_sheet_says():
     text = on_a_terminal(usual())
     for said in (
         "   5  Mill Brown", "plate K4711-5", "unit 2, Cyan: density 1.40, L*a*b* 55 −37 −50", "coater 1",
-        "Change from the last job: 29 min", "make-ready    ...................", "12 min", "Pull sheet 20",
+        "Change from the last job: 29 min", "make-ready    ...................", "12 min", "Sheet 20: register",
         "The heaviest cover comes last.", "  Board", "Ticket 4711 | revision B",
     ):  # fmt: skip
         assert said in text

@@ -11,6 +11,7 @@ from preflight.report.change_bars import change_of
 from preflight.report.setup_sheet import (
     material_rows,
     missing_words,
+    pull_words,
     sheet_of,
     wash_up_reason,
     way_out_words,
@@ -37,6 +38,7 @@ def render_setup_html(document: Document) -> str:
             "bars_wide": BARS_WIDE,
             "scale": BARS_WIDE / (change.end or 1.0),
             "to_write": TO_WRITE,
+            "pull_words": pull_words,
             "conflict": plan.get("conflict") or (),
             "ways": [way_out_words(way) for way in plan.get("ways_out") or ()],
             "washed": [wash_up_reason(entry) for entry in plan.get("wash_ups") or ()],
