@@ -55,7 +55,14 @@ def step(name: str, minutes: float | None, start: float | None, **more: Any) -> 
     } | more
 
 
-PROCESS = {"Cyan": "#0f9ad6", "Magenta": "#d6127e", "Yellow": "#f4e417", "Black": "#1c1c1c"}
+SHOWN = {
+    "White": "#ffffff",
+    "Copper": "#b0713f",
+    "Cyan": "#0f9ad6",
+    "Magenta": "#d6127e",
+    "Yellow": "#f4e417",
+    "Black": "#1c1c1c",
+}
 AIMS = {
     "Black": {"density": 1.7, "lab": [16, 0, 0], "tolerance": 5},
     "Cyan": {"density": 1.4, "lab": [55, -37, -50], "tolerance": 5},
@@ -69,7 +76,7 @@ def inked(number: int, name: str, kind: str, cover: float | None, **more: Any) -
         "cover": cover,
         "plate": f"K4711-{number}",
         "aims": AIMS.get(name),
-        "shown_as": PROCESS.get(name, "#a0643c"),
+        "shown_as": SHOWN.get(name, "#a0643c"),
     }
     return unit(number, name, kind, **(told | more))
 
@@ -310,9 +317,19 @@ def everything_missing() -> Document:
     }  # fmt: skip
 
 
+def mostly_idle() -> Document:
+    """One ink on eight units, and a dryer between two coaters: a row of which one half has nothing but idle units."""
+    idle = [unit(k, idle="backed off") for k in range(2, 9)]
+    return with_stations([
+        inked(1, "Opaque White", "white", 0.6, aims=None), *idle[:2], lamp("off", 3), *idle[2:4], lamp("off", 5),
+        *idle[4:], lamp("off", 8), coater(1, None, None, 8), lamp("off", 8, "hot-air"), coater(2, None, None, 8),
+        delivery("uv", "uv", "uv"),
+    ])  # fmt: skip
+
+
 SETUPS = {
     "usual": usual, "effect": effect, "metallised": metallised, "two-passes": two_passes, "impossible": impossible,
-    "do-not-run": do_not_run, "twelve": twelve, "everything-missing": everything_missing,
+    "do-not-run": do_not_run, "twelve": twelve, "mostly-idle": mostly_idle, "everything-missing": everything_missing,
 }  # fmt: skip
 
 

@@ -155,9 +155,16 @@ class Columns:
             x = self.x + empty * (self.width + self.gap)
             told, left = replace(self, x=x, count=self.count - empty).fill(block)
             placed += told
-            ends[empty:] = [self.bottom] * (self.count - empty)
+            ends[empty:] = [
+                _end_of(told, self.x + k * (self.width + self.gap), self.top) for k in range(empty, self.count)
+            ]
             rest += [*left, *gap(between)] if left else []
         return placed, rest
+
+
+def _end_of(placed: Sequence[tuple[Line, float, float]], x: float, top: float) -> float:
+    """Where the column at ``x`` is filled to."""
+    return max((at + line.height for line, column, at in placed if abs(column - x) < 1), default=top)
 
 
 def _stacked(lines: Sequence[Line], x: float, top: float) -> list[tuple[Line, float, float]]:

@@ -36,4 +36,7 @@ def print_presses(document: Document, console: Console) -> None:
     for row in rows:
         if row.reasons:
             heading(f"{row.place}. {words.short(row.press)} {row.answer}", console)
-            print_calmly(console, *(with_dash(f"{rule}: {words.full(says)}") for rule, says in row.reasons))
+            print_calmly(
+                console,
+                *(with_dash(f"{rule}: {words.full(says)}" if rule else words.full(says)) for rule, says in row.reasons),
+            )

@@ -77,7 +77,7 @@ def _reasons(entry: PassPlan, kind: Type) -> list[list[Line]]:
 def _run_sentences(run: Document) -> list[str]:
     told = [f"Speed: {words.full(str(run['speed_because']))}"] if run.get("speed_because") else []
     told += [
-        f"{pull_words(pull).capitalize()}; {words.full(str(pull['why']))}"
+        f"{first_up(pull_words(pull))}; {words.full(str(pull['why']))}"
         for pull in run.get("pulls") or ()
         if pull.get("why")
     ]

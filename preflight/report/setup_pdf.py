@@ -20,7 +20,7 @@ from preflight.report.pdf_type import LEADING, lines_of, width_of, within_lines
 from preflight.report.setup_details import detail_lines
 from preflight.report.setup_paper import PAPERS, Paper, Sizes
 from preflight.report.setup_row import draw_row, row_height, strips_of
-from preflight.report.setup_sheet import NO_BREAK, PassPlan, SetUpSheet, sheet_of, way_out_words
+from preflight.report.setup_sheet import NO_BREAK, PassPlan, SetUpSheet, first_up, sheet_of, way_out_words
 
 Document = Mapping[str, Any]
 Placed = list[tuple[Line, float, float]]
@@ -116,15 +116,15 @@ def _crew_type(sizes: Sizes) -> Type:
 
 def _crew_blocks(document: Document, sheet: SetUpSheet, kind: Type) -> list[list[Line]]:
     """What the crew acts on, what is most urgent first."""
-    bullets = [paragraph(text, kind, mark="-") for text in sheet.watch]
-    pulls = [paragraph(f"Pull {text}", kind, mark="-") for text in sheet.pulls]
     run = [*sheet.run, *sheet.piles]
     parts = [
         ("No plan in one pass", [] if sheet.passes else _ways(document, kind)),
-        ("What to watch", joined([*bullets, *pulls])),
+        ("What to watch", joined(paragraph(text, kind, mark="-") for text in sheet.watch)),
         (_change_title(document), _change_lines(document, sheet, kind)),
         ("Run and piles", joined(row(label, text, kind, 0.27) for label, text in run)),
         ("Board", joined(row(label, text, kind, 0.2) for label, text in sheet.stock)),
+        ("Pull sheets", joined(paragraph(first_up(text), kind, mark="-") for text in sheet.pulls)),
+        ("On the first good sheet", joined(paragraph(text, kind, mark="-") for text in sheet.check_first)),
         ("Cautions", joined(paragraph(text, kind, mark="-") for text in sheet.cautions)),
     ]
     return [whole([*heading(title, kind), *lines]) for title, lines in parts if lines]

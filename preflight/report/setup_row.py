@@ -178,7 +178,8 @@ def _draw_strip(pen: Pen, strip: Strip, sizes: Sizes, top: float, *, feeder_left
 def _labels(pen: Pen, strip: Strip, sizes: Sizes, top: float) -> None:
     y = top + PAD + strip.heights[0]
     for (label, _), height in zip(LABELS, strip.heights[1:], strict=True):
-        pen.text(sizes.margin, y + (sizes.row - sizes.body) * 0.6, label, sizes.body)
+        if height:  # nothing but idle units has no plate and no aims
+            pen.text(sizes.margin, y + (sizes.row - sizes.body) * 0.6, label, sizes.body)
         y += height
 
 

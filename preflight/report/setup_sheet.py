@@ -13,6 +13,7 @@ from datetime import datetime
 from typing import Any, Final, Literal
 
 from preflight.findings import with_and
+from preflight.kinds import DRYERS
 from preflight.report import words
 
 Document = Mapping[str, Any]
@@ -39,7 +40,7 @@ class Place:
 
     what: Literal["unit", "lamp", "coater", "delivery"]
     head: str
-    """``3``, ``coater 1``, ``lamp``, ``delivery``."""
+    """``3``, ``coater 1``, ``lamp``, ``dryer``, ``delivery``."""
     name: str
     """The ink as the file has it, the coating, the lamp."""
     kind: str = ""
@@ -93,6 +94,8 @@ class SetUpSheet:
     wash_ups: tuple[str, ...]
     watch: tuple[str, ...]
     pulls: tuple[str, ...]
+    check_first: tuple[str, ...]
+    """What is asked of the first good sheet."""
     cautions: tuple[str, ...]
 
 
@@ -119,6 +122,7 @@ def sheet_of(document: Document) -> SetUpSheet:
         wash_ups=tuple(wash_up_words(entry) for entry in plan.get("wash_ups") or ()),
         watch=tuple(document.get("watch") or ()),
         pulls=tuple(pull_words(pull) for pull in (document.get("run") or {}).get("pulls") or ()),
+        check_first=tuple(document.get("check_first") or ()),
         cautions=tuple(document.get("cautions") or ()),
     )
 
@@ -164,7 +168,13 @@ def _place(station: Document, document: Document) -> Place:
         return _unit(station, because)
     if "lamp" in station:
         level = str(station.get("level") or "not stated")
-        return Place("lamp", "lamp", str(station["lamp"]), lines=(level,), because=because)
+        return Place(
+            "lamp",
+            "dryer" if station["lamp"] in DRYERS else "lamp",
+            str(station["lamp"]),
+            lines=(level,),
+            because=because,
+        )
     if "coater" in station:
         return _coater(station, document, because)
     return _delivery(station, because)
@@ -371,6 +381,7 @@ def _next_step(run: Document) -> str:
 
 
 def pull_words(pull: Document) -> str:
+    """``sheet 20: register, lay, side``, or from when on and how often."""
     if pull["sheet"] is None:
         return f"{pull['when']}: {pull['for']}"
     if pull.get("every") is None:

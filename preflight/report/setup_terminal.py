@@ -48,10 +48,12 @@ def print_setup(document: Document, console: Console) -> None:
     _list(
         "Aims", [_aims(place) for plan in sheet.passes for place in plan.places if place.density or place.lab], console
     )
-    _list("What to watch", [*sheet.watch, *(f"Pull {text}" for text in sheet.pulls)], console)
+    _list("What to watch", sheet.watch, console)
     _change(document, sheet, console)
     _rows("Run and piles", [*sheet.run, *sheet.piles], console)
     _rows("Board", sheet.stock, console)
+    _list("Pull sheets", map(first_up, sheet.pulls), console)
+    _list("On the first good sheet", sheet.check_first, console)
     _list("Cautions", sheet.cautions, console)
     _behind(document, sheet, console)
     heading("", console)
@@ -77,7 +79,7 @@ def _cells(place: Place) -> tuple[str, str, str, str, str]:
         plate = f"plate {place.plate}" if place.plate else ""
         return place.head, words.short(place.name, 2 * NAME), place.kind, place.coverage, plate
     if place.what == "lamp":
-        return "", f"lamp {place.name}", place.lines[0], "", ""
+        return "", f"{place.head} {place.name}", place.lines[0], "", ""
     if place.what == "coater":
         return "", place.head, ", ".join([place.name, *place.lines]), "", ""
     return "", "delivery", ", ".join(place.lines), "", ""
