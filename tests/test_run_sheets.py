@@ -101,8 +101,8 @@ def test_the_profile_s_share_of_the_net_sheets_is_rounded_up(net, percent):
 
 
 def test_a_share_that_comes_out_even_is_not_rounded_up():
-    """1,000 x 2.2 % is 22, and a little more in binary fractions."""
-    assert running_sheets(1_000, 2.2, TABLE.running) == 22
+    """1,500 x 2.2 % is 33, and a little more in binary fractions."""
+    assert running_sheets(1_500, 2.2, TABLE.running) == 33
 
 
 def test_the_profile_wins():
