@@ -175,9 +175,10 @@ def test_the_job_asks_the_planner_once(tmp_path, monkeypatch):
         requests.append(request)
         return PressPlan(possible=True, proved_best=True)
 
-    stub = types.ModuleType("preflight.setup.unit_order")
+    stub = types.ModuleType("preflight.setup.unit_order.plan_press")
     vars(stub)["plan_press"] = plan_press
-    monkeypatch.setitem(sys.modules, "preflight.setup.unit_order", stub)
+    monkeypatch.setitem(sys.modules, "preflight.setup.unit_order", types.ModuleType("preflight.setup.unit_order"))
+    monkeypatch.setitem(sys.modules, stub.__name__, stub)
     job = job_of(printed(*CMYK), tmp_path, ONE_UP, SIX_UNITS)
     assert job.press_plan.possible
     assert job.press_plan is job.press_plan

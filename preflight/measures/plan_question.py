@@ -72,7 +72,7 @@ def planned(job: Job) -> PressPlan:
     too_many = needs.plan(job).needed > needs.press(job).unit_count
     request = plan_request(job, distances=too_many)
     try:
-        planner = importlib.import_module("preflight.setup.unit_order")
+        planner = importlib.import_module("preflight.setup.unit_order.plan_press")
     except ModuleNotFoundError:
         raise NotMeasured("the ticket does not say units", "give units in the ticket", "ticket") from None
     plan: PressPlan = planner.plan_press(request)
