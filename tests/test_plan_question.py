@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from preflight.errors import NotMeasured
-from preflight.measures import plan_question
 from preflight.measures.plan_question import plan_request
 from preflight.setup.plan_request import CoatingToLay, OnPress
 from preflight.setup.press_plan import PressPlan
@@ -174,7 +173,7 @@ def test_the_job_asks_the_planner_once(tmp_path, monkeypatch):
         requests.append(request)
         return PressPlan(possible=True, proved_best=True)
 
-    monkeypatch.setattr(plan_question, "plan_press", plan_press)
+    monkeypatch.setattr("preflight.setup.unit_order.plan_press.plan_press", plan_press)
     job = job_of(printed(*CMYK), tmp_path, ONE_UP, SIX_UNITS)
     assert job.press_plan.possible
     assert job.press_plan is job.press_plan

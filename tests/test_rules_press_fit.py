@@ -147,7 +147,8 @@ SIDES = [
           ticket=said(goods={"printed_side": "both"}, board={"caliper": "0.8 mm"})),
     sides("both sides, turned", "pass", units(*TURNING), ticket=said(goods={"printed_side": "both"}, board=BOARD)),
     sides("one side", "pass", ticket=said(goods={"printed_side": "outside"})),
-    sides("nobody says", "not checked"),
+    sides("nobody tells of a second side", "pass"),
+    sides("no press", "not checked", None),
     sides("no caliper", "not checked", units(*TURNING), ticket=said(goods={"printed_side": "both"})),
 ]  # fmt: skip
 

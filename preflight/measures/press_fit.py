@@ -146,15 +146,14 @@ def coatings_over_effect(job: Job) -> list[Reading]:
 
 @measure("sides-printed", unit="sides", rests_on=[], cases=("no turn", "too thick to turn"), facts=("caliper",))
 def sides_printed(job: Job) -> list[Reading]:
-    """Sides of the sheet that the ticket has printed; the case says why the press cannot do both in one pass.
+    """Sides of the sheet that the ticket has printed; one where it tells of no second.
 
-    ``no turn``: it has no perfecting drum; ``too thick to turn``: the board is outside what that can turn.
+    The case says why not in one pass. ``no turn``: the press has no perfecting drum; ``too thick to turn``: the board
+    is outside what that can turn.
     """
     ticket, press = needs.ticket(job, "goods: printed_side"), needs.press(job)
     sides = {entry.side for entry in ticket.artwork_list if entry.side}
     both = ticket.goods.printed_side == "both" or len(sides) > 1
-    if not both and ticket.goods.printed_side is None and not sides:
-        raise NotMeasured("the ticket does not say which side is printed", "give goods: printed_side", "ticket")
     if not both:
         return [Reading(1.0, "sides", known="stated")]
     if not press.turns:
