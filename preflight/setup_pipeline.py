@@ -1,4 +1,4 @@
-"""From a ticket to the set-up: check as ``pipeline.check`` does, then plan the units and the run, on one press or several."""
+"""From a ticket to the set-up: check as ``pipeline.check`` does, then plan units and run, on one press or several."""
 
 from __future__ import annotations
 
@@ -216,8 +216,8 @@ def _with_plan(
     opened.say("planning")
     try:
         question = _question(jobs, before, distances=False)
-        plan = plan_press(question)
-        if not plan.possible:  # two passes rest on which inks touch, which takes time to find out
+        plan = jobs[0][1].press_plan if len(jobs) == 1 else plan_press(question)
+        if not plan.possible and len(jobs) > 1:  # two passes rest on which inks touch, which takes time to find out
             question = _question(jobs, before, distances=True)
             plan = plan_press(question)
     except NotMeasured as reason:

@@ -84,15 +84,16 @@ def test_a_usual_job_is_planned(job):
     assert len(document["artwork"][0]["sha256"]) == 64
 
 
-def test_cover_of_the_sheet_is_that_of_the_blanks_on_it(job):
-    """Ink for one sheet: what is inked inside the cut, times the blanks, by the weight of its film."""
-    document = set_up(job("Black")).document
-    station = next(s for s in document["plan"]["passes"][0]["stations"] if s.get("separation") == "Black")
-    made = set_up(job("Black", layout={"ups": "2"}, quantity="20000"))
-    ink = [document["materials"]["ink_kg"]["Black"], made.document["materials"]["ink_kg"]["Black"]]
-    assert station["cover"] > 0
-    fixed = made.job.run.materials.ink_kg["Black"]  # one half of the ink on the sheet, and the same in the duct
-    assert ink[0] > ink[1] == pytest.approx(fixed, abs=0.01)
+@pytest.mark.parametrize("ups", [2, 4])
+def test_ink_is_reckoned_by_what_it_covers_of_the_sheet(ups, job):
+    """What is inked inside the cut, times the blanks, at 1.3 g/m2, and 1.25 kg in the unit (rules/run.yaml)."""
+    made = set_up(job("Black", layout={"ups": str(ups)}))
+    facts, document = made.job.pages[0].facts, made.document
+    (cover,) = [ink.cover for ink in facts.inks if ink.separation.name == "Black"]
+    inked_m2 = cover * facts.die.inside.area * ups / 1e6
+    assert 0.0001 < inked_m2 < 0.9 * 0.64
+    wanted = document["run"]["sheets_gross"] * inked_m2 * 1.3 / 1000 + 1.25
+    assert document["materials"]["ink_kg"]["Black"] == pytest.approx(wanted, abs=0.01)
 
 
 def test_what_is_on_the_press_decides_the_wash_ups(job, tmp_path):

@@ -63,16 +63,16 @@ def plan_request(job: Job, before: OnPress | None = None, *, distances: bool = F
 
 
 def planned(job: Job) -> PressPlan:
-    """The tool's plan for a job; with distances where its plates are more than the press has units.
+    """The tool's plan for a job; distances are looked for where it cannot be printed in one pass.
 
     Raises:
         NotMeasured: as ``plan_request`` does.
     """
     too_many = needs.plan(job).needed > needs.press(job).unit_count
-    request = plan_request(job, distances=too_many)
     from preflight.setup.unit_order.plan_press import plan_press  # most checks plan nothing
 
-    return plan_press(request)
+    plan = plan_press(plan_request(job, distances=too_many))
+    return plan if plan.possible or too_many else plan_press(plan_request(job, distances=True))
 
 
 @once_a_job
