@@ -11,6 +11,7 @@ import pypdfium2
 import pypdfium2.raw as pdfium
 import pytest
 
+from preflight.report.pdf_flow import Columns, Type, heading, joined, paragraph, whole
 from preflight.report.pdf_type import letters, lines_of, width_of, within_lines, written
 from preflight.report.setup_pdf import NEVER, TO_WRITE, render_setup_pdf
 from preflight.report.setup_sheet import sheet_of
@@ -274,6 +275,38 @@ def test_all_faces_are_embedded():
 
 def test_the_same_document_gives_the_same_file():
     assert render_setup_pdf(SETUPS["usual"](), "a4") == pdf_of("usual", "a4")
+
+
+# Flow --------------------------------------------------------------------------------------------------------------
+
+
+def flowing(count, height):
+    """A heading and so many lines of 12 points, in two columns of a height."""
+    kind = Type(10, 100)
+    lines = [*paragraph("x", kind), *heading("Assumed", kind), *joined(paragraph("y", kind) for _ in range(count))]
+    return Columns(0, 0, height, 100, 10, 2), lines
+
+
+def test_a_heading_stays_with_what_follows():
+    columns, lines = flowing(1, 31)
+    placed, rest = columns.fill(lines)
+    assert [x for _, x, _ in placed] == [0, 110, 110]
+    assert rest == []
+
+
+def test_a_block_stays_whole_where_a_column_can_hold_it():
+    columns, lines = flowing(3, 60)
+    placed, rest = columns.pack([lines[:1], whole(lines[1:])], 4)
+    assert [x for _, x, _ in placed] == [0, 110, 110, 110, 110]
+    assert rest == []
+
+
+def test_a_block_taller_than_a_column_runs_on():
+    columns, lines = flowing(9, 60)
+    placed, rest = columns.pack([whole(lines)], 4)
+    assert {x for _, x, _ in placed} == {0, 110}
+    assert len(placed) + len(rest) == len(lines) + 1  # the room behind it goes on too
+    assert max(top + line.height for line, _, top in placed) <= 60
 
 
 # Type --------------------------------------------------------------------------------------------------------------

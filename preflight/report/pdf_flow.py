@@ -180,7 +180,7 @@ def _kept_together(lines: Sequence[Line], start: int, room: float) -> Sequence[L
     end = start
     while end < len(lines) - 1 and lines[end].whole:
         end += 1
-    if sum(line.height for line in lines[start : end + 1]) <= room:
+    if end > start and sum(line.height for line in lines[start : end + 1]) <= room:
         return lines[start : end + 1]
     end = start
     while end < len(lines) - 1 and lines[end].keep:

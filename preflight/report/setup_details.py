@@ -9,8 +9,8 @@ from preflight.findings import with_and
 from preflight.report import words
 from preflight.report.pdf_flow import Line, Type, gap, heading, joined, paragraph, row
 from preflight.report.pdf_type import lacks_letters
+from preflight.report.setup_places import PassPlan
 from preflight.report.setup_sheet import (
-    PassPlan,
     SetUpSheet,
     first_up,
     material_rows,
@@ -89,7 +89,9 @@ def _run_sentences(run: Document) -> list[str]:
 
 
 def _finding(finding: Document) -> str:
-    return f"{words.SIGNS.get(finding['verdict'], finding['verdict'])}: {finding['says']} ({finding['rule']})"
+    return (
+        f"{first_up(words.SIGNS.get(finding['verdict']) or finding['verdict'])}: {finding['says']} ({finding['rule']})"
+    )
 
 
 def _about(document: Document, sheet: SetUpSheet) -> list[str]:

@@ -19,8 +19,9 @@ from preflight.report.pdf_pen import Pen
 from preflight.report.pdf_type import LEADING, lines_of, width_of, within_lines
 from preflight.report.setup_details import detail_lines
 from preflight.report.setup_paper import PAPERS, Paper, Sizes
+from preflight.report.setup_places import NO_BREAK, PassPlan
 from preflight.report.setup_row import draw_row, row_height, strips_of
-from preflight.report.setup_sheet import NO_BREAK, PassPlan, SetUpSheet, first_up, sheet_of, way_out_words
+from preflight.report.setup_sheet import SetUpSheet, first_up, sheet_of, way_out_words
 
 Document = Mapping[str, Any]
 Placed = list[tuple[Line, float, float]]

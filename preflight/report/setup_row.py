@@ -12,7 +12,7 @@ from typing import Final
 from preflight.report.pdf_pen import Pen
 from preflight.report.pdf_type import LEADING, widest_part, width_of, within_lines
 from preflight.report.setup_paper import Sizes
-from preflight.report.setup_sheet import PassPlan, Place
+from preflight.report.setup_places import PassPlan, Place
 
 PAD: Final = 3.0
 NAME_LINES: Final = 4

@@ -11,9 +11,8 @@ from rich.text import Text
 
 from preflight.report import words
 from preflight.report.change_bars import BarRow, Change, change_of
+from preflight.report.setup_places import PassPlan, Place
 from preflight.report.setup_sheet import (
-    PassPlan,
-    Place,
     Row,
     SetUpSheet,
     first_up,
