@@ -16,16 +16,18 @@ import re
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import yaml
 
 from preflight.errors import InputFault, InvalidInput
 from preflight.inputs.press import Press
-from preflight.inputs.press_state import PressState
 from preflight.inputs.ticket import Ticket
 from preflight.inputs.yaml_table import KeyPath, Plain, Table, build, described, key_text, keys_at
 from preflight.suggest import nearest
+
+if TYPE_CHECKING:
+    from preflight.inputs.press_state import PressState
 
 MOST_BYTES: Final = 1_000_000
 MOST_ENTRIES: Final = 20_000
@@ -110,6 +112,8 @@ def load_before(path: str | Path) -> Ticket | PressState:
     Raises:
         InvalidInput: with every fault of the file.
     """
+    from preflight.inputs.press_state import PressState  # only a set-up asks for it
+
     table = read_table(path)
     if isinstance(table.data, dict) and "on_press" in table.data:
         state, faults = build(PressState, table)

@@ -22,7 +22,6 @@ from preflight.measures import needs, object_places
 from preflight.measures.metallics import printed_over
 from preflight.measures.one_ink import names_to_merge
 from preflight.measures.raster import masks
-from preflight.measures.raster.joints import joint
 from preflight.measures.raster.overlaps import overlap
 from preflight.setup.plan_request import CoatingToLay, OnPress, Pair, PlanRequest, PlateToPlace
 from preflight.setup.press_plan import PressPlan
@@ -240,6 +239,8 @@ def _overlaps(job: Job, plan: UnitPlan, plates: tuple[PlateToPlace, ...]) -> Map
 @once_a_job
 def _distances(job: Job) -> Mapping[Pair, float]:
     """Nearest distances of inks that could stand in different passes; varnish and primer fit whatever they lie on."""
+    from preflight.measures.raster.joints import joint  # most jobs are one pass
+
     inks = [plates for plates in _in_file(needs.plan(job)) if plates.kind not in ("varnish", "primer")]
     found: dict[Pair, float] = {}
     for one, other in combinations(inks, 2):
