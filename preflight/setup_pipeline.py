@@ -32,6 +32,7 @@ from preflight.measures import MEASURES
 from preflight.measures.job_assembly import assemble_job
 from preflight.measures.plan_question import plan_request
 from preflight.report.document import RunFacts, build_document
+from preflight.report.simulation import shown_colours
 from preflight.setup.merged_requests import Side, merged_requests
 from preflight.setup.on_press import on_press
 from preflight.setup.plan_request import OnPress, PlanRequest
@@ -60,7 +61,8 @@ class SetUp:
         """All of it as plain data, ``preflight-setup/1``."""
         pages = [(page.facts, page.judgement) for page in self.job.pages]
         sentence = build_document(pages, RunFacts(self.made.when, self.made.rules))["sentence"]
-        return build_setup_document(self.job, self.made, str(sentence))
+        inks = {ink.separation.name: ink.separation for page in self.job.pages for ink in page.facts.inks}
+        return build_setup_document(self.job, self.made, str(sentence), shown_colours(inks.values()))
 
     @property
     def exit_status(self) -> ExitStatus:

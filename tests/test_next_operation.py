@@ -68,7 +68,7 @@ def test_never_at_once_for_food(goods):
 def test_goods_that_may_be_food_are_asked_about(goods):
     found = after(**goods)
     assert found.after_h is None
-    assert "goods: {type, contact}" in found.not_checked[0]
+    assert "goods: type or contact" in found.not_checked[0]
     assert after(**goods, contact="none").after_h == 0
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -16,15 +17,15 @@ from preflight.setup.unit_plan import same_name
 Document = dict[str, Any]
 
 
-def plan_part(job: PlannedJob) -> Document:
-    """``plan`` of the document; without a plan all of it is empty."""
+def plan_part(job: PlannedJob, looks: Mapping[str, tuple[int, int, int]]) -> Document:
+    """``plan`` of the document; without a plan all of it is empty. ``looks``: colours on a screen, by separation."""
     plan = job.plan
     if plan is None:
         return {"possible": False, "proved_best": False, "passes": [], "wash_ups": [], "conflict": [], "ways_out": []}
     return {
         "possible": plan.possible,
         "proved_best": plan.proved_best,
-        "passes": [_PassPart(job).of(one) for one in plan.passes],
+        "passes": [_PassPart(job, looks).of(one) for one in plan.passes],
         "wash_ups": [
             {"unit": w.unit, "from": w.before, "to": w.after, "minutes": w.minutes, "because": w.because}
             for w in plan.wash_ups
@@ -57,6 +58,7 @@ class _PassPart:
     """One pass in the words of the document; counts the hits of an ink."""
 
     job: PlannedJob
+    looks: Mapping[str, tuple[int, int, int]]
     hits: Counter[str] = field(default_factory=Counter)
 
     def of(self, one: Pass) -> Document:
@@ -95,7 +97,7 @@ class _PassPart:
         self.hits[unit.separation] += 1
         ink, ticket = self._ink(unit.separation), self.job.ticket
         aims = {name: aim for name, aim in (ticket.aims if ticket else {}).items() if same_name(name, unit.separation)}
-        looks = ink.separation.looks_rgb if ink else None
+        looks = next((rgb for name, rgb in self.looks.items() if same_name(name, unit.separation or "")), None)
         return told | {
             "hit": self.hits[unit.separation],
             "cover": round(ink.cover, 4) if ink and ink.in_file else 1.0 if unit.overall else None,

@@ -53,7 +53,7 @@ def changes_part(changes: Changes) -> Document:
             }
             for step in changes.steps
         ],
-        "minutes": _rounded(changes.minutes, 1),
+        "minutes": _rounded(changes.minutes, 1) if changes.steps else None,
         "crew": changes.crew,
         "longest_path": [list(path) for path in changes.longest_path],
     }

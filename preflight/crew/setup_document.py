@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
@@ -35,13 +36,16 @@ class Made:
     tool: str = f"preflight {__version__}"
 
 
-def build_setup_document(job: PlannedJob, made: Made, sentence: str) -> Document:
+def build_setup_document(
+    job: PlannedJob, made: Made, sentence: str, looks: Mapping[str, tuple[int, int, int]]
+) -> Document:
     """The document.
 
     Args:
         job: judged and, where that was possible, planned.
         made: when and by what.
         sentence: the verdict as one reads it aloud.
+        looks: of separations on a screen, sRGB.
     """
     run, first, ticket = job.run, job.pages[0].facts, job.ticket
     sheet = sheet_of(first, ticket)
@@ -58,7 +62,7 @@ def build_setup_document(job: PlannedJob, made: Made, sentence: str) -> Document
         "sheet": None if sheet is None else {"mm": _size(sheet), "because": _sheet_because(ticket)},
         "board": _board_part(ticket),
         "settings": _settings_part(ticket),
-        "plan": plan_part(job),
+        "plan": plan_part(job, looks),
         "changes": changes_part(run.changes) if run else None,
         "layout": {"sheet_mm": None if sheet is None else _size(sheet), "ups": ups_of(first, ticket)},
         "materials": materials_part(run.materials) if run else None,
@@ -129,7 +133,7 @@ def _of_pages(job: PlannedJob) -> list[str]:
 def _press_part(press: Press | None, file: str) -> Document | None:
     if press is None:
         return None
-    return {"name": press.name, "file": file, "operator_side": press.operator_side or "left"}
+    return {"name": press.name, "file": file, "operator_side": press.operator_side}
 
 
 def _sheet_because(ticket: Ticket | None) -> str:

@@ -25,9 +25,8 @@ def watch_list(job: PlannedJob) -> list[str]:
             if plate.kind == "metallic":
                 told.append(f"Unit {unit.unit}, {plate.name}: keep the water low; the metal shows every scuff.")
             if plate.kind != "varnish" and plate.cover >= HEAVY_COVER:
-                told.append(
-                    f"Unit {unit.unit}, {plate.name}: {plate.cover:.0%} coverage; watch for picking and set-off."
-                )
+                covered = f"{100 * plate.cover:.0f} % coverage"
+                told.append(f"Unit {unit.unit}, {plate.name}: {covered}; watch for picking and set-off.")
             if plate.prints is not False and plate.cover < LIGHT_COVER:
                 told.append(
                     f"Unit {unit.unit}, {plate.name}: only {100 * plate.cover:.1f} % coverage; "

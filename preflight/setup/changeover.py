@@ -189,7 +189,7 @@ def _left_out(plan: PressPlan, press: Press, table: ChangeTable) -> Iterator[str
             yield wanted(what, f"times.{step}", "press profile")
     untimed = [wash for wash in plan.wash_ups if wash.minutes is None]
     if any(_of_system(wash) for wash in untimed) and (press.wash.ink_system, table.ink_system) == (None, None):
-        yield wanted("Time to change the ink system", "wash: {ink system}", "press profile")
+        yield wanted("Time to change the ink system", "wash: ink system", "press profile")
     if any(not _of_system(wash) for wash in untimed) and (press.times.wash_up, table.wash_up) == (None, None):
         yield wanted("Time of wash-ups", "times.wash_up", "press profile")
     coated = any(coater.coating for one in plan.passes for coater in one.coaters)

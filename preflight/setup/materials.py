@@ -31,7 +31,7 @@ def needed_materials(request: RunRequest, sheets: int | None, table: MaterialTab
     """Kilograms for so many sheets, make-ready and waste included."""
     area, sheet_kg = request.sheet_m2, request.sheet_kg
     if sheets is None or area is None:
-        gap = wanted("Ink, coating and board", "sheet: {size}", "ticket")
+        gap = wanted("Ink, coating and board", "sheet: size", "ticket")
         return Materials(not_checked=(gap,) if area is None else ("Ink, coating and board: not checked; no sheets.",))
     inks: dict[str, float] = {}
     for unit in request.printing:
@@ -107,7 +107,7 @@ def _inks_left_out(request: RunRequest, table: MaterialTable) -> Iterator[str]:
             yield wanted(f"Kilograms of {unit.separation}", f"materials: {{film: {unit.kind}}}", "rules/run.yaml")
     if request.printing and each_unit_kg(request, table) is None:
         what = "What ink ducts and rollers take on a press of this width"
-        yield wanted(what, "materials: {each_unit}", "rules/run.yaml")
+        yield wanted(what, "materials: each_unit", "rules/run.yaml")
 
 
 def _others_left_out(request: RunRequest, table: MaterialTable) -> Iterator[str]:
@@ -116,9 +116,9 @@ def _others_left_out(request: RunRequest, table: MaterialTable) -> Iterator[str]
             key = f"materials: {{coat: {coater.coating}}}"
             yield wanted(f"Kilograms of {coater.coating} coating", key, "rules/run.yaml")
         elif table.each_coater is None:
-            yield wanted("What pump and pan of a coater take", "materials: {each_coater}", "rules/run.yaml")
+            yield wanted("What pump and pan of a coater take", "materials: each_coater", "rules/run.yaml")
     if request.weight_gsm is None:
-        yield wanted("Kilograms of board", "board: {weight}", "ticket")
+        yield wanted("Kilograms of board", "board: weight", "ticket")
 
 
 def _taken(request: RunRequest, table: MaterialTable) -> Iterator[str]:

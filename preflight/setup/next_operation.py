@@ -52,7 +52,7 @@ def _missing(request: RunRequest) -> tuple[str, ...]:
     if any(request.system_of(unit) is None for unit in request.printing):
         gaps.append(wanted(what, "ink_system", "ticket"))
     if request.surface is None:
-        gaps.append(wanted(what, "board: {surface}", "ticket"))
+        gaps.append(wanted(what, "board: surface", "ticket"))
     return tuple(gaps)
 
 
@@ -60,7 +60,7 @@ def _not_at_once(request: RunRequest, words: FoodWords) -> str:
     """Why 0 hours does not hold; empty where it does."""
     food, what = request.food(words), "Start of the next operation"
     if food is None:
-        return wanted(what, "goods: {type, contact}", "ticket")
+        return wanted(what, "goods: type or contact", "ticket")
     if food:
         return f"{what}: not checked; cartons for food never go on at once, so rules/drying.yaml has to give hours."
     if request.surface in NOT_AT_ONCE:

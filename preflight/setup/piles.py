@@ -76,7 +76,7 @@ def plan_piles(
     caliper, limits, sheet_kg = request.caliper_mm, request.press.pile, request.sheet_kg
     cap, open_caps = drying_cap(request, table)
     if sheets is None or caliper is None:
-        missing = [] if caliper is not None else [wanted("Piles", "board: {caliper}", "ticket")]
+        missing = [] if caliper is not None else [wanted("Piles", "board: caliper", "ticket")]
         return Piles(cap=cap, not_checked=(*missing, *open_caps))
     kinds = table.piles
     most = sheets_by_mass(limits.mass, kinds.pallet, sheet_kg)
@@ -119,7 +119,7 @@ def drying_cap(request: RunRequest, table: RunTable) -> tuple[Cap | None, tuple[
     if heavy:
         caps.append(Cap(table.piles.heavy_solids, f"heavy solids of oxidising ink ({', '.join(heavy)})"))
     if request.surface is None:
-        gaps.append(wanted("Pile height that drying allows", "board: {surface}", "ticket"))
+        gaps.append(wanted("Pile height that drying allows", "board: surface", "ticket"))
     unknown = [name for name in dict.fromkeys(oxidising) if name not in request.cover]
     if unknown:
         gaps.append(f"Pile height that drying allows: not checked for {', '.join(map(str, unknown))}; cover unknown.")
@@ -181,17 +181,17 @@ def _change_min(feeder: Sequence[Pile], delivery: Sequence[Pile], limits: PileLi
 
 def _left_out(request: RunRequest, piles: Piles, sheets: int, table: PileTable) -> Iterator[str]:
     if request.sheet is None:
-        yield wanted("Mass of piles", "sheet: {size}", "ticket")
+        yield wanted("Mass of piles", "sheet: size", "ticket")
     if request.weight_gsm is None:
-        yield wanted("Mass of piles", "board: {weight}", "ticket")
+        yield wanted("Mass of piles", "board: weight", "ticket")
     if request.press.pile.mass is None:
-        yield wanted("Greatest mass of a pile", "pile: {mass}", "press profile")
+        yield wanted("Greatest mass of a pile", "pile: mass", "press profile")
     if sheets and not (piles.feeder and piles.delivery):
         yield "Piles: not checked; by the limits of the press profile not a single sheet may lie on a pile."
     if piles.change_min is None:
-        yield wanted("Time to change piles", "piles: {change}", "rules/run.yaml")
+        yield wanted("Time to change piles", "piles: change", "rules/run.yaml")
     if piles.boards and table.board_mass is None:
-        yield wanted("Mass of the boards that part a pile", "piles: {board_mass}", "rules/run.yaml")
+        yield wanted("Mass of the boards that part a pile", "piles: board_mass", "rules/run.yaml")
 
 
 def _taken(request: RunRequest, table: PileTable) -> Iterator[str]:

@@ -35,9 +35,7 @@ def plan_pulls(table: PullTable, net_sheets: int | None) -> tuple[tuple[Pull, ..
 
     Intervals are common practice for cartons; where they give a range its closer end counts.
     """
-    gaps = (
-        () if table.colour is not None else (wanted("Sheet to judge colour by", "pulls: {colour}", "rules/run.yaml"),)
-    )
+    gaps = () if table.colour is not None else (wanted("Sheet to judge colour by", "pulls: colour", "rules/run.yaml"),)
     return tuple(_pulls(table, net_sheets)), gaps
 
 

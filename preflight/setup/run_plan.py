@@ -79,7 +79,7 @@ def plan_run(request: RunRequest) -> RunPlan:
     pulls, no_pulls = plan_pulls(table.pulls, sheets.net)
     gaps = [gap for part in (change, sheets, speed, piles, materials, after) for gap in part.not_checked]
     if request.food(table.goods) is None:
-        gaps.append(wanted("Food contact", "goods: {type, contact}", "ticket"))
+        gaps.append(wanted("Food contact", "goods: type or contact", "ticket"))
     assumed = [said for part in (change, sheets, piles, materials) for said in part.assumed]
     return RunPlan(
         _run(change, sheets, speed, piles, after, pulls),

@@ -143,9 +143,9 @@ def _left_out(request: RunRequest, ready: tuple[int, ...]) -> Iterator[str]:
     if request.quantity is None and not shares:
         yield wanted("Net sheets", "quantity", "ticket")
     if net_sheets(request) is None and not request.ups:
-        yield wanted("Net sheets", "layout: {ups}", "ticket")
+        yield wanted("Net sheets", "layout: ups", "ticket")
     if not ready:
-        yield wanted("Make-ready sheets (there is no plan of the units)", "waste: {make_ready}", "press profile")
+        yield wanted("Make-ready sheets (there is no plan of the units)", "waste: make_ready", "press profile")
     if len(shares) > 1 and not request.ups_by_version:
         yield "Plate changes from one version to the next: not checked."
 

@@ -61,6 +61,6 @@ def _left_out(request: RunRequest) -> Iterator[str]:
     if unknown:
         yield f"Whether heavy solids slow the run: not checked for {with_and(sorted(unknown))}; cover not known."
     if request.caliper_mm is None:
-        yield wanted("Whether thick board slows the run", "board: {caliper}", "ticket")
+        yield wanted("Whether thick board slows the run", "board: caliper", "ticket")
     if request.surface is None:
-        yield wanted("Whether the surface slows the run", "board: {surface}", "ticket")
+        yield wanted("Whether the surface slows the run", "board: surface", "ticket")

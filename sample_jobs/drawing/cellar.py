@@ -43,14 +43,15 @@ def _cask(scene: Field, x: Field, y: Field, cx: float, cy: float, *, seed: int) 
     part = scene[rows, columns]
     part = part * (0.28 + 0.72 * step(r, 0.96, 1.15))[..., None]
     lit = np.clip(0.62 - 0.30 * np.cos(angle - 0.9), 0, 1)
-    iron = colour(92, 88, 84) * (lit * (0.85 + 0.2 * noise(*u.shape, (4, 9), seed)))[..., None]
+    iron = colour(92, 88, 84) * (lit * (0.85 + 0.2 * noise(u.shape[0], u.shape[1], (4, 9), seed)))[..., None]
     part = mix(part, iron + _shine(r, 0.945)[..., None] * 0.25, 1 - step(r, 0.975, 0.99))
     part = mix(part, _staves(r, angle, lit, seed), 1 - step(r, 0.90, 0.912))
     scene[rows, columns] = mix(part, _head(u, v, r, angle, seed), 1 - step(r, 0.815, 0.828))
 
 
 def _shine(r: Field, at: float) -> Field:
-    return np.exp(-(((r - at) / 0.016) ** 2)).astype(np.float32)
+    shine: Field = np.exp(-(((r - at) / 0.016) ** 2)).astype(np.float32)
+    return shine
 
 
 def _staves(r: Field, angle: Field, lit: Field, seed: int) -> Field:
@@ -58,8 +59,11 @@ def _staves(r: Field, angle: Field, lit: Field, seed: int) -> Field:
     which = np.floor((angle + math.pi) / (2 * math.pi) * 26)
     tone = np.array([0.0, 0.10, -0.06, 0.05, -0.10], np.float32)[which.astype(int) % 5]
     gap = np.abs((angle + math.pi) / (2 * math.pi) * 26 - which - 0.5) > 0.46
-    level = (0.72 + tone + 0.10 * noise(*r.shape, (3, 3), seed + 3)) * (0.55 + 0.75 * lit) * (1 - 0.5 * gap)
-    return colour(176, 122, 72) * level[..., None]
+    level = (
+        (0.72 + tone + 0.10 * noise(r.shape[0], r.shape[1], (3, 3), seed + 3)) * (0.55 + 0.75 * lit) * (1 - 0.5 * gap)
+    )
+    wood: Field = colour(176, 122, 72) * level[..., None]
+    return wood
 
 
 def _head(u: Field, v: Field, r: Field, angle: Field, seed: int) -> NDArray[np.float32]:
@@ -69,11 +73,13 @@ def _head(u: Field, v: Field, r: Field, angle: Field, seed: int) -> NDArray[np.f
     board = np.floor(p * 3.4 + 0.5)
     tone = np.array([0.0, 0.09, -0.07, 0.05, -0.03, 0.07], np.float32)[(board.astype(int) + seed) % 6]
     seam = np.abs(p * 3.4 + 0.5 - board - 0.5) > 0.475
-    fine = octaves(*u.shape, (130, 3.0), seed + 5, 3) + 0.5 * octaves(*u.shape, (60, 12), seed + 6, 3)
+    high, wide = u.shape
+    fine = octaves(high, wide, (130, 3.0), seed + 5, 3) + 0.5 * octaves(high, wide, (60, 12), seed + 6, 3)
     level = (0.78 + tone + 0.15 * fine) * (1 - 0.62 * blurred(seam.astype(np.float32), 0.8))
     level = level * (0.60 + 0.40 * step(-r + 0.16 * np.cos(angle - 0.9 - math.pi) + 0.93, 0.0, 0.24))
     ring = np.maximum(_shine(r, 0.52), _shine(r, 0.47)) * (np.abs(q) < 0.9)
     level = level * (1 - 0.42 * ring)
     bung = np.hypot(p, q - 0.62)
     level = level * (1 - 0.75 * (1 - step(bung, 0.055, 0.07)))
-    return (colour(196, 138, 80) * level[..., None]).astype(np.float32)
+    wood: NDArray[np.float32] = (colour(196, 138, 80) * level[..., None]).astype(np.float32)
+    return wood

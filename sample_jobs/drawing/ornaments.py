@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import TypeAlias
 
 from shapely import LineString, MultiPolygon, Point, Polygon, affinity, unary_union
 from shapely.geometry.base import BaseGeometry
@@ -10,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from sample_jobs.drawing.letters import face
 from sample_jobs.drawing.outline import Outline, flattened
 
-Area = Polygon | MultiPolygon
+Area: TypeAlias = "Polygon | MultiPolygon"
 
 
 def area_of(outline: Outline) -> Area:
