@@ -200,7 +200,8 @@ def _of_stations(
             says = f"{plate.name} is the last ink before the foil." if foils else f"{plate.name} needs a foil station."
             yield Demand("foil-adhesive", plate.name, says, not foils, meets=dict.fromkeys(numbers, foils))
     if plate.kind in line.table.cure_needed and _could_be_cured(line, plate):
-        over = [other for other in line.others(numbers[0]) if line.overlap_mm2(numbers[0], other) > 0]
+        others = (other for other in line.others(numbers[0]) if line.plates[other].kind != plate.kind)
+        over = [other for other in others if line.overlap_mm2(numbers[0], other) > 0]  # a second white may go on wet
         says = f"{plate.name} has to be cured before {_names(line, over)} is printed on it."
         yield Demand("cure-between", plate.name, says, cured=_each(numbers, over))
 
