@@ -111,17 +111,18 @@ class Order:
     """Units behind which a lamp is lit."""
 
 
-def cheapest_order(prices: Prices, *, exact: bool = True) -> Order | None:
+def cheapest_order(prices: Prices, *, exact: bool = True, most: int = FORBIDDEN - 1) -> Order | None:
     """The cheapest order; None where there is none.
 
     Args:
         prices: what everything costs.
         exact: keep every state; else only the cheapest of them, and the order found may not be the best.
+        most: what an order may cost.
     """
     units = len(prices.place[0]) if prices.place else 0
     full = (1 << prices.plates) - 1
     reached: Reached = {(0, _NONE, 0, 0, 0): (0, ())}
-    stepping = _Stepping(prices, full)
+    stepping = _Stepping(prices, full, most)
     for unit in range(units):
         reached = stepping.shared(reached, unit)
         reached = stepping.filled(reached, unit, units - unit - 1)
@@ -135,7 +136,7 @@ def cheapest_order(prices: Prices, *, exact: bool = True) -> Order | None:
         if printed == full
     ]
     best = min(ends, default=(FORBIDDEN, ()))
-    return _as_order(best[0], best[1]) if best[0] < FORBIDDEN else None
+    return _as_order(best[0], best[1]) if best[0] <= most else None
 
 
 @dataclass
@@ -144,23 +145,46 @@ class _Stepping:
 
     prices: Prices
     full: int
+    most: int = FORBIDDEN - 1
+    """Ways that cost more are not followed."""
     paid: dict[tuple[int, int], int] = field(default_factory=dict)
     """By plate and those with a price that were printed before it."""
+    listed: dict[int, tuple[int, ...]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.never = [never for never, _ in self.prices.before_masks]
+        self.at_a_price = [mask for _, mask in self.prices.before_masks]
+        self.matters_to = self.prices.matters_to
 
     def filled(self, reached: Reached, unit: int, units_left: int) -> Reached:
         """Every state with each plate on the unit, or none."""
         found: Reached = {}
         sharing = _bits(self.prices.shares)
+        row = [place[unit] for place in self.prices.place]
         for state, (cost, path) in reached.items():
             left = self.full & ~state[0]
+            if (left & ~sharing).bit_count() > units_left + 1 or left.bit_count() - units_left - 1 > self.most - cost:
+                continue
             if (left & ~sharing).bit_count() <= units_left:
                 _keep(found, state, cost, (*path, _IDLE))
-            if (left & ~sharing).bit_count() <= units_left + 1:
-                for plate in _plates(left):
-                    price = self.price(state, plate, unit)
-                    if cost + price < FORBIDDEN:
-                        _keep(found, self.after(state, plate, left), cost + price, (*path, plate))
+            for plate in self.plates(left):
+                if state[0] & self.never[plate] or row[plate] >= FORBIDDEN:
+                    continue
+                price = cost + self.price(state, plate, unit)
+                if price > self.most:
+                    continue
+                after = self.after(state, plate, left)
+                known = found.get(after)
+                if known is None or price < known[0] or (price == known[0] and (*path, plate) < known[1]):
+                    found[after] = price, (*path, plate)
         return found
+
+    def plates(self, mask: int) -> tuple[int, ...]:
+        """The plates of a set, found out once."""
+        listed = self.listed.get(mask)
+        if listed is None:
+            listed = self.listed[mask] = tuple(_plates(mask))
+        return listed
 
     def shared(self, reached: Reached, unit: int) -> Reached:
         """The states, and those with plates that share the unit with another one."""
@@ -171,7 +195,7 @@ class _Stepping:
             for plate, share in self.prices.shares.items():
                 price = self.price(state, plate, unit) + share if left >> plate & 1 else FORBIDDEN
                 after, way = self.after(state, plate, left), (*path, _SHARES + 100 * unit + plate)
-                if cost + price < FORBIDDEN and _keep(found, after, cost + price, way):
+                if cost + price <= self.most and _keep(found, after, cost + price, way):
                     waiting.append((after, (cost + price, way)))
         return found
 
@@ -184,7 +208,7 @@ class _Stepping:
         for (printed, last, wet, waiting, new), (cost, path) in reached.items():
             left = self.full & ~printed
             wet, waiting = wet | new & wants_lamp, (waiting | new & wants_station) & cleared
-            if last != _NONE and not prices.matters_to[last & ~_LIT] & left:
+            if last != _NONE and not self.matters_to[last & ~_LIT] & left:
                 last = _NONE
             _keep(found, (printed, last, wet, waiting, 0), cost, path)
             if unit in prices.lamps and left and (wet or (last != _NONE and not last & _LIT)):
@@ -195,12 +219,11 @@ class _Stepping:
     def price(self, state: State, plate: int, unit: int) -> int:
         """What a plate costs as the next one; ``FORBIDDEN`` and more where it may not be."""
         prices, (printed, last, wet, waiting, _) = self.prices, state
-        never, at_a_price = prices.before_masks[plate]
         price = prices.place[plate][unit]
-        if printed & never or price >= FORBIDDEN:
+        if printed & self.never[plate] or price >= FORBIDDEN:
             return FORBIDDEN
-        if printed & at_a_price:
-            price += self._paid(plate, printed & at_a_price)
+        if printed & self.at_a_price[plate]:
+            price += self._paid(plate, printed & self.at_a_price[plate])
         if last != _NONE and not last & _LIT:
             price += prices.after_last[plate].get(last, 0)
         if plate in prices.after_other:
@@ -218,7 +241,7 @@ class _Stepping:
         prices, (printed, _, wet, waiting, new), bit = self.prices, state, 1 << plate
         if waiting:
             waiting &= ~_bits(each for each in _plates(waiting) if self._parts(plate, each))
-        last = plate if prices.matters_to[plate] & left & ~bit else _NONE
+        last = plate if self.matters_to[plate] & left & ~bit else _NONE
         waits = bit if plate in prices.unlit or plate in prices.meets else 0
         return printed | bit, last, wet, waiting, new | waits
 
