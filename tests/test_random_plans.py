@@ -35,7 +35,9 @@ def way_of(plan: PressPlan, request: PlanRequest, referee: Referee) -> list[Way]
         if isinstance(station, LampSet) and station.level != "off" and station.after_unit in referee.usable
         and any(number for number in run if number[1] > station.after_unit)
     )  # fmt: skip
-    laying = [c.coater for c in plan.passes[0].coaters if c.coating is not None and c.because[0].demand != "primer-first"]
+    laying = [
+        c.coater for c in plan.passes[0].coaters if c.coating is not None and c.because[0].demand != "primer-first"
+    ]
     coater = next((each for each in request.press.coaters if each.number in laying), None)
     systems = {referee.job_system, *(referee.system(plate) for plate in request.plates)}
     return [Way(tuple(run), lit, coater, system) for system in systems]

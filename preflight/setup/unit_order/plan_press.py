@@ -11,8 +11,8 @@ from preflight.setup.unit_order.plates_on_line import PlatesOnLine, on_line
 from preflight.setup.unit_order.prices import SCALE
 from preflight.setup.unit_order.stations import as_pass
 from preflight.setup.unit_order.two_passes import best_split
-from preflight.setup.unit_order.ways_out import cheaper_ways, two_passes
 from preflight.setup.unit_order.wash_ups import wash_ups
+from preflight.setup.unit_order.ways_out import cheaper_ways, two_passes
 
 
 def plan_press(request: PlanRequest) -> PressPlan:
@@ -45,12 +45,13 @@ def _not_possible(line: PlatesOnLine, assumed: tuple[str, ...], not_checked: tup
         ways = (*ways, two_passes(line, split))
         if not any(way.saves_pass for way in ways):
             passes = (as_pass(split.first, last_pass=False), as_pass(split.last))
+    conflict, proved = fewest_demands(line)
     return PressPlan(
         possible=False,
-        proved_best=is_exact(line),
+        proved_best=proved,
         passes=passes,
         wash_ups=wash_ups(line, passes[0].units) if passes else (),
-        conflict=fewest_demands(line),
+        conflict=conflict,
         ways_out=ways,
         assumed=assumed,
         not_checked=not_checked,
