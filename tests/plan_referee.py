@@ -1,7 +1,7 @@
 """Referee of the unit planner: every order of a small job is tried, on every unit, with every lamp lit or not.
 
-It shares nothing with the planner but the records and the trade tables. A way of printing is a list of (plate, unit) as the
-sheet meets them, the units behind which a lamp is lit, the coater and the ink system of the pass.
+It shares nothing with the planner but the records and the trade tables. A way of printing is a list of (plate, unit) as
+the sheet meets them, the units behind which a lamp is lit, the coater and the ink system of the pass.
 """
 
 from __future__ import annotations
@@ -125,7 +125,7 @@ class Referee:
         """All demands that a way of printing breaks, but for one-unit-each."""
         return self.by_run(way.run, way.lit) | self.by_coater(way.run, way.coater) | self.by_system(way.system)
 
-    @cache
+    @cache  # noqa: B019 - one referee a job
     def by_system(self, system: str | None) -> Set:
         return frozenset(
             ("one-ink-system", plate.name)
@@ -152,12 +152,12 @@ class Referee:
                 found |= self.pair(number, behind, cured)
         return found
 
-    @cache
+    @cache  # noqa: B019 - one referee a job
     def alone(self, number: int, unit: int) -> Set:
         plate = self.plates[number]
         return frozenset((rule, plate.name) for rule in self.broken_alone(plate, unit))
 
-    @cache
+    @cache  # noqa: B019 - one referee a job
     def pair(self, number: int, behind: int, cured: bool) -> Set:
         one, other = self.plates[number], self.plates[behind]
         alike = one.side == other.side and one.name != other.name

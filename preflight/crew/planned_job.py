@@ -59,7 +59,7 @@ class PlannedJob:
         """Why nobody may run it as it is; empty where somebody may."""
         told = [f.says for f in self.findings if f.verdict is Verdict.FAIL and not f.trial]
         if any(page.facts.drawn == "not at all" for page in self.pages):
-            told.append("A page could not be drawn, so nobody knows what it prints.")
+            told.append("A page could not be drawn, and what it prints is not known.")
         if self.verdict is Verdict.FAIL and not told:
             told.append("A check that this job needs could not be made.")
         if self.plan is not None and not self.plan.passes:

@@ -1,4 +1,4 @@
-"""Trade tables that are read into a model: kept until their file changes, wrong ones refused with file, line and key."""
+"""Trade tables that are read into a model: kept until the file changes, a wrong one refused with file, line, key."""
 
 from __future__ import annotations
 

@@ -1,8 +1,9 @@
 """The fewest demands that leave no order, found by what each order breaks.
 
 Every order breaks some of the demands. A set of demands leaves no order if it has one in common with what each order
-breaks. So: take the smallest set that hits all that is known to be broken; ask for an order that keeps all of the set and breaks
-as few others as it can; there is none, and the set is the answer; or there is one, and what it breaks is known too.
+breaks. So: take the smallest set that hits all that is known to be broken; ask for an order that keeps all of the set
+and breaks as few others as it can; there is none, and the set is the answer; or there is one, and what it breaks is
+known too. A demand for a unit of its own is taken away by letting the plate share one.
 """
 
 from __future__ import annotations
@@ -19,13 +20,15 @@ from preflight.setup.unit_order.plates_on_line import PlatesOnLine
 from preflight.setup.unit_order.prices import prices_of_breaking
 
 MOST_ROUNDS: Final = 150
-"""After so many the plates are simply counted, or the last set known to leave no order is thinned out."""
+LEAST_ROUNDS: Final = 5
+MOST_STATES: Final = 12_000
+"""Rounds times sets of plates: after that the plates are simply counted, or the demands are thinned out one by one."""
 
 Key = tuple[int, str]
 
 
-def fewest_demands(line: PlatesOnLine) -> tuple[Conflict, ...]:
-    """The smallest contradiction; of several the one with the earliest rules, then with the earliest separations."""
+def fewest_demands(line: PlatesOnLine) -> tuple[tuple[Conflict, ...], bool]:
+    """The smallest contradiction, of several that with the earliest rules; and whether it is proved the smallest."""
     return _Contradiction(line).found()
 
 
@@ -38,15 +41,26 @@ class _Contradiction:
         self.keys = sorted(says, key=lambda key: (key[0], order[key[1]]))
         self.says = says
 
-    def found(self) -> tuple[Conflict, ...]:
+    def found(self) -> tuple[tuple[Conflict, ...], bool]:
         broken: list[int] = []
-        for _ in range(MOST_ROUNDS):
+        for _ in range(max(LEAST_ROUNDS, min(MOST_ROUNDS, MOST_STATES >> len(self.line.plates)))):
             chosen = smallest_hitting_set(broken, len(self.keys))
             breaks = self._breaks(chosen)
             if breaks is None:
-                return self._told(chosen)
+                return self._told(chosen), is_exact(self.line)
             broken.append(breaks)
-        return self._told(self._thinned())
+        return self._told(self._counted() or self._thinned()), False
+
+    def _counted(self) -> int:
+        """Inks with more plates together than there are units, those of the most plates first; 0 where there are not."""
+        plates = {name: len(self.line.named(name)) for name in dict.fromkeys(plate.name for plate in self.line.plates)}
+        chosen = count = 0
+        for name in sorted(plates, key=lambda name: -plates[name]):
+            chosen |= 1 << self.keys.index((HARD.index("one-unit-each"), name))
+            count += plates[name]
+            if count > len(self.line.unit_numbers):
+                return chosen
+        return 0
 
     def _told(self, chosen: int) -> tuple[Conflict, ...]:
         keys = [key for place, key in enumerate(self.keys) if chosen >> place & 1]
@@ -120,7 +134,7 @@ def _misses(plate: int, stations: frozenset[int], order: Order, demand: Demand) 
 
 
 def smallest_hitting_set(sets: Sequence[int], count: int) -> int:
-    """The smallest set of places (bits) that has one in common with each; of several the one with the earliest places."""
+    """The smallest set of places (bits) with one in common with each; of several the one with the earliest places."""
     size = 0
     while not _can_hit(sets, size):
         size += 1

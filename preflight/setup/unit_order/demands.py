@@ -240,7 +240,7 @@ def _of_coating(line: PlatesOnLine, coater: Coater | None) -> Iterator[Demand]:
     reached = frozenset(unit for unit in every if unit <= coater.after_unit)
     lays = lays_area(coater, coating.area)
     says = f"Coater {coater.number} lays over everything that is printed." if lays else (
-        f"Coater {coater.number} of {press.name} does not lay {'overall' if coating.area == 'overall' else 'a pattern'}."
+        f"Coater {coater.number} does not lay {'overall' if coating.area == 'overall' else 'a pattern'}."
     )  # fmt: skip
     bound = dict.fromkeys(range(len(line.plates)), reached) if reached != every else {}
     yield Demand("coater-lays", name, says, broken=not lays, units=bound)

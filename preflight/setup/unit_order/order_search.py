@@ -1,12 +1,13 @@
 """The cheapest order of plates over the units of a line, with the lamps that are lit: dynamic programming.
 
-The line is gone through unit by unit. All that may matter further down is which plates are printed, which was the last of
-them, whether a lit lamp is behind it, and which plates still wait for a lamp or for a station; of all ways into such a state
-the cheapest is kept. So every order is tried, at most ``plates x 2^plates`` states a unit. Nothing of the trade is in here.
+The line is gone through unit by unit. All that may matter further down is which plates are printed, which was the last
+of them, whether a lit lamp is behind it, and which plates still wait for a lamp or for a station; of all ways into such
+a state the cheapest is kept. So every order is tried, at most ``plates x 2^plates`` states a unit where no plate waits
+for anything. Nothing of the trade is in here.
 
-Of ways that cost the same the one with the least path is kept, unit by unit: the first plate (in the order of the prices)
-on the first unit where they differ, an idle unit behind all plates, a lamp off before it is lit. So ties are resolved the
-same way each time.
+Of ways that cost the same the one with the least path is kept, unit by unit: the first plate (as numbered) on the first
+unit where they differ, an idle unit behind all plates, a lamp off before it is lit. So ties are resolved the same way
+each time.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ _LIT: Final = 64
 _IDLE: Final = 1000
 _LAMP: Final = 2000
 _SHARES: Final = 3000
-"""In a path: a plate by its number, an idle unit, a lit lamp behind unit 2000, 2001 …, a sharing plate 3000 + 100 x unit + plate."""
+"""In a path: a plate (its number), an idle unit, a lit lamp (+ unit), a plate that shares (+ 100 x unit + plate)."""
 
 State = tuple[int, int, int, int, int]
 """Plates printed (a bit each), the last of them (+ 64 behind a lit lamp), those waiting for a lamp, for a station, and

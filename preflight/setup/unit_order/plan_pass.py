@@ -1,4 +1,4 @@
-"""The cheapest order of one pass: over the coaters that could lay the coating, and the ink systems it could run with."""
+"""The cheapest order of one pass: over the coaters that could lay the coating and the ink systems of the pass."""
 
 from __future__ import annotations
 

@@ -45,12 +45,13 @@ def _not_possible(line: PlatesOnLine, assumed: tuple[str, ...], not_checked: tup
         ways = (*ways, two_passes(line, split))
         if not any(way.saves_pass for way in ways):
             passes = (as_pass(split.first, last_pass=False), as_pass(split.last))
+    conflict, proved = fewest_demands(line)
     return PressPlan(
         possible=False,
-        proved_best=is_exact(line),
+        proved_best=proved,
         passes=passes,
         wash_ups=wash_ups(line, passes[0].units) if passes else (),
-        conflict=fewest_demands(line),
+        conflict=conflict,
         ways_out=ways,
         assumed=assumed,
         not_checked=not_checked,

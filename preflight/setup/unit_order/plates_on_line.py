@@ -81,7 +81,7 @@ class PlatesOnLine:
                 yield other
 
     def overlap_mm2(self, one: int, other: int) -> float:
-        """Area on which two plates lie over each other; 1 where one prints overall and the other's area is not known."""
+        """Area on which two plates lie over each other; what prints overall lies over every other."""
         first, second = self.plates[one], self.plates[other]
         if first.overall or second.overall:
             return max(1.0, min(first.area_mm2, second.area_mm2))

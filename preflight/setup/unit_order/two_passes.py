@@ -55,9 +55,9 @@ def _candidates(line: PlatesOnLine, names: tuple[str, ...]) -> Iterator[frozense
         for chosen in combinations(names, size):
             first = frozenset(chosen)
             here = sum(hits[name] for name in first)
-            if here <= units and sum(hits.values()) - here <= units:
-                if not any(later in first and earlier not in first for earlier, later in pairs):
-                    yield first
+            enough = here <= units and sum(hits.values()) - here <= units
+            if enough and not any(later in first and earlier not in first for earlier, later in pairs):
+                yield first
 
 
 def _order_of_names(line: PlatesOnLine) -> set[tuple[str, str]]:
