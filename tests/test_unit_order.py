@@ -167,15 +167,7 @@ def test_too_many_plates_is_every_plate():
 
 
 def test_two_ink_systems_in_one_pass():
-<<<<<<< HEAD
-    both = (
-        replace(press(4), cures=("uv", "oxidising"))
-        if False
-        else press(4).model_copy(update={"cures": ("uv", "oxidising")})
-    )
-=======
     both = press(4).model_copy(update={"cures": ("uv", "oxidising")})
->>>>>>> i11p
     plan = plan_press(job(ink("Sea Blue", ink_system="oxidising"), ink("Fern"), on=both, coating=None))
     assert conflict(plan) == [("one-ink-system", "Sea Blue"), ("one-ink-system", "Fern")]
     assert len(plan.passes) == 2
