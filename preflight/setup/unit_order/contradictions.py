@@ -28,7 +28,7 @@ Key = tuple[int, str]
 
 
 def fewest_demands(line: PlatesOnLine) -> tuple[tuple[Conflict, ...], bool]:
-    """The smallest contradiction, of several that with the earliest rules; and whether it is proved the smallest."""
+    """The smallest contradiction, of several that with the earliest rules; and whether that is proved."""
     return _Contradiction(line).found()
 
 
