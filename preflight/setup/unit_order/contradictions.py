@@ -28,7 +28,7 @@ Key = tuple[int, str]
 
 
 def fewest_demands(line: PlatesOnLine) -> tuple[tuple[Conflict, ...], bool]:
-    """The smallest contradiction, of several that with the earliest rules; and whether it is proved the smallest."""
+    """The smallest contradiction, of several that with the earliest rules; and whether that is proved."""
     return _Contradiction(line).found()
 
 
@@ -52,7 +52,7 @@ class _Contradiction:
         return self._told(self._counted() or self._thinned()), False
 
     def _counted(self) -> int:
-        """Inks with more plates together than there are units, those of the most plates first; 0 where there are not."""
+        """Inks with more plates together than there are units, those with the most first; 0 where there are not."""
         plates = {name: len(self.line.named(name)) for name in dict.fromkeys(plate.name for plate in self.line.plates)}
         chosen = count = 0
         for name in sorted(plates, key=lambda name: -plates[name]):

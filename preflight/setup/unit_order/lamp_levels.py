@@ -77,7 +77,11 @@ def in_delivery(planned: PlannedPass, delivery: Delivery, *, last_pass: bool) ->
     what = [f"{_systems(planned, every)} ink"] if every else []
     what += [f"{kind} coating"] if kind else []
     lit = [holds for holds, level in zip(delivery.holds, levels, strict=True) if level != "off"]
-    says = f"{with_and(dict.fromkeys(lit))} for {with_and(what)}." if lit else f"Nothing in it dries {with_and(what)}."
+    says = (
+        f"{with_and(dict.fromkeys(lit))} for {with_and(what)}."
+        if lit
+        else f"Nothing in it dries {with_and(what) or 'anything'}."
+    )
     return InDelivery(delivery.holds, tuple(levels), (Because(_CURE, says),))
 
 
