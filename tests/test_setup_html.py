@@ -86,7 +86,7 @@ def test_why_there_is_no_order_and_what_is_broken():
     assert "The ticket fixes it on unit 2." in text_of(render_setup_html(SETUPS["impossible"]()))
     text = text_of(render_setup_html(SETUPS["two-passes"]()))
     assert "Pass 2 of 2" in text
-    assert "Cyan and Rose are 0.00 mm apart and would be in different passes." in text
+    assert "Cyan and Rose touch and would be in different passes." in text
     assert "Saves 1 unit." in text
 
 

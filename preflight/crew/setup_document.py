@@ -63,7 +63,7 @@ def build_setup_document(
         "board": _board_part(ticket),
         "settings": _settings_part(ticket),
         "plan": plan_part(job, looks),
-        "changes": changes_part(run.changes) if run else None,
+        "changes": changes_part(run.changes) | {"at_least": _washing_untold(job)} if run else None,
         "layout": {"sheet_mm": None if sheet is None else _size(sheet), "ups": ups_of(first, ticket)},
         "materials": materials_part(run.materials) if run else None,
         "run": run_part(run.run) if run else None,
@@ -124,6 +124,11 @@ def not_checked_part(job: PlannedJob) -> list[str]:
                 told.append(f"{entry.rule}: {entry.because}.{helps}")
     told += [*(job.plan.not_checked if job.plan else ()), *(job.run.not_checked if job.run else ())]
     return list(dict.fromkeys(told))
+
+
+def _washing_untold(job: PlannedJob) -> bool:
+    """Whether the change may take longer, because what is on the press is not known."""
+    return job.question is None or job.question.before is None
 
 
 def _of_pages(job: PlannedJob) -> list[str]:

@@ -9,6 +9,8 @@ from preflight.findings import Verdict
 
 HEAVY_COVER: Final = 0.5
 """Inked fraction inside the cut from which an ink is a solid to watch; common practice."""
+CURED: Final = ("uv", "led-uv", "low-energy-uv", "hybrid")
+"""Ink systems that a lamp cures."""
 LIGHT_COVER: Final = 0.01
 """Under which so little ink goes through a unit that it may emulsify; common practice."""
 
@@ -23,7 +25,7 @@ def watch_list(job: PlannedJob) -> list[str]:
             if plate is None or plate.overall:
                 continue
             if plate.kind == "metallic":
-                told.append(f"Unit {unit.unit}, {plate.name}: keep the water low; the metal shows every scuff.")
+                told.append(f"Unit {unit.unit}, {plate.name}: as little water as keeps the plate clean; rub-test it.")
             if plate.kind != "varnish" and plate.cover >= HEAVY_COVER:
                 covered = f"{100 * plate.cover:.0f} % coverage"
                 told.append(f"Unit {unit.unit}, {plate.name}: {covered}; watch for picking and set-off.")
@@ -50,8 +52,12 @@ def check_first(job: PlannedJob) -> list[str]:
         told.append("White: opaque enough under type and codes, and no rim beyond the colours?")
     if "metallic" in kinds:
         told.append("Metallic: bright, dry to the touch, and does nothing print on it that should not?")
+    if any((plate.ink_system or "") in CURED for plate in plates):
+        told.append("UV ink and coating: cured through, by tape and thumb on the darkest solid and on white?")
+    if job.ticket is not None and job.ticket.board.surface in ("metallised", "film"):
+        told.append("Adhesion on this board: tape test on every ink?")
     if any(plate.effect for plate in plates):
         told.append("Effect varnish: matt and gloss in register, also at the tail?")
-    if any(plate.hit > 1 for plate in plates):
+    if any(plate.hit > 1 for plate in plates) or sum(plate.kind == "white" for plate in plates) > 1:
         told.append("Double hits: both plates in register under the loupe?")
     return [*told, "Bar code: scanned, and the number read against the ticket?"]

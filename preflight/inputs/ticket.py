@@ -271,6 +271,11 @@ class Coating(ClosedKeys):
         """The separation that goes to the coater and needs no unit; None for an overall coating."""
         return None if self.area is None or self.area.lower() == "overall" else self.area
 
+    @property
+    def is_patterned(self) -> bool:
+        """Whether the coater leaves something bare: a separation shows where it lays, or areas are to be clear."""
+        return self.separation is not None or bool(self.clear)
+
 
 class Goods(ClosedKeys):
     """What goes into the carton, and how it meets the print. None: nobody says."""

@@ -84,7 +84,9 @@ def _request(job: Job) -> PlanRequest:
     return PlanRequest(
         plates,
         press,
-        CoatingToLay(coating.kind, "plate" if coating.separation else "overall", coating.separation)
+        CoatingToLay(
+            coating.kind, "plate" if coating.separation else "overall", coating.separation, tuple(coating.clear or ())
+        )
         if coating
         else None,
         surface=ticket.board.surface if ticket else None,

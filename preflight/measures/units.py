@@ -322,7 +322,7 @@ def coaters_for_the_coating(job: Job) -> list[Reading]:
         raise NotMeasured(
             "the ticket does not say what is coated", "give coating: kind on the ticket, or coating: none", "ticket"
         )
-    area = "plate" if coating.separation else "overall"
+    area = "plate" if coating.is_patterned else "overall"
     laying = [coater for coater in press.coaters if lays_area(coater, area)]
     taking = [coater for coater in laying if coater.takes is not None and coating.kind in coater.takes]
     if not taking and any(coater.takes is None for coater in laying):

@@ -61,7 +61,8 @@ def change_of(document: Document) -> Change:
     made = tuple(_row(step, [steps[k] for k in held], [starts[k] for k in held]) for step, held in rows.items())
     minutes = changes.get("minutes")
     end = max((bar.start + bar.minutes for row in made for bar in row.bars), default=0.0)
-    return Change(made, max(end, minutes or 0.0), "" if minutes is None else f"{minutes:g} min")
+    at_least = "at least " if changes.get("at_least") else ""
+    return Change(made, max(end, minutes or 0.0), "" if minutes is None else f"{at_least}{minutes:g} min")
 
 
 def _row(step: str, steps: Sequence[Document], starts: Sequence[float]) -> BarRow:

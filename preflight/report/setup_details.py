@@ -12,6 +12,7 @@ from preflight.report.pdf_type import lacks_letters
 from preflight.report.setup_places import PassPlan
 from preflight.report.setup_sheet import (
     SetUpSheet,
+    conflict_words,
     first_up,
     material_rows,
     missing_words,
@@ -27,7 +28,7 @@ Document = Mapping[str, Any]
 def detail_lines(document: Document, sheet: SetUpSheet, kind: Type) -> list[Line]:
     """All of it in one flow, with titles; parts that there is nothing of are left out."""
     plan, run = document.get("plan") or {}, document.get("run") or {}
-    conflict = [f"{entry['separation']}: {entry['says']} ({entry['demand']})" for entry in plan.get("conflict") or ()]
+    conflict = conflict_words(document)
     parts = [
         ("Do not run", _bullets([] if sheet.run_it else sheet.why_not, kind)),
         ("Why there is no order in one pass", _bullets(conflict, kind)),

@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from preflight.report.change_bars import change_of
 from preflight.report.setup_sheet import (
+    conflict_words,
     material_rows,
     missing_words,
     pull_words,
@@ -39,7 +40,7 @@ def render_setup_html(document: Document) -> str:
             "scale": BARS_WIDE / (change.end or 1.0),
             "to_write": TO_WRITE,
             "pull_words": pull_words,
-            "conflict": plan.get("conflict") or (),
+            "conflict": conflict_words(document),
             "ways": [way_out_words(way) for way in plan.get("ways_out") or ()],
             "washed": [wash_up_reason(entry) for entry in plan.get("wash_ups") or ()],
             "materials": material_rows(document),

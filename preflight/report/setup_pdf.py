@@ -21,7 +21,7 @@ from preflight.report.setup_details import detail_lines
 from preflight.report.setup_paper import PAPERS, Paper, Sizes
 from preflight.report.setup_places import NO_BREAK, PassPlan
 from preflight.report.setup_row import draw_row, row_height, strips_of
-from preflight.report.setup_sheet import SetUpSheet, first_up, sheet_of, way_out_words
+from preflight.report.setup_sheet import SetUpSheet, conflict_words, first_up, sheet_of, way_out_words
 
 Document = Mapping[str, Any]
 Placed = list[tuple[Line, float, float]]
@@ -134,7 +134,7 @@ def _crew_blocks(document: Document, sheet: SetUpSheet, kind: Type) -> list[list
 def _ways(document: Document, kind: Type) -> list[Line]:
     """Why there is no order, and the ways out, where there is no row of units to show."""
     plan = document.get("plan") or {}
-    why = [f"{entry['separation']}: {entry['says']}" for entry in plan.get("conflict") or ()]
+    why = conflict_words(document)
     ways = [f"Way out: {way_out_words(way)}" for way in plan.get("ways_out") or ()]
     return joined(paragraph(text, kind, mark="-") for text in [*why, *ways] or ["Nothing could be planned."])
 

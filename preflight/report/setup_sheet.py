@@ -22,6 +22,8 @@ Row = tuple[str, str]
 DIGEST_SHOWN: Final = 16
 ARTWORKS_NAMED: Final = 2
 SAME: Final = 0.05
+TOUCHING_MM: Final = 0.005
+"""Inks that are no further apart touch."""
 
 
 @dataclass(frozen=True)
@@ -102,7 +104,7 @@ def _why_not(document: Document) -> tuple[str, ...]:
     """Why the job is not to be run: as the document tells, else its contradiction, else its verdict."""
     if document.get("run_it"):
         return ()
-    told = document.get("why_not") or [entry["says"] for entry in (document.get("plan") or {}).get("conflict") or ()]
+    told = document.get("why_not") or conflict_words(document, named=False)
     return tuple(map(str, told)) or (_headline(document),)
 
 
@@ -185,8 +187,12 @@ def run_rows(document: Document) -> tuple[Row, ...]:
     parts += [f"{count:,} {label}" for count, label in more if count is not None]
     told = " + ".join(parts) + (f" = {_sheets(gross)}" if gross is not None else "")
     speed, hours = run.get("speed_sheets_h"), run.get("hours")
+    parts_h = [(run.get("hours_running"), "running"), (run.get("hours_change"), "change")]
     pace = [f"{speed:,.0f} sheets an hour"] if speed is not None else []
-    pace += [f"{hours:.1f} h"] if hours is not None else []
+    if all(part is not None for part, _ in parts_h):
+        pace += [" + ".join(f"{part:.1f} h {label}" for part, label in parts_h)]
+    elif hours is not None:
+        pace += [f"{hours:.1f} h"]
     return (("Sheets", told), ("Speed", ", ".join(pace)))
 
 
@@ -244,7 +250,8 @@ def pull_words(pull: Document) -> str:
     if pull.get("every") is None:
         return f"sheet {pull['sheet']:,}: {pull['for']}"
     until = f" to {pull['until']:,}" if pull.get("until") is not None else ""
-    return f"from sheet {pull['sheet']:,}{until}, every {pull['every']:,}: {pull['for']}"
+    counted = " after the OK sheet" if pull.get("counted_from") == "OK sheet" else ""
+    return f"from sheet {pull['sheet']:,}{until}{counted}, every {pull['every']:,}: {pull['for']}"
 
 
 # Change and ways out -----------------------------------------------------------------------------------------------
@@ -268,12 +275,31 @@ def way_out_words(way: Document) -> str:
     saved = [f"{way['saves_units']} {'unit' if way['saves_units'] == 1 else 'units'}"] if way.get("saves_units") else []
     saved += ["a pass"] if way.get("saves_pass") else []
     parts = [told, f"Saves {with_and(saved)}." if saved else ""]
-    for k, names in enumerate(way.get("passes") or ()):
-        parts.append(f"Pass {k + 1}: {', '.join(map(str, names))}.")
-    for joint in way.get("breaks") or ():
-        one, other = joint["separations"]
-        parts.append(f"{one} and {other} are {joint['distance_mm']:.2f} mm apart and would be in different passes.")
+    parts += [_joint_words(way["breaks"])] if way.get("breaks") else []
     return " ".join(part for part in parts if part)
+
+
+def _joint_words(breaks: Sequence[Document]) -> str:
+    """Inks that two passes would part, the touching ones together."""
+    pairs = [" and ".join(map(str, joint["separations"])) for joint in breaks if joint["distance_mm"] < TOUCHING_MM]
+    told = [f"{'; '.join(pairs)} touch and would be in different passes."] if pairs else []
+    for joint in breaks:
+        if joint["distance_mm"] >= TOUCHING_MM:
+            names = " and ".join(map(str, joint["separations"]))
+            told.append(f"{names} are {joint['distance_mm']:.2f} mm apart and would be in different passes.")
+    return " ".join(told)
+
+
+def conflict_words(document: Document, *, named: bool = True) -> list[str]:
+    """Demands that leave no order, ``named`` with separation and demand; too few units are one sentence."""
+    plan = document.get("plan") or {}
+    conflict = plan.get("conflict") or ()
+    if len(conflict) > 1 and all(entry["demand"] == "one-unit-each" for entry in conflict):
+        names = with_and([str(entry["separation"]) for entry in conflict])
+        return [f"There are too few units: {names} need a unit for each of their plates."]
+    if not named:
+        return [str(entry["says"]) for entry in conflict]
+    return [f"{entry['separation']}: {entry['says']} ({entry['demand']})" for entry in conflict]
 
 
 def missing_words(entry: object) -> str:

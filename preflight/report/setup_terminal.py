@@ -15,6 +15,7 @@ from preflight.report.setup_places import PassPlan, Place
 from preflight.report.setup_sheet import (
     Row,
     SetUpSheet,
+    conflict_words,
     first_up,
     material_rows,
     missing_words,
@@ -118,7 +119,7 @@ def _bars(row: BarRow, change: Change) -> str:
 def _behind(document: Document, sheet: SetUpSheet, console: Console) -> None:
     """Reasons, ways out and the rest."""
     plan = document.get("plan") or {}
-    conflict = [f"{entry['separation']}: {entry['says']} ({entry['demand']})" for entry in plan.get("conflict") or ()]
+    conflict = conflict_words(document)
     _list("Why there is no order in one pass", conflict, console)
     _list("Ways out, the cheapest first", map(way_out_words, plan.get("ways_out") or ()), console)
     for entry in sheet.passes:

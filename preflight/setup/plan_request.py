@@ -51,6 +51,13 @@ class CoatingToLay:
     area: Literal["overall", "plate"] = "overall"
     separation: str | None = None
     """What shows where it goes."""
+    clear: tuple[str, ...] = ()
+    """Areas that it leaves bare though it lays overall."""
+
+    @property
+    def to_lay(self) -> Literal["overall", "plate"]:
+        """What the coater has to be able to lay: ``plate`` is any pattern, for which a cut blanket will do."""
+        return "plate" if self.clear else self.area
 
 
 @dataclass(frozen=True)

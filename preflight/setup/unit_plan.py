@@ -116,7 +116,7 @@ def free_coaters(press: Press, ticket: Ticket | None) -> tuple[Coater, ...]:
     coating = ticket.coating if ticket else None
     if coating is None:
         return press.coaters
-    area = "plate" if coating.separation else "overall"
+    area = "plate" if coating.is_patterned else "overall"
     used = next((c for c in press.coaters if can_lay(c, coating.kind, area)), None) or next(iter(press.coaters), None)
     return tuple(coater for coater in press.coaters if used is None or coater.number != used.number)
 

@@ -202,7 +202,8 @@ def _of_stations(
     if plate.kind in line.table.cure_needed and _could_be_cured(line, plate):
         others = (other for other in line.others(numbers[0]) if line.plates[other].kind != plate.kind)
         over = [other for other in others if line.overlap_mm2(numbers[0], other) > 0]  # a second white may go on wet
-        says = f"{plate.name} has to be cured before {_names(line, over)} is printed on it."
+        are = "is" if len(over) == 1 else "are"
+        says = f"{plate.name} has to be cured before {_names(line, over)} {are} printed on it."
         yield Demand("cure-between", plate.name, says, cured=_each(numbers, over))
 
 
@@ -238,9 +239,9 @@ def _of_coating(line: PlatesOnLine, coater: Coater | None) -> Iterator[Demand]:
     yield Demand("coater-takes", name, says, broken=not takes)
     every = frozenset(line.unit_numbers)
     reached = frozenset(unit for unit in every if unit <= coater.after_unit)
-    lays = lays_area(coater, coating.area)
+    lays = lays_area(coater, coating.to_lay)
     says = f"Coater {coater.number} lays over everything that is printed." if lays else (
-        f"Coater {coater.number} does not lay {'overall' if coating.area == 'overall' else 'a pattern'}."
+        f"Coater {coater.number} does not lay {'overall' if coating.to_lay == 'overall' else 'a pattern'}."
     )  # fmt: skip
     bound = dict.fromkeys(range(len(line.plates)), reached) if reached != every else {}
     yield Demand("coater-lays", name, says, broken=not lays, units=bound)

@@ -44,7 +44,7 @@ def _between(planned: PlannedPass, lamp: Lamp | Dryer, coats: bool) -> tuple[Lam
             return "off", "effect-before-coat", f"{last.name} meets the coating wet."
         return "full", _CURE, "The inks are cured before the coating."
     if lamp.after_unit - 1 not in order.lit or not behind:
-        return "off", _CURE, "What is printed next goes on without it."
+        return "off", _CURE, "No ink behind it needs the inks before it cured."
     return _lit(planned, before, behind[0], lamp.after_unit)
 
 
@@ -59,7 +59,11 @@ def _lit(planned: PlannedPass, before: Sequence[int], following: int, unit: int)
     if wishes_lamp_between(line, before[-1], following):
         heavy = last.kind in INKS and 100 * last.cover > line.table.heavy
         level: LampLevel = "full" if heavy or last.kind in line.table.cure_wished else "low"
-        return level, _CURE, f"{after.name} goes on {last.name} ({last.cover:.0%} cover), which is cured first."
+        return (
+            level,
+            _CURE,
+            f"{after.name} goes on {last.name} ({100 * last.cover:.0f} % coverage), which is cured first.",
+        )
     if steps_down(line, before[-1], following):
         return "low", "light-before-heavy", f"{after.name} covers less than {last.name}, which is cured first."
     return "low", "double-hit-rule", f"{last.name} is cured before its next plate."
@@ -78,7 +82,7 @@ def in_delivery(planned: PlannedPass, delivery: Delivery, *, last_pass: bool) ->
     what += [f"{kind} coating"] if kind else []
     lit = [holds for holds, level in zip(delivery.holds, levels, strict=True) if level != "off"]
     says = (
-        f"{with_and(dict.fromkeys(lit))} for {with_and(what)}."
+        f"It dries {with_and(what)} with {with_and(dict.fromkeys(lit))}."
         if lit
         else f"Nothing in it dries {with_and(what) or 'anything'}."
     )

@@ -72,7 +72,8 @@ def _by_cover(line: PlatesOnLine, order: Order, number: int) -> Iterator[Because
     if before is None or plate.kind not in INKS or plate.kind == "process" or line.plates[before].kind not in INKS:
         return
     if line.plates[before].name != plate.name and not steps_down(line, before, number):
-        says = f"{plate.name} ({plate.cover:.0%} cover) is behind {line.plates[before].name}, which covers no more."
+        cover = f"{100 * plate.cover:.0f} % coverage"
+        says = f"{plate.name} ({cover}) is behind {line.plates[before].name}, which covers less or as much."
         if line.plates[before].cover <= plate.cover:
             yield Because("light-before-heavy", says)
 

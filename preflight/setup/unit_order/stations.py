@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from preflight.findings import with_and
 from preflight.inputs.press import Coater, Delivery, Dryer, Lamp, Unit
 from preflight.setup.press_plan import Because, OnCoater, OnUnit, Pass, Station
 from preflight.setup.unit_order.demands import inks_wanting_primer, primer_coater
@@ -63,17 +64,20 @@ def _on_coater(planned: PlannedPass, coater: Coater, last_pass: bool) -> OnCoate
 def _laying(planned: PlannedPass, coater: Coater) -> OnCoater:
     coating = planned.line.request.coating
     assert coating is not None
-    lays = "overall"
+    lays, bare = "overall", f"; {with_and(coating.clear)} stay bare" if coating.clear else ""
     if coating.area == "plate":
         lays = "cut blanket" if coater.lays is not None and "plate" not in coater.lays else "plate"
+    elif coating.clear:
+        lays = "plate" if coater.lays is not None and "cut blanket" not in coater.lays else "cut blanket"
     because = [
         Because("coater-takes", f"It takes {coating.kind or 'the'} coating."),
         Because(
-            "coater-lays", f"It lays {'all over' if lays == 'overall' else f'by {lays}'}, behind all that is printed."
+            "coater-lays",
+            f"It lays {'all over' if lays == 'overall' else f'by {lays}'}, behind all that is printed{bare}.",
         ),
     ]
     effects = [plate.name for plate in planned.line.plates if plate.kind == "varnish" and plate.effect]
-    if effects and lays == "overall":
+    if effects and coating.area == "overall":
         says = f"The coating draws back over {effects[0]} and stays glossy beside it."
         because.append(Because("effect-before-coat", says))
     return OnCoater(

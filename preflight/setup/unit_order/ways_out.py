@@ -26,11 +26,8 @@ def two_passes(line: PlatesOnLine, split: Split) -> WayOut:
     """The split as a way out."""
     first, last = split.names
     says = f"Two passes: {with_and(first)}, then {with_and(last)}."
-    if split.breaks:
-        joint = split.breaks[0]
-        says += f" {with_and(joint.separations)} are {joint.distance_mm:.2g} mm apart and would be in different passes."
-    else:
-        says += f" No inks nearer than {line.table.joint_mm:g} mm are parted."
+    if not split.breaks:
+        says += f" Inks nearer to each other than {line.table.joint_mm:g} mm stay in one pass."
     return WayOut("two-passes", (*first, *last), says, passes=split.names, breaks=split.breaks)
 
 
