@@ -10,6 +10,8 @@ import yaml
 
 from preflight.cli.main import run
 from preflight.errors import ExitStatus, InvalidInput, WrongUsage
+from preflight.inputs.ticket import Ticket
+from preflight.setup.on_press import on_press
 from preflight.setup_pipeline import compare_presses, set_up
 from tests.house import printed
 
@@ -107,6 +109,32 @@ def test_what_is_on_the_press_decides_the_wash_ups(job, tmp_path):
     last.write_text("ticket: 76\nunits: [Mustard, Mustard, Mustard, Mustard, Mustard, Mustard]\nartwork: gone.pdf\n")
     washed = set_up(ticket, after=last).document["plan"]["wash_ups"]
     assert [w["from"] for w in washed] == ["Mustard"] * 4
+
+
+def test_a_last_ticket_without_a_unit_list_leaves_the_wash_ups_unchecked(job, tmp_path):
+    last = tmp_path / "last.yaml"
+    last.write_text("ticket: 76\nartwork: gone.pdf\n")
+    document = set_up(job(*CMYK), after=last).document
+    assert document["plan"]["wash_ups"] == []
+    assert any(said.startswith("Wash-ups of units 1, 2,") for said in document["not_checked"])
+
+
+def test_yellow_after_black_is_found_by_plan_and_rule_alike(job, tmp_path):
+    """What the last job's inks look like is told by rules/unit_order.yaml, for plan and rule."""
+    last = tmp_path / "last.yaml"
+    last.write_text("ticket: 76\nunits: [K, K, K, K, K, K]\nartwork: gone.pdf\n")
+    document = set_up(job("Yellow", units=["Yellow"], units_fixed=True), after=last).document
+    assert [wash["because"] for wash in document["plan"]["wash_ups"]] == ["light after dark"]
+    assert [f["says"] for f in document["findings"] if f["rule"] == "wash-up-awkward"] == [
+        "1 wash-up from dark to light (unit 1: Black to Yellow)."
+    ]
+
+
+def test_a_kind_on_the_last_ticket_counts_however_the_name_is_written():
+    ticket = Ticket.model_validate({"units": ["Old  Gold", "K"], "separations": {"old gold": {"kind": "metallic"}}})
+    before = on_press(ticket)
+    assert dict(before.kinds) == {"Old  Gold": "metallic", "Black": "process"}
+    assert before.darkness["Black"] == 1.0
 
 
 def test_a_state_with_a_slip_is_refused(job, tmp_path):
