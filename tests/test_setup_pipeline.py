@@ -11,6 +11,7 @@ import yaml
 from preflight.cli.main import run
 from preflight.errors import ExitStatus, InvalidInput, WrongUsage
 from preflight.inputs.ticket import Ticket
+from preflight.report.setup_sheet import way_out_words
 from preflight.setup.on_press import on_press
 from preflight.setup_pipeline import compare_presses, set_up
 from tests.house import printed
@@ -168,6 +169,14 @@ def test_more_inks_than_units_are_two_passes_and_no_run(job):
     assert sorted(name for one in order(document) for name in one) == sorted(
         [*CMYK, "Mill Brown", "Moss Green", "Rose", "Slate"]
     )
+
+
+def test_ways_out_say_each_thing_once(job):
+    """The planner's sentence and the fields beside it are read as one text."""
+    document = set_up(job(*CMYK, "Mill Brown", "Moss Green", "Rose", "ROSE C")).document
+    told = {way["change"]: way_out_words(way) for way in document["plan"]["ways_out"]}
+    assert told["merge"] == "Rose and ROSE C look like one ink and can be merged. Saves 1 unit."
+    assert told["two-passes"].count("Pass 1") == told["two-passes"].count("passes") == 1, told
 
 
 def test_front_and_back_are_planned_as_one_job(job, tmp_path):
