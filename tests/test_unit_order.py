@@ -206,6 +206,8 @@ def test_two_passes_part_the_least_tight_joint_and_coat_in_the_last():
     assert [joint.distance_mm for joint in split.breaks] == [0.1, 0.3]
     assert len(plan.passes) == 2
     assert [coater.coating for part in plan.passes for coater in part.coaters] == [None, "uv"]
+    idle = plan.passes[0].coaters[0]
+    assert [because.says for because in idle.because] == ["Nothing is coated before the last pass."]
 
 
 def test_joints_over_the_limit_of_the_plant_may_be_parted():
