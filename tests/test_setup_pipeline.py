@@ -99,6 +99,20 @@ def test_ink_is_reckoned_by_what_it_covers_of_the_sheet(ups, job):
     assert document["materials"]["ink_kg"]["Black"] == pytest.approx(wanted, abs=0.01)
 
 
+def test_two_names_of_one_ink_are_counted_together(job):
+    """Where the ticket says that they are one: ink in kilograms, and the cover that the crew reads."""
+    told = {"ROSE C": {"same_as": "Rose"}}
+    made = set_up(job("Black", "Rose", "ROSE C", separations=told))
+    document, facts = made.document, made.job.pages[0].facts
+    covers = {ink.separation.name: ink.cover for ink in facts.inks}
+    assert min(covers["Rose"], covers["ROSE C"]) > 0.001
+    (station,) = [s for s in document["plan"]["passes"][0]["stations"] if s.get("separation") == "Rose"]
+    assert station["cover"] == pytest.approx(covers["Rose"] + covers["ROSE C"], abs=1e-4)
+    sheets_m2 = document["run"]["sheets_gross"] * facts.die.inside.area * 4 / 1e6
+    wanted = sheets_m2 * (covers["Rose"] + covers["ROSE C"]) * 1.5 / 1000 + 1.25
+    assert document["materials"]["ink_kg"]["Rose"] == pytest.approx(wanted, abs=0.01)
+
+
 def test_what_is_on_the_press_decides_the_wash_ups(job, tmp_path):
     ticket = job(*CMYK)
     assert set_up(ticket).document["plan"]["wash_ups"] == []
