@@ -5,6 +5,7 @@ A figure that is None is one that the plant has not filled in: what needs it is 
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Final
@@ -150,11 +151,18 @@ class PullTable(ClosedKeys):
     later: Annotated[int, Parsed(lambda value: _at_least_one(value), {"type": "integer", "minimum": 1})]
 
 
-class FoodWords(ClosedKeys):
-    """Words in the ticket's ``goods`` that tell food from other goods."""
+class GoodsWords(ClosedKeys):
+    """Words in the ticket's ``goods: {type}`` that tell food and medicine from other goods."""
 
     food: Texts
+    medicine: Texts = ()
     other: Texts = ()
+
+    def kinds_of(self, said: str) -> frozenset[str]:
+        """``food``, ``medicine``, ``other``: the lists that have a word of what is said; empty where none has."""
+        named = set(re.findall(r"\w+", said.casefold()))
+        lists = {"food": self.food, "medicine": self.medicine, "other": self.other}
+        return frozenset(kind for kind, words in lists.items() if not named.isdisjoint(map(str.casefold, words)))
 
 
 class RunTable(ClosedKeys):
@@ -168,7 +176,7 @@ class RunTable(ClosedKeys):
     materials: MaterialTable
     changeover: ChangeTable
     pulls: PullTable
-    goods: FoodWords
+    goods: GoodsWords
 
 
 def load_run_table() -> RunTable:

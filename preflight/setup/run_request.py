@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from preflight.inputs.press import Press
-from preflight.inputs.run_table import FoodWords
+from preflight.inputs.run_table import GoodsWords
 from preflight.quantities import Size
 from preflight.setup.plan_request import OnPress
 from preflight.setup.press_plan import OnUnit, PressPlan
@@ -79,10 +79,9 @@ class RunRequest:
         """Ink system of what is on the unit."""
         return unit.ink_system or self.ink_system
 
-    def food(self, words: FoodWords) -> bool | None:
+    def food(self, words: GoodsWords) -> bool | None:
         """Whether the goods are food; None where neither the ticket's words nor its contact tell."""
-        named = {word.strip(",;()") for word in (self.goods or "").casefold().split()}
-        if self.contact in ("direct", "indirect") or named & {word.casefold() for word in words.food}:
+        kinds = words.kinds_of(self.goods or "")
+        if self.contact in ("direct", "indirect") or "food" in kinds:
             return True
-        other = self.contact == "none" or named & {word.casefold() for word in words.other}
-        return False if other else None
+        return False if self.contact == "none" or kinds else None
