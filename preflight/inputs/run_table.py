@@ -6,13 +6,11 @@ A figure that is None is one that the plant has not filled in: what needs it is 
 from __future__ import annotations
 
 import re
-from functools import lru_cache
-from pathlib import Path
 from typing import Annotated, Final
 
 from pydantic import Field, ValidationInfo, field_validator
 
-from preflight.errors import InvalidInput, NotUnderstood
+from preflight.errors import NotUnderstood
 from preflight.inputs.fields import (
     Caliper,
     ClosedKeys,
@@ -28,10 +26,9 @@ from preflight.inputs.fields import (
     some_words,
     word,
 )
-from preflight.inputs.loading import load_yaml, rules_dir, shipped_rules_dir, state_of
 from preflight.inputs.press import STEPS
 from preflight.inputs.ticket import SURFACES
-from preflight.inputs.yaml_table import build
+from preflight.inputs.trade_table import trade_table
 from preflight.kinds import PRINTING_KINDS
 from preflight.quantities import Range, length_mm, percent
 
@@ -179,23 +176,8 @@ class RunTable(ClosedKeys):
     goods: GoodsWords
 
 
-def load_run_table() -> RunTable:
-    """The table of the rules folder, the shipped one where a plant's folder has none; the same until its file changes.
-
-    Raises:
-        InvalidInput: with every fault of the file.
-    """
-    own = rules_dir() / FILE
-    path = own if own.is_file() else shipped_rules_dir() / FILE
-    return _table(path, state_of(path))
-
-
-@lru_cache(maxsize=4)
-def _table(path: Path, state: tuple[int, ...]) -> RunTable:  # state: so that an edited table is read anew
-    read, faults = build(RunTable, load_yaml(path))
-    if read is None:
-        raise InvalidInput(faults)
-    return read
+load_run_table = trade_table(FILE, RunTable)
+"""The table of the house rules, the same one until its file changes."""
 
 
 def _part(value: object) -> float:
