@@ -44,6 +44,9 @@ SURFACES: Final = ("white", "grey", "kraft", "metallised", "film")
 
 GRAINS: Final = ("across", "along")
 
+BACK: Final = ("back", "inside", "reverse", "2")
+"""What people call the second side of a sheet."""
+
 NOT_ACTED_ON: Final = (
     "artwork_list.page",
     "artwork_list.up",
@@ -180,6 +183,11 @@ class ArtworkEntry(ClosedKeys):
     @classmethod
     def _beside_ticket(cls, path: Path, info: ValidationInfo) -> Path:
         return _resolved(path, info)
+
+    @property
+    def is_back(self) -> bool:
+        """Whether the file prints the second side of the sheet; the first where the ticket does not say so."""
+        return (self.side or "").strip().casefold() in BACK
 
 
 class TicketDie(ClosedKeys):

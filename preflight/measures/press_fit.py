@@ -152,8 +152,7 @@ def sides_printed(job: Job) -> list[Reading]:
     is outside what that can turn.
     """
     ticket, press = needs.ticket(job, "goods: printed_side"), needs.press(job)
-    sides = {entry.side for entry in ticket.artwork_list if entry.side}
-    both = ticket.goods.printed_side == "both" or len(sides) > 1
+    both = ticket.goods.printed_side == "both" or len({entry.is_back for entry in ticket.artwork_list}) > 1
     if not both:
         return [Reading(1.0, "sides", known="stated")]
     if not press.turns:
