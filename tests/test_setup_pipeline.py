@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ import yaml
 
 from preflight.cli.main import run
 from preflight.errors import ExitStatus, InvalidInput, WrongUsage
+from preflight.inputs.loading import shipped_rules_dir
 from preflight.inputs.ticket import Ticket
 from preflight.report.setup_sheet import way_out_words
 from preflight.setup.on_press import on_press
@@ -191,6 +193,28 @@ def test_ways_out_say_each_thing_once(job):
     told = {way["change"]: way_out_words(way) for way in document["plan"]["ways_out"]}
     assert told["merge"] == "Rose and ROSE C look like one ink and can be merged. Saves 1 unit."
     assert told["two-passes"].count("Pass 1") == told["two-passes"].count("passes") == 1, told
+
+
+def test_the_version_of_the_rules_tells_of_rules_and_tables(job, tmp_path, monkeypatch):
+    """What decides the plan is on the sheet: another weight in a trade table is another version."""
+
+    def version() -> str:
+        return str(set_up(ticket).document["made"]["rules_version"])
+
+    ticket, house = job("Black"), tmp_path / "house"
+    shutil.copytree(shipped_rules_dir(), house)
+    monkeypatch.setenv("PREFLIGHT_RULES", str(house))
+    shipped = version()
+    assert version() == shipped
+    for name, old, new in (
+        ("unit_order.yaml", "process-chain: 100", "process-chain: 90"),
+        ("run.yaml", "sheets: 150", "sheets: 160"),
+        ("press_fit.yaml", "pallet: 25 kg", "pallet: 26 kg"),
+    ):
+        before, text = version(), (house / name).read_text()
+        assert old in text
+        (house / name).write_text(text.replace(old, new))
+        assert version() not in (shipped, before)
 
 
 def test_front_and_back_are_planned_as_one_job(job, tmp_path):
