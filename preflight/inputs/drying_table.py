@@ -10,12 +10,12 @@ from typing import Annotated, Final
 from preflight.errors import InputFault, InvalidInput
 from preflight.inputs.fields import ClosedKeys, Number, Text, some_words
 from preflight.inputs.loading import load_yaml, state_of, table_file
-from preflight.inputs.ticket import SURFACES
+from preflight.inputs.ticket import ABSORBING_NOTHING, SURFACES
 from preflight.inputs.yaml_table import Table, build
 from preflight.kinds import COATINGS, INK_SYSTEMS
 
 FILE: Final = "drying.yaml"
-NOT_AT_ONCE: Final = ("film", "metallised")
+NOT_AT_ONCE: Final = ABSORBING_NOTHING
 """Surfaces that nothing follows on at once, whatever a table says."""
 
 

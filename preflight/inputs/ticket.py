@@ -41,6 +41,8 @@ from preflight.kinds import COATINGS, INK_SYSTEMS, KINDS, NON_PRINTING_KINDS
 from preflight.quantities import Size, count, length_mm
 
 SURFACES: Final = ("white", "grey", "kraft", "metallised", "film")
+ABSORBING_NOTHING: Final = ("metallised", "film")
+"""Surfaces of board on which ink dries by itself or by a lamp, and never by sinking in."""
 
 GRAINS: Final = ("across", "along")
 

@@ -72,8 +72,7 @@ class RunRequest:
     @property
     def sheet_kg(self) -> float | None:
         """Mass of one sheet of board."""
-        area = self.sheet_m2
-        return None if area is None or self.weight_gsm is None else area * self.weight_gsm / 1000
+        return None if self.sheet is None or self.weight_gsm is None else mass_of_sheet(self.sheet, self.weight_gsm)
 
     def system_of(self, unit: OnUnit) -> str | None:
         """Ink system of what is on the unit."""
@@ -85,3 +84,8 @@ class RunRequest:
         if self.contact in ("direct", "indirect") or "food" in kinds:
             return True
         return False if self.contact == "none" or kinds else None
+
+
+def mass_of_sheet(sheet: Size, weight_gsm: float) -> float:
+    """Kilograms of one sheet of board."""
+    return sheet.across_mm * sheet.along_mm / 1e6 * weight_gsm / 1000
