@@ -21,13 +21,13 @@ from preflight.crew.run_question import run_request
 from preflight.crew.setup_document import Made, build_setup_document
 from preflight.errors import ExitStatus, NotMeasured, WrongUsage
 from preflight.findings import Verdict
-from preflight.inputs.loading import load_before, load_job, load_press
+from preflight.inputs.loading import load_before, load_job, load_press, table_file
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import ArtworkEntry, Ticket
 from preflight.job import Job
 from preflight.job_facts import final_facts
 from preflight.judging.judge import judge
-from preflight.judging.rulebook import Rulebook, load_rules
+from preflight.judging.rulebook import TRADE_TABLES, Rulebook, load_rules
 from preflight.measures import MEASURES
 from preflight.measures.job_assembly import assemble_job
 from preflight.measures.plan_question import plan_request
@@ -43,8 +43,6 @@ PathLike = str | Path
 Progress = Callable[[str], None]
 _log = logging.getLogger("preflight")
 
-BACK: Final = ("back", "inside", "reverse", "2")
-"""What people call the second side of a sheet."""
 PRESS_MEASURES: Final = ("units", "sheet", "press_fit", "unit_order", "ticket_statements")
 """Modules of measures whose readings another press may change; all others are asked once."""
 
@@ -154,9 +152,16 @@ class _Opened:
             yield from ((entry, artwork, page) for page in artwork.pages if entry.page in (None, page.number))
 
     def made(self, press_file: str = "") -> Made:
-        digest = hashlib.sha256(repr(sorted(self.rulebook.rules.items())).encode()).hexdigest()
         when = datetime.now(UTC).astimezone()
-        return Made(when, self.rulebook.files, digest[:12], press_file, self.ticket_file)
+        return Made(when, self.rulebook.files, _rules_version(self.rulebook), press_file, self.ticket_file)
+
+
+def _rules_version(rulebook: Rulebook) -> str:
+    """First figures of a digest of what decides: all rules, and the trade tables that the plan is made by."""
+    digest = hashlib.sha256(repr(sorted(rulebook.rules.items())).encode())
+    for table in map(table_file, TRADE_TABLES):
+        digest.update(table.read_bytes() if table.is_file() else b"")
+    return digest.hexdigest()[:12]
 
 
 def _opened(
@@ -230,9 +235,6 @@ def _with_plan(
 
 
 def _question(jobs: Sequence[tuple[ArtworkEntry, Job]], before: OnPress | None, *, distances: bool) -> PlanRequest:
-    return merged_requests([(_side(entry), plan_request(job, before, distances=distances)) for entry, job in jobs])
-
-
-def _side(entry: ArtworkEntry) -> Side:
-    """Front, unless the ticket says that the file is the back or the inside."""
-    return "back" if (entry.side or "").strip().casefold() in BACK else "front"
+    sides: list[Side] = ["back" if entry.is_back else "front" for entry, _ in jobs]
+    asked = [plan_request(job, before, distances=distances) for _, job in jobs]
+    return merged_requests(list(zip(sides, asked, strict=True)))

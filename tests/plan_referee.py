@@ -289,7 +289,7 @@ class Referee:
         pictures = any(p.name == ink and p.kind == "process" and p.in_pictures for p in self.plates)
         total = weights.spot_out_of_process if pictures and plate.kind != "process" else 0
         system = self.system(plate)
-        if before.ink_system and system and before.ink_system != system:
+        if before.ink_system and system and not self.systems.run_together(before.ink_system, system):
             return total + weights.wash_up.ink_system
         if ink == plate.name:
             return total

@@ -119,4 +119,4 @@ def _before(draw: random.Random, units: int) -> OnPress | None:
     inks = ["Cyan", "Magenta", "Copper", "White", "Moss", None, None]
     kinds = {"Cyan": "process", "Magenta": "process", "Copper": "metallic", "White": "white", "Moss": "spot"}
     on = tuple(draw.choice(inks) for _ in range(units))
-    return OnPress(on, kinds, {"Moss": 0.6}, ink_system=draw.choice([None, "uv", "oxidising"]))
+    return OnPress(on, kinds, {"Moss": 0.6}, ink_system=draw.choice([None, "uv", "led-uv", "oxidising"]))

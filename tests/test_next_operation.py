@@ -112,7 +112,7 @@ def test_at_once_only_behind_a_lamp_that_is_lit(stations: list[Station], cured):
 
 
 @pytest.mark.parametrize(
-    ("keys", "wanted"), [({"ink_system": None}, "ink_system"), ({"surface": None}, "board: {surface}")]
+    ("keys", "wanted"), [({"ink_system": None}, "ink_system"), ({"surface": None}, "board: surface")]
 )
 def test_what_is_missing_is_named(keys, wanted):
     assert wanted in after(**keys).not_checked[0]

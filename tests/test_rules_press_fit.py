@@ -99,7 +99,10 @@ GOODS = [
     goods("behind a barrier", "pass", case="behind a barrier",
           goods={"type": "medicine", "contact": "indirect", "barrier": True, "low_migration": False}),
     goods("goods in a tin", "pass", goods={"type": "food", "contact": "none"}),
-    goods("screws", "pass", goods={"type": "screws", "low_migration": False}),
+    goods("toys", "pass", goods={"type": "toys", "low_migration": False}),
+    goods("tea is food for the rule as it is for the set-up", "fail", case="indirect",
+          goods={"type": "Tea, green", "contact": "indirect", "low_migration": False}),
+    goods("goods that no list has", "not checked", goods={"type": "widgets", "low_migration": False}),
     goods("nobody says how they meet", "not checked", goods={"type": "food"}),
     goods("nobody says which inks", "not checked", goods={"type": "food", "contact": "indirect"}),
     case("medicine-versions-together", "two strengths by their quantities", "fail", measured=2,
@@ -120,13 +123,14 @@ def clearance(name, expect, before, **goods):
 
 
 CLEARANCE = [
-    clearance("food after other goods, and nobody signed", "fail", OnPress(goods="screws"), type="food"),
-    clearance("signed: a paper is no clean press", "not checked", OnPress(goods="screws"), type="food",
+    clearance("food after other goods, and nobody signed", "fail", OnPress(goods="toys"), type="food"),
+    clearance("signed: a paper is no clean press", "not checked", OnPress(goods="toys"), type="food",
               line_clearance="AB"),
     clearance("nobody knows what was before", "not checked", None, type="food"),
     clearance("nobody knows what goods those were", "not checked", OnPress(), type="food"),
+    clearance("goods before that no list has", "not checked", OnPress(goods="widgets"), type="food"),
     clearance("food after food", "pass", OnPress(goods="dry food"), type="food"),
-    clearance("nails after screws", "pass", OnPress(goods="screws"), type="nails"),
+    clearance("hardware after toys", "pass", OnPress(goods="toys"), type="hardware"),
 ]  # fmt: skip
 
 TURNING: list[dict[str, Any]] = [
@@ -146,6 +150,10 @@ SIDES = [
     sides("both sides, too thick", "fail", units(*TURNING), case="too thick to turn",
           ticket=said(goods={"printed_side": "both"}, board={"caliper": "0.8 mm"})),
     sides("both sides, turned", "pass", units(*TURNING), ticket=said(goods={"printed_side": "both"}, board=BOARD)),
+    sides("a file for the back, and one that is no more than the artwork", "warn", case="no turn",
+          ticket=said(artwork=[{"file": "art.pdf"}, {"file": "art.pdf", "side": "Inside"}])),
+    sides("two files for the front", "pass",
+          ticket=said(artwork=[{"file": "art.pdf", "side": "front"}, {"file": "art.pdf", "side": "Front "}])),
     sides("one side", "pass", ticket=said(goods={"printed_side": "outside"})),
     sides("nobody tells of a second side", "pass"),
     sides("no press", "not checked", None),

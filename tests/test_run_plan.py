@@ -106,6 +106,9 @@ def test_what_is_missing_is_named_and_the_rest_comes():
         assert any(key in gap for gap in bare.not_checked), key
     assert len(set(bare.not_checked)) == len(bare.not_checked)
     assert bare.run.pulls
+    unplanned = plan_run(a_request(PressPlan(possible=False, proved_best=True), a_press(waste={"make_ready": "250"})))
+    assert unplanned.run.sheets_gross
+    assert unplanned.run.hours is None, "there is no time of passes that nobody has planned"
     no_sheet = plan_run(a_request(sheet=None))
     assert no_sheet.run.sheets_gross
     assert no_sheet.run.feeder_piles[0].mass_kg is None

@@ -9,8 +9,10 @@ import pytest
 
 from preflight.errors import InvalidInput
 from preflight.inputs.drying_table import load_drying_table
+from preflight.inputs.ink_systems import load_ink_systems
 from preflight.inputs.loading import shipped_rules_dir
 from preflight.inputs.run_table import load_run_table
+from preflight.inputs.unit_order_table import load_unit_order
 from preflight.judging.rulebook import TRADE_TABLES, load_rules
 
 
@@ -92,10 +94,11 @@ def test_a_drying_table_is_a_list(folder):
 
 
 def test_a_plant_s_folder_without_tables_has_the_shipped_ones(folder):
-    shipped = load_run_table(), load_drying_table()
-    for name in ("run.yaml", "drying.yaml"):
+    loaders = (load_run_table, load_drying_table, load_unit_order, load_ink_systems)
+    shipped = [load() for load in loaders]
+    for name in ("run.yaml", "drying.yaml", "unit_order.yaml", "ink_systems.yaml"):
         (folder / name).unlink()
-    assert (load_run_table(), load_drying_table()) == shipped
+    assert [load() for load in loaders] == shipped
 
 
 def test_tables_are_read_anew_once_changed(folder):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,10 @@ import yaml
 
 from preflight.cli.main import run
 from preflight.errors import ExitStatus, InvalidInput, WrongUsage
+from preflight.inputs.loading import shipped_rules_dir
+from preflight.inputs.ticket import Ticket
+from preflight.report.setup_sheet import way_out_words
+from preflight.setup.on_press import on_press
 from preflight.setup_pipeline import compare_presses, set_up
 from tests.house import printed
 
@@ -96,6 +101,20 @@ def test_ink_is_reckoned_by_what_it_covers_of_the_sheet(ups, job):
     assert document["materials"]["ink_kg"]["Black"] == pytest.approx(wanted, abs=0.01)
 
 
+def test_two_names_of_one_ink_are_counted_together(job):
+    """Where the ticket says that they are one: ink in kilograms, and the cover that the crew reads."""
+    told = {"ROSE C": {"same_as": "Rose"}}
+    made = set_up(job("Black", "Rose", "ROSE C", separations=told))
+    document, facts = made.document, made.job.pages[0].facts
+    covers = {ink.separation.name: ink.cover for ink in facts.inks}
+    assert min(covers["Rose"], covers["ROSE C"]) > 0.001
+    (station,) = [s for s in document["plan"]["passes"][0]["stations"] if s.get("separation") == "Rose"]
+    assert station["cover"] == pytest.approx(covers["Rose"] + covers["ROSE C"], abs=1e-4)
+    sheets_m2 = document["run"]["sheets_gross"] * facts.die.inside.area * 4 / 1e6
+    wanted = sheets_m2 * (covers["Rose"] + covers["ROSE C"]) * 1.5 / 1000 + 1.25
+    assert document["materials"]["ink_kg"]["Rose"] == pytest.approx(wanted, abs=0.01)
+
+
 def test_what_is_on_the_press_decides_the_wash_ups(job, tmp_path):
     ticket = job(*CMYK)
     assert set_up(ticket).document["plan"]["wash_ups"] == []
@@ -107,6 +126,32 @@ def test_what_is_on_the_press_decides_the_wash_ups(job, tmp_path):
     last.write_text("ticket: 76\nunits: [Mustard, Mustard, Mustard, Mustard, Mustard, Mustard]\nartwork: gone.pdf\n")
     washed = set_up(ticket, after=last).document["plan"]["wash_ups"]
     assert [w["from"] for w in washed] == ["Mustard"] * 4
+
+
+def test_a_last_ticket_without_a_unit_list_leaves_the_wash_ups_unchecked(job, tmp_path):
+    last = tmp_path / "last.yaml"
+    last.write_text("ticket: 76\nartwork: gone.pdf\n")
+    document = set_up(job(*CMYK), after=last).document
+    assert document["plan"]["wash_ups"] == []
+    assert any(said.startswith("Wash-ups of units 1, 2,") for said in document["not_checked"])
+
+
+def test_yellow_after_black_is_found_by_plan_and_rule_alike(job, tmp_path):
+    """What the last job's inks look like is told by rules/unit_order.yaml, for plan and rule."""
+    last = tmp_path / "last.yaml"
+    last.write_text("ticket: 76\nunits: [K, K, K, K, K, K]\nartwork: gone.pdf\n")
+    document = set_up(job("Yellow", units=["Yellow"], units_fixed=True), after=last).document
+    assert [wash["because"] for wash in document["plan"]["wash_ups"]] == ["light after dark"]
+    assert [f["says"] for f in document["findings"] if f["rule"] == "wash-up-awkward"] == [
+        "1 wash-up from dark to light (unit 1: Black to Yellow)."
+    ]
+
+
+def test_a_kind_on_the_last_ticket_counts_however_the_name_is_written():
+    ticket = Ticket.model_validate({"units": ["Old  Gold", "K"], "separations": {"old gold": {"kind": "metallic"}}})
+    before = on_press(ticket)
+    assert dict(before.kinds) == {"Old  Gold": "metallic", "Black": "process"}
+    assert before.darkness["Black"] == 1.0
 
 
 def test_a_state_with_a_slip_is_refused(job, tmp_path):
@@ -140,6 +185,36 @@ def test_more_inks_than_units_are_two_passes_and_no_run(job):
     assert sorted(name for one in order(document) for name in one) == sorted(
         [*CMYK, "Mill Brown", "Moss Green", "Rose", "Slate"]
     )
+
+
+def test_ways_out_say_each_thing_once(job):
+    """The planner's sentence and the fields beside it are read as one text."""
+    document = set_up(job(*CMYK, "Mill Brown", "Moss Green", "Rose", "ROSE C")).document
+    told = {way["change"]: way_out_words(way) for way in document["plan"]["ways_out"]}
+    assert told["merge"] == "Rose and ROSE C look like one ink and can be merged. Saves 1 unit."
+    assert told["two-passes"].count("Pass 1") == told["two-passes"].count("passes") == 1, told
+
+
+def test_the_version_of_the_rules_tells_of_rules_and_tables(job, tmp_path, monkeypatch):
+    """What decides the plan is on the sheet: another weight in a trade table is another version."""
+
+    def version() -> str:
+        return str(set_up(ticket).document["made"]["rules_version"])
+
+    ticket, house = job("Black"), tmp_path / "house"
+    shutil.copytree(shipped_rules_dir(), house)
+    monkeypatch.setenv("PREFLIGHT_RULES", str(house))
+    shipped = version()
+    assert version() == shipped
+    for name, old, new in (
+        ("unit_order.yaml", "process-chain: 100", "process-chain: 90"),
+        ("run.yaml", "sheets: 150", "sheets: 160"),
+        ("press_fit.yaml", "fail: is oxidising", "warn: is oxidising"),
+    ):
+        before, text = version(), (house / name).read_text()
+        assert old in text
+        (house / name).write_text(text.replace(old, new))
+        assert version() not in (shipped, before)
 
 
 def test_front_and_back_are_planned_as_one_job(job, tmp_path):

@@ -206,6 +206,8 @@ def test_two_passes_part_the_least_tight_joint_and_coat_in_the_last():
     assert [joint.distance_mm for joint in split.breaks] == [0.1, 0.3]
     assert len(plan.passes) == 2
     assert [coater.coating for part in plan.passes for coater in part.coaters] == [None, "uv"]
+    idle = plan.passes[0].coaters[0]
+    assert [because.says for because in idle.because] == ["Nothing is coated before the last pass."]
 
 
 def test_joints_over_the_limit_of_the_plant_may_be_parted():
@@ -233,6 +235,28 @@ def test_minutes_that_no_profile_gives_are_none():
     before = OnPress(("Pewter",), {"Pewter": "metallic"})
     (wash,) = plan_press(job(ink("Fern"), on=press(1), before=before)).wash_ups
     assert (wash.minutes, wash.because) == (None, "after metallic")
+
+
+@pytest.mark.parametrize(
+    ("was", "because"), [("led-uv", "another ink"), ("oxidising", "another ink system")]
+)  # fmt: skip
+def test_ink_systems_that_run_together_are_no_change_of_system(was, because):
+    before = OnPress(("Brick",), ink_system=was)
+    (wash,) = plan_press(job(ink("Fern"), on=press(1), before=before, ink_system="uv")).wash_ups
+    assert wash.because == because
+
+
+@pytest.mark.parametrize(
+    ("units", "said"),
+    [
+        ((), ["Wash-ups of units 1, 2 and 3: nobody says what is on the press there (--after)."]),
+        (("Brick", None), ["Wash-ups of unit 3: nobody says what is on the press there (--after)."]),
+        (("Brick", None, None), []),
+    ],
+)
+def test_units_that_nobody_tells_of_are_not_taken_for_clean(units, said):
+    plan = plan_press(job(ink("Fern"), on=press(3), before=OnPress(units)))
+    assert [each for each in plan.not_checked if "Wash-ups" in each] == said
 
 
 def test_light_before_heavy_begins_anew_behind_a_lit_lamp():

@@ -9,7 +9,6 @@ from typing import Any
 
 from preflight.crew.planned_job import PlannedJob
 from preflight.inputs.ticket import Aim
-from preflight.job import InkOnJob
 from preflight.setup.plan_request import PlateToPlace
 from preflight.setup.press_plan import Because, InDelivery, LampSet, OnCoater, OnUnit, Pass, Station, WayOut
 from preflight.setup.unit_plan import same_name
@@ -95,23 +94,19 @@ class _PassPart:
         if unit.separation is None:
             return told | {"idle": "backed off"}
         self.hits[unit.separation] += 1
-        ink, ticket = self._ink(unit.separation), self.job.ticket
+        plates, ticket = self._plates(unit.separation), self.job.ticket
         aims = {name: aim for name, aim in (ticket.aims if ticket else {}).items() if same_name(name, unit.separation)}
         looks = next((rgb for name, rgb in self.looks.items() if same_name(name, unit.separation or "")), None)
         return told | {
             "hit": self.hits[unit.separation],
-            "cover": round(ink.cover, 4) if ink and ink.in_file else 1.0 if unit.overall else None,
+            "cover": round(plates[0].cover, 4) if plates else None,
             "aims": next((_aims(aim) for aim in aims.values()), None),
             "shown_as": "#{:02x}{:02x}{:02x}".format(*looks) if looks is not None else None,
-            "effect": any(plate.effect for plate in self._plates(unit.separation)),
+            "effect": any(plate.effect for plate in plates),
         }
 
-    def _ink(self, name: str) -> InkOnJob | None:
-        """Of several pages the one that it covers most on."""
-        inks = [ink for page in self.job.pages for ink in page.facts.inks if same_name(ink.separation.name, name)]
-        return max(inks, key=lambda ink: ink.cover, default=None)
-
     def _plates(self, name: str) -> list[PlateToPlace]:
+        """What the planner was told of an ink: of several pages the most that it covers, other names included."""
         return [plate for plate in (self.job.question.plates if self.job.question else ()) if plate.name == name]
 
 

@@ -26,7 +26,7 @@ def run_request(
     """
     facts = pages[0].facts
     sheet, ups = sheet_of(facts, ticket), ups_of(facts, ticket)
-    covers = [covers_of_sheet(page.facts, sheet, ups) for page in pages]
+    covers = [covers_of_sheet(page.facts, sheet, ups, ticket) for page in pages]
     cover = {name: max(each.get(name, 0.0) for each in covers) for name in dict.fromkeys(n for c in covers for n in c)}
     board, coating = (ticket.board if ticket else None), (ticket.coating if ticket else None)
     notes = ticket.separations if ticket else {}
@@ -53,20 +53,23 @@ def run_request(
     )
 
 
-def covers_of_sheet(facts: JobFacts, sheet: Size | None, ups: int | None) -> dict[str, float]:
-    """Inked fraction of the sheet for each separation, 0..1: what is inside the cut, on all blanks.
+def covers_of_sheet(facts: JobFacts, sheet: Size | None, ups: int | None, ticket: Ticket | None) -> dict[str, float]:
+    """Inked fraction of the sheet for each ink, 0..1: what is inside the cut, on all blanks.
 
-    Empty where the sheet or the number of blanks is not known. Bars, marks and bleed are not in it.
+    Names that the ticket says are one ink are counted together under the name of that ink. Empty where the sheet or the
+    number of blanks is not known. Bars, marks and bleed are not in it.
     """
     blanks = blanks_mm2(facts, ups)
     if sheet is None or blanks is None:
         return {}
     share = min(1.0, blanks / (sheet.across_mm * sheet.along_mm))
-    return {
-        ink.separation.name: 1.0 if not ink.in_file else ink.cover * share
-        for ink in facts.inks
-        if ink.separation.on_plate or not ink.in_file
-    }
+    inks = [ink for ink in facts.inks if ink.separation.on_plate or not ink.in_file]
+    own = {ink.separation.name: ink.cover * (share if ink.in_file else 1.0) for ink in inks}
+    together: dict[str, float] = {}
+    for name, cover in own.items():
+        known_as = ticket.ink_of(name) if ticket else name
+        together[known_as] = min(1.0, together.get(known_as, 0.0) + cover)
+    return own | together
 
 
 def blanks_mm2(facts: JobFacts, ups: int | None) -> float | None:

@@ -30,7 +30,7 @@ class Made:
     rules: tuple[str, ...]
     """Names of the rule files, the house rules first."""
     rules_version: str
-    """First figures of a digest of all of them."""
+    """First figures of a digest of all rules and trade tables."""
     press_file: str = ""
     ticket_file: str = ""
     tool: str = f"preflight {__version__}"

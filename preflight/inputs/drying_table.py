@@ -9,13 +9,13 @@ from typing import Annotated, Final
 
 from preflight.errors import InputFault, InvalidInput
 from preflight.inputs.fields import ClosedKeys, Number, Text, some_words
-from preflight.inputs.loading import load_yaml, rules_dir, shipped_rules_dir, state_of
-from preflight.inputs.ticket import SURFACES
+from preflight.inputs.loading import load_yaml, state_of, table_file
+from preflight.inputs.ticket import ABSORBING_NOTHING, SURFACES
 from preflight.inputs.yaml_table import Table, build
 from preflight.kinds import COATINGS, INK_SYSTEMS
 
 FILE: Final = "drying.yaml"
-NOT_AT_ONCE: Final = ("film", "metallised")
+NOT_AT_ONCE: Final = ABSORBING_NOTHING
 """Surfaces that nothing follows on at once, whatever a table says."""
 
 
@@ -39,8 +39,7 @@ def load_drying_table() -> tuple[DryingRow, ...]:
     Raises:
         InvalidInput: with every fault of the file.
     """
-    own = rules_dir() / FILE
-    path = own if own.is_file() else shipped_rules_dir() / FILE
+    path = table_file(FILE)
     return _rows(path, state_of(path))
 
 

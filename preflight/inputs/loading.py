@@ -144,6 +144,16 @@ def shipped_rules_dir() -> Path:
     return shipped if shipped.is_dir() else package.parent / "rules"
 
 
+def table_file(name: str) -> Path:
+    """A trade table of the house rules; the shipped one where a plant's folder has none.
+
+    Raises:
+        InvalidInput: ``PREFLIGHT_RULES`` names no folder.
+    """
+    own = rules_dir() / name
+    return own if own.is_file() else shipped_rules_dir() / name
+
+
 # Files -------------------------------------------------------------------------------------------------------------
 
 

@@ -5,13 +5,12 @@ A figure that is None is one that the plant has not filled in: what needs it is 
 
 from __future__ import annotations
 
-from functools import lru_cache
-from pathlib import Path
+import re
 from typing import Annotated, Final
 
 from pydantic import Field, ValidationInfo, field_validator
 
-from preflight.errors import InvalidInput, NotUnderstood
+from preflight.errors import NotUnderstood
 from preflight.inputs.fields import (
     Caliper,
     ClosedKeys,
@@ -27,10 +26,9 @@ from preflight.inputs.fields import (
     some_words,
     word,
 )
-from preflight.inputs.loading import load_yaml, rules_dir, shipped_rules_dir, state_of
 from preflight.inputs.press import STEPS
 from preflight.inputs.ticket import SURFACES
-from preflight.inputs.yaml_table import build
+from preflight.inputs.trade_table import trade_table
 from preflight.kinds import PRINTING_KINDS
 from preflight.quantities import Range, length_mm, percent
 
@@ -150,11 +148,18 @@ class PullTable(ClosedKeys):
     later: Annotated[int, Parsed(lambda value: _at_least_one(value), {"type": "integer", "minimum": 1})]
 
 
-class FoodWords(ClosedKeys):
-    """Words in the ticket's ``goods`` that tell food from other goods."""
+class GoodsWords(ClosedKeys):
+    """Words in the ticket's ``goods: {type}`` that tell food and medicine from other goods."""
 
     food: Texts
+    medicine: Texts = ()
     other: Texts = ()
+
+    def kinds_of(self, said: str) -> frozenset[str]:
+        """``food``, ``medicine``, ``other``: the lists that have a word of what is said; empty where none has."""
+        named = set(re.findall(r"\w+", said.casefold()))
+        lists = {"food": self.food, "medicine": self.medicine, "other": self.other}
+        return frozenset(kind for kind, words in lists.items() if not named.isdisjoint(map(str.casefold, words)))
 
 
 class RunTable(ClosedKeys):
@@ -168,26 +173,11 @@ class RunTable(ClosedKeys):
     materials: MaterialTable
     changeover: ChangeTable
     pulls: PullTable
-    goods: FoodWords
+    goods: GoodsWords
 
 
-def load_run_table() -> RunTable:
-    """The table of the rules folder, the shipped one where a plant's folder has none; the same until its file changes.
-
-    Raises:
-        InvalidInput: with every fault of the file.
-    """
-    own = rules_dir() / FILE
-    path = own if own.is_file() else shipped_rules_dir() / FILE
-    return _table(path, state_of(path))
-
-
-@lru_cache(maxsize=4)
-def _table(path: Path, state: tuple[int, ...]) -> RunTable:  # state: so that an edited table is read anew
-    read, faults = build(RunTable, load_yaml(path))
-    if read is None:
-        raise InvalidInput(faults)
-    return read
+load_run_table = trade_table(FILE, RunTable)
+"""The table of the house rules, the same one until its file changes."""
 
 
 def _part(value: object) -> float:

@@ -41,8 +41,13 @@ from preflight.kinds import COATINGS, INK_SYSTEMS, KINDS, NON_PRINTING_KINDS
 from preflight.quantities import Size, count, length_mm
 
 SURFACES: Final = ("white", "grey", "kraft", "metallised", "film")
+ABSORBING_NOTHING: Final = ("metallised", "film")
+"""Surfaces of board on which ink dries by itself or by a lamp, and never by sinking in."""
 
 GRAINS: Final = ("across", "along")
+
+BACK: Final = ("back", "inside", "reverse", "2")
+"""What people call the second side of a sheet."""
 
 NOT_ACTED_ON: Final = (
     "artwork_list.page",
@@ -180,6 +185,11 @@ class ArtworkEntry(ClosedKeys):
     @classmethod
     def _beside_ticket(cls, path: Path, info: ValidationInfo) -> Path:
         return _resolved(path, info)
+
+    @property
+    def is_back(self) -> bool:
+        """Whether the file prints the second side of the sheet; the first where the ticket does not say so."""
+        return (self.side or "").strip().casefold() in BACK
 
 
 class TicketDie(ClosedKeys):

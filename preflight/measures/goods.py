@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-import re
+from typing import Annotated
 
 from preflight.errors import NotMeasured
 from preflight.findings import Reading, with_and
+from preflight.inputs.fields import word
+from preflight.inputs.run_table import load_run_table
 from preflight.inputs.ticket import Goods
 from preflight.job import Job
 from preflight.measures import needs
 from preflight.measures.registry import measure
+
+GoodsKinds = tuple[Annotated[str, word("food", "medicine")], ...]
+"""Lists of words under ``goods`` in rules/run.yaml."""
 
 
 def _goods(job: Job, kinds: tuple[str, ...]) -> Goods | None:
@@ -21,8 +26,12 @@ def _goods(job: Job, kinds: tuple[str, ...]) -> Goods | None:
 
 
 def _are(said: str, kinds: tuple[str, ...]) -> bool:
-    """Whether one of the words that the goods are called by is one of these."""
-    return not {kind.casefold() for kind in kinds}.isdisjoint(re.findall(r"\w+", said.casefold()))
+    """Whether goods are of these kinds; raises NotMeasured where no list of words has them."""
+    known = load_run_table().goods.kinds_of(said)
+    if not known:
+        because = f"rules/run.yaml does not say what goods {said} are"
+        raise NotMeasured(because, "a word in goods: type that its lists have, or this one added to them", "ticket")
+    return not known.isdisjoint(kinds)
 
 
 @measure(
@@ -33,11 +42,12 @@ def _are(said: str, kinds: tuple[str, ...]) -> bool:
     words=("low-migration", "ordinary"),
     facts=("goods", "side"),
 )
-def inks_near_goods(job: Job, *, goods: tuple[str, ...]) -> list[Reading]:
+def inks_near_goods(job: Job, *, goods: GoodsKinds) -> list[Reading]:
     """Whether the set of inks on a food or medicine carton is low in migration.
 
-    ``goods`` are the words of ``goods: type`` that count. Case ``direct``: print on the side that touches the goods;
-    ``indirect``: nothing is between but board and air; ``behind a barrier``: nothing gets through, or nothing touches.
+    ``goods`` are the kinds that count, by the words of rules/run.yaml. Case ``direct``: print on the side that touches
+    the goods; ``indirect``: nothing is between but board and air; ``behind a barrier``: nothing gets through, or
+    nothing touches.
     """
     told = _goods(job, goods)
     if told is None:
@@ -61,7 +71,7 @@ def _way_to_goods(goods: Goods) -> str:
 
 
 @measure("line-clearances-missing", unit="clearances", rests_on=[], facts=("goods", "before"))
-def line_clearances_missing(job: Job, *, goods: tuple[str, ...]) -> list[Reading]:
+def line_clearances_missing(job: Job, *, goods: GoodsKinds) -> list[Reading]:
     """Line clearances that a food or medicine carton lacks after a job for other goods.
 
     Raises:
@@ -81,7 +91,7 @@ def line_clearances_missing(job: Job, *, goods: tuple[str, ...]) -> list[Reading
 
 
 @measure("versions-on-sheet", unit="versions", rests_on=[], facts=("goods", "versions"))
-def versions_on_sheet(job: Job, *, goods: tuple[str, ...]) -> list[Reading]:
+def versions_on_sheet(job: Job, *, goods: GoodsKinds) -> list[Reading]:
     """Versions of a medicine that the ticket puts on one sheet, where nobody in quality has agreed to it."""
     ticket = needs.ticket(job, "goods")
     told = _goods(job, goods)

@@ -6,17 +6,19 @@ from typing import Final
 
 from preflight.errors import NotMeasured
 from preflight.findings import Reading, with_and
+from preflight.inputs.run_table import load_run_table
+from preflight.inputs.ticket import ABSORBING_NOTHING
 from preflight.job import Job
 from preflight.kinds import INK_SYSTEMS, UV_LAMPS
 from preflight.measures import needs
 from preflight.measures.plan_question import ink_system_of, note_of
 from preflight.measures.registry import measure
 from preflight.measures.sheet import sheet_of
+from preflight.setup.piles import sheets_by_height, sheets_by_mass
+from preflight.setup.run_request import mass_of_sheet
 from preflight.setup.unit_plan import PlatesOfInk
 
 INKS: Final = ("process", "spot", "metallic", "white")
-CLOSED: Final = ("metallised", "film")
-"""Surfaces of board that absorb nothing."""
 NO_SYSTEM: Final = ("the ticket does not say how the inks dry", "give ink_system on the ticket", "ticket")
 
 
@@ -37,7 +39,9 @@ def inks_by_system(job: Job) -> dict[str, list[PlatesOfInk]]:
     return found
 
 
-@measure("ink-on-board", unit="", rests_on=["inks"], cases=CLOSED, words=INK_SYSTEMS, facts=("inks", "surface"))
+@measure(
+    "ink-on-board", unit="", rests_on=["inks"], cases=ABSORBING_NOTHING, words=INK_SYSTEMS, facts=("inks", "surface")
+)
 def ink_on_board(job: Job) -> list[Reading]:
     """How the inks dry, one reading a system; the case is the surface of the board where that absorbs nothing."""
     surface = needs.board_surface(job)
@@ -45,7 +49,7 @@ def ink_on_board(job: Job) -> list[Reading]:
         Reading(
             system,
             known="stated",
-            case=surface if surface in CLOSED else "",
+            case=surface if surface in ABSORBING_NOTHING else "",
             group=system,
             facts={"inks": with_and(plates.name for plates in inks), "surface": surface},
         )
@@ -152,8 +156,7 @@ def sides_printed(job: Job) -> list[Reading]:
     is outside what that can turn.
     """
     ticket, press = needs.ticket(job, "goods: printed_side"), needs.press(job)
-    sides = {entry.side for entry in ticket.artwork_list if entry.side}
-    both = ticket.goods.printed_side == "both" or len(sides) > 1
+    both = ticket.goods.printed_side == "both" or len({entry.is_back for entry in ticket.artwork_list}) > 1
     if not both:
         return [Reading(1.0, "sides", known="stated")]
     if not press.turns:
@@ -168,10 +171,10 @@ def sides_printed(job: Job) -> list[Reading]:
 
 
 @measure("full-pile-mass", unit="kg", rests_on=[], facts=("sheets", "height", "place", "most"))
-def full_pile_mass(job: Job, *, pallet_kg: float) -> list[Reading]:
+def full_pile_mass(job: Job) -> list[Reading]:
     """Mass of a pile as high as feeder and delivery allow, with its pallet, one reading for each of the two.
 
-    ``most`` is the number of sheets that the mass allows.
+    ``most`` is the number of sheets that the mass allows. The pallet's mass is that of rules/run.yaml.
     """
     ticket, press = needs.ticket(job, "board: weight and caliper"), needs.press(job)
     size, known = sheet_of(job)
@@ -179,11 +182,12 @@ def full_pile_mass(job: Job, *, pallet_kg: float) -> list[Reading]:
     needs.said(ticket.board.weight, "board: weight")
     assert ticket.board.caliper is not None
     assert ticket.board.weight is not None
-    sheet_kg = size.across_mm * size.along_mm * ticket.board.weight / 1e9
+    sheet_kg, pallet_kg = mass_of_sheet(size, ticket.board.weight), load_run_table().piles.pallet
+    allowed = sheets_by_mass(press.pile.mass, pallet_kg, sheet_kg)
     readings = []
     for place, height_mm in (("feeder", press.pile.feeder), ("delivery", press.pile.delivery)):
-        sheets = int(height_mm / ticket.board.caliper + 1e-6)
-        most = int((press.pile.mass - pallet_kg) / sheet_kg) if press.pile.mass else sheets
-        facts = {"sheets": f"{sheets:,}", "height": f"{height_mm:g} mm", "place": place, "most": f"{max(most, 0):,}"}
+        sheets = sheets_by_height(height_mm, ticket.board.caliper)
+        most = sheets if allowed is None else allowed
+        facts = {"sheets": f"{sheets:,}", "height": f"{height_mm:g} mm", "place": place, "most": f"{most:,}"}
         readings.append(Reading(round(sheets * sheet_kg + pallet_kg, 1), "kg", (), known, facts=facts))
     return readings

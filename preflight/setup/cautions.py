@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from preflight.inputs.run_table import FoodWords
+from preflight.inputs.run_table import GoodsWords
 from preflight.kinds import UV_LAMPS
 from preflight.setup.changeover import Changes
 from preflight.setup.piles import Piles
@@ -32,7 +32,7 @@ class Caution:
 
 
 def cautions(
-    request: RunRequest, changes: Changes, piles: Piles, words: FoodWords, *, pulled: bool
+    request: RunRequest, changes: Changes, piles: Piles, words: GoodsWords, *, pulled: bool
 ) -> tuple[Caution, ...]:
     """The hazards of this job, those of lamps and inks first."""
     running = bool(request.plan.passes)
@@ -88,7 +88,7 @@ def _of_work(changes: Changes, piles: Piles, *, running: bool, pulled: bool) -> 
         yield Caution("pulling sheets", says, "sheets are pulled on the run")
 
 
-def _of_food(request: RunRequest, words: FoodWords) -> Iterator[Caution]:
+def _of_food(request: RunRequest, words: GoodsWords) -> Iterator[Caution]:
     if request.food(words):
         says = "Printed side away from the food; nothing set off or passed through the board; clean hands, no eating."
         yield Caution("food contact", says, "the goods are food")

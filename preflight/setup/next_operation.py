@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from preflight.inputs.drying_table import NOT_AT_ONCE, DryingRow
-from preflight.inputs.run_table import FoodWords
+from preflight.inputs.run_table import GoodsWords
 from preflight.kinds import UV_LAMPS
 from preflight.setup.press_plan import InDelivery, LampSet, Pass
 from preflight.setup.run_request import RunRequest
@@ -22,7 +22,7 @@ class NextOperation:
     not_checked: tuple[str, ...] = ()
 
 
-def next_operation(request: RunRequest, rows: Sequence[DryingRow], words: FoodWords) -> NextOperation:
+def next_operation(request: RunRequest, rows: Sequence[DryingRow], words: GoodsWords) -> NextOperation:
     """The longest time of all inks; 0 only where lamps cured them, and never for food, film or metallised board."""
     missing = _missing(request)
     if missing:
@@ -56,7 +56,7 @@ def _missing(request: RunRequest) -> tuple[str, ...]:
     return tuple(gaps)
 
 
-def _not_at_once(request: RunRequest, words: FoodWords) -> str:
+def _not_at_once(request: RunRequest, words: GoodsWords) -> str:
     """Why 0 hours does not hold; empty where it does."""
     food, what = request.food(words), "Start of the next operation"
     if food is None:

@@ -9,11 +9,11 @@ from itertools import accumulate
 
 from preflight.inputs.press import Pile as PileLimits
 from preflight.inputs.run_table import PileTable, RunTable
+from preflight.inputs.ticket import ABSORBING_NOTHING
 from preflight.setup.run_request import RunRequest
 from preflight.setup.run_speed import heavy_solids
 from preflight.setup.wanted import wanted
 
-NON_ABSORBENT = ("film", "metallised")
 _ROUNDING = 1e-9
 
 
@@ -113,7 +113,7 @@ def drying_cap(request: RunRequest, table: RunTable) -> tuple[Cap | None, tuple[
     if not oxidising:
         return None, tuple(gaps)
     caps = []
-    if request.surface in NON_ABSORBENT:
+    if request.surface in ABSORBING_NOTHING:
         caps.append(Cap(table.piles.non_absorbent, f"oxidising inks on {request.surface} board"))
     heavy = [name for name in heavy_solids(request, table) if name in oxidising]
     if heavy:

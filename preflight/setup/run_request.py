@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from preflight.inputs.press import Press
-from preflight.inputs.run_table import FoodWords
+from preflight.inputs.run_table import GoodsWords
 from preflight.quantities import Size
 from preflight.setup.plan_request import OnPress
 from preflight.setup.press_plan import OnUnit, PressPlan
@@ -72,17 +72,20 @@ class RunRequest:
     @property
     def sheet_kg(self) -> float | None:
         """Mass of one sheet of board."""
-        area = self.sheet_m2
-        return None if area is None or self.weight_gsm is None else area * self.weight_gsm / 1000
+        return None if self.sheet is None or self.weight_gsm is None else mass_of_sheet(self.sheet, self.weight_gsm)
 
     def system_of(self, unit: OnUnit) -> str | None:
         """Ink system of what is on the unit."""
         return unit.ink_system or self.ink_system
 
-    def food(self, words: FoodWords) -> bool | None:
+    def food(self, words: GoodsWords) -> bool | None:
         """Whether the goods are food; None where neither the ticket's words nor its contact tell."""
-        named = {word.strip(",;()") for word in (self.goods or "").casefold().split()}
-        if self.contact in ("direct", "indirect") or named & {word.casefold() for word in words.food}:
+        kinds = words.kinds_of(self.goods or "")
+        if self.contact in ("direct", "indirect") or "food" in kinds:
             return True
-        other = self.contact == "none" or named & {word.casefold() for word in words.other}
-        return False if other else None
+        return False if self.contact == "none" or kinds else None
+
+
+def mass_of_sheet(sheet: Size, weight_gsm: float) -> float:
+    """Kilograms of one sheet of board."""
+    return sheet.across_mm * sheet.along_mm / 1e6 * weight_gsm / 1000

@@ -34,7 +34,7 @@ class RunSheets:
     make_ready: int | None = None
     running: int | None = None
     through: tuple[int, ...] = ()
-    """Sheets that go through each pass, with its waste and that of the passes after it."""
+    """Sheets that go through each pass, with its waste and that of the passes after it; none without a plan."""
     waste: tuple[int, ...] = ()
     """Make-ready sheets of each pass."""
     versions: tuple[VersionRun, ...] = ()
@@ -57,7 +57,7 @@ def run_sheets(request: RunRequest, table: RunTable) -> RunSheets:
     running = running_sheets(net, request.press.waste.running, table.running) if net is not None else None
     times = max(len(request.plan.passes), 1)
     through: tuple[int, ...] = ()
-    if net is not None and running is not None and ready:
+    if net is not None and running is not None and request.plan.passes and ready:
         through = tuple(net + running * (times - at) + sum(ready[at:]) for at in range(len(ready)))
     waste = running * times if running is not None else None
     return RunSheets(

@@ -87,6 +87,11 @@ def _not_checked(line: PlatesOnLine) -> tuple[str, ...]:
         said.append("Which ink systems the press dries: the profile gives no cures.")
     if request.before is None:
         said.append("Wash-ups: nothing is known of the job before (--after).")
+    else:
+        untold = line.unit_numbers[len(request.before.units) :]
+        if untold:
+            numbers = f"unit{'s' if len(untold) > 1 else ''} {with_and(map(str, untold))}"
+            said.append(f"Wash-ups of {numbers}: nobody says what is on the press there (--after).")
     if line.adhesive and request.press.line_keys is None:
         said.append("The place of the foil station: the profile gives no line.")
     return tuple(said)

@@ -49,7 +49,7 @@ def _on_unit(planned: PlannedPass, unit: int) -> OnUnit:
 def _on_coater(planned: PlannedPass, coater: Coater, last_pass: bool) -> OnCoater:
     coating, chosen = planned.line.request.coating, planned.coater
     if coating is None or not last_pass or chosen is None:
-        says = "The ticket has no coating." if coating is None else "Nothing is coated before the last pass."
+        says = "The ticket has no coating." if last_pass else "Nothing is coated before the last pass."
         return OnCoater(coater.number, coater.after_unit, None, because=(Because("coater-lays", says),))
     if coater.number == chosen.number:
         return _laying(planned, coater)

@@ -26,7 +26,7 @@ def wash_class(line: PlatesOnLine, unit: int, number: int) -> str | None:
     if before is None or ink is None:
         return None
     system = line.system(plate)
-    if before.ink_system is not None and system is not None and before.ink_system != system:
+    if None not in (before.ink_system, system) and not line.systems.run_together(str(before.ink_system), str(system)):
         return "ink system"
     if same_name(ink, plate.name):
         return None

@@ -1,4 +1,7 @@
-"""Changes that make a job fit, cheapest first, each with what it saves."""
+"""Changes that make a job fit, cheapest first, each with what it saves.
+
+What a change saves, its passes and the joints that it breaks are fields; ``says`` has only what they do not.
+"""
 
 from __future__ import annotations
 
@@ -35,12 +38,9 @@ def _fits(line: PlatesOnLine, request: PlanRequest) -> bool:
     return bool(request.plates) and cheapest_pass(replace(line, request=request)) is not None
 
 
-def _saving(line: PlatesOnLine, request: PlanRequest) -> tuple[int, bool, str]:
-    """Units saved, whether that saves the second pass, and that in words."""
-    units = len(line.plates) - len(request.plates)
-    fits = _fits(line, request)
-    words = f"saves {units} unit{'s' if units > 1 else ''}" + (" and the second pass" if fits else "")
-    return units, fits, words
+def _saving(line: PlatesOnLine, request: PlanRequest) -> tuple[int, bool]:
+    """Units saved, and whether that saves the second pass."""
+    return len(line.plates) - len(request.plates), _fits(line, request)
 
 
 def _merged(line: PlatesOnLine) -> Iterator[WayOut]:
@@ -48,8 +48,8 @@ def _merged(line: PlatesOnLine) -> Iterator[WayOut]:
         present = [name for name in group if line.named(name)]
         if len(present) > 1:
             request = merged(line.request, present)
-            units, fits, words = _saving(line, request)
-            says = f"{with_and(present)} look like one ink; merging them {words}."
+            units, fits = _saving(line, request)
+            says = f"{with_and(present)} look like one ink and can be merged."
             yield WayOut("merge", tuple(present), says, units, fits)
 
 
@@ -82,16 +82,16 @@ def _without(request: PlanRequest, name: str) -> PlanRequest:
 
 def _dropped(line: PlatesOnLine) -> Iterator[WayOut]:
     for name in dict.fromkeys(plate.name for plate in line.plates if plate.prints is False):
-        units, fits, words = _saving(line, _without(line.request, name))
-        yield WayOut("drop", (name,), f"{name} prints nothing; leaving it out {words}.", units, fits)
+        units, fits = _saving(line, _without(line.request, name))
+        yield WayOut("drop", (name,), f"{name} prints nothing and can be left out.", units, fits)
 
 
 def _to_coater(line: PlatesOnLine) -> Iterator[WayOut]:
     for name in dict.fromkeys(plate.name for plate in line.plates if plate.kind in ("varnish", "metallic", "white")):
         coater = _free_coater(line, name)
         if coater is not None:
-            units, fits, words = _saving(line, _without(line.request, name))
-            says = f"Coater {coater.number} can lay {name}; that {words}."
+            units, fits = _saving(line, _without(line.request, name))
+            says = f"Coater {coater.number} can lay {name}."
             yield WayOut("to-coater", (name,), says, units, fits)
 
 
@@ -119,6 +119,6 @@ def _to_process(line: PlatesOnLine) -> Iterator[WayOut]:
     if len(chromatic) < 3 or not spots:
         return
     smallest = min(spots, key=lambda plate: plate.area_mm2)
-    units, fits, words = _saving(line, _without(line.request, smallest.name))
-    says = f"{smallest.name} ({smallest.cover:.1%} cover, no fine type) could be built of process inks; that {words}."
+    units, fits = _saving(line, _without(line.request, smallest.name))
+    says = f"{smallest.name} ({smallest.cover:.1%} cover, no fine type) could be built of process inks."
     yield WayOut("to-process", (smallest.name,), says, units, fits)
