@@ -283,14 +283,24 @@ class Referee:
 
     def cost_of_unit(self, plate: PlateToPlace, unit: int) -> int:
         before, weights = self.request.before, self.order.weights
-        ink = before.units[unit - 1] if before and unit <= len(before.units) else None
-        if before is None or ink is None:
-            return 0
-        pictures = any(p.name == ink and p.kind == "process" and p.in_pictures for p in self.plates)
-        total = weights.spot_out_of_process if pictures and plate.kind != "process" else 0
         system = self.system(plate)
-        if before.ink_system and system and not self.systems.run_together(before.ink_system, system):
-            return total + weights.wash_up.ink_system
+        lamps = [
+            lamp.after_unit for lamp in self.press.lamps if lamp.where == "interdeck" and self.cures(system, lamp.kind)
+        ]
+        wet = self.request.coating is not None and not plate.effect and lamps and unit > max(lamps)
+        total = weights.cure_before_coat if wet else 0
+        ink = before.units[unit - 1] if before and unit <= len(before.units) else None
+        if before and before.ink_system and system and not self.systems.run_together(before.ink_system, system):
+            total += weights.wash_up.ink_system
+            ink_system_changes = True
+        else:
+            ink_system_changes = False
+        if before is None or ink is None:
+            return total
+        pictures = any(p.name == ink and p.kind == "process" and p.in_pictures for p in self.plates)
+        total += weights.spot_out_of_process if pictures and plate.kind != "process" else 0
+        if ink_system_changes:
+            return total
         if ink == plate.name:
             return total
         if before.kinds.get(ink) == "metallic":

@@ -192,7 +192,8 @@ def test_ways_out_say_each_thing_once(job):
     document = set_up(job(*CMYK, "Mill Brown", "Moss Green", "Rose", "ROSE C")).document
     told = {way["change"]: way_out_words(way) for way in document["plan"]["ways_out"]}
     assert told["merge"] == "Rose and ROSE C look like one ink and can be merged. Saves 1 unit."
-    assert told["two-passes"].count("Pass 1") == told["two-passes"].count("passes") == 1, told
+    assert told["two-passes"].count("Two passes") == 1, told
+    assert all(told["two-passes"].count(name) == 1 for name in ("Mill Brown", "Moss Green")), told
 
 
 def test_the_version_of_the_rules_tells_of_rules_and_tables(job, tmp_path, monkeypatch):
@@ -218,12 +219,36 @@ def test_the_version_of_the_rules_tells_of_rules_and_tables(job, tmp_path, monke
 
 
 def test_front_and_back_are_planned_as_one_job(job, tmp_path):
-    printed("Black").save(tmp_path / "back.pdf")
-    document = set_up(job(*CMYK, artwork=[{"file": "art.pdf"}, {"file": "back.pdf", "side": "back"}])).document
+    """An ink on both sides has a plate on each: behind the turn it prints the front, before it the back."""
+    printed("Black", "Rose").save(tmp_path / "back.pdf")
+    ticket = job("Black", "Cyan", artwork=[{"file": "art.pdf"}, {"file": "back.pdf", "side": "back"}])
+    turning = [
+        {"unit": {}},
+        {"unit": {}},
+        {"turn": {}},
+        {"unit": {}},
+        {"unit": {}},
+        {"coater": {"takes": ["water-based"]}},
+    ]
+    document = set_up(ticket, press=press_file(tmp_path, "turning", line=turning)).document
     assert [entry["side"] for entry in document["artwork"]] == [None, "back"]
-    sides = [s["side"] for one in document["plan"]["passes"] for s in one["stations"] if s.get("separation") == "Black"]
-    assert sorted(sides) in ([], ["back", "front"])  # a press without a turn has no order for it
-    assert document["plan"]["passes"] or document["plan"]["conflict"]
+    sides = {s["separation"]: (s["side"], s["unit"]) for one in document["plan"]["passes"] for s in one["stations"]
+             if s.get("separation") and "unit" in s}  # fmt: skip
+    assert {name: side for name, (side, _) in sides.items()} == {
+        "Black": "front", "Cyan": "front", "Black (back)": "back", "Rose": "back",
+    }  # fmt: skip
+    fronts = {unit <= 2 for side, unit in sides.values() if side == "front"}
+    assert len(fronts) == 1
+    assert fronts != {unit <= 2 for side, unit in sides.values() if side == "back"}
+    assert all(document["materials"]["ink_kg"][name] > 0 for name in sides)
+
+
+def test_without_a_turn_front_and_back_are_no_single_pass(job, tmp_path):
+    printed("Black").save(tmp_path / "back.pdf")
+    ticket = job(*CMYK, artwork=[{"file": "art.pdf"}, {"file": "back.pdf", "side": "back"}])
+    plan = set_up(ticket).document["plan"]
+    assert not plan["possible"]
+    assert "side-of-turn" in {entry["demand"] for entry in plan["conflict"]}
 
 
 def test_versions_share_the_units_of_inks_that_they_share(job, tmp_path):

@@ -259,10 +259,37 @@ def test_units_that_nobody_tells_of_are_not_taken_for_clean(units, said):
     assert [each for each in plan.not_checked if "Wash-ups" in each] == said
 
 
+def test_inks_are_cured_before_a_coating():
+    """White on unit 1, the colours before the last lamp, although units behind it are free."""
+    inks = (ink("White", kind="white"), ink("Fern", cover=0.1), ink("Brick", cover=0.2))
+    overlaps = {("Brick", "White"): 900.0, ("Fern", "White"): 900.0}
+    coated = job(*inks, on=press(8, lamps=(2, 6)), overlap_mm2=overlaps, surface="metallised")
+    placed = {unit.separation: unit.unit for unit in plan_press(coated).passes[0].plates}
+    assert max(placed.values()) <= 6
+    assert levels(plan_press(coated))[6] == "full"
+
+
+def test_one_lamp_before_the_coating_is_enough():
+    plan = plan_press(job(ink("Fern"), on=press(6, lamps=(2, 4))))
+    assert sorted(levels(plan).values()) == ["full", "off"]
+
+
+def test_another_ink_system_is_washed_out_of_idle_units_too():
+    """Rollers and blankets are the press's: no unit is fit for UV because nothing was on it."""
+    before = OnPress(("Fern", None, None), ink_system="oxidising")
+    plan = plan_press(job(ink("Brick"), on=press(3), before=before))
+    assert [(wash.because, wash.minutes) for wash in plan.wash_ups] == [("another ink system", None)]
+
+
 def test_light_before_heavy_begins_anew_behind_a_lit_lamp():
     wished = ("Brick", "Fern")
     heavy_first = job(
-        ink("Fern", cover=0.05), ink("Brick", cover=0.5), on=press(2, lamps=(1,)), wished=wished, fixed=True
+        ink("Fern", cover=0.05),
+        ink("Brick", cover=0.5),
+        on=press(2, lamps=(1,)),
+        wished=wished,
+        fixed=True,
+        coating=None,
     )
     plan = plan_press(heavy_first)
     assert plan.cost == 1  # one lamp, in place of a step down for 4

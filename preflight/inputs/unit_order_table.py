@@ -32,6 +32,7 @@ class Weights(ClosedKeys):
     double_hit_rule: Count = Field(alias="double-hit-rule")
     spot_out_of_process: Count = Field(alias="spot-out-of-process")
     cure_between: Count = Field(alias="cure-between")
+    cure_before_coat: Count = Field(alias="cure-before-coat")
     light_before_heavy: Count = Field(alias="light-before-heavy")
     lamp: Count
     wash_up: WashWeights = Field(alias="wash-up")

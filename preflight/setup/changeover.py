@@ -102,16 +102,17 @@ def _steps(
 
 
 def _washing(wash_ups: Sequence[WashUp], press: Press, table: ChangeTable, hands: int) -> Iterator[Step]:
-    """A step a unit; one for the whole press where the table's time for another ink system has to do."""
+    """A step a unit; one for the whole press where it changes to another ink system."""
     in_one_go: set[str] = set()
     for wash in wash_ups:
         minutes, place = _minutes_to_wash(wash, press, table), f"unit {wash.unit}"
-        if minutes is None and _of_system(wash):
+        if _of_system(wash):
             in_one_go.add(place)
         elif minutes:
             yield Step("wash_up", minutes, wash.unit, hands=hands, places=frozenset({place}))
-    if in_one_go and table.ink_system:
-        yield Step("wash_up", table.ink_system, hands=hands, places=frozenset(in_one_go))
+    for_system = press.wash.ink_system if press.wash.ink_system is not None else table.ink_system
+    if in_one_go and for_system:
+        yield Step("wash_up", for_system, hands=hands, places=frozenset(in_one_go))
 
 
 def _minutes_to_wash(wash: WashUp, press: Press, table: ChangeTable) -> float | None:

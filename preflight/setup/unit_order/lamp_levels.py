@@ -42,10 +42,22 @@ def _between(planned: PlannedPass, lamp: Lamp | Dryer, coats: bool) -> tuple[Lam
     if not behind and coats:
         if last.kind == "varnish" and last.effect:
             return "off", "effect-before-coat", f"{last.name} meets the coating wet."
-        return "full", _CURE, "The inks are cured before the coating."
+        if _last_before_coat(planned, lamp):
+            return "full", _CURE, "The inks are cured before the coating."
+        return "off", _CURE, "The lamp behind it cures the inks before the coating."
     if lamp.after_unit - 1 not in order.lit or not behind:
         return "off", _CURE, "No ink behind it needs the inks before it cured."
     return _lit(planned, before, behind[0], lamp.after_unit)
+
+
+def _last_before_coat(planned: PlannedPass, lamp: Lamp) -> bool:
+    """Whether no other lamp before the coater cures what this one does: one is enough, and two over-cure."""
+    every = [placed.plate for placed in planned.order.placed]
+    line = planned.line.request.press.line
+    place = next(at for at, station in enumerate(line) if station is lamp or station == lamp)
+    ends = line.index(planned.coater) if planned.coater in line else len(line)
+    behind = [station for station in line[place + 1 : ends] if isinstance(station, Lamp)]
+    return not any(_works(planned, other.kind, every) for other in behind)
 
 
 def _lit(planned: PlannedPass, before: Sequence[int], following: int, unit: int) -> tuple[LampLevel, str, str]:

@@ -82,6 +82,7 @@ class _Sum:
         for at, unit in enumerate(self.line.unit_numbers):
             here = wash_price(self.line, unit, number)
             here += weights.spot_out_of_process * in_way_of_pictures(self.line, unit, plate)
+            here += weights.cure_before_coat * wet_under_coat(self.line, unit, plate)
             self.place[number][at] += here * SCALE + int(bool(wished) and unit not in wished)
         for other in self.line.others(number):
             self.before[number][other] += SCALE * self._wrong_way(other, number)
@@ -156,6 +157,18 @@ def in_way_of_pictures(line: PlatesOnLine, unit: int, plate: PlateToPlace) -> bo
     if plate.kind == "process" or ink is None:
         return False
     return any(other.name == ink and other.kind == "process" and other.in_pictures for other in line.plates)
+
+
+def wet_under_coat(line: PlatesOnLine, unit: int, plate: PlateToPlace) -> bool:
+    """Whether a plate on this unit is behind the last lamp that cures it, and meets the coating wet, as an effect
+    varnish has to.
+    """
+    system = line.system(plate)
+    if line.request.coating is None or plate.effect or system is None:
+        return False
+    lamps = [lamp for lamp in line.request.press.lamps if lamp.where == "interdeck"]
+    curing = [lamp.after_unit for lamp in lamps if line.systems.cured_by(system, lamp.kind) != "no"]
+    return bool(curing) and unit > max(curing)
 
 
 def _process(first: PlateToPlace, second: PlateToPlace) -> bool:

@@ -59,9 +59,16 @@ def _metallic(line: PlatesOnLine, order: Order, number: int) -> Iterator[Because
     if line.table.metallic != "by overlap":
         by = "by the plant's rule"
     else:
-        by = "since inks print on it" if inks_on_metallic(line, number) else "since no ink prints on it"
+        by = "since inks print on it" if inks_on_metallic(line, number) else _why_last(line, number)
     where = "before the other inks" if first else "behind the other inks"
     yield Because("metallic-first" if first else "metallic-last", f"{name} is {where}, {by}.")
+
+
+def _why_last(line: PlatesOnLine, number: int) -> str:
+    met = [line.plates[other].name for other in line.others(number) if line.overlap_share(number, other) > 0]
+    if not met:
+        return "since no ink prints on it"
+    return f"since {with_and(met)} lie on less of it than {line.table.metallic_overlap:g} %: look at the proof"
 
 
 def _by_cover(line: PlatesOnLine, order: Order, number: int) -> Iterator[Because]:

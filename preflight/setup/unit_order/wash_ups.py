@@ -23,12 +23,12 @@ def wash_class(line: PlatesOnLine, unit: int, number: int) -> str | None:
     """How a unit has to be washed for a plate; None where it has not to be, or nobody says what is on it."""
     before, plate = line.request.before, line.plates[number]
     ink = before.units[unit - 1] if before is not None and unit <= len(before.units) else None
-    if before is None or ink is None:
+    if before is None:
         return None
     system = line.system(plate)
     if None not in (before.ink_system, system) and not line.systems.run_together(str(before.ink_system), str(system)):
-        return "ink system"
-    if same_name(ink, plate.name):
+        return "ink system"  # rollers, blankets and wash are the press's, whatever is on the unit
+    if ink is None or same_name(ink, plate.name):
         return None
     kind = before.kinds.get(ink)
     if kind in ("metallic", "white"):
@@ -49,7 +49,7 @@ def wash_price(line: PlatesOnLine, unit: int, number: int) -> int:
 def _minutes(line: PlatesOnLine, kind: str) -> float | None:
     press = line.request.press
     own: float | None = None if kind == "not known" else getattr(press.wash, kind.replace(" ", "_"))
-    return press.times.wash_up if own is None else own
+    return press.times.wash_up if own is None and kind != "ink system" else own
 
 
 def wash_ups(line: PlatesOnLine, units: tuple[OnUnit, ...]) -> tuple[WashUp, ...]:
@@ -59,6 +59,14 @@ def wash_ups(line: PlatesOnLine, units: tuple[OnUnit, ...]) -> tuple[WashUp, ...
         numbers = line.named(unit.separation) if unit.separation is not None else ()
         kind = wash_class(line, unit.unit, numbers[0]) if numbers else None
         if kind is not None and line.request.before is not None:
-            was = str(line.request.before.units[unit.unit - 1])
+            was = _was_on(line, unit.unit)
             found.append(WashUp(unit.unit, was, str(unit.separation), _minutes(line, kind), SAID[kind]))
     return tuple(found)
+
+
+def _was_on(line: PlatesOnLine, unit: int) -> str:
+    """The ink on a unit; of one without, what its rollers were for."""
+    before = line.request.before
+    assert before is not None
+    ink = before.units[unit - 1] if unit <= len(before.units) else None
+    return ink if ink is not None else f"{before.ink_system} rollers"
