@@ -1,11 +1,13 @@
 """What the planner of the units is asked: plates, overlaps and distances of drawn pages."""
 
+import shutil
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from preflight.errors import NotMeasured
+from preflight.inputs.loading import shipped_rules_dir
 from preflight.measures.plan_question import plan_request
 from preflight.setup.plan_request import CoatingToLay, OnPress
 from preflight.setup.press_plan import PressPlan
@@ -106,6 +108,19 @@ def test_distances_only_for_those_who_ask(tmp_path):
     job = job_of(with_die(page), tmp_path, ONE_UP, SIX_UNITS)
     assert plan_request(job).distance_mm == {}
     assert plan_request(job, distances=True).distance_mm == {("Cyan", "Rose"): pytest.approx(0.3, abs=0.02)}
+
+
+def test_distances_are_looked_for_as_far_as_the_plant_s_joint_is_wide(tmp_path, monkeypatch):
+    house = tmp_path / "house"
+    shutil.copytree(shipped_rules_dir(), house)
+    table = house / "unit_order.yaml"
+    table.write_text(table.read_text().replace("joint: 0.4 mm", "joint: 1.5 mm"))
+    page = blank_page().fill("Rose", rect=(28, 60, 38, 80)).fill(PROCESS["Cyan"], rect=(39, 60, 48, 80))
+    job = job_of(with_die(page), tmp_path, ONE_UP, SIX_UNITS)
+    assert plan_request(job, distances=True).distance_mm == {}
+    monkeypatch.setenv("PREFLIGHT_RULES", str(house))
+    job = job_of(with_die(page), tmp_path, ONE_UP, SIX_UNITS)
+    assert plan_request(job, distances=True).distance_mm == {("Cyan", "Rose"): pytest.approx(1.0, abs=0.02)}
 
 
 def test_a_varnish_is_near_nothing(tmp_path):

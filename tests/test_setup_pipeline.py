@@ -6,6 +6,7 @@ import json
 import shutil
 from pathlib import Path
 
+import jsonschema
 import pytest
 import yaml
 
@@ -13,7 +14,8 @@ from preflight.cli.main import run
 from preflight.errors import ExitStatus, InvalidInput, WrongUsage
 from preflight.inputs.loading import shipped_rules_dir
 from preflight.inputs.ticket import Ticket
-from preflight.report.setup_sheet import way_out_words
+from preflight.report.document_schema import setup_schema
+from preflight.report.setup_sheet import run_rows, way_out_words
 from preflight.setup.on_press import on_press
 from preflight.setup_pipeline import compare_presses, set_up
 from tests.house import printed
@@ -258,6 +260,15 @@ def test_versions_share_the_units_of_inks_that_they_share(job, tmp_path):
     document = set_up(job(artwork=versions, quantities={"Mint": "12000"})).document
     assert [sorted(one) for one in order(document)] == [["Black", "Mint", "Rose"]]
     assert [entry["version"] for entry in document["artwork"]] == ["Mint", "Rose"]
+    run = document["run"]
+    assert [(one["version"], one["cartons"]) for one in run["versions"]] == [("Mint", 12_000), ("Rose", 28_000)]
+    assert sum(one["sheets_gross"] for one in run["versions"]) == run["sheets_gross"]
+    assert [pile["version"] for pile in run["delivery_piles"]] == sorted(
+        pile["version"] for pile in run["delivery_piles"]
+    )
+    told = dict(run_rows(document))["Versions"]
+    assert told.startswith(f"Mint {run['versions'][0]['sheets_gross']:,} sheets, then Rose ")
+    jsonschema.Draft202012Validator(setup_schema()).validate(document)
 
 
 def test_presses_are_compared_best_first(job, tmp_path):

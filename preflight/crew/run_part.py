@@ -34,6 +34,15 @@ def run_part(run: Run) -> Document:
         "next_operation_after_h": run.next_operation_after_h,
         "next_operation_because": run.next_operation_says,
         "pulls": [_pull(pull) for pull in run.pulls],
+        "versions": [
+            {
+                "version": one.version,
+                "cartons": one.cartons,
+                "sheets_net": one.sheets_net,
+                "sheets_gross": one.sheets_gross,
+            }
+            for one in run.versions
+        ],
     }
 
 
@@ -75,6 +84,7 @@ def _pile(pile: Pile) -> Document:
         "height_mm": _rounded(pile.height_mm, 0),
         "mass_kg": _rounded(pile.mass_kg, 0),
         "lots": pile.lots,
+        "version": pile.version,
     }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from itertools import combinations
 from typing import Final
@@ -13,7 +14,6 @@ from preflight.findings import Reading, listed
 from preflight.inputs.kind_names import fold
 from preflight.job import InkOnJob, Job
 from preflight.measures import needs
-from preflight.measures.plan_question import NEAR_MM
 from preflight.measures.raster.places import where_inked
 from preflight.measures.registry import measure
 from preflight.setup.press_plan import BrokenJoint
@@ -108,7 +108,7 @@ def _broken(job: Job) -> tuple[BrokenJoint, ...]:
     ways = [way for way in job.press_plan.ways_out if way.change == "two-passes"]
     if not ways:
         return ()
-    return max(ways, key=lambda way: min((joint.distance_mm for joint in way.breaks), default=NEAR_MM)).breaks
+    return max(ways, key=lambda way: min((joint.distance_mm for joint in way.breaks), default=math.inf)).breaks
 
 
 @measure("coatings-before-last-pass", unit="coatings", facts=("coatings",))

@@ -17,6 +17,7 @@ import numpy as np
 from preflight.artwork.page.objects import Painted
 from preflight.errors import NotMeasured
 from preflight.inputs.ticket import SeparationNote, Ticket
+from preflight.inputs.unit_order_table import load_unit_order
 from preflight.job import InkOnJob, Job, once_a_job
 from preflight.measures import needs, object_places
 from preflight.measures.metallics import printed_over
@@ -33,7 +34,7 @@ TINT_PERCENT: Final = 2.0
 TRIM_MM: Final = 0.2
 """Taken off the edges of an overlap, so that traps do not count."""
 NEAR_MM: Final = 0.6
-"""How far distances are looked for; 0.4 mm is what decides between passes."""
+"""How far distances are looked for; further where the plant's joint (rules/unit_order.yaml) is wider."""
 FINE_TYPE_PT: Final = 8.0
 FINE_LINE_MM: Final = 0.5 * 25.4 / 72
 """Type and lines under these are not built of several process inks (common practice)."""
@@ -244,13 +245,14 @@ def _distances(job: Job) -> Mapping[Pair, float]:
     from preflight.measures.raster.joints import joint  # most jobs are one pass
 
     inks = [plates for plates in _in_file(needs.plan(job)) if plates.kind not in ("varnish", "primer")]
+    up_to_mm = max(NEAR_MM, load_unit_order().joint_mm)
     found: dict[Pair, float] = {}
     for one, other in combinations(inks, 2):
         told = [
             near
             for first in (one.name, *one.also_called)
             for second in (other.name, *other.also_called)
-            if (near := joint(job, first, second, NEAR_MM, TINT_PERCENT).distance_mm) is not None
+            if (near := joint(job, first, second, up_to_mm, TINT_PERCENT).distance_mm) is not None
         ]
         if told:
             found[_pair(one, other)] = min(told)

@@ -179,7 +179,7 @@ def _grain(board: Document, layout: Document) -> str:
 
 
 def run_rows(document: Document) -> tuple[Row, ...]:
-    """Sheets, and the speed with how long that takes."""
+    """Sheets, those of each version where several follow each other, and the speed with how long that takes."""
     run = document.get("run") or {}
     net, gross = run.get("sheets_net"), run.get("sheets_gross")
     more = [(run.get("sheets_make_ready"), "make-ready"), (run.get("sheets_running"), "running waste")]
@@ -193,7 +193,9 @@ def run_rows(document: Document) -> tuple[Row, ...]:
         pace += [" + ".join(f"{part:.1f} h {label}" for part, label in parts_h)]
     elif hours is not None:
         pace += [f"{hours:.1f} h"]
-    return (("Sheets", told), ("Speed", ", ".join(pace)))
+    versions = [f"{one['version']} {_sheets(one['sheets_gross'])}" for one in run.get("versions") or ()]
+    apart = [("Versions", ", then ".join(versions))] if versions else []
+    return (("Sheets", told), *apart, ("Speed", ", ".join(pace)))
 
 
 def pile_rows(document: Document) -> tuple[Row, ...]:
