@@ -5,8 +5,8 @@ from __future__ import annotations
 import hashlib
 import logging
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import ExitStack
-from dataclasses import dataclass, field
+from contextlib import ExitStack, suppress
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
@@ -43,6 +43,16 @@ PathLike = str | Path
 Progress = Callable[[str], None]
 _log = logging.getLogger("preflight")
 
+OF_AN_ORDER: Final = frozenset(
+    (
+        "units-of-each-ink",
+        "ink-against-its-unit",
+        "process-units-around-metallic",
+        "inks-before-white",
+        "inks-after-varnish",
+    )
+)
+"""Measures that look at what the ticket has on each unit."""
 PRESS_MEASURES: Final = ("units", "sheet", "press_fit", "unit_order", "ticket_statements")
 """Modules of measures whose readings another press may change; all others are asked once."""
 
@@ -60,7 +70,10 @@ class SetUp:
         pages = [(page.facts, page.judgement) for page in self.job.pages]
         sentence = build_document(pages, RunFacts(self.made.when, self.made.rules))["sentence"]
         inks = {ink.separation.name: ink.separation for page in self.job.pages for ink in page.facts.inks}
-        return build_setup_document(self.job, self.made, str(sentence), shown_colours(inks.values()))
+        said = str(sentence)
+        if not self.job.may_run and self.job.verdict is not Verdict.FAIL:
+            said = f"No order of the units in one pass. The check: {said}"
+        return build_setup_document(self.job, self.made, said, shown_colours(inks.values()))
 
     @property
     def exit_status(self) -> ExitStatus:
@@ -197,15 +210,32 @@ def _planned(opened: _Opened, press: Press | None, before: OnPress | None, only:
         for entry, artwork, page in opened.pages:
             opened.say(f"{artwork.path.name}, page {page.number}: plates and checks")
             job = assemble_job(artwork, page, press, opened.ticket, before)
-            judgement = judge(job, opened.rulebook, only)
+            seen, rules = (job, only) if only is None else _as_planned(job, opened.rulebook, only)
+            judgement = judge(seen, opened.rulebook, rules)
             jobs.append((entry, job))
-            judged.append(JudgedPage(final_facts(job), judgement, entry))
+            judged.append(JudgedPage(final_facts(seen), judgement, entry))
         if not jobs:
             raise WrongUsage(f"{opened.ticket_file}: the artwork has no such page as the ticket names")
         return _with_plan(opened, jobs, judged, press, before)
     finally:
         for _, job in jobs:
             job.page.close()
+
+
+def _as_planned(job: Job, rulebook: Rulebook, only: set[str]) -> tuple[Job, set[str]]:
+    """The job with the tool's own order in place of the ticket's list, which is a wish and was made for another press.
+
+    Where there is no order, the rules that judge one are left out.
+    """
+    if job.ticket is None or job.ticket.units_fixed or job.ticket.units is None:
+        return job, only
+    with suppress(NotMeasured):
+        plan = job.press_plan
+        if plan.possible:
+            stations = plan.passes[0].units
+            units = tuple((unit.separation, unit.overall) if unit.separation else None for unit in stations)
+            return replace(job, ticket=job.ticket.model_copy(update={"unit_list": units})), only
+    return job, {name for name in only if rulebook.rules[name].measure not in OF_AN_ORDER}
 
 
 def _with_plan(

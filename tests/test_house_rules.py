@@ -119,6 +119,7 @@ LADDERS = {
     "sheet-under-min": "fail",
     "sheet-over-die-cutter": "fail",
     "one-up-over-sheet": "fail warn",
+    "blanks-over-sheet": "fail",
     "trim-box-off-cut": "warn",
     "caliper-out-of-range": "fail warn",
     "bleed-short": "fail warn",
@@ -239,7 +240,7 @@ OFF_THE_PAGE = {
 
 
 # Rules that do not apply to a sheet.
-OF_ONE_UPS = {"die-line-missing", "trim-box-off-cut"}
+OF_ONE_UPS = {"die-line-missing", "trim-box-off-cut", "blanks-over-sheet"}
 
 
 def test_a_page_over_a_bound_is_not_passed(tmp_path):

@@ -288,6 +288,39 @@ def test_presses_are_compared_best_first(job, tmp_path):
     assert found["seven.yaml"]["used_share"] == found["four.yaml"]["used_share"]
 
 
+def test_a_wish_for_one_press_is_no_reason_against_another(job, tmp_path):
+    """The ticket's list was made for its own press; where it is an order (units_fixed) it is one for all."""
+    line = [{"unit": {"inks": ["spot"]}}, *[{"unit": {}}] * 4, {"coater": {"takes": ["water-based"]}}]
+    other = press_file(tmp_path, "other", line=line)
+    wish = {"units": ["Black", "Cyan", "Magenta", "Yellow"]}
+    (entry,) = compare_presses(job(*CMYK, **wish), [other])["presses"]
+    assert (entry["fits"], entry["reasons"]) == (True, [])
+    (entry,) = compare_presses(job(*CMYK, **wish, units_fixed="true"), [other])["presses"]
+    assert not entry["fits"]
+
+
+def test_a_check_that_passes_does_not_say_that_a_job_without_an_order_is_ready(job):
+    document = set_up(job(*CMYK, "Mill Brown", "Moss Green", "Rose", "ROSE C")).document
+    assert not document["run_it"]
+    assert not document["sentence"].startswith("Ready")
+
+
+def test_what_a_planner_waits_for_is_said_where_the_ticket_lacks_it(job):
+    missing = set_up(job(*CMYK, goods={"type": "food"})).document["not_checked"]
+    assert any(entry.startswith("inks-unfit-for-goods") for entry in missing), missing
+
+
+def test_ink_of_a_version_is_reckoned_by_its_share_of_the_run(job, tmp_path):
+    printed("Mint").save(tmp_path / "mint.pdf")
+    printed("Rose").save(tmp_path / "rose.pdf")
+    versions = [{"file": "mint.pdf", "version": "Mint"}, {"file": "rose.pdf", "version": "Rose"}]
+    made = set_up(job(artwork=versions, quantities={"Mint": "4000"}))
+    assert made.job.run is not None
+    ink = made.job.run.materials.ink_kg
+    in_duct = 1.25  # kg a unit of such a press, rules/run.yaml
+    assert (ink["Mint"] - in_duct) * 9 == pytest.approx(ink["Rose"] - in_duct, rel=0.1)
+
+
 def test_faults_of_the_artwork_are_no_reason_against_a_press(job, tmp_path):
     ticket = job(*CMYK, "Mill Brown")
     (entry,) = compare_presses(ticket, [press_file(tmp_path, "six")])["presses"]

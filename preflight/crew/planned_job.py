@@ -62,6 +62,8 @@ class PlannedJob:
             told.append("A page could not be drawn, and what it prints is not known.")
         if self.verdict is Verdict.FAIL and not told:
             told.append("A check that this job needs could not be made.")
-        if self.plan is not None and not self.plan.passes:
+        if self.plan is not None and not self.plan.possible:
             told += [conflict.says for conflict in self.plan.conflict] or ["No order of the units keeps all demands."]
+        if told and self.plan is not None and self.plan.possible and any(f.units for f in self.findings):
+            told.append("What is said of units means the ticket's own list; the units below are the tool's plan.")
         return list(dict.fromkeys(told))

@@ -12,6 +12,7 @@ from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.job_facts import JobFacts
 from preflight.quantities import Size
+from preflight.setup.merged_requests import BACK
 from preflight.setup.plan_request import PlanRequest
 from preflight.setup.press_plan import PressPlan
 from preflight.setup.run_request import RunRequest
@@ -22,12 +23,11 @@ def run_request(
 ) -> RunRequest:
     """The question; what neither ticket nor artwork tell stays None.
 
-    Of several files or pages the greatest cover counts: each version has plates of its own.
+    Of several versions the cover is a mean by their shares of the run.
     """
     facts = pages[0].facts
     sheet, ups = sheet_of(facts, ticket), ups_of(facts, ticket)
-    covers = [covers_of_sheet(page.facts, sheet, ups, ticket) for page in pages]
-    cover = {name: max(each.get(name, 0.0) for each in covers) for name in dict.fromkeys(n for c in covers for n in c)}
+    cover = _covers(pages, sheet, ups, ticket)
     board, coating = (ticket.board if ticket else None), (ticket.coating if ticket else None)
     notes = ticket.separations if ticket else {}
     return RunRequest(
@@ -51,6 +51,43 @@ def run_request(
         effects=frozenset(name for name, note in notes.items() if note.effect),
         before=question.before,
     )
+
+
+def _covers(
+    pages: Sequence[JudgedPage], sheet: Size | None, ups: int | None, ticket: Ticket | None
+) -> dict[str, float]:
+    """Cover of the sheet by each ink: a mean over the versions by their shares of the run, else the most of any page.
+
+    An ink of both sides has the name of its plate there (``Black (back)``) too.
+    """
+    found: dict[str, float] = {}
+    shares = _shares(ticket)
+    by_version: dict[str, dict[str, float]] = {}
+    for page in pages:
+        version = page.entry.version if page.entry else None
+        here = found if version is None else by_version.setdefault(version, {})
+        on_back = page.entry is not None and page.entry.is_back
+        for name, cover in covers_of_sheet(page.facts, sheet, ups, ticket).items():
+            for called in (name, name + BACK) if on_back else (name,):
+                here[called] = max(here.get(called, 0.0), cover)
+    for version, covers in by_version.items():
+        for name, cover in covers.items():
+            found[name] = found.get(name, 0.0) + cover * shares.get(version, 1.0)
+    return {name: min(1.0, cover) for name, cover in found.items()}
+
+
+def _shares(ticket: Ticket | None) -> dict[str, float]:
+    """Share of each version in the run; those without a quantity share what is left evenly."""
+    versions = _versions(ticket)
+    if ticket is None or not versions:
+        return {}
+    stated = {name: float(count) for name, count in ticket.quantities.items() if name in versions}
+    total = float(ticket.quantity) if ticket.quantity else sum(stated.values())
+    others = [name for name in versions if name not in stated]
+    left = max(0.0, total - sum(stated.values())) / len(others) if others else 0.0
+    counts = {name: stated.get(name, left) for name in versions}
+    every = sum(counts.values())
+    return {name: count / every if every else 1 / len(versions) for name, count in counts.items()}
 
 
 def covers_of_sheet(facts: JobFacts, sheet: Size | None, ups: int | None, ticket: Ticket | None) -> dict[str, float]:

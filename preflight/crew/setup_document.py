@@ -20,6 +20,17 @@ from preflight.quantities import Size
 Document = dict[str, Any]
 
 FORMAT: Final = "preflight-setup/1"
+PLANNERS: Final = (
+    *("line-clearance-missing", "inks-unfit-for-goods", "grain-against-creases", "ink-unfit-for-board"),
+    *(
+        "ink-unfit-for-coating",
+        "pile-too-heavy",
+        "wash-up-awkward",
+        "sheet-over-die-cutter",
+        "medicine-versions-together",
+    ),
+)
+"""Rules whose answer a planner waits for: what one of them lacks is said on the sheet, whatever the verdict is."""
 
 
 @dataclass(frozen=True)
@@ -119,7 +130,7 @@ def not_checked_part(job: PlannedJob) -> list[str]:
     told = [f"The units: {job.unplanned}."] if job.unplanned else []
     for page in job.pages:
         for entry in page.judgement.not_checked:
-            if entry.needed:
+            if entry.needed or (entry.rule in PLANNERS and entry.want_of in ("ticket", "press")):
                 helps = f" Needed: {entry.would_help}." if entry.would_help else ""
                 told.append(f"{entry.rule}: {entry.because}.{helps}")
     told += [*(job.plan.not_checked if job.plan else ()), *(job.run.not_checked if job.run else ())]

@@ -44,11 +44,8 @@ LAYS: Final = ("overall", "cut blanket", "plate")
 STEPS: Final = ("plate_change", "wash_up", "blanket_wash", "ink_preset", "coater_change", "make_ready")
 """Steps of a change of jobs that ``times`` has minutes for."""
 
-NOT_ACTED_ON: Final = (
-    *("top_speed", "ink_keys", "side_lay", "colour_bar", "times", "waste", "wash", "crew", "operator_side"),
-    *("stock", "register", "camera"),
-)
-"""Keys of the profile that are read and kept but that nothing is decided by yet. Strike out what gets used."""
+NOT_ACTED_ON: Final = ("ink_keys", "side_lay", "colour_bar", "stock", "register", "camera")
+"""Keys of the profile that are read and kept but that neither a rule nor the set-up uses yet. Strike out what gets used."""
 
 
 # Stations as they stand in the press -------------------------------------------------------------------------------

@@ -39,6 +39,7 @@ from preflight.inputs.fields import (
 )
 from preflight.kinds import COATINGS, INK_SYSTEMS, KINDS, NON_PRINTING_KINDS
 from preflight.quantities import Size, count, length_mm
+from preflight.suggest import nearest
 
 SURFACES: Final = ("white", "grey", "kraft", "metallised", "film")
 ABSORBING_NOTHING: Final = ("metallised", "film")
@@ -55,15 +56,8 @@ NOT_ACTED_ON: Final = (
     "die.file",
     "die.number",
     "die.issue",
-    "board.grade",
-    "quantity",
-    "layout.ups",
-    "aims",
-    "powder",
-    "coat_weight",
-    "anilox",
 )
-"""Keys of the ticket that are read and kept but that nothing is decided by yet. Strike out what gets used."""
+"""Keys of the ticket that are read and kept but that neither a rule nor the set-up uses yet. Strike out what gets used."""
 
 Box = tuple[float, float, float, float]
 
@@ -384,6 +378,18 @@ class Ticket(ClosedKeys):
                 seen.add(here)
                 here = notes[here].same_as if here in notes else None
         return notes
+
+    @field_validator("quantities")
+    @classmethod
+    def _of_versions(cls, counts: dict[str, int], info: ValidationInfo) -> dict[str, int]:
+        total = info.data.get("quantity")
+        if total is not None and sum(counts.values()) > total:
+            raise NotUnderstood(f"at most the quantity of {total} cartons in all versions together")
+        versions = [entry.version for entry in info.data.get("artwork_list") or () if entry.version]
+        for name in counts:
+            if versions and name not in versions:
+                raise NotUnderstood(f"versions of the artwork ({', '.join(versions)})", nearest(name, versions))
+        return counts
 
     @property
     def artwork(self) -> Path | None:

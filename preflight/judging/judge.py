@@ -89,7 +89,7 @@ def _undecided_keys(job: Job) -> Iterator[NotChecked]:
     for file, model in files.items():
         keys = model.not_acted_on() if model is not None else []
         if keys:
-            said = f"read, not used by any rule yet: {', '.join(keys)}"
+            said = f"read, not used by any rule or by the set-up yet: {', '.join(keys)}"
             yield NotChecked(f"keys of the {file}", said, want_of="tool", needed=False)
 
 

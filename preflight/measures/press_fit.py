@@ -68,12 +68,13 @@ def ink_on_board(job: Job) -> list[Reading]:
 def ink_under_coating(job: Job) -> list[Reading]:
     """How the inks dry that lie under the ticket's coating, one reading a system; the case is the coating.
 
-    Case ``over a primer`` where a primer is printed between; other coatings have none.
+    Case ``over a primer`` where a primer is printed between, or the press has a coater for one before that of the
+    coating; other coatings have none.
     """
     kind = _coating_kind(job)
     if kind is None:
         return []
-    primed = any(plates.kind == "primer" for plates in needs.plan(job).plates)
+    primed = any(plates.kind == "primer" for plates in needs.plan(job).plates) or _has_primer_coater(job, kind)
     case = "over a primer" if primed else kind if kind in (*UV_LAMPS, "water-based") else ""
     return [
         Reading(
@@ -85,6 +86,14 @@ def ink_under_coating(job: Job) -> list[Reading]:
         )
         for system, inks in inks_by_system(job).items()
     ]
+
+
+def _has_primer_coater(job: Job, kind: str) -> bool:
+    """Whether a primer can be laid in line, before the coating."""
+    coaters = job.press.coaters if job.press else ()
+    primers = [coater.number for coater in coaters if "primer" in (coater.takes or ())]
+    coating = [coater.number for coater in coaters if kind in (coater.takes or ())]
+    return bool(primers and coating) and min(primers) < max(coating)
 
 
 def _coating_kind(job: Job) -> str | None:

@@ -35,6 +35,17 @@ def sheet_size(job: Job) -> list[Reading]:
     return [Reading((size.across_mm, size.along_mm), "mm", known=known, facts=facts)]
 
 
+@measure("blanks-on-sheet", unit="%", rests_on=[], facts=("ups", "sheet"))
+def blanks_on_sheet(job: Job) -> list[Reading]:
+    """Area of all blanks over that of the sheet, where the ticket says how many a one-up is put on it."""
+    if job.ticket is None or job.ticket.layout.ups is None or job.artwork_is != "one-up":
+        return []
+    size, known = sheet_of(job)
+    ups = job.ticket.layout.ups
+    share = 100 * needs.die(job).inside.area * ups / (size.across_mm * size.along_mm)
+    return [Reading(round(share, 1), "%", known=known, facts={"ups": f"{ups}-up", "sheet": str(size)})]
+
+
 def sheet_of(job: Job) -> tuple[Size, Known]:
     """The ticket's sheet; else, where the page is the sheet, the page turned so that the gripper edge leads.
 
