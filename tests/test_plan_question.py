@@ -194,3 +194,11 @@ def test_the_job_asks_the_planner_once(tmp_path, monkeypatch):
     assert job.press_plan is job.press_plan
     assert len(requests) == 1
     assert requests[0].distance_mm == {}
+
+
+def test_the_adhesive_of_a_cold_foil_wants_a_unit(tmp_path):
+    """The foil itself is no ink and has no plate."""
+    request = asked(printed("Black", "Cold Foil"), tmp_path)
+    assert {plate.name: plate.kind for plate in request.plates} == {"Black": "process", "Cold Foil": "spot"}
+    hot = asked(printed("Black", "Hot Foil"), tmp_path)
+    assert [plate.name for plate in hot.plates] == ["Black"]

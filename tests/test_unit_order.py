@@ -249,8 +249,8 @@ def test_ink_systems_that_run_together_are_no_change_of_system(was, because):
 @pytest.mark.parametrize(
     ("units", "said"),
     [
-        ((), ["Wash-ups of units 1, 2 and 3: nobody says what is on the press there (--after)."]),
-        (("Brick", None), ["Wash-ups of unit 3: nobody says what is on the press there (--after)."]),
+        ((), ["Wash-ups of units 1, 2 and 3: what is on the press there is not told (--after)."]),
+        (("Brick", None), ["Wash-ups of unit 3: what is on the press there is not told (--after)."]),
         (("Brick", None, None), []),
     ],
 )

@@ -57,7 +57,7 @@ NOT_ACTED_ON: Final = (
     "die.number",
     "die.issue",
 )
-"""Keys of the ticket that are read and kept but that neither a rule nor the set-up uses yet. Strike out what gets used."""
+"""Keys of the ticket that are read and kept but that neither a rule nor the set-up uses yet; strike out what is."""
 
 Box = tuple[float, float, float, float]
 

@@ -16,6 +16,7 @@ import numpy as np
 
 from preflight.artwork.page.objects import Painted
 from preflight.errors import NotMeasured
+from preflight.inputs.ink_names import needs_adhesive
 from preflight.inputs.ticket import SeparationNote, Ticket
 from preflight.inputs.unit_order_table import load_unit_order
 from preflight.job import InkOnJob, Job, once_a_job
@@ -137,6 +138,10 @@ class _Plates:
         for plates in self.plan.plates:
             plate = self._plate(plates)
             yield from (replace(plate, hit=hit) for hit in range(1, plates.hits + 1))
+        for ink in self.job.inks:  # a cold foil is no ink, but its adhesive is laid by a unit
+            name = ink.separation.name
+            if ink.separation.kind == "foil" and needs_adhesive(name):
+                yield PlateToPlace(name, "spot", ink_system=ink_system_of(self.job.ticket, (name,)))
 
     def _plate(self, plates: PlatesOfInk) -> PlateToPlace:
         job, names = self.job, (plates.name, *plates.also_called)

@@ -91,7 +91,7 @@ def _not_checked(line: PlatesOnLine) -> tuple[str, ...]:
         untold = line.unit_numbers[len(request.before.units) :]
         if untold:
             numbers = f"unit{'s' if len(untold) > 1 else ''} {with_and(map(str, untold))}"
-            said.append(f"Wash-ups of {numbers}: nobody says what is on the press there (--after).")
+            said.append(f"Wash-ups of {numbers}: what is on the press there is not told (--after).")
     if line.adhesive and request.press.line_keys is None:
         said.append("The place of the foil station: the profile gives no line.")
     return tuple(said)
