@@ -7,7 +7,6 @@ from typing import Annotated
 from preflight.errors import NotMeasured
 from preflight.findings import Reading, with_and
 from preflight.inputs.fields import word
-from preflight.inputs.run_table import load_run_table
 from preflight.inputs.ticket import Goods
 from preflight.job import Job
 from preflight.measures import needs
@@ -27,6 +26,8 @@ def _goods(job: Job, kinds: tuple[str, ...]) -> Goods | None:
 
 def _are(said: str, kinds: tuple[str, ...]) -> bool:
     """Whether goods are of these kinds; raises NotMeasured where no list of words has them."""
+    from preflight.inputs.run_table import load_run_table  # most tickets name no goods
+
     known = load_run_table().goods.kinds_of(said)
     if not known:
         because = f"rules/run.yaml does not say what goods {said} are"

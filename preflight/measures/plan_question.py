@@ -18,7 +18,6 @@ from preflight.artwork.page.objects import Painted
 from preflight.errors import NotMeasured
 from preflight.inputs.ink_names import needs_adhesive
 from preflight.inputs.ticket import SeparationNote, Ticket
-from preflight.inputs.unit_order_table import load_unit_order
 from preflight.job import InkOnJob, Job, once_a_job
 from preflight.measures import needs, object_places
 from preflight.measures.metallics import printed_over
@@ -247,7 +246,8 @@ def _overlaps(job: Job, plan: UnitPlan, plates: tuple[PlateToPlace, ...]) -> Map
 @once_a_job
 def _distances(job: Job) -> Mapping[Pair, float]:
     """Nearest distances of inks that could stand in different passes; varnish and primer fit whatever they lie on."""
-    from preflight.measures.raster.joints import joint  # most jobs are one pass
+    from preflight.inputs.unit_order_table import load_unit_order  # most jobs are one pass
+    from preflight.measures.raster.joints import joint
 
     inks = [plates for plates in _in_file(needs.plan(job)) if plates.kind not in ("varnish", "primer")]
     up_to_mm = max(NEAR_MM, load_unit_order().joint_mm)
