@@ -10,7 +10,7 @@ from itertools import combinations
 import pytest
 
 from preflight.inputs.unit_order_table import load_unit_order
-from preflight.setup.plan_request import PlanRequest
+from preflight.setup.plan_request import PlanRequest, PlateToPlace
 from preflight.setup.unit_order.plan_press import plan_press
 from tests.plan_referee import Referee
 from tests.random_plans import random_request
@@ -47,7 +47,7 @@ def splits(request: PlanRequest) -> Iterator[tuple[float, int]]:
                 yield min(apart, default=99.0), -len(apart)
 
 
-def backwards(early: tuple, late: tuple, request: PlanRequest) -> bool:
+def backwards(early: tuple[PlateToPlace, ...], late: tuple[PlateToPlace, ...], request: PlanRequest) -> bool:
     """Whether the later pass has what must be printed before the earlier one, by rules on pairs."""
     whole = Referee(request)
     at = {(plate.name, plate.hit): number for number, plate in enumerate(request.plates)}
