@@ -60,7 +60,7 @@ def _plates(draw: random.Random, tame: bool) -> tuple[PlateToPlace, ...]:
             kind,
             cover=draw.choice([0.05, 0.2, 0.5, 0.8]),
             area_mm2=draw.choice([0.0, 500.0, 1000.0]),
-            ink_system=None if tame else draw.choice([None] * 8 + ["oxidising", "uv"]),
+            ink_system=draw.choice([None] * 6 + ["led-uv"]) if tame else draw.choice([None] * 8 + ["oxidising", "uv"]),
             effect=kind == "varnish" and draw.random() < 0.3,
             overall=kind == "varnish" and draw.random() < 0.3,
             side="back" if back and draw.random() < 0.4 else "front",
@@ -88,7 +88,7 @@ def _line(draw: random.Random, units: int, tame: bool) -> dict[str, object]:
         line.append({"unit": keys})
         line += [{"turn": {}}] if unit == turn else []
         line += [{"foil": {}}] if unit == foil else []
-        line += [{"lamp": draw.choice(["uv", "uv", "uv", "led-uv"])}] if unit in lamps else []
+        line += [{"lamp": draw.choice(["uv", "uv", "led-uv"])}] if unit in lamps else []
         if draw.random() < 0.04:
             line.append({"coater": {}})
     for _ in range(draw.choice([0, 1, 1, 2])):
