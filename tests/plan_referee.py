@@ -65,6 +65,10 @@ class Referee:
     def cures(self, system: str | None, kind: str) -> bool:
         return system is not None and self.systems.lamps.get(system, {}).get(kind, "no") != "no"
 
+    def cured(self, plate: PlateToPlace, unit: int, unit_behind: int, lit: frozenset[int]) -> bool:
+        """Whether a lit lamp between two units cures what the first one prints."""
+        return any(unit <= lamp < unit_behind and self.cures(self.system(plate), self.lamps[lamp]) for lamp in lit)
+
     def overlap(self, one: PlateToPlace, other: PlateToPlace) -> float:
         if one.overall or other.overall:
             return 1e9
@@ -148,7 +152,7 @@ class Referee:
             if self.misses_foil(run, at):
                 found |= {("foil-adhesive", self.plates[number].name)}
             for behind, unit_behind in run[at + 1 :]:
-                cured = any(unit <= lamp < unit_behind for lamp in lit) or unit == unit_behind
+                cured = self.cured(self.plates[number], unit, unit_behind, lit) or unit == unit_behind
                 found |= self.pair(number, behind, cured)
         return found
 
@@ -277,7 +281,7 @@ class Referee:
             for behind, _ in way.run[at + 1 :]:
                 total += self.cost_of_pair(self.plates[number], self.plates[behind])
         for (one, unit), (other, unit_behind) in zip(way.run, way.run[1:], strict=False):
-            lit = any(unit <= lamp < unit_behind for lamp in way.lit)
+            lit = self.cured(self.plates[one], unit, unit_behind, way.lit)
             total += 0 if lit else self.cost_of_neighbours(self.plates[one], self.plates[other])
         return total + weights.double_hit_rule * self.double_hits(way)
 
@@ -356,7 +360,7 @@ class Referee:
             ]
             if plate.hit == 1 or not earlier:
                 continue
-            lit = any(way.run[earlier[-1]][1] <= lamp < unit for lamp in way.lit)
+            lit = self.cured(plate, way.run[earlier[-1]][1], unit, way.lit)
             rule = self.order.double_hit
             next_to_it = earlier[-1] == at - 1
             kept = {"adjacent": next_to_it, "apart": not next_to_it, "lamp between": lit}[rule]

@@ -20,18 +20,22 @@ SYSTEMS = ["uv", "uv", "uv", "led-uv", "oxidising", "hybrid", None]
 
 
 def random_request(seed: int) -> PlanRequest:
+    """A job; of five four are tame: one ink system that the press dries and a coater for the coating."""
     draw = random.Random(seed)
-    plates = _plates(draw)
+    tame = seed % 5 > 0
+    plates = _plates(draw, tame)
     count = len(plates)
     units = draw.randint(max(2, count - 1), 5)
     names = sorted({plate.name for plate in plates})
     overlap = {pair: draw.choice([2.0, 40.0, 300.0]) for pair in combinations(names, 2) if draw.random() < 0.5}
-    press = Press.model_validate({"press": "Test press", "sheet": {"largest": "1000 x 700 mm"}, **_line(draw, units)})
+    press = Press.model_validate(
+        {"press": "Test press", "sheet": {"largest": "1000 x 700 mm"}, **_line(draw, units, tame)}
+    )
     return PlanRequest(
         plates,
         press,
-        coating=_coating(draw),
-        ink_system=draw.choice(SYSTEMS),
+        coating=_coating(draw, tame),
+        ink_system="uv" if tame else draw.choice(SYSTEMS),
         wished=_wished(draw, plates, units),
         fixed=draw.random() < 0.3,
         overlap_mm2=overlap,
@@ -39,22 +43,25 @@ def random_request(seed: int) -> PlanRequest:
     )
 
 
-def _plates(draw: random.Random) -> tuple[PlateToPlace, ...]:
+def _plates(draw: random.Random, tame: bool) -> tuple[PlateToPlace, ...]:
     wanted = draw.choice([2, 3, 3, 4, 4, 4, 5] if draw.random() < 0.25 else [2, 3, 3, 4])
     plates: list[PlateToPlace] = []
     pool = [(kind, name) for kind, names in NAMES.items() for name in names]
+    pool += [("white", "White"), ("metallic", "Copper")] if tame else []
     if draw.random() < 0.15:
         pool.append(("spot", "Cold foil"))
     back = draw.random() < 0.15
     while len(plates) < wanted:
         kind, name = pool.pop(draw.randrange(len(pool)))
+        if any(plate.name == name for plate in plates):
+            continue
         first = PlateToPlace(
             name,
             kind,
             cover=draw.choice([0.05, 0.2, 0.5, 0.8]),
             area_mm2=draw.choice([0.0, 500.0, 1000.0]),
-            ink_system=draw.choice([None] * 8 + ["oxidising", "uv"]),
-            effect=kind == "varnish" and draw.random() < 0.5,
+            ink_system=draw.choice([None] * 6 + ["led-uv"]) if tame else draw.choice([None] * 8 + ["oxidising", "uv"]),
+            effect=kind == "varnish" and draw.random() < 0.3,
             overall=kind == "varnish" and draw.random() < 0.3,
             side="back" if back and draw.random() < 0.4 else "front",
             printed_over=kind == "metallic" and draw.random() < 0.3,
@@ -67,11 +74,11 @@ def _plates(draw: random.Random) -> tuple[PlateToPlace, ...]:
     return tuple(plates)
 
 
-def _line(draw: random.Random, units: int) -> dict[str, object]:
+def _line(draw: random.Random, units: int, tame: bool) -> dict[str, object]:
     line: list[dict[str, object]] = []
-    turn = draw.randint(1, units) if draw.random() < 0.3 else 0
-    foil = draw.randint(1, units) if draw.random() < 0.3 else 0
-    lamps = draw.sample(range(1, units + 1), draw.choice([0, 0, 1, 2] if units < 5 else [0, 1]))
+    turn = draw.randint(1, units) if draw.random() < 0.5 else 0
+    foil = draw.randint(1, units) if draw.random() < 0.5 else 0
+    lamps = draw.sample(range(1, units + 1), draw.choice([0, 1, 1, 2] if units < 5 else [0, 1]))
     for unit in range(1, units + 1):
         keys: dict[str, object] = {}
         if draw.random() < 0.12:
@@ -82,7 +89,7 @@ def _line(draw: random.Random, units: int) -> dict[str, object]:
         line += [{"turn": {}}] if unit == turn else []
         line += [{"foil": {}}] if unit == foil else []
         line += [{"lamp": draw.choice(["uv", "uv", "led-uv"])}] if unit in lamps else []
-        if draw.random() < 0.06:
+        if draw.random() < 0.04:
             line.append({"coater": {}})
     for _ in range(draw.choice([0, 1, 1, 2])):
         takes = draw.choice([["uv", "water-based", "primer"], ["uv"], ["water-based"], ["primer"]])
@@ -90,17 +97,21 @@ def _line(draw: random.Random, units: int) -> dict[str, object]:
         if draw.random() < 0.6:
             coater["lays"] = draw.choice([["overall"], ["overall", "cut blanket"], ["plate"]])
         line.append({"coater": coater})
+    if tame:
+        line.append({"coater": {"takes": ["uv", "water-based"], "lays": ["overall", "plate"]}})
     found: dict[str, object] = {"line": line}
+    if tame:
+        return {**found, "cures": ["uv"]}
     cures = draw.choice([None, ["uv"], ["uv", "led-uv"], ["oxidising"], ["uv", "oxidising", "hybrid"]])
     return found if cures is None else {**found, "cures": cures}
 
 
-def _coating(draw: random.Random) -> CoatingToLay | None:
+def _coating(draw: random.Random, tame: bool) -> CoatingToLay | None:
     if draw.random() < 0.4:
         return None
     if draw.random() < 0.2:
         return CoatingToLay("uv", "plate", "Spot coat")
-    return CoatingToLay(draw.choice(["uv", "uv", "water-based", None]))
+    return CoatingToLay("uv" if tame else draw.choice(["uv", "uv", "water-based", None]))
 
 
 def _wished(draw: random.Random, plates: tuple[PlateToPlace, ...], units: int) -> tuple[str | None, ...] | None:

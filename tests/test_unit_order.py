@@ -344,3 +344,14 @@ def test_more_than_fourteen_plates_get_a_good_order_that_is_not_proved_best():
     assert plan.possible
     assert not plan.proved_best
     assert plan.cost <= 4 * 16
+
+
+def test_a_lamp_that_does_not_cure_the_white_is_of_no_use_to_it():
+    """A mercury ink is not cured under LED (facts 7.4): the LED lamp behind unit 1 helps the blue, not the white."""
+    line = [{"unit": {}}, {"lamp": "led-uv"}, {"unit": {}}, {"lamp": "uv"}, {"unit": {}}]
+    keys = {"press": "Test press", "sheet": {"largest": "1000 x 700 mm"}, "line": line, "cures": ["uv", "led-uv"]}
+    plates = [WHITES[0], ink("Lake", ink_system="led-uv")]
+    on_white = overlaps(("White", "Lake"))
+    plan = plan_press(job(*plates, on=Press.model_validate(keys), coating=None, overlap_mm2=on_white))
+    assert order(plan)[2] == "Lake"
+    assert levels(plan) == {1: "off", 2: "full"}

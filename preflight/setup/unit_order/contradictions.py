@@ -86,7 +86,7 @@ class _Contradiction:
                 orders[coater] = _breaking_few(prices, exact=is_exact(self.line))
             order = orders[coater]
             if order is not None:
-                broken = {demand.key for demand in demands if breaks(demand, order)}
+                broken = {demand.key for demand in demands if breaks(demand, order, self.line)}
                 found.append(sum(1 << place for place, key in enumerate(self.keys) if key in broken))
         return min(found, key=lambda mask: (mask.bit_count(), mask), default=None)
 
@@ -100,7 +100,7 @@ def _breaking_few(prices: Prices, *, exact: bool) -> Order | None:
     return cheapest_order(prices, exact=exact)
 
 
-def breaks(demand: Demand, order: Order) -> bool:
+def breaks(demand: Demand, order: Order, line: PlatesOnLine) -> bool:
     """Whether an order breaks a demand; plates that share a unit are taken as cured and met there."""
     if demand.broken:
         return True
@@ -110,15 +110,14 @@ def breaks(demand: Demand, order: Order) -> bool:
         return True
     if any(at[first] > at[second] for first, second in demand.before):
         return True
-    if any(at[first] < at[second] and not _cured(unit[first], unit[second], order) for first, second in demand.cured):
-        return True
+    for first, second in demand.cured:
+        lit = (lamp + 1 for lamp in order.lit if unit[first] <= lamp + 1 < unit[second])
+        cured = unit[first] == unit[second] or any(first in line.cured_behind[lamp] for lamp in lit)
+        if at[first] < at[second] and not cured:
+            return True
     if any(placed.shares and placed.plate in demand.own_unit for placed in order.placed):
         return True
     return any(_misses(plate, stations, order, demand) for plate, stations in demand.meets.items())
-
-
-def _cured(first: int, second: int, order: Order) -> bool:
-    return first == second or any(first <= lamp + 1 < second for lamp in order.lit)
 
 
 def _misses(plate: int, stations: frozenset[int], order: Order, demand: Demand) -> bool:

@@ -208,10 +208,7 @@ def _of_stations(
 
 
 def _could_be_cured(line: PlatesOnLine, plate: PlateToPlace) -> bool:
-    system = line.system(plate)
-    return system is not None and any(
-        line.systems.cured_by(system, kind) != "no" for kind in line.lamps_between.values()
-    )
+    return any(line.cures(lamp.kind, plate) for lamp in line.lamps_between)
 
 
 def _effect(line: PlatesOnLine, numbers: tuple[int, ...], plate: PlateToPlace, coater: Coater | None) -> Demand:

@@ -61,8 +61,8 @@ class Prices:
     unlit: Mapping[int, Mapping[int, int]] = field(default_factory=dict)
     """Plate, then one printed anywhere behind it with no lit lamp between."""
     meets: Mapping[int, Meeting] = field(default_factory=dict)
-    lamps: frozenset[int] = frozenset()
-    """Units behind which there is a lamp that cures these inks."""
+    lamps: Mapping[int, int] = field(default_factory=dict)
+    """Unit, and the plates that a lamp behind it cures (bits)."""
     lamp: int = 1
     shares: Mapping[int, int] = field(default_factory=dict)
     """Plates that may share a unit, and the price."""
@@ -109,7 +109,7 @@ class Order:
     cost: int
     placed: tuple[Placed, ...]
     lit: frozenset[int]
-    """Units behind which a lamp is lit."""
+    """Units behind which lamps are lit, counted from 0."""
 
 
 def cheapest_order(prices: Prices, *, exact: bool = True, most: int = FORBIDDEN - 1) -> Order | None:
@@ -205,6 +205,7 @@ class _Stepping:
         prices = self.prices
         cleared = ~_bits(plate for plate, meeting in prices.meets.items() if unit in meeting.stations)
         wants_lamp, wants_station = _bits(prices.unlit), _bits(prices.meets)
+        cured = prices.lamps.get(unit, 0)
         found: Reached = {}
         for (printed, last, wet, waiting, new), (cost, path) in reached.items():
             left = self.full & ~printed
@@ -212,9 +213,10 @@ class _Stepping:
             if last != _NONE and not self.matters_to[last & ~_LIT] & left:
                 last = _NONE
             _keep(found, (printed, last, wet, waiting, 0), cost, path)
-            if unit in prices.lamps and left and (wet or (last != _NONE and not last & _LIT)):
-                lit = last if last == _NONE else last | _LIT
-                _keep(found, (printed, lit, 0, waiting, 0), cost + prices.lamp, (*path, _LAMP + unit))
+            cures_last = last != _NONE and not last & _LIT and cured >> last & 1
+            if left and (wet & cured or cures_last):
+                lit = last | _LIT if cures_last else last
+                _keep(found, (printed, lit, wet & ~cured, waiting, 0), cost + prices.lamp, (*path, _LAMP + unit))
         return found
 
     def price(self, state: State, plate: int, unit: int) -> int:

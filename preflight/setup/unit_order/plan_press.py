@@ -68,7 +68,7 @@ def _assumed(line: PlatesOnLine) -> tuple[str, ...]:
         plate.name
         for number, plate in enumerate(line.plates)
         if plate.kind in line.table.cure_needed
-        and not line.useful_lamps
+        and not any(line.cures(lamp.kind, plate) for lamp in line.lamps_between)
         and any(line.overlap_mm2(number, other) > 0 for other in line.others(number))
     ]
     if open_white:

@@ -9,7 +9,7 @@ from typing import Final
 
 from preflight.inputs.ink_names import needs_adhesive
 from preflight.inputs.ink_systems import InkSystems, load_ink_systems
-from preflight.inputs.press import Coater
+from preflight.inputs.press import Coater, Lamp
 from preflight.inputs.unit_order_table import UnitOrder, load_unit_order
 from preflight.kinds import UV_LAMPS
 from preflight.setup.plan_request import PlanRequest, PlateToPlace
@@ -50,20 +50,25 @@ class PlatesOnLine:
         return self.request.ink_system or (cures[0] if len(cures) == 1 else None)
 
     @cached_property
-    def lamps_between(self) -> dict[int, str]:
-        """Unit, and the lamp behind it that has another unit behind it."""
+    def lamps_between(self) -> tuple[Lamp, ...]:
+        """Lamps that have a unit before them and one behind."""
         lamps = (lamp for lamp in self.request.press.lamps if lamp.where == "interdeck")
-        return {lamp.after_unit: lamp.kind for lamp in lamps if 0 < lamp.after_unit < len(self.unit_numbers)}
+        return tuple(lamp for lamp in lamps if 0 < lamp.after_unit < len(self.unit_numbers))
 
     @cached_property
-    def useful_lamps(self) -> dict[int, str]:
-        """Those of them that cure the inks of this job."""
-        systems = {self.system(plate) for plate in self.plates} - {None}
-        return {
-            unit: kind
-            for unit, kind in self.lamps_between.items()
-            if systems and any(self.systems.cured_by(str(each), kind) != "no" for each in systems)
-        }
+    def cured_behind(self) -> dict[int, frozenset[int]]:
+        """Unit, and the plates that a lamp behind it cures; units behind which none is cured are left out."""
+        found: dict[int, frozenset[int]] = {}
+        for lamp in self.lamps_between:
+            cured = frozenset(number for number, plate in enumerate(self.plates) if self.cures(lamp.kind, plate))
+            if cured:
+                found[lamp.after_unit] = found.get(lamp.after_unit, frozenset()) | cured
+        return found
+
+    def cures(self, lamp: str, plate: PlateToPlace) -> bool:
+        """Whether a kind of lamp cures the ink of a plate."""
+        system = self.system(plate)
+        return system is not None and self.systems.cured_by(system, lamp) != "no"
 
     def system(self, plate: PlateToPlace) -> str | None:
         """The ink system of a plate; None where neither ticket nor press says."""

@@ -57,7 +57,7 @@ class _Sum:
             after_other=self.after_other,
             unlit=self.unlit,
             meets=self.meets,
-            lamps=frozenset(unit - 1 for unit in self.line.useful_lamps),
+            lamps={unit - 1: sum(1 << n for n in cured) for unit, cured in self.line.cured_behind.items()},
             lamp=self.line.table.weights.lamp * SCALE if wishes else 0,
             shares=self.shares,
         )
