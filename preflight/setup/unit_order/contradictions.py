@@ -14,15 +14,14 @@ from typing import Final
 from preflight.inputs.press import Coater
 from preflight.setup.press_plan import Conflict
 from preflight.setup.unit_order.demands import HARD, Demand
-from preflight.setup.unit_order.order_search import Order, Prices, cheapest_order
+from preflight.setup.unit_order.order_search import Effort, Order, Prices, cheapest_order
 from preflight.setup.unit_order.plan_pass import choices, is_exact
 from preflight.setup.unit_order.plates_on_line import PlatesOnLine
 from preflight.setup.unit_order.prices import prices_of_breaking
 
 MOST_ROUNDS: Final = 150
-LEAST_ROUNDS: Final = 5
-MOST_STATES: Final = 12_000
-"""Rounds times sets of plates: after that the plates are simply counted, or the demands are thinned out one by one."""
+MOST_WAYS: Final = 150_000
+"""Ways that are followed for the fewest demands; then plates are counted, or the demands thinned out one by one."""
 
 Key = tuple[int, str]
 
@@ -40,16 +39,26 @@ class _Contradiction:
         says = {demand.key: demand for _, demands in reversed(self.choices) for demand in demands}
         self.keys = sorted(says, key=lambda key: (key[0], order[key[1]]))
         self.says = says
+        self.effort = Effort(MOST_WAYS)
 
     def found(self) -> tuple[tuple[Conflict, ...], bool]:
         broken: list[int] = []
-        for _ in range(max(LEAST_ROUNDS, min(MOST_ROUNDS, MOST_STATES >> len(self.line.plates)))):
+        for _ in range(MOST_ROUNDS):
             chosen = smallest_hitting_set(broken, len(self.keys))
             breaks = self._breaks(chosen)
+            if self.effort.is_spent:
+                break
             if breaks is None:
                 return self._told(chosen), is_exact(self.line)
             broken.append(breaks)
-        return self._told(self._counted() or self._thinned()), False
+        return self._told(self._broken_anyway() or self._counted() or self._thinned()), False
+
+    def _broken_anyway(self) -> int:
+        """The first demand that no order keeps, whichever coater lays the coating; 0 where there is none."""
+        for place, key in enumerate(self.keys):
+            if all(any(d.key == key and d.broken for d in demands) for _, demands in self.choices):
+                return 1 << place
+        return 0
 
     def _counted(self) -> int:
         """Inks with more plates together than there are units, those with the most first; 0 where there are not."""
@@ -70,7 +79,8 @@ class _Contradiction:
         """Demands taken away one by one, the last of the list first, as long as the rest leaves no order."""
         chosen = (1 << len(self.keys)) - 1
         for place in reversed(range(len(self.keys))):
-            if self._breaks(chosen & ~(1 << place)) is None:
+            self.effort = Effort(MOST_WAYS // 10)  # what cannot be told in so many stays
+            if self._breaks(chosen & ~(1 << place)) is None and not self.effort.is_spent:
                 chosen &= ~(1 << place)
         return chosen
 
@@ -83,7 +93,7 @@ class _Contradiction:
                 continue
             if coater not in orders:
                 prices = prices_of_breaking(self.line, demands, held)
-                orders[coater] = _breaking_few(prices, exact=is_exact(self.line))
+                orders[coater] = _breaking_few(prices, self.effort, exact=is_exact(self.line))
             order = orders[coater]
             if order is not None:
                 broken = {demand.key for demand in demands if breaks(demand, order, self.line)}
@@ -91,13 +101,13 @@ class _Contradiction:
         return min(found, key=lambda mask: (mask.bit_count(), mask), default=None)
 
 
-def _breaking_few(prices: Prices, *, exact: bool) -> Order | None:
+def _breaking_few(prices: Prices, effort: Effort, *, exact: bool) -> Order | None:
     """An order that breaks few demands, looked for among those that break none, one, two … first, which is quicker."""
     for most in (0, 1, 2, 3, 5, 8):
-        order = cheapest_order(prices, exact=exact, most=most)
+        order = cheapest_order(prices, exact=exact, most=most, effort=effort)
         if order is not None:
             return order
-    return cheapest_order(prices, exact=exact)
+    return cheapest_order(prices, exact=exact, effort=effort)
 
 
 def breaks(demand: Demand, order: Order, line: PlatesOnLine) -> bool:

@@ -112,19 +112,36 @@ class Order:
     """Units behind which lamps are lit, counted from 0."""
 
 
-def cheapest_order(prices: Prices, *, exact: bool = True, most: int = FORBIDDEN - 1) -> Order | None:
-    """The cheapest order; None where there is none.
+@dataclass
+class Effort:
+    """How many more ways may be followed, in all searches that share it; counted, so that it is the same each time."""
+
+    left: int
+
+    @property
+    def is_spent(self) -> bool:
+        """Whether a search was broken off: that it found no order says nothing then."""
+        return self.left < 0
+
+
+def cheapest_order(
+    prices: Prices, *, exact: bool = True, most: int = FORBIDDEN - 1, effort: Effort | None = None
+) -> Order | None:
+    """The cheapest order; None where there is none, or where the effort was spent before it was found.
 
     Args:
         prices: what everything costs.
         exact: keep every state; else only the cheapest of them, and the order found may not be the best.
         most: what an order may cost.
+        effort: how long to look.
     """
     units = len(prices.place[0]) if prices.place else 0
     full = (1 << prices.plates) - 1
     reached: Reached = {(0, _NONE, 0, 0, 0): (0, ())}
-    stepping = _Stepping(prices, full, most)
+    stepping = _Stepping(prices, full, most, effort or Effort(1 << 60))
     for unit in range(units):
+        if stepping.effort.is_spent:
+            return None
         reached = stepping.shared(reached, unit)
         reached = stepping.filled(reached, unit, units - unit - 1)
         reached = stepping.shared(reached, unit)
@@ -148,6 +165,7 @@ class _Stepping:
     full: int
     most: int = FORBIDDEN - 1
     """Ways that cost more are not followed."""
+    effort: Effort = field(default_factory=lambda: Effort(1 << 60))
     paid: dict[tuple[int, int], int] = field(default_factory=dict)
     """By plate and those with a price that were printed before it."""
     listed: dict[int, tuple[int, ...]] = field(default_factory=dict)
@@ -162,6 +180,7 @@ class _Stepping:
         found: Reached = {}
         sharing = _bits(self.prices.shares)
         row = [place[unit] for place in self.prices.place]
+        self.effort.left -= len(reached)
         for state, (cost, path) in reached.items():
             left = self.full & ~state[0]
             if (left & ~sharing).bit_count() > units_left + 1 or left.bit_count() - units_left - 1 > self.most - cost:
@@ -190,7 +209,8 @@ class _Stepping:
     def shared(self, reached: Reached, unit: int) -> Reached:
         """The states, and those with plates that share the unit with another one."""
         found, waiting = dict(reached), list(reached.items()) if self.prices.shares else []
-        while waiting:
+        while waiting and not self.effort.is_spent:
+            self.effort.left -= 1
             state, (cost, path) = waiting.pop()
             left = self.full & ~state[0]
             for plate, share in self.prices.shares.items():
