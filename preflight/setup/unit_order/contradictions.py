@@ -15,13 +15,13 @@ from preflight.inputs.press import Coater
 from preflight.setup.press_plan import Conflict
 from preflight.setup.unit_order.demands import HARD, Demand
 from preflight.setup.unit_order.order_search import Order, Prices, cheapest_order
-from preflight.setup.unit_order.plan_pass import choices, is_exact
-from preflight.setup.unit_order.plates_on_line import PlatesOnLine
+from preflight.setup.unit_order.plan_pass import choices
+from preflight.setup.unit_order.plates_on_line import PlatesOnLine, is_exact
 from preflight.setup.unit_order.prices import prices_of_breaking
 
 MOST_ROUNDS: Final = 150
 LEAST_ROUNDS: Final = 5
-MOST_STATES: Final = 12_000
+MOST_STATES: Final = 25_000
 """Rounds times sets of plates: after that the plates are simply counted, or the demands are thinned out one by one."""
 
 Key = tuple[int, str]
@@ -42,6 +42,8 @@ class _Contradiction:
         self.says = says
 
     def found(self) -> tuple[tuple[Conflict, ...], bool]:
+        if not is_exact(self.line) and (simple := self._whatever_the_order() or self._counted()):
+            return self._told(simple), False
         broken: list[int] = []
         for _ in range(max(LEAST_ROUNDS, min(MOST_ROUNDS, MOST_STATES >> len(self.line.plates)))):
             chosen = smallest_hitting_set(broken, len(self.keys))
@@ -50,6 +52,11 @@ class _Contradiction:
                 return self._told(chosen), is_exact(self.line)
             broken.append(breaks)
         return self._told(self._counted() or self._thinned()), False
+
+    def _whatever_the_order(self) -> int:
+        """The first demand that is broken by itself, whichever coater and ink system are taken; 0 for none."""
+        broken = [{demand.key for demand in demands if demand.broken} for _, demands in self.choices]
+        return next((1 << place for place, key in enumerate(self.keys) if all(key in each for each in broken)), 0)
 
     def _counted(self) -> int:
         """Inks with more plates together than there are units, those with the most first; 0 where there are not."""
