@@ -355,3 +355,23 @@ def test_a_lamp_that_does_not_cure_the_white_is_of_no_use_to_it():
     plan = plan_press(job(*plates, on=Press.model_validate(keys), coating=None, overlap_mm2=on_white))
     assert order(plan)[2] == "Lake"
     assert levels(plan) == {1: "off", 2: "full"}
+
+
+@pytest.mark.parametrize(("plates", "units", "most_s"), [(10, 6, 4.0), (11, 8, 4.0), (13, 12, 6.0), (16, 12, 6.0)])
+def test_far_too_many_plates_are_answered_in_seconds_of_cpu(plates, units, most_s):
+    inks = [ink(f"Ink {number:02}", cover=number / 20) for number in range(plates)]
+    crossing = overlaps(*((f"Ink {one:02}", f"Ink {one + 1:02}") for one in range(plates - 1)))
+    began = time.process_time()
+    plan = plan_press(job(*inks, on=press(units, lamps=(2, 4)), overlap_mm2=crossing))
+    assert time.process_time() - began < most_s
+    assert [each.demand for each in plan.conflict] == ["one-unit-each"] * (units + 1)
+    assert len(plan.passes) == 2
+
+
+def test_among_too_many_plates_a_smaller_contradiction_is_still_found():
+    inks = [ink(f"Ink {number:02}") for number in range(9)]
+    for more in (0, 7):
+        extra = [ink(f"More {number}") for number in range(more)]
+        effect = ink("Effect Matt", "varnish", effect=True)
+        plan = plan_press(job(*inks, *extra, effect, on=press(6), coating=None))
+        assert conflict(plan) == [("effect-before-coat", "Effect Matt")]

@@ -15,8 +15,8 @@ from preflight.inputs.press import Coater
 from preflight.setup.press_plan import Conflict
 from preflight.setup.unit_order.demands import HARD, Demand
 from preflight.setup.unit_order.order_search import Effort, Order, Prices, cheapest_order
-from preflight.setup.unit_order.plan_pass import choices, is_exact
-from preflight.setup.unit_order.plates_on_line import PlatesOnLine
+from preflight.setup.unit_order.plan_pass import choices
+from preflight.setup.unit_order.plates_on_line import PlatesOnLine, is_exact
 from preflight.setup.unit_order.prices import prices_of_breaking
 
 MOST_ROUNDS: Final = 150
@@ -42,6 +42,8 @@ class _Contradiction:
         self.effort = Effort(MOST_WAYS)
 
     def found(self) -> tuple[tuple[Conflict, ...], bool]:
+        if not is_exact(self.line) and (simple := self._broken_anyway() or self._counted()):
+            return self._told(simple), False
         broken: list[int] = []
         for _ in range(MOST_ROUNDS):
             chosen = smallest_hitting_set(broken, len(self.keys))

@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import pairwise
 from typing import Final
 
 FORBIDDEN: Final = 1 << 40
@@ -207,18 +208,29 @@ class _Stepping:
         return listed
 
     def shared(self, reached: Reached, unit: int) -> Reached:
-        """The states, and those with plates that share the unit with another one."""
-        found, waiting = dict(reached), list(reached.items()) if self.prices.shares else []
-        while waiting and not self.effort.is_spent:
-            self.effort.left -= 1
-            state, (cost, path) = waiting.pop()
-            left = self.full & ~state[0]
-            for plate, share in self.prices.shares.items():
-                price = self.price(state, plate, unit) + share if left >> plate & 1 else FORBIDDEN
-                after, way = self.after(state, plate, left), (*path, _SHARES + 100 * unit + plate)
-                if cost + price <= self.most and _keep(found, after, cost + price, way):
-                    waiting.append((after, (cost + price, way)))
-        return found
+        """The states, and those with plates that share the unit with another one, fewest plates first."""
+        if not self.prices.shares:
+            return reached
+        by_count: list[Reached] = [{} for _ in range(self.prices.plates + 1)]
+        for state, way in reached.items():
+            by_count[state[0].bit_count()][state] = way
+        for here, one_more in pairwise(by_count):  # a state is complete once all with fewer plates are gone through
+            for state, (cost, path) in here.items():
+                if self.effort.is_spent:
+                    break
+                self.effort.left -= 1
+                self._share(one_more, state, cost, path, unit)
+        return {state: way for states in by_count for state, way in states.items()}
+
+    def _share(self, found: Reached, state: State, cost: int, path: Path, unit: int) -> None:
+        left = self.full & ~state[0]
+        for plate, share in self.prices.shares.items():
+            price = cost + share
+            if price > self.most or not left >> plate & 1:
+                continue
+            price += self.price(state, plate, unit)
+            if price <= self.most:
+                _keep(found, self.after(state, plate, left), price, (*path, _SHARES + 100 * unit + plate))
 
     def past(self, reached: Reached, unit: int) -> Reached:
         """The states behind the lamp and the stations that follow a unit."""

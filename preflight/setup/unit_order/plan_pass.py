@@ -4,16 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Final
 
 from preflight.inputs.press import Coater
 from preflight.setup.unit_order.demands import Demand, demands_on
 from preflight.setup.unit_order.order_search import Order, cheapest_order
-from preflight.setup.unit_order.plates_on_line import PlatesOnLine
+from preflight.setup.unit_order.plates_on_line import PlatesOnLine, is_exact
 from preflight.setup.unit_order.prices import prices_of_plan
-
-MOST_PLATES: Final = 14
-"""Up to which the order found is proved to be the best."""
 
 
 @dataclass(frozen=True)
@@ -51,8 +47,3 @@ def cheapest_pass(line: PlatesOnLine) -> PlannedPass | None:
         if order is not None and (best is None or order.cost < best.order.cost):
             best = PlannedPass(line, order, coater, demands)
     return best
-
-
-def is_exact(line: PlatesOnLine) -> bool:
-    """Whether every order is tried."""
-    return len(line.plates) <= MOST_PLATES

@@ -6,8 +6,8 @@ from preflight.findings import with_and
 from preflight.setup.plan_request import PlanRequest
 from preflight.setup.press_plan import Pass, PressPlan
 from preflight.setup.unit_order.contradictions import fewest_demands
-from preflight.setup.unit_order.plan_pass import cheapest_pass, is_exact
-from preflight.setup.unit_order.plates_on_line import PlatesOnLine, on_line
+from preflight.setup.unit_order.plan_pass import cheapest_pass
+from preflight.setup.unit_order.plates_on_line import PlatesOnLine, is_exact, on_line
 from preflight.setup.unit_order.prices import SCALE
 from preflight.setup.unit_order.stations import as_pass
 from preflight.setup.unit_order.two_passes import best_split

@@ -16,6 +16,8 @@ from preflight.setup.plan_request import PlanRequest, PlateToPlace
 from preflight.setup.unit_plan import can_lay, same_name
 
 INKS: Final = ("process", "spot", "metallic")
+MOST_PLATES: Final = 14
+"""Up to which every order is tried, and the one found is proved to be the best."""
 TRANSPARENT: Final = ("process", "spot")
 
 
@@ -146,3 +148,8 @@ def on_line(request: PlanRequest) -> PlatesOnLine:
         InvalidInput: a table is wrong.
     """
     return PlatesOnLine(request, load_unit_order(), load_ink_systems())
+
+
+def is_exact(line: PlatesOnLine) -> bool:
+    """Whether every order is tried."""
+    return len(line.plates) <= MOST_PLATES

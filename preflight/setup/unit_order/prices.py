@@ -9,7 +9,7 @@ from typing import Final
 from preflight.setup.plan_request import PlateToPlace
 from preflight.setup.unit_order.demands import Demand, inks_on_metallic
 from preflight.setup.unit_order.order_search import FORBIDDEN, Meeting, Prices
-from preflight.setup.unit_order.plates_on_line import INKS, TRANSPARENT, PlatesOnLine
+from preflight.setup.unit_order.plates_on_line import INKS, TRANSPARENT, PlatesOnLine, is_exact
 from preflight.setup.unit_order.wash_ups import wash_price
 
 SCALE: Final = 1000
@@ -23,7 +23,10 @@ def prices_of_plan(line: PlatesOnLine, demands: Iterable[Demand]) -> Prices:
 
 
 def prices_of_breaking(line: PlatesOnLine, demands: Iterable[Demand], held: Collection[tuple[int, str]]) -> Prices:
-    """Some demands hold, the others cost 1 wherever they are broken, and there are no wishes."""
+    """Some demands hold, the others cost 1 wherever they are broken, and there are no wishes.
+
+    Plates share units only where there are few enough of them to try every order.
+    """
     return _Sum(line, tuple(demands), frozenset(held)).prices(wishes=False)
 
 
@@ -73,7 +76,7 @@ class _Sum:
         for number, stations in demand.meets.items():
             exempt = sum(1 << other for other in self.line.named(self.line.plates[number].name))
             self.meets[number] = Meeting(frozenset(unit - 1 for unit in stations), exempt, price)
-        if price != FORBIDDEN:
+        if price != FORBIDDEN and is_exact(self.line):
             self.shares.update(dict.fromkeys(demand.own_unit, price))
 
     def _wishes(self, number: int, plate: PlateToPlace) -> None:
