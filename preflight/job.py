@@ -26,6 +26,8 @@ from preflight.findings import Known, Unusable
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.setup.artwork_is import ArtworkIs
+from preflight.setup.plan_request import OnPress
+from preflight.setup.press_plan import PressPlan
 from preflight.setup.ticket_names import only_on_ticket
 from preflight.setup.unit_plan import Ink, UnitPlan, plan_units
 
@@ -54,6 +56,10 @@ def _not_drawn(job: Job) -> Sequence[InkOnJob]:
     raise NotMeasured("what each separation prints is not known yet")
 
 
+def _not_planned(job: Job) -> PressPlan:
+    raise NotMeasured("the units have not been planned")
+
+
 @dataclass(frozen=True, eq=False)
 class Job:
     """One page of a job, ready to be measured."""
@@ -73,6 +79,10 @@ class Job:
     """Statements of the ticket that fit nothing in the file; those of all pages stand on the first."""
     measure_inks: Callable[[Job], Sequence[InkOnJob]] = _not_drawn
     """Finds out what each separation of the page prints; measures stand above the job, so it is handed in."""
+    plan_on_press: Callable[[Job], PressPlan] = _not_planned
+    """Plans the units by what the plates tell; handed in for the same reason."""
+    before: OnPress | None = None
+    """What is on the press before this job; None where nobody says."""
 
     @cached_property
     def plates(self) -> Plates:
@@ -101,6 +111,11 @@ class Job:
             ),
             self.ticket,
         )
+
+    @cached_property
+    def press_plan(self) -> PressPlan:
+        """The tool's own plan of units, lamps and coaters; raises NotMeasured without a press or whole plates."""
+        return self.plan_on_press(self)
 
     @cached_property
     def inks(self) -> tuple[InkOnJob, ...]:

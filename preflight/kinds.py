@@ -23,7 +23,7 @@ KINDS: Final = (*PRINTING_KINDS, *NON_PRINTING_KINDS)
 
 UV_LAMPS: Final = ("uv", "led-uv", "low-energy-uv")
 DRYERS: Final = ("ir", "hot-air")
-INK_SYSTEMS: Final = (*UV_LAMPS, "oxidising")
+INK_SYSTEMS: Final = (*UV_LAMPS, "oxidising", "hybrid")
 COATINGS: Final = (*UV_LAMPS, "water-based", "oil-based", "primer")
 """Coatings with a usual name; a plant may use others of its own."""
 

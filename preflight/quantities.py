@@ -42,6 +42,7 @@ BOARD_POINTS: Final[Mapping[str, float]] = dict.fromkeys(("pt", "point", "points
 TYPE_POINTS: Final[Mapping[str, float]] = dict.fromkeys(("pt", "point", "points"), TYPE_POINT_MM)
 AREAS: Final[Mapping[str, float]] = {"mm2": 1.0, "cm2": 100.0, "in2": INCH_MM**2}
 WEIGHTS: Final[Mapping[str, float]] = {"g/m2": 1.0, "gsm": 1.0}
+MASSES: Final[Mapping[str, float]] = {"kg": 1.0, "t": 1000.0}
 SPEEDS: Final[Mapping[str, float]] = dict.fromkeys(("sheets/h", "sheets/hour", "sheets/hr", "sph"), 1.0)
 MEASURED: Final = frozenset({"mm", "pt", "mm2", "%", "ppi", "g/m2", "sheets/h", "min"})
 """Units of readings; any other unit is a counted noun (``plates``)."""
@@ -165,6 +166,12 @@ def percent(text: object) -> float:
 def minutes(text: object) -> float:
     """A time in minutes."""
     return _quantity(text, TIMES, "a time such as 12 min")
+
+
+@_suggests_what_it_reads
+def kilograms(text: object) -> float:
+    """A mass in kg, above 0."""
+    return _above_zero(_quantity(text, MASSES, "a mass such as 900 kg"), "a mass above 0")
 
 
 @_suggests_what_it_reads

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from sample_jobs.drawing import oat_biscuits, winter_tea
+from sample_jobs.drawing import cask_box, face_cream, oat_biscuits, winter_tea
 
 HERE = Path(__file__).parent
 
@@ -19,6 +19,10 @@ JOBS: dict[str, Callable[[Path], Path]] = {
     "oat-biscuits": partial(oat_biscuits.draw, repaired=False),
     "oat-biscuits-repaired": partial(oat_biscuits.draw, repaired=True),
     "winter-tea": winter_tea.draw,
+    "cask-box": partial(cask_box.draw, repaired=False),
+    "cask-box-repaired": partial(cask_box.draw, repaired=True),
+    "face-cream": partial(face_cream.draw, repaired=False),
+    "face-cream-repaired": partial(face_cream.draw, repaired=True),
 }
 """Folder of the job, and what draws its artwork into the path it is given."""
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal
@@ -21,6 +21,8 @@ from preflight.job import Job
 from preflight.judging.judge import judge
 from preflight.judging.rulebook import Rulebook, load_rules
 from preflight.measures.job_assembly import assemble_job
+from preflight.setup.plan_request import OnPress
+from preflight.setup.press_plan import PressPlan
 from tests.cartons import CartonDrawing, draw_die, reverse_tuck
 from tests.drawn import Drawing
 
@@ -62,6 +64,10 @@ class Case:
     """Which case of the rule it has to be; None where it does not matter."""
     near: Box | None = None
     """One of the places has to overlap this box and stay within 3 mm of it."""
+    before: OnPress | None = None
+    """What is on the press before the job."""
+    plan: PressPlan | None = None
+    """What the planner would answer; what it really does where None."""
     measured: float | None = None
     """The worst measured value, to 3 %, or 0.06 of the unit."""
 
@@ -90,7 +96,11 @@ def job_of(page: Drawing, folder: Path, ticket: Keys | None = None, press: Keys 
 
 def judged(case: Case, folder: Path) -> Judgement:
     """What the rule of a case says."""
-    return judge(job_of(case.draw(), folder, case.ticket, case.press), rulebook(), only={case.rule})
+    job = replace(job_of(case.draw(), folder, case.ticket, case.press), before=case.before)
+    if case.plan is not None:
+        plan = case.plan
+        job = replace(job, plan_on_press=lambda _: plan)
+    return judge(job, rulebook(), only={case.rule})
 
 
 def prove(case: Case, folder: Path) -> None:

@@ -27,6 +27,7 @@ LEVELS = [
     {"comparing", "crew"},
     {"report"},
     {"pipeline"},
+    {"setup_pipeline"},
     {"worker"},
     {"hopper"},
     {"intake"},

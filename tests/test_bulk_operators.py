@@ -78,6 +78,17 @@ def test_patterns_among_them_are_read_one_by_one(operators):
 
 
 @pytest.mark.parametrize(
+    ("operands", "colours"),
+    [("", [("DeviceGray", (0.0,)), ("Separation", (1.0,)), ("Pattern", ())]), ("0.3 0.5", [("Separation", (0.5,))])],
+)
+def test_a_pattern_with_operands_missing_changes_nothing_and_with_too_many_takes_the_last(operands, colours):
+    content, entries = read(f"/CS0 cs /CS3 cs {operands} /P scn 0 0 9 9 re f", 1)
+    assert len(content.painted) == 1
+    assert set(colours) <= set(entries)
+    assert ("Separation", ()) not in entries
+
+
+@pytest.mark.parametrize(
     "stream",
     [
         "1 0 0 0 k 0 0 10 10 re f " * 100,

@@ -32,12 +32,14 @@ from tests import (
     test_rules_overprint,
     test_rules_pages,
     test_rules_pictures,
+    test_rules_press_fit,
     test_rules_screened,
     test_rules_separations,
     test_rules_sheet,
     test_rules_spot_definitions,
     test_rules_ticket,
     test_rules_type_and_line,
+    test_rules_unit_sequence,
     test_rules_units,
 )
 from tests.house import SIX_UNITS, printed, rulebook
@@ -61,12 +63,14 @@ PROOFS = [
     *test_rules_overprint.CASES,
     *test_rules_pages.CASES,
     *test_rules_pictures.CASES,
+    *test_rules_press_fit.CASES,
     *test_rules_screened.CASES,
     *test_rules_separations.CASES,
     *test_rules_sheet.CASES,
     *test_rules_spot_definitions.CASES,
     *test_rules_ticket.CASES,
     *test_rules_type_and_line.CASES,
+    *test_rules_unit_sequence.CASES,
     *test_rules_units.CASES,
 ]
 RULES = rulebook().rules
@@ -82,6 +86,25 @@ LADDERS = {
     "varnish-laid-twice": "warn",
     "coater-cannot-lay": "fail",
     "ink-system-not-dried": "fail",
+    "ink-systems-mixed": "fail",
+    "spot-shares-picture-plate": "warn",
+    "lamp-missing": "warn",
+    "heavy-before-light": "warn",
+    "process-chain-broken": "warn",
+    "wash-up-awkward": "warn",
+    "second-hit-differs": "warn",
+    "joint-across-passes": "warn",
+    "coated-before-last-pass": "fail",
+    "ink-unfit-for-board": "fail",
+    "ink-unfit-for-coating": "fail warn",
+    "metallic-with-uv": "warn",
+    "effect-varnish-uncoated": "fail warn",
+    "inks-unfit-for-goods": "fail warn",
+    "line-clearance-missing": "fail",
+    "medicine-versions-together": "fail",
+    "sides-not-in-one-pass": "fail warn",
+    "grain-against-creases": "warn",
+    "pile-too-heavy": "warn",
     "spot-without-ink": "warn",
     "spot-named-twice": "warn",
     "spot-defined-twice": "warn",
@@ -94,7 +117,9 @@ LADDERS = {
     "page-prints-nothing": "fail warn",
     "sheet-over-max": "fail",
     "sheet-under-min": "fail",
+    "sheet-over-die-cutter": "fail",
     "one-up-over-sheet": "fail warn",
+    "blanks-over-sheet": "fail",
     "trim-box-off-cut": "warn",
     "caliper-out-of-range": "fail warn",
     "bleed-short": "fail warn",
@@ -199,6 +224,12 @@ OFF_THE_PAGE = {
     "length-absurd",
     "sheet-over-max",
     "sheet-under-min",
+    "sheet-over-die-cutter",
+    "inks-unfit-for-goods",
+    "line-clearance-missing",
+    "medicine-versions-together",
+    "sides-not-in-one-pass",
+    "pile-too-heavy",
     "caliper-out-of-range",
     "coater-cannot-lay",
     "ink-system-not-dried",
@@ -209,7 +240,7 @@ OFF_THE_PAGE = {
 
 
 # Rules that do not apply to a sheet.
-OF_ONE_UPS = {"die-line-missing", "trim-box-off-cut"}
+OF_ONE_UPS = {"die-line-missing", "trim-box-off-cut", "blanks-over-sheet"}
 
 
 def test_a_page_over_a_bound_is_not_passed(tmp_path):

@@ -421,11 +421,12 @@ def test_rules_switched_off_are_told_with_their_reason():
         ("ticket", "note", "active", False),
         ("ticket", "warn", "active", True),
         ("file", "note", "active", True),
-        ("press", "note", "active", True),
+        ("press", "note", "active", False),
+        ("press", "warn", "active", True),
         ("file", "note", "trial", False),
     ],
 )
-def test_what_the_ticket_leaves_open_is_not_needed(measured, want_of, if_not_checked, status, needed):
+def test_what_ticket_or_press_leave_open_is_not_needed(measured, want_of, if_not_checked, status, needed):
     measured(raises=NotMeasured("nobody knows", "a word", want_of))
     counts_as = {"note": Verdict.PASS, "warn": Verdict.WARN}[if_not_checked]
     (entry,) = judge(job(), book(rule(fail="below 2 mm", if_not_checked=counts_as, status=status))).not_checked

@@ -201,9 +201,9 @@ def test_keys_that_nothing_is_decided_by_are_said_on_the_first_page(gap, page, s
     profile = Press.model_validate(
         {"press": "P", "sheet": {"largest": "9 x 8 mm"}, "units": [{}], "side_lay": "operator"}
     )
-    judgement = judge(job(press=profile, ticket={"quantity": "5"}, page=page), book(rule(fail="below 2 mm")))
+    judgement = judge(job(press=profile, ticket={"die": {"number": "D1"}}, page=page), book(rule(fail="below 2 mm")))
     assert [item.rule.removeprefix("keys of the ") for item in judgement.not_checked] == said
-    assert [("quantity" in item.because, "side_lay" in item.because) for item in judgement.not_checked] == [
+    assert [("die.number" in item.because, "side_lay" in item.because) for item in judgement.not_checked] == [
         (True, False), (False, True),
     ][: len(said)]  # fmt: skip
     assert judgement.verdict is Verdict.PASS

@@ -192,10 +192,13 @@ def test_editors_find_the_schema_beside_it_and_it_fits(what, carton, tmp_path, c
     assert list(Draft202012Validator(schema).iter_errors(load_yaml(out).data)) == []
 
 
+SCHEMAS = ("press", "ticket", "rules", "checks", "report", "setup", "presses")
+
+
 def test_all_schemas_are_written(tmp_path, capsys):
     assert run(["schema", "--write", str(tmp_path / "new" / "folder")]) == 0
     names = {path.name for path in (tmp_path / "new" / "folder").iterdir()}
-    assert names == {f"{what}.schema.json" for what in ("press", "ticket", "rules", "checks", "report")}
+    assert names == {f"{what}.schema.json" for what in SCHEMAS}
     assert str(tmp_path / "new" / "folder" / "press.schema.json") in capsys.readouterr().out
     (tmp_path / "file").write_text("")
     assert run(["schema", "--write", str(tmp_path / "file")]) == 6

@@ -35,6 +35,9 @@ def test_the_demo_presses_have_sizes_of_their_own():
     assert press_keys(HERE / "presses" / "eight-units-uv.yaml") == [
         Size(1040, 740), Size(520, 380), Size(1030, 720), Size(1060, 820), 44, 13500, (32, 33),
     ]  # fmt: skip
+    assert press_keys(HERE / "presses" / "five-units-half.yaml") == [
+        Size(710, 500), Size(290, 220), Size(700, 482), Size(730, 590), 42, 12000, (23, 31),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize("guide", ["README.md", "rules/README.md"])
@@ -72,7 +75,10 @@ def test_the_artwork_names_only_what_is_the_projects_own(job):
 
 # Colours and signs of the report page ------------------------------------------------------------------------------
 
-PARTS = ("page.css", "page.html", "picture.html", "customer.html", "page.js")
+PARTS = (
+    *("page.css", "page.html", "picture.html", "customer.html", "page.js", "signs.html"),
+    *("setup.css", "setup.html", "presses.html"),
+)
 PAGE = {part: files("preflight.report").joinpath(part).read_text() for part in PARTS}
 PUBLISHED = {"#a8071a", "#7a4b00", "#5c3900", "#4a2d00", "#12613a", "#0b3d91", "#1d5fbf", "#161616", "#d9d9d9"}
 """Colours that were in the page, some of them a palette's to the digit."""
@@ -101,7 +107,7 @@ def test_no_likeness_of_an_ink_is_a_palettes():
 
 def test_each_verdict_has_a_shape_of_its_own():
     """So that it is told on paper in black and white, and by eyes that see red and green alike."""
-    sign = PAGE["page.html"].partition("{% macro sign")[2].partition("{%- endmacro %}")[0]
+    sign = PAGE["signs.html"].partition("{% macro sign")[2].partition("{%- endmacro %}")[0]
     fault, query, missing, passed = re.split(r"{%- el(?:if|se)[^%]*%}", sign.partition("%}\n<svg")[2])
     shapes = [re.findall(r"<(\w+) class=\"shape\"([^>]*)", part) for part in (fault, query, missing, passed)]
     assert [[tag for tag, _ in part] for part in shapes] == [["path"], ["rect"], ["circle"], ["path"]]

@@ -50,7 +50,7 @@ BANNED = {
     r"which nothing gives|gives nothing": ("{x}, which nothing gives", "which gives a reading"),
     r"\bspeaks? of\b": ("the ticket speaks of it", "to speak"),
     r"\b(data|information) (are|were|do|have)\b": ("the data are lost", "the data is lost"),
-    rf"(?<![\d.,])1 ({PLURALS})\b": ("1 places", "11 places, 0.1 places, 1 place"),
+    rf"(?<![\d.,])1 ({PLURALS})\b(?!-)": ("1 places", "11 places, 0.1 places, 1 place, FAULT 1 plates-over-units"),
     r"\d [cm]m2\b": ("over 1.7 cm2", "over 1.7 cm² of AB12 mm2000"),
     r"\{[a-z_]+(:[^}|]*\|[^}]*)?\}": ("Bleed is {reading}", "areas: {is: code}"),
     r"\b0(\.0+)? mm (of )?bleed|[Bb]leed (is|of) 0(\.0+)? mm": ("0.0 mm bleed", "10 mm bleed"),

@@ -119,15 +119,18 @@ def test_what_is_left_out_is_none_or_a_documented_default():
     assert press.colour_bar is None
     assert not any((press.coaters, press.lamps, press.turns, press.dryers))
     assert (press.pile.feeder, press.pile.delivery) == (1150, 1150)
-    assert (press.times.plate_change, press.times.wash_up, press.times.make_ready) == (10, 15, 20)
-    assert (press.waste.make_ready, press.waste.running) == (250, 2)
+    assert (press.times.plate_change, press.times.wash_up, press.times.make_ready) == (None, None, None)
+    assert (press.waste.make_ready, press.waste.running) == (None, None)
+    assert (press.wash.dark_to_light, press.crew, press.operator_side, press.stock) == (None, None, None, ())
+    assert (press.register_mm, press.camera.pixels, press.die_cutter.largest) == (None, None, None)
+    assert (press.pile.mass, press.pile.non_stop, press.pile.board) == (None, False, None)
     assert press.not_acted_on() == []
 
 
 def test_keys_that_nothing_is_decided_by_are_named():
     named = Press.model_validate({**LONG, "pile": {"feeder": "900 mm"}}).not_acted_on()
-    assert {"top_speed", "pile", "foil", "foil.widest", "turn"} <= set(named)
-    assert "waste" not in named
+    assert {"ink_keys", "foil", "foil.widest"} <= set(named)
+    assert not {"waste", "pile", "turn", "top_speed", "times"} & set(named)
 
 
 @pytest.mark.parametrize(
@@ -277,7 +280,7 @@ def test_several_coaters_and_stations_between_units_are_numbered_apart():
     assert [coater.number for coater in press.coaters] == [1, 2]
     assert (press.foils, press.turns) == ((Foil(1),), (Turn(1, Range(0.1, 0.6)),))
     assert press.lamps == (Lamp("led-uv", 2),)
-    assert press.not_acted_on() == ["turn", "turn.caliper", "foil"]
+    assert press.not_acted_on() == ["foil"]
 
 
 @pytest.mark.parametrize(
@@ -317,13 +320,39 @@ def test_a_line_that_is_wrong_is_not_asked_for_again():
     assert list(reasons({"press": "P", "sheet": SHEET, "line": [{"unt": {}}]})) == ["line.0.unt"]
 
 
+def test_what_the_set_up_needs_of_a_press():
+    press = Press.model_validate(
+        {
+            **SHORT, "crew": "2", "operator_side": "right", "stock": ["980 x 690 mm", "720 x 500"],
+            "register": "0.25 mm",
+            "wash": {"light to dark": "5 min", "dark to light": "15 min", "after metallic": "20 min",
+                     "after white": "20 min", "ink system": "45 min"},
+            "pile": {"mass": "0.9 t", "non_stop": "yes", "board": "25 mm"},
+            "times": {"blanket_wash": "3 min", "at_once": [["plate_change", "wash_up", "ink_preset"]]},
+            "camera": {"pixels": "8192", "across": "1000 mm", "factor": "4"},
+            "die_cutter": {"largest": "980 x 690 mm", "gripper": "12 mm", "waste_strip": "4 mm"},
+            "ink_keys": {"count": "31", "pitch": "33 mm", "first": "drive"},
+        }
+    )  # fmt: skip
+    assert (press.crew, press.operator_side, press.register_mm) == (2, "right", 0.25)
+    assert [str(size) for size in press.stock] == ["980 x 690 mm", "720 x 500 mm"]
+    assert (press.wash.light_to_dark, press.wash.dark_to_light, press.wash.after_metallic) == (5, 15, 20)
+    assert (press.wash.after_white, press.wash.ink_system) == (20, 45)
+    assert (press.pile.mass, press.pile.non_stop, press.pile.board) == (900, True, 25)
+    assert press.times.at_once == (("plate_change", "wash_up", "ink_preset"),)
+    assert (press.camera.pixels, press.camera.across, press.camera.factor) == (8192, 1000, 4)
+    assert (press.die_cutter.gripper, press.die_cutter.waste_strip) == (12, 4)
+    assert press.ink_keys is not None
+    assert press.ink_keys.first == "drive"
+
+
 def test_defaults_of_what_is_given_in_part():
     press = Press.model_validate(
         {**SHORT, "pile": {"feeder": "900 mm"}, "times": {"wash_up": "5 min"}, "waste": {"running": "3 %"},
          "colour_bar": {"depth": "8 mm"}}
     )  # fmt: skip
     assert (press.pile.feeder, press.pile.delivery) == (900, 1150)
-    assert (press.times.plate_change, press.times.wash_up, press.times.make_ready) == (10, 5, 20)
-    assert (press.waste.make_ready, press.waste.running) == (250, 3)
+    assert (press.times.plate_change, press.times.wash_up, press.times.make_ready) == (None, 5, None)
+    assert (press.waste.make_ready, press.waste.running) == (None, 3)
     assert press.colour_bar is not None
     assert press.colour_bar.edge == "tail"

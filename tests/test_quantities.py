@@ -448,3 +448,14 @@ def test_a_size_in_words_is_across_by_along():
 def test_units_of_readings_and_nouns():
     assert {"mm", "pt", "%", "ppi"} <= quantities.MEASURED
     assert "plates" not in quantities.MEASURED
+
+
+@pytest.mark.parametrize(("text", "kg"), [("900 kg", 900), ("0.9 t", 900), ("1.5kg", 1.5)])
+def test_masses(text, kg):
+    assert quantities.kilograms(text) == pytest.approx(kg)
+
+
+@pytest.mark.parametrize("text", ["900", "0 kg", "900 lb", "-3 kg"])
+def test_what_is_no_mass(text):
+    with pytest.raises(NotUnderstood):
+        quantities.kilograms(text)

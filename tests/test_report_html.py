@@ -14,8 +14,9 @@ from preflight.findings import Judgement, NotChecked, Place, Verdict
 from preflight.job_facts import final_facts
 from preflight.report.customer_message import message_lines
 from preflight.report.document import build_document
-from preflight.report.html import _environment, _page_view, _ruler_step, render_html, strip_columns
+from preflight.report.html import _page_view, _ruler_step, render_html, strip_columns
 from preflight.report.pictures import PagePictures
+from preflight.report.templates import environment
 from tests.report_jobs import RUN, carton_job, carton_judgement, drawn_page, finding, pictures_of, small_job
 from tests.report_page import ReportPage
 
@@ -266,7 +267,7 @@ def test_a_plate_of_no_known_separation_has_no_cover():
 
 @pytest.mark.parametrize(("value", "written"), [(3, "3"), (3.1, "3.1"), (3.456, "3.46"), (-0.5, "-0.5"), (100, "100")])
 def test_coordinates_are_written_short(value, written):
-    assert _environment().filters["mm"](value) == written
+    assert environment().filters["mm"](value) == written
 
 
 def test_each_page_has_its_own_pictures(document):

@@ -153,7 +153,16 @@ TRIMS = [
     trims("no die", "not checked", lambda: boxed(die=False)),
 ]
 
-CASES = [*SIZES, *PRINTABLE, *TRIMS]
+UPS = [
+    case("blanks-over-sheet", "40 of 195 x 180 mm on a sheet", "fail", boxed,
+         ticket={**SHEET, "layout": {"ups": "40"}}),
+    case("blanks-over-sheet", "12 of them", "pass", boxed, ticket={**SHEET, "layout": {"ups": "12"}}),
+    case("blanks-over-sheet", "no number-up", "pass", boxed, ticket=SHEET),
+    case("blanks-over-sheet", "no sheet", "not checked", boxed, ticket={**ONE_UP, "layout": {"ups": "12"}}),
+    case("blanks-over-sheet", "no die", "not checked", lambda: boxed(die=False),
+         ticket={**SHEET, "layout": {"ups": "12"}}),
+]  # fmt: skip
+CASES = [*SIZES, *PRINTABLE, *TRIMS, *UPS]
 
 
 @pytest.mark.parametrize("case", CASES, ids=str)

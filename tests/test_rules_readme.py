@@ -5,7 +5,7 @@ import re
 import pytest
 
 from preflight import kinds
-from preflight.inputs import press, ticket
+from preflight.inputs import drying_table, press, run_table, ticket
 from preflight.inputs.fields import ClosedKeys
 from preflight.inputs.loading import load_yaml, rules_dir
 from preflight.inputs.press import Press
@@ -37,7 +37,16 @@ def test_examples_load(tmp_path, block, model):
 
 
 def test_every_key_is_there():
-    parts = {*parts_of(press), *parts_of(ticket), RuleKeys, CaseKeys, SectionKeys, RowKeys}
+    parts = {
+        *parts_of(press),
+        *parts_of(ticket),
+        *parts_of(run_table),
+        *parts_of(drying_table),
+        RuleKeys,
+        CaseKeys,
+        SectionKeys,
+        RowKeys,
+    }
     keys = {info.alias or name for part in parts for name, info in part.model_fields.items()}
     assert {key for key in keys if not re.search(rf"(?<![\w-]){key}(?![\w-])", TEXT)} == set()
 

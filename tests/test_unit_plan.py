@@ -251,6 +251,12 @@ def test_a_varnish_goes_to_a_free_coater_one_each():
     assert ways({}, coating={"kind": "uv", "area": "overall"}) == []
 
 
+def test_an_effect_varnish_stays_on_its_unit():
+    """It works against the coat, which has to come behind it."""
+    matt = {"matt": {"kind": "varnish", "effect": "true"}}
+    assert ways({}, {}, separations=matt) == [("varnish to the coater", 4, ("Gloss",), ())]
+
+
 def test_a_varnish_goes_to_a_coater_that_lays_it():
     assert ways({"lays": ["overall"]}) == []
     units = [{"overall": "Matt"}, "Gloss", "Gloss"]

@@ -7,6 +7,7 @@ import os
 import sys
 from contextlib import suppress
 from pathlib import Path
+from typing import Literal
 
 import click
 
@@ -114,6 +115,64 @@ def plates(artwork: Path, out: Path, resolution: float, page: int) -> int:
 
 
 @cli.command()
+@click.argument("ticket", type=FILE, metavar="TICKET.yaml")
+@click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Folder; TICKET.yaml-setup by default.")
+@click.option("--press", type=FILE, help="Press profile (YAML); wins over the ticket's.")
+@click.option(
+    "--after",
+    type=FILE,
+    metavar="LAST_TICKET.yaml|STATE.yaml",
+    help="What is on the press now: the ticket of the last job, or a file with on_press.",
+)
+@click.option("--rules", "rules", type=FILE, multiple=True, help="Rule file or folder laid over the shipped rules.")
+@click.option("--paper", type=click.Choice(["a4", "a3"]), default="a4", show_default=True, help="Of the set-up sheet.")
+@click.option("--no-cache", is_flag=True, help="Neither keep plates for the next run nor use kept ones.")
+def setup(
+    ticket: Path,
+    out: Path | None,
+    press: Path | None,
+    after: Path | None,
+    rules: tuple[Path, ...],
+    paper: Literal["a4", "a3"],
+    no_cache: bool,
+) -> int:
+    """Plan a job on its press: unit order, lamps, change, run. Writes the set-up sheet into a folder.
+
+    \b
+    preflight setup ticket.yaml --after last-job.yaml --paper a3
+    """
+    from preflight.cli.setup_command import SetupOptions, run_setup
+
+    options = SetupOptions(out=out, press=press, after=after, rules=rules, paper=paper, cache=not no_cache)
+    return run_setup(ticket, options)
+
+
+@cli.command()
+@click.argument("ticket", type=FILE, metavar="TICKET.yaml")
+@click.argument("profiles", type=FILE, metavar="PRESS.yaml...", nargs=-1, required=True)
+@click.option(
+    "--report",
+    "reports",
+    multiple=True,
+    metavar="FILE",
+    help="Write it, .html or .json; - is JSON on standard output. May be given several times.",
+)
+@click.option("--rules", "rules", type=FILE, multiple=True, help="Rule file or folder laid over the shipped rules.")
+@click.option("--no-cache", is_flag=True, help="Neither keep plates for the next run nor use kept ones.")
+def presses(
+    ticket: Path, profiles: tuple[Path, ...], reports: tuple[str, ...], rules: tuple[Path, ...], no_cache: bool
+) -> int:
+    """Compare presses for a job: which fits, and what each would take. Exit status 1 where none fits.
+
+    \b
+    preflight presses ticket.yaml presses/*.yaml --report presses.html
+    """
+    from preflight.cli.presses_command import run_presses
+
+    return run_presses(ticket, profiles, reports, rules, cache=not no_cache)
+
+
+@cli.command()
 @click.argument("rule", required=False)
 @click.option("--rules", "files", type=FILE, multiple=True, help="Rule file or folder laid over the shipped rules.")
 @click.option("--coverage", is_flag=True, help="Show what answers each row of the catalogue of checks.")
@@ -136,10 +195,12 @@ def rules(rule: str | None, files: tuple[Path, ...], coverage: bool, as_json: bo
 
 
 @cli.command()
-@click.argument("what", type=click.Choice(["press", "ticket", "rules", "checks", "report"]), required=False)
+@click.argument(
+    "what", type=click.Choice(["press", "ticket", "rules", "checks", "report", "setup", "presses"]), required=False
+)
 @click.option("--write", "folder", type=FILE, metavar="FOLDER", help="Write all of them into a folder.")
 def schema(what: str | None, folder: Path | None) -> int:
-    """Print the JSON Schema of a press, a ticket, a rule file, the catalogue of checks or the report, for editors.
+    """Print the JSON Schema of what people write (for editors) or of what the commands write.
 
     \b
     preflight schema press > press.schema.json

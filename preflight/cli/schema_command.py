@@ -1,4 +1,4 @@
-"""``preflight schema``: the JSON Schemas of what people write, and of the report."""
+"""``preflight schema``: the JSON Schemas of what people write, and of what the commands write."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from preflight.errors import CannotWrite, ExitStatus, WrongUsage
 from preflight.inputs.schemas import press_schema, schema_of, ticket_schema
 from preflight.judging.catalogue import SectionKeys
 from preflight.judging.rule_keys import RuleKeys
-from preflight.report.document_schema import report_schema
+from preflight.report.document_schema import presses_schema, report_schema, setup_schema
 from preflight.report.saving import write_file
 
 SCHEMAS: Final[dict[str, Callable[[], dict[str, Any]]]] = {
@@ -22,6 +22,8 @@ SCHEMAS: Final[dict[str, Callable[[], dict[str, Any]]]] = {
     "rules": lambda: schema_of(list[RuleKeys], "House rules"),
     "checks": lambda: schema_of(list[SectionKeys], "Catalogue of checks"),
     "report": report_schema,
+    "setup": setup_schema,
+    "presses": presses_schema,
 }
 
 
@@ -56,7 +58,7 @@ def json_schema(which: str) -> dict[str, Any]:
     """The schema of one kind of file.
 
     Args:
-        which: ``press``, ``ticket``, ``rules``, ``checks`` or ``report``.
+        which: ``press``, ``ticket``, ``rules``, ``checks``, ``report``, ``setup`` or ``presses``.
 
     Raises:
         WrongUsage: any other word.

@@ -66,6 +66,12 @@ def text_or_texts(value: object) -> tuple[str, ...]:
     return (plain_text(value),)
 
 
+def signed(value: object) -> float:
+    """A number without a unit that may be below 0."""
+    text = plain_text(value)
+    return -quantities.number(text[1:]) if text.startswith("-") else quantities.number(text)
+
+
 def yes_or_no(value: object) -> bool:
     """``true``, ``false``, ``yes``, ``no``."""
     word = str(value).strip().lower()
@@ -177,6 +183,9 @@ Weight = Annotated[float, _quantity(quantities.weight_gsm, "295 g/m2", unit="g/m
 Speed = Annotated[float, _quantity(quantities.sheets_per_hour, "15000 sheets/h", unit="sheets/h")]
 Percent = Annotated[float, _quantity(quantities.percent, "2 %", unit="%")]
 Minutes = Annotated[float, _quantity(quantities.minutes, "12 min", unit="min")]
+Mass = Annotated[float, _quantity(quantities.kilograms, "900 kg", unit="kg")]
+Number = Annotated[float, _quantity(quantities.number, "1.4", unit="", bare=True)]
+SignedNumber = Annotated[float, Parsed(lambda value: signed(value), {"type": ["number", "string"]})]
 Count = Annotated[int, _quantity(quantities.count, "32", unit="", bare=True)]
 
 OrEmpty: Final = AlsoWritten(lambda value: {} if value is None else value, {"type": "null"})

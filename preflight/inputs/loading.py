@@ -16,7 +16,7 @@ import re
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import yaml
 
@@ -25,6 +25,9 @@ from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.inputs.yaml_table import KeyPath, Plain, Table, build, described, key_text, keys_at
 from preflight.suggest import nearest
+
+if TYPE_CHECKING:
+    from preflight.inputs.press_state import PressState
 
 MOST_BYTES: Final = 1_000_000
 MOST_ENTRIES: Final = 20_000
@@ -101,6 +104,25 @@ def load_job(
     return ticket, profile
 
 
+def load_before(path: str | Path) -> Ticket | PressState:
+    """Read what is on the press: the ticket of the last job, or a file with ``on_press``.
+
+    The artwork and the press that an old ticket names need not be there any more.
+
+    Raises:
+        InvalidInput: with every fault of the file.
+    """
+    from preflight.inputs.press_state import PressState  # only a set-up asks for it
+
+    table = read_table(path)
+    if isinstance(table.data, dict) and "on_press" in table.data:
+        state, faults = build(PressState, table)
+        if state is None or table.faults or faults:
+            raise InvalidInput([*table.faults, *faults])
+        return state
+    return load_ticket(path, given=("artwork", "press", "die.file"))
+
+
 def rules_dir() -> Path:
     """Folder of the house rules: ``PREFLIGHT_RULES``, else the one in the package, else the checkout's.
 
@@ -120,6 +142,16 @@ def shipped_rules_dir() -> Path:
     package = Path(__file__).parent.parent
     shipped = package / "_rules"
     return shipped if shipped.is_dir() else package.parent / "rules"
+
+
+def table_file(name: str) -> Path:
+    """A trade table of the house rules; the shipped one where a plant's folder has none.
+
+    Raises:
+        InvalidInput: ``PREFLIGHT_RULES`` names no folder.
+    """
+    own = rules_dir() / name
+    return own if own.is_file() else shipped_rules_dir() / name
 
 
 # Files -------------------------------------------------------------------------------------------------------------

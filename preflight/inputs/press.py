@@ -20,13 +20,16 @@ from preflight.inputs.fields import (
     ClosedKeys,
     Count,
     Length,
+    Mass,
     Minutes,
+    Number,
     OrEmpty,
     Parsed,
     Percent,
     SheetSize,
     Speed,
     Text,
+    YesNo,
     known_word,
     one_or_more,
     some_words,
@@ -38,8 +41,11 @@ from preflight.quantities import Range, Size
 
 LAYS: Final = ("overall", "cut blanket", "plate")
 
-NOT_ACTED_ON: Final = ("top_speed", "ink_keys", "side_lay", "colour_bar", "pile", "times", "waste")
-"""Keys of the profile that are read and kept but that nothing is decided by yet. Strike out what gets used."""
+STEPS: Final = ("plate_change", "wash_up", "blanket_wash", "ink_preset", "coater_change", "make_ready")
+"""Steps of a change of jobs that ``times`` has minutes for."""
+
+NOT_ACTED_ON: Final = ("ink_keys", "side_lay", "colour_bar", "stock", "register", "camera")
+"""Keys of the profile that are read and kept but that neither a rule nor the set-up uses yet; strike out what is."""
 
 
 # Stations as they stand in the press -------------------------------------------------------------------------------
@@ -215,6 +221,8 @@ class InkKeys(ClosedKeys):
 
     count: Count
     pitch: Length
+    first: Annotated[str, word("operator", "drive")] | None = None
+    """At which side the press's own numbering begins."""
 
 
 class ColourBar(ClosedKeys):
@@ -225,28 +233,71 @@ class ColourBar(ClosedKeys):
 
 
 class Pile(ClosedKeys):
-    """Greatest pile heights in mm; defaults are common practice for the format."""
+    """Greatest piles; heights are of board alone, without the pallet. Defaults are common practice for the format."""
 
     feeder: Length = 1150.0
     delivery: Length = 1150.0
+    mass: Mass | None = None
+    """Greatest mass of a pile with its pallet, in kg."""
+    non_stop: YesNo = False
+    """Piles are changed while the press runs, at feeder and delivery."""
+    board: Length | None = None
+    """Thickness of the boards that part a pile."""
 
 
 class Times(ClosedKeys):
-    """Set-up times in minutes; defaults are common practice."""
+    """Set-up times in minutes; what is not given is worked out by ``rules/run.yaml``."""
 
-    plate_change: Minutes = 10.0
+    plate_change: Minutes | None = None
     """All plates of a job, changed in one go."""
-    wash_up: Minutes = 15.0
+    wash_up: Minutes | None = None
     """One unit from one ink to another."""
-    make_ready: Minutes = 20.0
+    make_ready: Minutes | None = None
     """From the first pull to a good sheet."""
+    blanket_wash: Minutes | None = None
+    ink_preset: Minutes | None = None
+    coater_change: Minutes | None = None
+    at_once: tuple[Annotated[tuple[str, ...], some_words(*STEPS)], ...] = ()
+    """Steps that the press does at the same time."""
+
+
+class Wash(ClosedKeys):
+    """Minutes to wash a unit, by what follows what; ``times.wash_up`` where it is not given."""
+
+    light_to_dark: Minutes | None = Field(None, alias="light to dark")
+    dark_to_light: Minutes | None = Field(None, alias="dark to light")
+    after_metallic: Minutes | None = Field(None, alias="after metallic")
+    after_white: Minutes | None = Field(None, alias="after white")
+    ink_system: Minutes | None = Field(None, alias="ink system")
+    """From one ink system to another, the rollers and blankets included."""
+
+
+class Camera(ClosedKeys):
+    """Sheet inspection: ``{pixels: 8192, across: 1000 mm, factor: 4}`` or ``{pixel: 0.13 mm}``."""
+
+    pixels: Count | None = None
+    across: Length | None = None
+    factor: Number | None = None
+    """Pixels that the smallest fault it finds covers."""
+    pixel: Length | None = None
+
+
+class DieCutter(ClosedKeys):
+    """The die-cutter that follows."""
+
+    largest: SheetSize | None = None
+    gripper: Length | None = None
+    tail: Length | None = None
+    sides: Length | None = None
+    waste_strip: Length | None = None
+    """Least width of a strip of waste."""
 
 
 class Waste(ClosedKeys):
-    """Sheets that do not count; defaults are common practice."""
+    """Sheets that do not count; what is not given is worked out by ``rules/run.yaml``."""
 
-    make_ready: Count = 250
-    running: Percent = 2.0
+    make_ready: Count | None = None
+    running: Percent | None = None
 
 
 class Press(ClosedKeys):
@@ -271,6 +322,17 @@ class Press(ClosedKeys):
     pile: Annotated[Pile, OrEmpty] = Pile()
     times: Annotated[Times, OrEmpty] = Times()
     waste: Annotated[Waste, OrEmpty] = Waste()
+    wash: Annotated[Wash, OrEmpty] = Field(default_factory=lambda: Wash.model_validate({}))
+    crew: Count | None = None
+    """Hands at the press."""
+    operator_side: Annotated[str, word("left", "right")] | None = None
+    """Of the printed face with the gripper edge down; left where it does not say."""
+    stock: tuple[SheetSize, ...] = ()
+    """Sheets that the plant keeps."""
+    register_mm: Length | None = Field(None, alias="register")
+    """Register error that the press holds."""
+    camera: Annotated[Camera, OrEmpty] = Camera()
+    die_cutter: Annotated[DieCutter, OrEmpty] = DieCutter()
 
     @field_validator("line_keys")
     @classmethod
@@ -354,8 +416,6 @@ class Press(ClosedKeys):
     def not_acted_on(self) -> list[str]:
         """Keys that the profile gives and that nothing is decided by yet, as written in it."""
         stations = {
-            "turn": self.turns,
-            "turn.caliper": [turn for turn in self.turns if turn.caliper is not None],
             "foil": self.foils,
             "foil.widest": [foil for foil in self.foils if foil.widest_mm is not None],
         }

@@ -20,9 +20,11 @@ from preflight.inputs.fields import (
     Caliper,
     ClosedKeys,
     Count,
+    Number,
     OrEmpty,
     Parsed,
     SheetSize,
+    SignedNumber,
     Text,
     TextOrBlank,
     Texts,
@@ -36,27 +38,26 @@ from preflight.inputs.fields import (
     word,
 )
 from preflight.kinds import COATINGS, INK_SYSTEMS, KINDS, NON_PRINTING_KINDS
-from preflight.quantities import Size, length_mm
+from preflight.quantities import Size, count, length_mm
+from preflight.suggest import nearest
 
 SURFACES: Final = ("white", "grey", "kraft", "metallised", "film")
+ABSORBING_NOTHING: Final = ("metallised", "film")
+"""Surfaces of board on which ink dries by itself or by a lamp, and never by sinking in."""
 
 GRAINS: Final = ("across", "along")
 
+BACK: Final = ("back", "inside", "reverse", "2")
+"""What people call the second side of a sheet."""
+
 NOT_ACTED_ON: Final = (
     "artwork_list.page",
-    "artwork_list.side",
-    "artwork_list.version",
     "artwork_list.up",
     "die.file",
     "die.number",
     "die.issue",
-    "board.grade",
-    "board.weight",
-    "board.grain",
-    "goods.type",
-    "quantity",
 )
-"""Keys of the ticket that are read and kept but that nothing is decided by yet. Strike out what gets used."""
+"""Keys of the ticket that are read and kept but that neither a rule nor the set-up uses yet; strike out what is."""
 
 Box = tuple[float, float, float, float]
 
@@ -100,6 +101,13 @@ def _day(value: object) -> date:
         return value if isinstance(value, date) else date.fromisoformat(plain_text(value))
     except ValueError:
         raise NotUnderstood("a date such as 2030-01-31") from None
+
+
+def _number_up(value: object) -> int:
+    ups = count(value)
+    if not ups:
+        raise NotUnderstood("at least one blank on a sheet")
+    return ups
 
 
 def _grain(value: object) -> str:
@@ -172,6 +180,11 @@ class ArtworkEntry(ClosedKeys):
     def _beside_ticket(cls, path: Path, info: ValidationInfo) -> Path:
         return _resolved(path, info)
 
+    @property
+    def is_back(self) -> bool:
+        """Whether the file prints the second side of the sheet; the first where the ticket does not say so."""
+        return (self.side or "").strip().casefold() in BACK
+
 
 class TicketDie(ClosedKeys):
     """Where the die lines are: by the names they are drawn in, or in a file of their own."""
@@ -204,6 +217,8 @@ class Board(ClosedKeys):
     grade: Text | None = None
     caliper: Caliper | None = None
     weight: Weight | None = None
+    grain_on_blank: Annotated[str, word(*GRAINS, "any")] | None = None
+    """How the fibres have to run on the blank as displayed; across its body creases where nobody says."""
     grain: Annotated[str, Parsed(_grain, {"type": "string", "enum": list(GRAINS)})] | None = None
     """Fibre direction, across the press or along the travel."""
     surface: Annotated[str, word(*SURFACES)] | None = None
@@ -223,6 +238,26 @@ class SeparationNote(ClosedKeys):
     """A metallic that other inks are meant to cover."""
     same_as: Text | None = None
     """The name that this one is another spelling of."""
+    ink_system: Annotated[str, word(*INK_SYSTEMS)] | None = None
+    """How this one dries, where that differs from the job's."""
+    effect: YesNo | None = None
+    """A varnish that works against the coat over it."""
+
+
+class Aim(ClosedKeys):
+    """What an ink is run to."""
+
+    density: Number | None = None
+    lab: tuple[SignedNumber, SignedNumber, SignedNumber] | None = None
+    tolerance: Number | None = None
+    """Greatest colour difference."""
+
+
+class LayoutKeys(ClosedKeys):
+    """What the ticket says of the blanks on the sheet."""
+
+    ups: Annotated[int, Parsed(_number_up, {"type": ["integer", "string"], "minimum": 1})] | None = None
+    """Blanks on a sheet."""
 
 
 class Coating(ClosedKeys):
@@ -240,11 +275,27 @@ class Coating(ClosedKeys):
         """The separation that goes to the coater and needs no unit; None for an overall coating."""
         return None if self.area is None or self.area.lower() == "overall" else self.area
 
+    @property
+    def is_patterned(self) -> bool:
+        """Whether the coater leaves something bare: a separation shows where it lays, or areas are to be clear."""
+        return self.separation is not None or bool(self.clear)
+
 
 class Goods(ClosedKeys):
-    """What goes into the carton."""
+    """What goes into the carton, and how it meets the print. None: nobody says."""
 
     type: Text | None = None
+    contact: Annotated[str, word("none", "indirect", "direct")] | None = None
+    """Whether food touches the carton (direct), or air and vapour between them (indirect)."""
+    barrier: YesNo | None = None
+    """A layer between print and goods that nothing gets through."""
+    printed_side: Annotated[str, word("outside", "inside", "both")] | None = None
+    low_migration: YesNo | None = None
+    """Inks, coating and fount are a low-migration set."""
+    line_clearance: Text | None = None
+    """Who signed that nothing of the job before is left on the press."""
+    versions_agreed: Text | None = None
+    """Who in quality agreed that several versions of a medicine stand on one sheet."""
 
 
 class Waiver(ClosedKeys):
@@ -297,6 +348,18 @@ class Ticket(ClosedKeys):
     ) = Field(None, alias="coating")
     goods: Annotated[Goods, OrEmpty] = Goods()
     quantity: Count | None = None
+    """Of cartons, all versions together."""
+    quantities: Annotated[dict[str, Count], OrEmpty] = Field(default_factory=dict)
+    """Cartons of each version."""
+    layout: Annotated[LayoutKeys, OrEmpty] = LayoutKeys()
+    units_fixed: YesNo = False
+    """``units`` is an order, and not a wish."""
+    aims: Annotated[dict[str, Aim], OrEmpty] = Field(default_factory=dict)
+    """By separation."""
+    powder: Text | None = None
+    coat_weight: Weight | None = None
+    """Of the coating as it is dry, in g/m2."""
+    anilox: Text | None = None
     waivers: tuple[Waiver, ...] = ()
 
     @field_validator("press")
@@ -315,6 +378,18 @@ class Ticket(ClosedKeys):
                 seen.add(here)
                 here = notes[here].same_as if here in notes else None
         return notes
+
+    @field_validator("quantities")
+    @classmethod
+    def _of_versions(cls, counts: dict[str, int], info: ValidationInfo) -> dict[str, int]:
+        total = info.data.get("quantity")
+        if total is not None and sum(counts.values()) > total:
+            raise NotUnderstood(f"at most the quantity of {total} cartons in all versions together")
+        versions = [entry.version for entry in info.data.get("artwork_list") or () if entry.version]
+        for name in counts:
+            if versions and name not in versions:
+                raise NotUnderstood(f"versions of the artwork ({', '.join(versions)})", nearest(name, versions))
+        return counts
 
     @property
     def artwork(self) -> Path | None:

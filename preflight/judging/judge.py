@@ -89,7 +89,7 @@ def _undecided_keys(job: Job) -> Iterator[NotChecked]:
     for file, model in files.items():
         keys = model.not_acted_on() if model is not None else []
         if keys:
-            said = f"read, not used by any rule yet: {', '.join(keys)}"
+            said = f"read, not used by any rule or by the set-up yet: {', '.join(keys)}"
             yield NotChecked(f"keys of the {file}", said, want_of="tool", needed=False)
 
 
@@ -248,7 +248,7 @@ class _RuleCheck:
         places: tuple[Place, ...] = (),
     ) -> None:
         counts_as = self.rule.if_not_checked
-        left_by_ticket = want_of == "ticket" and counts_as is Verdict.PASS
+        left_untold = want_of in ("ticket", "press") and counts_as is Verdict.PASS
         item = NotChecked(
             self.rule.rule,
             because,
@@ -258,7 +258,7 @@ class _RuleCheck:
             want_of,
             places,
             broke,
-            needed=not (left_by_ticket or self.rule.trial),
+            needed=not (left_untold or self.rule.trial),
         )
         if item not in self.not_checked:
             self.not_checked.append(item)

@@ -26,8 +26,19 @@ from preflight.quantities import count, in_own_unit, in_unit
 from preflight.suggest import SLIP, nearest
 
 FULL_RULE: Final = ("asks", "measure", "says", "why", "do", "source")
-UNIT_SUFFIXES: Final = {"_mm": "mm", "_mm2": "mm2", "_percent": "%", "_pt": "pt", "_ppi": "ppi", "_min": "min"}
-TRADE_TABLES: Final = ("boards.yaml", "checks.yaml", "inks.yaml", "names.yaml", "unit_order.yaml")
+UNIT_SUFFIXES: Final = {
+    "_mm": "mm",
+    "_mm2": "mm2",
+    "_percent": "%",
+    "_pt": "pt",
+    "_ppi": "ppi",
+    "_min": "min",
+    "_kg": "kg",
+}
+TRADE_TABLES: Final = (
+    *("boards.yaml", "checks.yaml", "drying.yaml", "ink_systems.yaml", "inks.yaml", "names.yaml", "run.yaml"),
+    "unit_order.yaml",
+)
 """Files of a folder of rules that hold no rules and are read by whoever needs them."""
 
 

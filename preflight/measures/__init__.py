@@ -34,6 +34,8 @@ from preflight.measures import (  # noqa: F401
     files,
     finishes,
     fonts,
+    goods,
+    grain,
     ink_total,
     layers,
     live_matter,
@@ -42,8 +44,10 @@ from preflight.measures import (  # noqa: F401
     one_up,
     overprint,
     pages,
+    passes,
     pictures,
     plate_pages,
+    press_fit,
     printed_annotations,
     screened,
     separations,
@@ -51,6 +55,7 @@ from preflight.measures import (  # noqa: F401
     spot_definitions,
     ticket_statements,
     type_and_line,
+    unit_sequence,
     units,
 )
 from preflight.measures.bleed import ink_past_cut  # noqa: F401

@@ -12,8 +12,10 @@ from preflight.inputs.ink_names import needs_adhesive
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.job import Job
+from preflight.measures.plan_question import planned
 from preflight.measures.what_prints import inks_on_job
 from preflight.setup.artwork_is import ArtworkIs, what_artwork_is
+from preflight.setup.plan_request import OnPress
 from preflight.setup.ticket_names import as_meant
 
 
@@ -23,8 +25,10 @@ def begin_job(artwork: Artwork, page: Page, press: Press | None, ticket: Ticket 
     return Job(artwork, page, none, press, ticket, *what_artwork_is(page, none, press, ticket))
 
 
-def assemble_job(artwork: Artwork, page: Page, press: Press | None, ticket: Ticket | None) -> Job:
-    """The whole job of one page: die read, plates drawn, inks measured."""
+def assemble_job(
+    artwork: Artwork, page: Page, press: Press | None, ticket: Ticket | None, before: OnPress | None = None
+) -> Job:
+    """The whole job of one page: die read, plates drawn, inks measured; ``before`` is what is on the press now."""
     die = read_die(page, ticket)
     names = list(dict.fromkeys(separation.name for each in artwork.pages for separation in each.separations))
     meant = as_meant(ticket, names) if ticket is not None else None
@@ -49,6 +53,8 @@ def assemble_job(artwork: Artwork, page: Page, press: Press | None, ticket: Tick
         tuple(_notes(artwork, page)),
         (*(meant.unusable if meant and page is artwork.pages[0] else ()), *die.unusable),
         inks_on_job,
+        planned,
+        before,
     )
     _ = job.inks  # they are asked for first: what cannot be drawn has to be known before a rule is decided
     return job

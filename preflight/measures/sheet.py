@@ -30,23 +30,38 @@ Edge = Literal["bottom", "top", "left", "right"]
 @measure("sheet-size", unit="mm", sizes=True, rests_on=[], facts=("across", "along"))
 def sheet_size(job: Job) -> list[Reading]:
     """The sheet's size, across the press and along the travel."""
-    size, known = _size(job)
+    size, known = sheet_of(job)
     facts = {"across": f"{size.across_mm:g} mm", "along": f"{size.along_mm:g} mm"}
     return [Reading((size.across_mm, size.along_mm), "mm", known=known, facts=facts)]
 
 
-def _size(job: Job) -> tuple[Size, Known]:
-    """The ticket's sheet; else, where the page is the sheet, the page turned so that the gripper edge leads."""
+@measure("blanks-on-sheet", unit="%", rests_on=[], facts=("ups", "sheet"))
+def blanks_on_sheet(job: Job) -> list[Reading]:
+    """Area of all blanks over that of the sheet, where the ticket says how many a one-up is put on it."""
+    if job.ticket is None or job.ticket.layout.ups is None or job.artwork_is != "one-up":
+        return []
+    size, known = sheet_of(job)
+    ups = job.ticket.layout.ups
+    share = 100 * needs.die(job).inside.area * ups / (size.across_mm * size.along_mm)
+    return [Reading(round(share, 1), "%", known=known, facts={"ups": f"{ups}-up", "sheet": str(size)})]
+
+
+def sheet_of(job: Job) -> tuple[Size, Known]:
+    """The ticket's sheet; else, where the page is the sheet, the page turned so that the gripper edge leads.
+
+    Raises:
+        NotMeasured: the ticket does not say, and the page is no sheet.
+    """
     if job.ticket is not None and job.ticket.sheet is not None:
         return job.ticket.sheet, "stated"
     if job.artwork_is != "sheet":
         raise NotMeasured("the ticket does not say how large the sheet is", "give sheet: size on the ticket", "ticket")
-    edge, known = _gripper_edge(job)
+    edge, known = gripper_edge(job)
     width, height = job.page.width_mm, job.page.height_mm
     return Size(*((width, height) if edge in ("bottom", "top") else (height, width))), known
 
 
-def _gripper_edge(job: Job) -> tuple[Edge, Known]:
+def gripper_edge(job: Job) -> tuple[Edge, Known]:
     """The gripper edge as displayed, and how it is known; the bottom is a guess that may only warn."""
     edge = job.ticket.gripper_edge if job.ticket else None
     known: Known = "assumed" if edge is None or job.artwork_is_known == "assumed" else "stated"
@@ -123,7 +138,7 @@ class _SheetOnPage:
 
 def _on_page(job: Job) -> tuple[_SheetOnPage, Size]:
     """The sheet on a page that shows a sheet or a plate; raises NotMeasured where its place is not known."""
-    edge, known = _gripper_edge(job)
+    edge, known = gripper_edge(job)
     across_page = edge in ("bottom", "top")
     page = Size(job.page.width_mm, job.page.height_mm) if across_page else Size(job.page.height_mm, job.page.width_mm)
     if job.artwork_is == "sheet":

@@ -8,7 +8,7 @@ from dataclasses import replace
 from preflight.errors import NotMeasured
 from preflight.findings import Gap, Known, Measured, Reading, listed, with_and
 from preflight.job import Job
-from preflight.kinds import INK_SYSTEMS
+from preflight.kinds import INK_SYSTEMS, UV_LAMPS
 from preflight.measures import needs
 from preflight.measures.one_ink import names_to_merge
 from preflight.measures.raster.overlaps import Overlap, overlap
@@ -322,7 +322,7 @@ def coaters_for_the_coating(job: Job) -> list[Reading]:
         raise NotMeasured(
             "the ticket does not say what is coated", "give coating: kind on the ticket, or coating: none", "ticket"
         )
-    area = "plate" if coating.separation else "overall"
+    area = "plate" if coating.is_patterned else "overall"
     laying = [coater for coater in press.coaters if lays_area(coater, area)]
     taking = [coater for coater in laying if coater.takes is not None and coating.kind in coater.takes]
     if not taking and any(coater.takes is None for coater in laying):
@@ -346,8 +346,14 @@ def coaters_for_the_coating(job: Job) -> list[Reading]:
 
 @measure("ink-system", unit="", rests_on=[], words=INK_SYSTEMS, facts=("cures",))
 def ink_system(job: Job) -> list[Reading]:
-    """The ink system that the ticket asks for."""
+    """The ink system that the ticket asks for; one that the press's own lamps cure as well is read as theirs."""
     press, ticket = needs.press(job), needs.ticket(job, "ink_system")
     needs.said(ticket.ink_system, "ink_system")
     needs.said(press.cures, "cures", "press profile")
-    return [Reading(str(ticket.ink_system), known="stated", facts={"cures": ", ".join(press.cures or ())})]
+    system, cures = str(ticket.ink_system), press.cures or ()
+    if system not in cures:
+        from preflight.inputs.ink_systems import load_ink_systems  # most presses say the job's own system
+
+        table = load_ink_systems()
+        system = next((kind for kind in cures if kind in UV_LAMPS and table.cured_by(system, kind) == "yes"), system)
+    return [Reading(system, known="stated", facts={"cures": ", ".join(cures)})]

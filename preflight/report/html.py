@@ -7,25 +7,20 @@ and the style that its Content-Security-Policy names by digest.
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from functools import cache
-from importlib.resources import files
 from typing import Any, Final
 
-from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
-from preflight.quantities import with_squares
 from preflight.report import words
 from preflight.report.customer_message import customer_points, headline, message_lines
 from preflight.report.pictures import PagePictures
 from preflight.report.place_markers import PHONE, lay_out, pin_radius_mm
 from preflight.report.scales import WIDTH as SCALE_WIDTH
 from preflight.report.scales import scale_of
+from preflight.report.templates import digest_of, environment, text_of
 
 PLACES_SHOWN: Final = 3
 """Places of a finding that stand in its row; the others are folded away."""
@@ -64,17 +59,17 @@ def _rendered(
     template: str, document: Mapping[str, Any], pages: Sequence[Mapping[str, Any]], more: Mapping[str, Any]
 ) -> str:
     most_plates = max((len(view["plates"]) for view in pages), default=0)
-    style = _text("page.css") + "".join(
+    style = text_of("page.css") + "".join(
         [_pick_rules(k) for k in range(most_plates)]
         + [f".columns{k}{{--columns:{k}}}" for k in sorted({view["columns"] for view in pages})]
     )
-    script = _text("page.js")
+    script = text_of("page.js")
     policy = (
-        f"default-src 'none'; img-src data:; style-src 'sha256-{_digest(style)}'; "
-        f"script-src 'sha256-{_digest(script)}'; base-uri 'none'; form-action 'none'"
+        f"default-src 'none'; img-src data:; style-src 'sha256-{digest_of(style)}'; "
+        f"script-src 'sha256-{digest_of(script)}'; base-uri 'none'; form-action 'none'"
     )
     shown = {"document": document, "pages": pages, "scale_width": SCALE_WIDTH, "subject": _subject(document), **more}
-    page = _environment().get_template(template)
+    page = environment().get_template(template)
     return page.render(shown, style=Markup(style), script=Markup(script), policy=policy)
 
 
@@ -196,35 +191,3 @@ def _pick_rules(index: int) -> str:
         f".pick{index}:checked~.strip .tab{index}{{border-color:var(--ink);font-weight:600}}"
         f".pick{index}:focus-visible~.strip .tab{index}{{outline:3px solid var(--focus);outline-offset:2px}}"
     )
-
-
-def _digest(text: str) -> str:
-    return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
-
-
-def _text(name: str) -> str:
-    return files("preflight.report").joinpath(name).read_text("utf-8")
-
-
-def _shown(value: object) -> object:
-    """Runs over everything that the template writes."""
-    return value if isinstance(value, Markup) else words.plain(value)
-
-
-@cache
-def _environment() -> Environment:
-    environment = Environment(
-        loader=FunctionLoader(_text),
-        autoescape=True,
-        finalize=_shown,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.globals["words"] = words
-    environment.globals["newline"] = Markup("\n")
-    environment.globals["signs"] = words.SIGNS
-    environment.filters["prose"] = with_squares
-    environment.filters["first_up"] = lambda text: text[:1].upper() + text[1:]
-    environment.filters["mm"] = lambda value: f"{value:.2f}".rstrip("0").rstrip(".")
-    return environment

@@ -68,7 +68,7 @@ def print_opening(facts: JobFacts, run: RunFacts, console: Console) -> None:
 
 def print_closing(document: Document, console: Console, reports: Sequence[str] = ()) -> None:
     """The last lines: the verdict, the counts, and the path of each report file that was written."""
-    _print(
+    print_calmly(
         console,
         Text(words.plain(document["sentence"]), COLOURS[document["verdict"]]),
         Text(words.counts_words(document)),
@@ -95,25 +95,25 @@ def print_report(document: Document, console: Console, *, opened: bool = False, 
         reports: paths of the report files that were written.
     """
     if opened:
-        _heading("", console)
-    _print(console, Text(document["sentence"], COLOURS[document["verdict"]]))
+        heading("", console)
+    print_calmly(console, Text(document["sentence"], COLOURS[document["verdict"]]))
     if opened and len(document["pages"]) == 1:
         _cut(document["artwork"], console)
     if not opened:
-        _heading("", console)
+        heading("", console)
         _opening(document, console, separations=False)
     for page in document["pages"]:
         if len(document["pages"]) > 1:
-            _heading(f"Page {page['page']}: {page['sentence']}", console)
-            _print(console, _labelled([("Size", words.page_words(page["artwork"]))]))
+            heading(f"Page {page['page']}: {page['sentence']}", console)
+            print_calmly(console, labelled([("Size", words.page_words(page["artwork"]))]))
         _separations(page, console)
         _units(page, console)
         _findings(page["findings"], console)
         _not_checked(page["not_checked"], console)
         _rest(page, console)
-    _heading("", console)
-    _print(console, *(Text(words.plain(caution), "italic") for caution in document["cautions"]))
-    _heading("", console)
+    heading("", console)
+    print_calmly(console, *(Text(words.plain(caution), "italic") for caution in document["cautions"]))
+    heading("", console)
     print_closing(document, console, reports)
 
 
@@ -153,14 +153,14 @@ def _opening(opening: Document, console: Console, *, separations: bool) -> None:
         ("Sheet", words.sheet_words(opening)),
         ("Board", words.board_words(opening)),
     ]
-    _print(console, _labelled(rows, OPENING_LABEL))
+    print_calmly(console, labelled(rows, OPENING_LABEL))
 
 
 def _cut(artwork: Document, console: Console) -> None:
     """The size that the opening could not tell yet."""
     if artwork["trim_is"] != "page":
         label = artwork["trim_is"].capitalize()
-        _print(console, Text(), _labelled([(label, words.size(artwork["trim_mm"]))], OPENING_LABEL))
+        print_calmly(console, Text(), labelled([(label, words.size(artwork["trim_mm"]))], OPENING_LABEL))
 
 
 def _separations(page: Document, console: Console) -> None:
@@ -177,18 +177,20 @@ def _separations(page: Document, console: Console) -> None:
         cover = words.per_cent(separation["cover"])
         cells = (f"  {words.short(separation['name'], 2 * NAME)}", separation["kind"], prints, cover, units)
         table.add_row(*(Text(words.plain(cell)) for cell in cells))
-    _heading("", console)
-    _print(console, table)
+    heading("", console)
+    print_calmly(console, table)
     if len(separations) > MOST_SEPARATIONS:
-        _print(console, Text(f"  and {len(separations) - MOST_SEPARATIONS:,} more, listed in the report file"))
+        print_calmly(console, Text(f"  and {len(separations) - MOST_SEPARATIONS:,} more, listed in the report file"))
 
 
 def _units(page: Document, console: Console) -> None:
     if not page["units"]:
         return
-    _heading("Units, feeder to delivery", console)
+    heading("Units, feeder to delivery", console)
     if not any(unit["stated"] for unit in page["units"]):
-        _print(console, Text(f"  {shown(len(page['units']), 'units')}; the ticket does not say which ink is on which."))
+        print_calmly(
+            console, Text(f"  {shown(len(page['units']), 'units')}; the ticket does not say which ink is on which.")
+        )
         return
     found = {finding["number"]: finding for finding in page["findings"]}
     table = Table.grid(padding=(0, 2, 0, 0))
@@ -203,21 +205,21 @@ def _units(page: Document, console: Console) -> None:
     for station in page["line"]:
         if station["is"] == "coater":
             table.add_row("", "coater", "", Text(words.plain(station["coating"] or "nothing stated")))
-    _print(console, table)
+    print_calmly(console, table)
 
 
 def _findings(findings: Sequence[Document], console: Console) -> None:
-    _heading("Findings" if findings else "Nothing wrong was found in what was checked.", console)
+    heading("Findings" if findings else "Nothing wrong was found in what was checked.", console)
     for finding in findings:
         if finding is not findings[0]:
-            _print(console, Text())
+            print_calmly(console, Text())
         marks = [finding["rule"]]
         marks += ["trial rule, does not change the verdict"] if finding["trial"] else []
         marks += ["based on a guess"] if finding["known"] == "assumed" else []
         head = Text(f"{_called(finding).upper()} {finding['number']}", COLOURS[finding["verdict"]])
         head.append(f"  {words.plain(', '.join(marks))}", "not bold dim")
         measured = "; ".join(part for part in words.measured_words(finding) if part)
-        body = _labelled(
+        body = labelled(
             [
                 ("measured", measured),
                 ("where", _where(finding["places"])),
@@ -225,7 +227,7 @@ def _findings(findings: Sequence[Document], console: Console) -> None:
                 ("do", with_squares(finding["do"])),
             ]
         )
-        _print(
+        print_calmly(
             console,
             head,
             Padding(Text(words.plain(with_squares(finding["says"]))), (0, 0, 0, 2)),
@@ -243,7 +245,7 @@ def _where(places: Sequence[Document]) -> str:
 def _not_checked(entries: Sequence[Document], console: Console) -> None:
     if not entries:
         return
-    _heading("Not checked", console)
+    heading("Not checked", console)
     for group in words.missing_by_reason(entries):
         own = " This is an internal error." if group["own_fault"] else ""
         helps = f" Needed to check this: {words.full(group['would_help'])}" if group["would_help"] else ""
@@ -251,42 +253,43 @@ def _not_checked(entries: Sequence[Document], console: Console) -> None:
         sign = words.SIGNS.get(group["counts_as"])
         counts = f" Matters: counts as a {sign} until then." if sign else ""
         told = f"{words.rules_named(group['rules'])}: {words.full(group['because'])}"
-        _print(console, _hanging(f"{told}{where}{own}{helps}{counts}"))
+        print_calmly(console, with_dash(f"{told}{where}{own}{helps}{counts}"))
 
 
 def _not_asked(title: str, entries: Sequence[Document], console: Console) -> None:
     if not entries:
         return
-    _heading(title, console)
+    heading(title, console)
     for group in words.not_asked_by_reason(entries):
-        _print(console, _hanging(f"{words.rules_named(group['rules'])}: {words.full(group['because'])}"))
+        print_calmly(console, with_dash(f"{words.rules_named(group['rules'])}: {words.full(group['because'])}"))
 
 
 def _rest(page: Document, console: Console) -> None:
     for title, lines in (("Assumed", page["assumed"]), ("Notes", [*page["die"]["uncertain"], *page["notes"]])):
         if lines:
-            _heading(title, console)
-            _print(console, *(_hanging(line) for line in lines))
+            heading(title, console)
+            print_calmly(console, *(with_dash(line) for line in lines))
     if page["waived"]:
-        _heading("Waived", console)
+        heading("Waived", console)
     for entry in page["waived"]:
         waiver = entry["waiver"]
         by = ", ".join(word for word in (waiver["by"], waiver["until"] and f"until {waiver['until']}") if word)
         reason = "; ".join(word for word in (waiver["reason"] or "no reason given", by) if word)
         told = f"{entry['rule']}: {words.full(entry['says'])} ({reason})"
-        _print(console, _hanging(f"{told} {words.full(waiver['remark'])}".rstrip()))
+        print_calmly(console, with_dash(f"{told} {words.full(waiver['remark'])}".rstrip()))
     _not_asked("Switched off", page["switched_off"], console)
     _not_asked("Not asked", page["not_asked"], console)
     if page["passed"]:
-        _heading("", console)
-        _print(console, _labelled([("Passed", shown(len(page["passed"]), "rules"))]))
+        heading("", console)
+        print_calmly(console, labelled([("Passed", shown(len(page["passed"]), "rules"))]))
 
 
 def _called(finding: Document) -> str:
     return words.SIGNS[finding["verdict"]]
 
 
-def _labelled(rows: Iterable[tuple[str, str]], label_width: int = LABEL) -> Table:
+def labelled(rows: Iterable[tuple[str, str]], label_width: int = LABEL) -> Table:
+    """Labels with what is said of each; those that nothing is said of are left out."""
     table = Table.grid(padding=(0, 1, 0, 0))
     table.add_column(min_width=label_width, style="dim")
     table.add_column(overflow="fold")
@@ -296,20 +299,21 @@ def _labelled(rows: Iterable[tuple[str, str]], label_width: int = LABEL) -> Tabl
     return table
 
 
-def _hanging(text: str) -> Table:
+def with_dash(text: str) -> Table:
+    """A paragraph that hangs on a dash."""
     table = Table.grid(padding=(0, 1, 0, 0))
     table.add_row(" -", Text(words.plain(text)))
     return table
 
 
-def _heading(title: str, console: Console) -> None:
+def heading(title: str, console: Console) -> None:
     """An empty line, and a title where there is one."""
-    _print(console, Text())
+    print_calmly(console, Text())
     if title:
-        _print(console, Text(words.plain(title), "bold"))
+        print_calmly(console, Text(words.plain(title), "bold"))
 
 
-def _print(console: Console, *parts: RenderableType) -> None:
+def print_calmly(console: Console, *parts: RenderableType) -> None:
     """Print without the blanks that pad a table to its width: reports are piped into files and mails."""
     if _ProgressLine.shown is not None:
         _ProgressLine.shown.erase()

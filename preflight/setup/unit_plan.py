@@ -116,7 +116,7 @@ def free_coaters(press: Press, ticket: Ticket | None) -> tuple[Coater, ...]:
     coating = ticket.coating if ticket else None
     if coating is None:
         return press.coaters
-    area = "plate" if coating.separation else "overall"
+    area = "plate" if coating.is_patterned else "overall"
     used = next((c for c in press.coaters if can_lay(c, coating.kind, area)), None) or next(iter(press.coaters), None)
     return tuple(coater for coater in press.coaters if used is None or coater.number != used.number)
 
@@ -149,7 +149,9 @@ def ways_to_fit(
         ticket: its coating takes one of them.
         one_ink: groups of names that a person reads as one ink.
     """
-    moved, saved_by_coater = _varnish_moved(plan, free_coaters(press, ticket))
+    effects = [name for name, note in ticket.separations.items() if note.effect] if ticket else []
+    movable = [p for p in plan.plates if p.kind == "varnish" and not any(same_name(p.name, name) for name in effects)]
+    moved, saved_by_coater = _varnish_moved(movable, free_coaters(press, ticket))
     merged, saved_by_merging = _merged(plan, one_ink)
     ways = []
     if moved:
@@ -162,12 +164,13 @@ def ways_to_fit(
     return ways
 
 
-def _varnish_moved(plan: UnitPlan, coaters: tuple[Coater, ...]) -> tuple[tuple[str, ...], int]:
-    """Varnishes that free coaters can lay, one a coater, and the units that this frees."""
+def _varnish_moved(varnishes: Sequence[PlatesOfInk], coaters: tuple[Coater, ...]) -> tuple[tuple[str, ...], int]:
+    """Varnishes that free coaters can lay, one a coater, and the units that this frees.
+
+    An effect varnish is none of them: it works against the coat, and has to stand before it.
+    """
     left, moved, saved = list(coaters), [], 0
-    for plates in plan.plates:
-        if plates.kind != "varnish":
-            continue
+    for plates in varnishes:
         area = "overall" if plates.overall else "plate"
         coater = next((coater for coater in left if lays_area(coater, area)), None)
         if coater:

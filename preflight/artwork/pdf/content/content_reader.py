@@ -251,8 +251,9 @@ class ContentReader:
             return None
         state, uncoloured = self.first_state(), whole(lookup(pattern, "PaintType")) == 2
         if uncoloured:
-            if under is None:
+            if under is None or len(values) < under.components:  # operands that are missing, as for a plain colour
                 return None
+            values = values[len(values) - under.components :]
             state.fill = state.stroke = self.tables.palette.index(under, values)
             state.fill_space = state.stroke_space = under
         itself = identity(pattern)

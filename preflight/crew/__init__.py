@@ -1,0 +1,1 @@
+"""What stands on findings and plan: the contents of the set-up sheet, and presses compared."""

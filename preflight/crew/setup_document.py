@@ -1,0 +1,182 @@
+"""The document ``preflight-setup/1``: everything that the set-up sheet says, as plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final
+
+from preflight import __version__
+from preflight.crew.plan_part import plan_part
+from preflight.crew.planned_job import PlannedJob
+from preflight.crew.run_part import changes_part, materials_part, run_part
+from preflight.crew.run_question import sheet_of, ups_of
+from preflight.crew.watch_list import check_first, watch_list
+from preflight.inputs.press import Press
+from preflight.inputs.ticket import Ticket
+from preflight.quantities import Size
+
+Document = dict[str, Any]
+
+FORMAT: Final = "preflight-setup/1"
+PLANNERS: Final = (
+    *("line-clearance-missing", "inks-unfit-for-goods", "grain-against-creases", "ink-unfit-for-board"),
+    *(
+        "ink-unfit-for-coating",
+        "pile-too-heavy",
+        "wash-up-awkward",
+        "sheet-over-die-cutter",
+        "medicine-versions-together",
+    ),
+)
+"""Rules whose answer a planner waits for: what one of them lacks is said on the sheet, whatever the verdict is."""
+
+
+@dataclass(frozen=True)
+class Made:
+    """When and by what the plan was made."""
+
+    when: datetime
+    rules: tuple[str, ...]
+    """Names of the rule files, the house rules first."""
+    rules_version: str
+    """First figures of a digest of all rules and trade tables."""
+    press_file: str = ""
+    ticket_file: str = ""
+    tool: str = f"preflight {__version__}"
+
+
+def build_setup_document(
+    job: PlannedJob, made: Made, sentence: str, looks: Mapping[str, tuple[int, int, int]]
+) -> Document:
+    """The document.
+
+    Args:
+        job: judged and, where that was possible, planned.
+        made: when and by what.
+        sentence: the verdict as one reads it aloud.
+        looks: of separations on a screen, sRGB.
+    """
+    run, first, ticket = job.run, job.pages[0].facts, job.ticket
+    sheet = sheet_of(first, ticket)
+    return {
+        "format": FORMAT,
+        "verdict": job.verdict.word,
+        "sentence": sentence,
+        "run_it": job.may_run,
+        "why_not": job.why_not,
+        "ticket": ticket_part(ticket, made.ticket_file),
+        "press": _press_part(job.press, made.press_file),
+        "made": made_part(made),
+        "artwork": artwork_part(job),
+        "sheet": None if sheet is None else {"mm": _size(sheet), "because": _sheet_because(ticket)},
+        "board": _board_part(ticket),
+        "settings": _settings_part(ticket),
+        "plan": plan_part(job, looks),
+        "changes": changes_part(run.changes) | {"at_least": _washing_untold(job)} if run else None,
+        "layout": {"sheet_mm": None if sheet is None else _size(sheet), "ups": ups_of(first, ticket)},
+        "materials": materials_part(run.materials) if run else None,
+        "run": run_part(run.run) if run else None,
+        "watch": watch_list(job),
+        "check_first": check_first(job),
+        "cautions": [caution.says for caution in run.cautions] + [run.cautions_defer_to] if run else [],
+        "findings": [
+            {"number": number, "verdict": finding.verdict.word, "rule": finding.rule, "says": finding.says}
+            for number, finding in enumerate((f for f in job.findings if not f.trial), 1)
+        ],
+        "not_checked": not_checked_part(job),
+        "assumed": list(dict.fromkeys([*_of_pages(job), *(job.plan.assumed if job.plan else ()),
+                                       *(run.assumed if run else ())])),
+    }  # fmt: skip
+
+
+def ticket_part(ticket: Ticket | None, file: str) -> Document | None:
+    """Number, revision and title of the job; None without a ticket."""
+    if ticket is None:
+        return None
+    return {"number": ticket.ticket, "revision": ticket.revision, "title": ticket.title, "file": file}
+
+
+def made_part(made: Made) -> Document:
+    """When and by what it was made."""
+    return {
+        "when": made.when.isoformat(timespec="seconds"),
+        "tool": made.tool,
+        "rules": list(made.rules),
+        "rules_version": made.rules_version,
+    }
+
+
+def artwork_part(job: PlannedJob) -> list[Document]:
+    """Every file of the job with its digest, side and version."""
+    files: dict[str, Document] = {}
+    for page in job.pages:
+        file, entry = page.facts.file, page.entry
+        files.setdefault(
+            file.sha256,
+            {
+                "file": file.name,
+                "sha256": file.sha256,
+                "side": entry.side if entry else None,
+                "version": entry.version if entry else None,
+            },
+        )
+    return list(files.values())
+
+
+def not_checked_part(job: PlannedJob) -> list[str]:
+    """What the check left open and what could not be planned, in sentences, each with the key that it wants."""
+    told = [f"The units: {job.unplanned}."] if job.unplanned else []
+    for page in job.pages:
+        for entry in page.judgement.not_checked:
+            if entry.needed or (entry.rule in PLANNERS and entry.want_of in ("ticket", "press")):
+                helps = f" Needed: {entry.would_help}." if entry.would_help else ""
+                told.append(f"{entry.rule}: {entry.because}.{helps}")
+    told += [*(job.plan.not_checked if job.plan else ()), *(job.run.not_checked if job.run else ())]
+    return list(dict.fromkeys(told))
+
+
+def _washing_untold(job: PlannedJob) -> bool:
+    """Whether the change may take longer, because what is on the press is not known."""
+    return job.question is None or job.question.before is None
+
+
+def _of_pages(job: PlannedJob) -> list[str]:
+    return [said for page in job.pages for said in page.facts.assumed]
+
+
+def _press_part(press: Press | None, file: str) -> Document | None:
+    if press is None:
+        return None
+    return {"name": press.name, "file": file, "operator_side": press.operator_side}
+
+
+def _sheet_because(ticket: Ticket | None) -> str:
+    return "stated on the ticket" if ticket is not None and ticket.sheet is not None else "the size of the page"
+
+
+def _board_part(ticket: Ticket | None) -> Document | None:
+    board = ticket.board if ticket else None
+    if board is None or not board.model_fields_set:
+        return None
+    return {
+        "grade": board.grade,
+        "caliper_mm": board.caliper,
+        "weight_gsm": board.weight,
+        "grain": board.grain,
+        "grain_on_blank": board.grain_on_blank,
+        "surface": board.surface,
+    }
+
+
+def _settings_part(ticket: Ticket | None) -> Document:
+    return {
+        "powder": ticket.powder if ticket else None,
+        "coat_weight_gsm": ticket.coat_weight if ticket else None,
+        "anilox": ticket.anilox if ticket else None,
+    }
+
+
+def _size(size: Size) -> list[float]:
+    return [size.across_mm, size.along_mm]

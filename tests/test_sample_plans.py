@@ -1,0 +1,104 @@
+"""The sample jobs are planned as somebody worked it out by hand: order, lamps, coater, sheets, piles, presses."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from preflight.inputs.loading import load_yaml
+from preflight.setup_pipeline import SetUp, compare_presses, set_up
+
+SAMPLES = Path(__file__).parents[1] / "sample_jobs"
+PRESSES = ("eight-units-uv.yaml", "six-units.yaml", "five-units-half.yaml")
+PLANS = {
+    f"{path.parent.name}/{ticket}": expected
+    for path in sorted(SAMPLES.glob("*/expected_plan.yaml"))
+    for ticket, expected in load_yaml(path).data["tickets"].items()
+}
+
+
+@cache
+def planned(name: str) -> SetUp:
+    return set_up(SAMPLES / name)
+
+
+def stations(document: dict[str, Any], key: str) -> list[dict[str, Any]]:
+    return [station for one in document["plan"]["passes"] for station in one["stations"] if key in station]
+
+
+def test_the_jobs_with_a_plan_are_there():
+    assert {"cask-box-repaired/ticket.yaml", "face-cream-repaired/ticket.yaml"} <= set(PLANS)
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_the_order_is_that_worked_out_by_hand(name):
+    expected, document = PLANS[name], planned(name).document
+    assert document["plan"]["possible"] == (expected["possible"] == "true")
+    if "units" in expected:
+        assert [unit["separation"] for unit in stations(document, "unit")] == expected["units"]
+        assert len(document["plan"]["passes"]) == int(expected["passes"])
+    for way in expected.get("ways_out", ()):
+        if "where" not in way:
+            assert way["change"] in {found["change"] for found in document["plan"]["ways_out"]}
+
+
+@pytest.mark.parametrize("name", [name for name, expected in PLANS.items() if "hard" in expected])
+def test_the_demands_that_settle_a_place_are_told(name):
+    told = {
+        (reason["demand"], station["separation"])
+        for station in stations(planned(name).document, "unit")
+        for reason in station["because"]
+    }
+    names = {separation for _, separation in told if separation}
+    for demand, separation, _ in PLANS[name]["hard"]:
+        if demand in ("one-unit-each",):
+            continue  # two hits on two units, which the order shows
+        wanted = names if separation == "all" else {separation}
+        assert {(demand, each) for each in wanted} <= told, demand
+
+
+@pytest.mark.parametrize("name", [name for name, expected in PLANS.items() if "lamps" in expected])
+def test_lamps_and_coaters_are_those_worked_out_by_hand(name):
+    expected, document = PLANS[name], planned(name).document
+    levels = {lamp["after_unit"]: lamp["level"] for lamp in stations(document, "lamp")}
+    for unit, level in expected["lamps"].items():
+        assert levels[int(unit)] in (("low", "full") if level == "lit" else (level,))
+    coaters = {coater["coater"]: coater for coater in stations(document, "coater")}
+    assert {number: coater["coating"] for number, coater in coaters.items()} == {
+        int(number): coating for number, coating in expected["coaters"].items()
+    }
+    assert expected["lays"] in {coater["lays"] for coater in coaters.values()}
+
+
+@pytest.mark.parametrize("name", [name for name, expected in PLANS.items() if "sheets" in expected])
+def test_sheets_and_piles_are_those_worked_out_by_hand(name):
+    expected, document = PLANS[name], planned(name).document
+    run = document["run"]
+    found = {key: run[f"sheets_{key}"] for key in expected["sheets"]}
+    assert found == {key: int(value) for key, value in expected["sheets"].items()}
+    assert document["layout"]["ups"] == int(expected["ups"])
+    for side, count in expected.get("sheets_per_pile", {}).items():
+        assert max(pile["sheets"] for pile in run[f"{side}_piles"]) == int(count)
+    if "sheet_mass_kg" in expected:
+        kg = document["materials"]["board_kg"] / run["sheets_gross"]
+        assert kg == pytest.approx(float(expected["sheet_mass_kg"]), abs=0.0001)
+    if "next_operation_after_h" in expected:
+        assert run["next_operation_after_h"] == expected["next_operation_after_h"]
+
+
+@pytest.mark.parametrize("name", [name for name, expected in PLANS.items() if "presses" in expected])
+def test_presses_fit_as_a_planner_would_say(name):
+    expected = PLANS[name]["presses"]
+    document = compare_presses(SAMPLES / name, [SAMPLES / "presses" / press for press in PRESSES])
+    found = {press["file"]: press["fits"] for press in document["presses"]}
+    assert found == {press: expected[press] == "fits" for press in PRESSES}
+    for press in document["presses"]:
+        rules = {reason["rule"] for reason in press["reasons"]}
+        says = expected[press["file"]]
+        assert ("plates-over-units" in rules) == ("plates on" in says), press["file"]
+        assert ("ink-system-not-dried" in rules) == ("not dried" in says), press["file"]
+        assert ("coater-cannot-lay" in rules) == ("no UV coater" in says), press["file"]
+        assert ("sheet-over-max" in rules) == ("sheet over" in says), press["file"]

@@ -1,0 +1,344 @@
+"""The set-up sheet as a PDF: measured in the file by PDFium, which shares no code with what wrote it."""
+
+from __future__ import annotations
+
+import ctypes
+import re
+from dataclasses import dataclass
+from functools import cache
+
+import pypdfium2
+import pypdfium2.raw as pdfium
+import pytest
+
+from preflight.report.pdf_flow import Columns, Type, heading, joined, paragraph, whole
+from preflight.report.pdf_type import letters, lines_of, width_of, within_lines, written
+from preflight.report.setup_pdf import NEVER, TO_WRITE, render_setup_pdf
+from preflight.report.setup_sheet import sheet_of
+from tests.setup_documents import DIGEST, LONG, SETUPS
+
+PAPERS = {"a4": (841.89, 595.28), "a3": (1190.55, 841.89)}
+"""Landscape, ISO 216 in points."""
+ROW = {"a4": 12, "a3": 16}
+LEAST = 11
+BOX_IN_ROW = 1.4 * 12 - 3 + 2 * 0.8
+"""Height of a box to write in on A4, with its line as PDFium counts it."""
+HYPHEN_AT_THE_END = 2
+"""PDFium gives this code for a hyphen that ends a line."""
+EVERY = [(name, paper) for name in SETUPS for paper in PAPERS]
+
+
+@dataclass(frozen=True)
+class Letter:
+    text: str
+    size: float
+    turned: bool
+    box: tuple[float, float, float, float]
+    """Left, bottom, right, top."""
+
+
+@cache
+def pdf_of(name, paper):
+    return render_setup_pdf(SETUPS[name](), paper)
+
+
+@cache
+def pages_of(name, paper):
+    """Letters of each page, as they are drawn."""
+    with pypdfium2.PdfDocument(pdf_of(name, paper)) as pdf:
+        return [letters_on(pdf[k]) for k in range(len(pdf))]
+
+
+def letters_on(page):
+    text = page.get_textpage()
+    letters = []
+    for k in range(text.count_chars()):
+        code = pdfium.FPDFText_GetUnicode(text, k)
+        code = ord("-") if code == HYPHEN_AT_THE_END else code
+        if code > 32 and code != 0xA0 and not pdfium.FPDFText_IsGenerated(text, k):
+            turned = abs(pdfium.FPDFText_GetCharAngle(text, k)) > 0.01
+            letters.append(Letter(chr(code), pdfium.FPDFText_GetFontSize(text, k), turned, text.get_charbox(k)))
+    return letters
+
+
+def told(name, paper):
+    """All texts of the file, without blanks: lines may break anywhere."""
+    return ["".join(letter.text for letter in page) for page in pages_of(name, paper)]
+
+
+def crew_pages(name, paper):
+    """How many pages come before the reasons."""
+    return next(k for k, text in enumerate(told(name, paper)) if "Reasonsandtherest" in text)
+
+
+@pytest.mark.parametrize(("name", "paper"), EVERY)
+def test_the_paper_is_landscape(name, paper):
+    with pypdfium2.PdfDocument(pdf_of(name, paper)) as pdf:
+        sizes = [pdf[k].get_size() for k in range(len(pdf))]
+    assert all(size == pytest.approx(PAPERS[paper], abs=0.1) for size in sizes)
+
+
+@pytest.mark.parametrize(("name", "paper"), EVERY)
+def test_nothing_is_outside_the_page(name, paper):
+    width, height = PAPERS[paper]
+    for page in pages_of(name, paper):
+        boxes = [letter.box for letter in page if letter.size < 100]  # the mark across the sheet is looked at below
+        assert min(box[0] for box in boxes) >= 15
+        assert min(box[1] for box in boxes) >= 10
+        assert max(box[2] for box in boxes) <= width - 15
+        assert max(box[3] for box in boxes) <= height - 10
+
+
+@pytest.mark.parametrize(("name", "paper"), EVERY)
+def test_nothing_for_the_crew_is_under_11_points(name, paper):
+    pages = pages_of(name, paper)
+    for page in pages[: crew_pages(name, paper)]:
+        assert min(letter.size for letter in page) >= LEAST - 0.01
+    assert min(letter.size for page in pages for letter in page) >= 9 - 0.01
+
+
+@pytest.mark.parametrize(("name", "paper"), [(n, p) for n, p in EVERY if n != "impossible"])
+def test_the_row_of_units_is_at_least_12_points_on_a4_and_16_on_a3(name, paper):
+    sizes = sizes_of_words(name, paper, [place.name for place in sheet_of(SETUPS[name]()).passes[0].places])
+    assert sizes
+    assert min(sizes) >= ROW[paper] - 0.01
+
+
+def sizes_of_words(name, paper, words):
+    """Greatest size of type in which each word of one line is on page 1."""
+    text = told(name, paper)[0]
+    page = pages_of(name, paper)[0]
+    starts = {
+        word: [m.start() for m in re.finditer(re.escape(word), text)] for word in words if " " not in word and word
+    }
+    return [max(page[at].size for at in found) for found in starts.values() if found]
+
+
+@pytest.mark.parametrize(("name", "paper"), EVERY)
+def test_no_text_is_over_another(name, paper):
+    """Letters of different lines do not touch: boxes of ink, shrunk by a hair."""
+    for page in pages_of(name, paper):
+        letters = [letter for letter in page if letter.size < 100]
+        cells: dict[tuple[int, int], list[int]] = {}
+        for k, letter in enumerate(letters):
+            x0, y0, x1, y1 = letter.box
+            for x in range(int(x0 // 20), int(x1 // 20) + 1):
+                for y in range(int(y0 // 20), int(y1 // 20) + 1):
+                    cells.setdefault((x, y), []).append(k)
+        pairs = {(a, b) for held in cells.values() for a in held for b in held if a < b}
+        assert [(letters[a], letters[b]) for a, b in pairs if overlap(letters[a].box, letters[b].box)] == []
+
+
+def overlap(one, other):
+    return min(one[2], other[2]) - max(one[0], other[0]) > 1.0 and min(one[3], other[3]) - max(one[1], other[1]) > 1.0
+
+
+def test_text_over_another_is_seen():
+    assert overlap((0, 0, 10, 10), (8, 5, 20, 12))
+    assert not overlap((0, 0, 10, 10), (10, 0, 20, 10))
+
+
+@pytest.mark.parametrize(("name", "paper"), EVERY)
+def test_every_page_says_what_it_is_of(name, paper):
+    wanted = [part.replace(" ", "") for part in sheet_of(SETUPS[name]()).identity]
+    texts = told(name, paper)
+    for k, text in enumerate(texts):
+        flat = text.replace("\xa0", "")
+        assert [part for part in [*wanted, f"page{k + 1}of{len(texts)}"] if part not in flat] == []
+
+
+def test_the_identity_has_ticket_revision_digest_versions_and_date():
+    assert sheet_of(SETUPS["usual"]()).identity == (
+        "Ticket 4711", "revision B", f"artwork {DIGEST[:16]}", "preflight 0.9.0, rules 3b1f9c20",
+        "30 November 2026, 14:05 UTC",
+    )  # fmt: skip
+    assert sheet_of(SETUPS["everything-missing"]()).identity == (
+        "No ticket number", "no revision", "no digest of the artwork", "tool not stated, rules not stated", "no date",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_usual_job_is_on_one_page_for_the_crew(paper):
+    text = told("usual", paper)[0]
+    assert crew_pages("usual", paper) == 1
+    for said in (
+        "FEEDER", "delivery", "Mill Brown", "K4711-5", "40 %", "55 −37 −50", "water-", "coater1", "6idle", "backed",
+        "What to watch", "watch for picking", "Change from the last job: 29 min", "15+5min", "Wash unit 5: Mustard",
+        "12,860 sheets", "GC2, 0.43 mm, 270 g/m²", "across the press", "Sheet 20: register", "hold-to-run", *TO_WRITE,
+    ):  # fmt: skip
+        assert said.replace(" ", "") in text
+
+
+def test_an_aim_that_nobody_gave_is_a_box_and_one_that_is_given_is_not():
+    """Boxes on page 1: rectangles without a fill, of the height of a box to write in."""
+    counted = [boxes_to_write_in(SETUPS["usual"]()), boxes_to_write_in(without_aims(SETUPS["usual"]()))]
+    assert counted[1] - counted[0] == 2 * 4
+
+
+def without_aims(document):
+    for station in document["plan"]["passes"][0]["stations"]:
+        if "unit" in station:
+            station["aims"] = None
+    return document
+
+
+def boxes_to_write_in(document):
+    with pypdfium2.PdfDocument(render_setup_pdf(document, "a4")) as pdf:
+        bounds = [item.get_bounds() for item in pdf[0].get_objects() if item.type == pdfium.FPDF_PAGEOBJ_PATH]
+    return sum(abs((top - bottom) - BOX_IN_ROW) < 0.2 and right - left > 30 for left, bottom, right, top in bounds)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_lamps_say_their_level_in_words(paper):
+    text = told("effect", paper)[0]
+    assert [level in text for level in ("FULL", "LOW", "OFF")] == [True] * 3
+    assert "3xuv" in text
+
+
+def test_the_crew_on_the_right_sees_the_feeder_on_the_right():
+    assert feeder_x("effect") > PAPERS["a3"][0] * 0.8
+    assert feeder_x("usual") < PAPERS["a3"][0] * 0.2
+    assert unit_x("effect", "Copper") > unit_x("effect", "Magenta")
+    assert unit_x("usual", "Black") < unit_x("usual", "Yellow")
+
+
+def feeder_x(name):
+    return unit_x(name, "FEEDER")
+
+
+def unit_x(name, word):
+    return pages_of(name, "a3")[0][told(name, "a3")[0].index(word)].box[0]
+
+
+@pytest.mark.parametrize(("name", "paper"), EVERY)
+def test_do_not_run_is_across_every_sheet_that_is_not_to_be_run(name, paper):
+    document = SETUPS[name]()
+    for page in pages_of(name, paper):
+        large = [letter for letter in page if letter.size >= 100]
+        if document["run_it"]:
+            assert large == []
+            continue
+        assert "".join(letter.text for letter in large) == NEVER.replace(" ", "")
+        assert all(letter.turned for letter in large)
+        assert max(letter.box[2] for letter in large) - min(letter.box[0] for letter in large) > 0.7 * PAPERS[paper][0]
+        assert min(letter.box[0] for letter in large) > 0
+
+
+def test_why_it_is_not_to_be_run_is_beside_it():
+    assert "Bleedis0.4mmonpanelC" in told("do-not-run", "a4")[0]
+    assert "Thevarnishhastobebehindallinks." in told("impossible", "a4")[0]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_each_pass_has_a_page_of_its_own(paper):
+    first, second, rest = told("two-passes", paper)
+    assert "pass1of2" in first
+    assert "Dune" in first
+    assert "Magenta" not in first
+    assert "pass2of2" in second
+    assert "Magenta" in second
+    assert "CyanandRosetouch" in rest
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_names_in_other_scripts_are_written_in_full_or_as_numbers(paper):
+    texts = told("twelve", paper)
+    assert "Ροδοδάφνη" in texts[0]
+    assert "[U+73AB][U+7470][U+7EA2]" in texts[0]
+    assert "Тёмно" in texts[0]
+    behind = "".join(texts[crew_pages("twelve", paper) :])
+    assert f"6{LONG[5].replace(' ', '')},7{LONG[6].replace(' ', '')}" in behind
+    assert "writtenastheirnumbers" in behind
+
+
+def test_two_long_names_that_differ_at_the_end_stay_apart():
+    text = told("twelve", "a4")[0]
+    assert "variantA" in text
+    assert "variantB" in text
+
+
+@pytest.mark.parametrize("name", SETUPS)
+def test_no_letter_is_one_that_the_faces_lack(name):
+    """It would be a black box on paper, though the text of the file has it."""
+    assert {
+        letter.text for page in pages_of(name, "a4") for letter in page if ord(letter.text) not in letters()
+    } == set()
+
+
+def test_all_faces_are_embedded():
+    with pypdfium2.PdfDocument(pdf_of("twelve", "a4")) as pdf:
+        texts = [item for page in pdf for item in page.get_objects() if item.type == pdfium.FPDF_PAGEOBJ_TEXT]
+        fonts = {ctypes.addressof(font.contents): font for font in map(pdfium.FPDFTextObj_GetFont, texts)}
+        assert fonts
+        assert all(pdfium.FPDFFont_GetIsEmbedded(font) for font in fonts.values())
+
+
+def test_the_same_document_gives_the_same_file():
+    assert render_setup_pdf(SETUPS["usual"](), "a4") == pdf_of("usual", "a4")
+
+
+# Flow --------------------------------------------------------------------------------------------------------------
+
+
+def flowing(count, height):
+    """A heading and so many lines of 12 points, in two columns of a height."""
+    kind = Type(10, 100)
+    lines = [*paragraph("x", kind), *heading("Assumed", kind), *joined(paragraph("y", kind) for _ in range(count))]
+    return Columns(0, 0, height, 100, 10, 2), lines
+
+
+def test_a_heading_stays_with_what_follows():
+    columns, lines = flowing(1, 31)
+    placed, rest = columns.fill(lines)
+    assert [x for _, x, _ in placed] == [0, 110, 110]
+    assert rest == []
+
+
+def test_a_block_stays_whole_where_a_column_can_hold_it():
+    columns, lines = flowing(3, 60)
+    placed, rest = columns.pack([lines[:1], whole(lines[1:])], 4)
+    assert [x for _, x, _ in placed] == [0, 110, 110, 110, 110]
+    assert rest == []
+
+
+def test_a_block_taller_than_a_column_runs_on():
+    columns, lines = flowing(9, 60)
+    placed, rest = columns.pack([whole(lines)], 4)
+    assert {x for _, x, _ in placed} == {0, 110}
+    assert len(placed) + len(rest) == len(lines) + 1  # the room behind it goes on too
+    assert max(top + line.height for line, _, top in placed) <= 60
+
+
+# Type --------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("Łódź", "Łódź"),
+        ("e\u0301", "é"),
+        ("玫", "[U+73AB]"),
+        ("שלום", "[U+05E9][U+05DC][U+05D5][U+05DD]"),
+        ("a\u202eb", "a[U+202E]b"),
+        ("ไ", "[U+0E44]"),
+    ],
+)
+def test_a_letter_that_cannot_be_shown_is_written_as_its_number(text, shown):
+    assert written(text) == shown
+
+
+@pytest.mark.parametrize("text", [*LONG, "a", "", "one-two-three", "x" * 200])
+@pytest.mark.parametrize("room", [30, 60, 300])
+def test_no_line_is_wider_than_its_room(text, room):
+    lines = lines_of(text, 12, room, bold=True)
+    single = [line for line in lines if re.fullmatch(r"\[U\+[0-9A-F]+\]|.", line)]
+    assert [line for line in lines if width_of(line, 12, bold=True) > room and line not in single] == []
+    assert "".join("".join(lines).split()) == "".join(written(text).split())
+
+
+def test_a_name_too_long_loses_its_middle():
+    lines = within_lines("Cool Moss of the very long hillside, variant A", 12, 70, 3)
+    assert len(lines) <= 3
+    assert lines[0].startswith("Cool")
+    assert lines[-1].endswith("variant A")
+    assert "…" in "".join(lines)
