@@ -293,6 +293,15 @@ class DieCutter(ClosedKeys):
     """Least width of a strip of waste."""
 
 
+class CoatingPlate(ClosedKeys):
+    """How a coating plate or a cut blanket is made."""
+
+    choke: Length | None = None
+    """How far the coat stays back from what is to stay clear, in mm."""
+    stretch: Percent | None = None
+    """By how much it is made shorter along the travel, since it is stretched round its cylinder."""
+
+
 class Waste(ClosedKeys):
     """Sheets that do not count; what is not given is worked out by ``rules/run.yaml``."""
 
@@ -333,6 +342,7 @@ class Press(ClosedKeys):
     """Register error that the press holds."""
     camera: Annotated[Camera, OrEmpty] = Camera()
     die_cutter: Annotated[DieCutter, OrEmpty] = DieCutter()
+    coating_plate: Annotated[CoatingPlate, OrEmpty] = CoatingPlate()
 
     @field_validator("line_keys")
     @classmethod

@@ -20,6 +20,7 @@ from preflight.inputs.fields import (
     Caliper,
     ClosedKeys,
     Count,
+    Length,
     Number,
     OrEmpty,
     Parsed,
@@ -108,6 +109,13 @@ def _number_up(value: object) -> int:
     if not ups:
         raise NotUnderstood("at least one blank on a sheet")
     return ups
+
+
+def _quarter_turn(value: object) -> int:
+    turns = count(value)
+    if turns not in (0, 90, 180, 270):
+        raise NotUnderstood("0, 90, 180 or 270 degrees, counter-clockwise")
+    return turns
 
 
 def _grain(value: object) -> str:
@@ -253,11 +261,53 @@ class Aim(ClosedKeys):
     """Greatest colour difference."""
 
 
+class LaidBlank(ClosedKeys):
+    """One blank of a layout that the ticket states: ``{x: 12 mm, y: 16 mm, turn: 180, version: Mint}``."""
+
+    x: Length
+    """From the sheet's edge at the operator side to the box of the turned cut, without bleed, in mm."""
+    y: Length
+    """From the gripper edge to that box, in mm."""
+    turn: Annotated[int, Parsed(_quarter_turn, {"enum": [0, 90, 180, 270]})] = 0
+    """Degrees counter-clockwise, the printed face seen with the gripper edge down."""
+    version: Text | None = None
+
+
 class LayoutKeys(ClosedKeys):
     """What the ticket says of the blanks on the sheet."""
 
     ups: Annotated[int, Parsed(_number_up, {"type": ["integer", "string"], "minimum": 1})] | None = None
     """Blanks on a sheet."""
+    gutter: Length | None = None
+    """Between the cuts of neighbours, in mm; 0 is a shared knife. Where left out, ``rules/layout.yaml`` has it."""
+    bar: Annotated[str, word("tail", "gripper", "none")] | None = None
+    """At which edge the colour bar stands; where left out, the press profile says."""
+    blanks: tuple[LaidBlank, ...] | None = None
+    """A layout of the ticket's own, which is checked and never changed."""
+    file: FilePath | None = None
+    """A standing die, a DXF drawing in mm, which is checked and never changed."""
+
+    @field_validator("file")
+    @classmethod
+    def _beside_ticket(cls, path: Path | None, info: ValidationInfo) -> Path | None:
+        if path is not None and info.data.get("blanks"):
+            raise NotUnderstood("either blanks or the file of a standing die, not both")
+        return path and _resolved(path, info)
+
+    @field_validator("blanks")
+    @classmethod
+    def _as_many(cls, blanks: tuple[LaidBlank, ...] | None, info: ValidationInfo) -> tuple[LaidBlank, ...] | None:
+        ups = info.data.get("ups")
+        if blanks is not None and not blanks:
+            raise NotUnderstood("at least one blank")
+        if blanks is not None and ups is not None and ups != len(blanks):
+            raise NotUnderstood(f"{ups} blanks, as `ups` says (there are {len(blanks)})")
+        return blanks
+
+    @property
+    def stated(self) -> bool:
+        """Whether the ticket says where each blank lies."""
+        return self.blanks is not None or self.file is not None
 
 
 class Coating(ClosedKeys):
