@@ -11,7 +11,7 @@ import pypdfium2
 import pypdfium2.raw as pdfium
 import pytest
 
-from preflight.report.pdf_flow import Columns, Type, heading, joined, paragraph, whole
+from preflight.report.pdf_flow import Columns, Type, blocks_of, heading, joined, paragraph, section, whole
 from preflight.report.pdf_type import letters, lines_of, width_of, within_lines, written
 from preflight.report.setup_head import NEVER
 from preflight.report.setup_paper import PAPERS as SIZES
@@ -307,6 +307,7 @@ def test_plates_without_a_unit_leave_the_banner_to_the_faults(paper):
     assert "Therearetoofewunits:Cyan,Magenta" in text
     assert "Roseisonunit7;thepresshas6." in text
     assert "more:page" not in text
+    assert "Noorderoftheunitsand1fault:pages1and2" in told("too-few-units", paper)[1]
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -468,6 +469,18 @@ def test_a_block_taller_than_a_column_runs_on():
     assert {x for _, x, _ in placed} == {0, 110}
     assert len(placed) + len(rest) == len(lines) + 1  # the room behind it goes on too
     assert max(top + line.height for line, _, top in placed) <= 60
+
+
+def test_the_most_urgent_block_stands_in_short_columns_rather_than_on_the_next_page():
+    kind = Type(10, 100)
+    block = whole(section("Queries", joined(paragraph(text, kind) for text in "abcdef"), kind))
+    urgent, after = Columns(0, 0, 60, 100, 10, 3), whole(section("Run", paragraph("r", kind), kind))
+    placed, rest = urgent.pack([block, after], 4, 400)
+    assert {x for _, x, _ in placed} == {0, 110, 220}
+    assert sum(not line.empty for line in rest) == len(after)
+    placed, rest = urgent.pack([after, block], 4, 400)
+    assert {x for _, x, _ in placed} == {0}
+    assert blocks_of(rest) == [block]
 
 
 # Type --------------------------------------------------------------------------------------------------------------

@@ -177,8 +177,9 @@ class Columns:
         """Blocks in order, each whole in the first column with room for it; and the lines of those that found none.
 
         Where not all find room that way, and would in other columns, they stand there. One that is taller than a
-        column runs through those that are still empty, if they are not too short and all of it is on this page then,
-        or if it is taller than a column of the next page too, which has ``next_room``.
+        column runs through those that are still empty, if all of it is on this page then and they are not too short
+        (for the first block, the most urgent one, they never are); or if it is taller than a column of the next page
+        too, which has ``next_room``.
         """
         placed: list[tuple[Line, float, float]] = []
         rest: list[Line] = []
@@ -197,7 +198,7 @@ class Columns:
                 continue
             x = self.x + empty * (self.width + self.gap)
             told, left = replace(self, x=x, count=self.count - empty).fill(block)
-            if heights[k] <= next_room and (left or self.bottom - self.top < next_room * LEAST_ROOM):
+            if heights[k] <= next_room and (left or (k and self.bottom - self.top < next_room * LEAST_ROOM)):
                 rest += [*block, *gap(between)]
                 continue
             placed += told

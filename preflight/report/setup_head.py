@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from preflight.findings import with_and
 from preflight.report.pdf_pen import Pen
 from preflight.report.pdf_type import LEADING, lines_of, width_of, within_lines
 from preflight.report.setup_paper import Sizes
 from preflight.report.setup_points import OPEN_NAMED, Point
-from preflight.report.setup_sheet import Row, SetUpSheet
+from preflight.report.setup_sheet import Row, SetUpSheet, first_up
 
 NEVER: Final = "DO NOT RUN"
 BANNER_LINES: Final = 4
@@ -39,17 +40,24 @@ def head_height(sheet: SetUpSheet, sizes: Sizes, *, first: bool = False) -> floa
 
 def _banner_lines(sheet: SetUpSheet, sizes: Sizes, numbers: Numbers, *, first: bool) -> list[str]:
     """As many reasons as there is room for, and how many faults more there are, so that all of them are counted."""
+    if not first:
+        return [_reminder(sheet, numbers)]
     room = sizes.room - width_of(f"{NEVER}  ", sizes.head, bold=True) - sizes.body * 2
     shown: list[Point] = []
-    most = BANNER_LINES if first else 1
     for point in sheet.why_not:
         told = _banner_words([*shown, point], sheet.why_not, numbers)
-        if len(lines_of(told, sizes.body, room, bold=True)) <= most:
+        if len(lines_of(told, sizes.body, room, bold=True)) <= BANNER_LINES:
             shown.append(point)
-    if not shown and not first:
-        return [f"See page 1 and page {numbers.behind}."]
     told = _banner_words(shown or sheet.why_not[:1], sheet.why_not, numbers)
-    return within_lines(told, sizes.body, room, most, bold=True)
+    return within_lines(told, sizes.body, room, BANNER_LINES, bold=True)
+
+
+def _reminder(sheet: SetUpSheet, numbers: Numbers) -> str:
+    """What the banner of a page behind the first one says."""
+    faults = sum(point.counts for point in sheet.why_not)
+    told = ["no order of the units"] if any(not point.counts for point in sheet.why_not) else []
+    told += [f"{faults} {'fault' if faults == 1 else 'faults'}"] if faults else []
+    return f"{first_up(with_and(told))}: pages 1 and {numbers.behind}"
 
 
 def _banner_words(shown: Sequence[Point], points: Sequence[Point], numbers: Numbers) -> str:

@@ -126,7 +126,7 @@ def _why_not(document: Document) -> tuple[Point, ...]:
     """Why the job is not to be run: its contradiction and faults, else its verdict."""
     if document.get("run_it"):
         return ()
-    return reasons_against(document, conflict_words(document, named=False)) or (Point(_headline(document), 0),)
+    return reasons_against(document, conflict_words(document, named=False)) or (Point(_headline(document)),)
 
 
 def reasons_told(sheet: SetUpSheet) -> list[str]:
