@@ -81,7 +81,7 @@ LADDERS = {
     "unit-list-mismatch": "fail warn",
     "unit-kept-for-others": "fail",
     "metallic-out-of-place": "fail warn",
-    "white-out-of-place": "fail",
+    "white-out-of-place": "fail warn",
     "varnish-not-last": "fail",
     "varnish-laid-twice": "warn",
     "coater-cannot-lay": "fail",

@@ -208,8 +208,9 @@ def coated(first, last):
 
 
 PASSES = [
-    case("joint-across-passes", "inks that touch are parted", "warn", lambda: printed(*SEVEN), plan=parted(0.0)),
-    case("joint-across-passes", "0.3 mm", "warn", lambda: printed(*SEVEN), plan=parted(0.3), measured=0.3),
+    case("joint-across-passes", "inks that touch are parted", "warn", lambda: printed(*SEVEN), plan=parted(0.0),
+         case="touching"),
+    case("joint-across-passes", "0.3 mm", "warn", lambda: printed(*SEVEN), plan=parted(0.3), measured=0.3, case=""),
     case("joint-across-passes", "0.5 mm", "pass", lambda: printed(*SEVEN), plan=parted(0.5)),
     case("joint-across-passes", "nothing is near anything", "pass", lambda: printed(*SEVEN), plan=parted(None)),
     case("joint-across-passes", "one pass will do", "pass", lambda: printed(*CMYK), plan=parted(0.0)),

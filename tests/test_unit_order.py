@@ -111,6 +111,23 @@ def test_white_wished_behind_the_colours_is_only_kept_where_it_is_fixed():
     assert len(plan.conflict) == 3
 
 
+def test_white_drawn_on_a_solid_of_white_board_prints_on_it():
+    """Common practice: white lettering on a dark solid is weak, and legitimate; below the solid it would not show."""
+    white, solid = ink("White", "white", on_solids=True), ink("Navy", cover=0.6)
+    plan = plan_press(job(white, solid, on=press(2), surface="white", overlap_mm2=overlaps(("Navy", "White"))))
+    assert order(plan) == ["Navy", "White"]
+    assert reasons(plan, "White") >= {"opaque-by-overlap"}
+    under = job(replace(white, on_solids=False), solid, on=press(2), overlap_mm2=overlaps(("Navy", "White")))
+    assert order(plan_press(under)) == ["White", "Navy"]
+
+
+def test_a_fixed_list_may_have_white_on_a_solid_of_white_board_and_on_no_other():
+    plates = (ink("White", "white"), ink("Navy", cover=0.6))
+    fixed = job(*plates, on=press(2), overlap_mm2=overlaps(("Navy", "White")), wished=("Navy", "White"), fixed=True)
+    assert plan_press(replace(fixed, surface="white")).possible
+    assert not plan_press(replace(fixed, surface="metallised")).possible
+
+
 GREEN = [ink("Moss Green", "spot", 0.5, hit=hit) for hit in (1, 2)]
 CASK = [*PROCESS, ink("Cask Copper", "metallic", 0.1), *GREEN, ink("Effect Matt", "varnish", 0.3, effect=True)]
 
