@@ -99,6 +99,7 @@ LADDERS = {
     "ink-unfit-for-coating": "fail warn",
     "metallic-with-uv": "warn",
     "effect-varnish-uncoated": "fail warn",
+    "matt-varnish-covered": "warn",
     "inks-unfit-for-goods": "fail warn",
     "line-clearance-missing": "fail",
     "medicine-versions-together": "fail",
