@@ -90,7 +90,9 @@ EFFECTS = [
 
 def matt(name, expect, ink="Matt Varnish", **keys):
     told = {key: value for key, value in {"coating": {"kind": "uv"}, **keys}.items() if value is not None}
-    return case("matt-varnish-covered", name=name, expect=expect, draw=lambda: printed("Cyan", ink), ticket=said(**told))
+    return case(
+        "matt-varnish-covered", name=name, expect=expect, draw=lambda: printed("Cyan", ink), ticket=said(**told)
+    )
 
 
 MATTS = [

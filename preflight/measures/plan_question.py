@@ -97,6 +97,12 @@ def _request(job: Job) -> PlanRequest:
         wished=_wished(ticket, plan),
         fixed=bool(ticket and ticket.units_fixed),
         overlap_mm2=over,
+        aimed=frozenset(
+            plate.name
+            for plate in plates
+            for name, aim in (ticket.aims if ticket else {}).items()
+            if same_name(plate.name, name) and (aim.density is not None or aim.lab is not None)
+        ),
         one_ink=tuple(names_to_merge([each.name for each in plan.plates if not each.overall])),
     )
 

@@ -176,7 +176,11 @@ def coatings_over_matt(job: Job, *, matt: tuple[str, ...]) -> list[Reading]:
     over = kind in UV_LAMPS and coating is not None and coating.separation is None
     return [
         Reading(
-            float(over), "coatings", known="stated", group=plates.name, facts={"ink": plates.name, "coating": kind or ""}
+            float(over),
+            "coatings",
+            known="stated",
+            group=plates.name,
+            facts={"ink": plates.name, "coating": kind or ""},
         )
         for plates in plain
     ]

@@ -81,7 +81,11 @@ def spot_on_process_plate(job: Job) -> list[Reading]:
 
 
 @measure(
-    "process-inks-out-of-order", unit="inks", rests_on=["inks"], cases=("black between",), facts=("order", "chain", "whose")
+    "process-inks-out-of-order",
+    unit="inks",
+    rests_on=["inks"],
+    cases=("black between",),
+    facts=("order", "chain", "whose"),
 )
 def process_inks_out_of_order(job: Job, *, chain: tuple[str, ...]) -> list[Reading]:
     """Process inks that stand before one that the plant's chain has before them.

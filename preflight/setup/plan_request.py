@@ -102,4 +102,6 @@ class PlanRequest:
     apart than anybody looked."""
     one_ink: tuple[tuple[str, ...], ...] = ()
     """Names that a person reads as one ink, for the ways out."""
+    aimed: frozenset[str] = frozenset()
+    """Inks for which the ticket has a density or a colour to aim at."""
     before: OnPress | None = None

@@ -155,9 +155,7 @@ def _of_order(line: PlatesOnLine, numbers: tuple[int, ...], plate: PlateToPlace)
         yield Demand("opaque-by-overlap", plate.name, says, before=_each(numbers, under))
 
 
-def _of_white(
-    line: PlatesOnLine, numbers: tuple[int, ...], plate: PlateToPlace, over: list[int]
-) -> Iterator[Demand]:
+def _of_white(line: PlatesOnLine, numbers: tuple[int, ...], plate: PlateToPlace, over: list[int]) -> Iterator[Demand]:
     """White is under what it carries; on white board it may stand on solids, as drawn or as a fixed list has it."""
     carried = [other for other in over if line.plates[other].kind not in ("white", "primer")]
     if plate.on_solids:
