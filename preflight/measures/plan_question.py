@@ -24,7 +24,6 @@ from preflight.measures.metallics import printed_over
 from preflight.measures.one_ink import names_to_merge
 from preflight.measures.raster import masks
 from preflight.measures.raster.overlaps import overlap
-from preflight.measures.whites import drawn_on_top
 from preflight.setup.plan_request import CoatingToLay, OnPress, Pair, PlanRequest, PlateToPlace
 from preflight.setup.press_plan import PressPlan
 from preflight.setup.unit_plan import PlatesOfInk, UnitPlan, same_name
@@ -111,8 +110,11 @@ def _with_white_on_solids(
     job: Job, plan: UnitPlan, plates: tuple[PlateToPlace, ...], over: Mapping[Pair, float]
 ) -> tuple[PlateToPlace, ...]:
     """The plates, with whites told that on white board are drawn on top of the inks that they overlap."""
-    if job.ticket is None or job.ticket.board.surface != "white":
+    white_board = job.ticket is not None and job.ticket.board.surface == "white"
+    if not white_board or all(plate.kind != "white" for plate in plates):
         return plates
+    from preflight.measures.whites import drawn_on_top  # few jobs have a white on white board
+
     names = {each.name: (each.name, *each.also_called) for each in plan.plates}
     inks = {plate.name for plate in plates if plate.kind in ("process", "spot", "metallic")}
 

@@ -15,7 +15,6 @@ from preflight.measures.raster.overlaps import Overlap, overlap
 from preflight.measures.raster.places import where_inked
 from preflight.measures.registry import measure
 from preflight.measures.units_as_set import all_names
-from preflight.measures.whites import drawn_on_top
 from preflight.setup.unit_plan import PlatesOfInk, Standing, lays_area, ways_to_fit
 
 INKS = ("process", "spot", "metallic", "white")
@@ -260,12 +259,19 @@ def inks_before_white(job: Job, *, trim_mm: float, ink_from_percent: float, over
     return Measured(readings, gaps)
 
 
-def _white_over(job: Job, place: Standing, over: Sequence[tuple[Standing, Overlap]]) -> Reading:
+def _on_solid_wanted(job: Job, place: Standing, inks: Sequence[Standing]) -> bool:
+    """Whether a white is to print on inks: on white board, where it is drawn on top or the ticket fixes the units."""
     ticket = job.ticket
-    wanted = bool(over) and ticket is not None and ticket.board.surface == "white" and (
-        bool(ticket.units_fixed)
-        or drawn_on_top(job, all_names(job, place), {name for ink, _ in over for name in all_names(job, ink)})
-    )  # fmt: skip
+    if ticket is None or ticket.board.surface != "white":
+        return False
+    from preflight.measures.whites import drawn_on_top  # few jobs have a white on white board
+
+    below = {name for ink in inks for name in all_names(job, ink)}
+    return bool(ticket.units_fixed) or drawn_on_top(job, all_names(job, place), below)
+
+
+def _white_over(job: Job, place: Standing, over: Sequence[tuple[Standing, Overlap]]) -> Reading:
+    wanted = bool(over) and _on_solid_wanted(job, place, [ink for ink, _ in over])
     return Reading(
         float(len({p.name for p, _ in over})),
         "inks",
