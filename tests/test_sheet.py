@@ -18,7 +18,7 @@ from preflight.inputs.ticket import Ticket
 from preflight.job import Job
 from preflight.measures import sheet as sheet_measures
 from preflight.measures.sheet import (
-    _on_page,
+    sheet_on_page,
     _SheetOnPage,
     caliper,
     ink_into_gripper,
@@ -207,7 +207,7 @@ def test_a_caliper_that_nobody_states(keys, press_keys, want_of):
 )  # fmt: skip
 def test_where_the_sheet_lies_on_the_page(keys, page, box, size):
     """In the middle of its plate across, and 44 mm from the edge along the travel."""
-    found, its_size = _on_page(job(size=page, **keys))
+    found, its_size = sheet_on_page(job(size=page, **keys))
     assert found.box == pytest.approx(box)
     assert (its_size.across_mm, its_size.along_mm) == size
     assert found.edge == keys.get("gripper_edge", "bottom")
@@ -226,7 +226,7 @@ def test_where_the_sheet_lies_on_the_page(keys, page, box, size):
 )
 def test_nobody_can_tell_where_the_sheet_lies(keys, press_keys):
     with pytest.raises(NotMeasured):
-        _on_page(job(press_keys=press_keys, **keys))
+        sheet_on_page(job(press_keys=press_keys, **keys))
 
 
 BARS = {
