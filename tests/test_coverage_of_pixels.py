@@ -9,7 +9,7 @@ from preflight.setup.press_sheet.coverage import coverage
 
 @pytest.mark.parametrize("seed", range(12))
 def test_random_shapes_cover_what_their_areas_say(seed):
-    """Convex and not, with holes and in parts, reaching off the picture on all sides, some with corners on its lines."""
+    """Convex and not, with holes and in parts, reaching off the picture, some with corners on its lines."""
     rng = np.random.default_rng(seed)
     for kind in range(8):
         points = rng.uniform(-5, 25, (int(rng.integers(3, 12)), 2))

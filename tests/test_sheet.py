@@ -18,12 +18,12 @@ from preflight.inputs.ticket import Ticket
 from preflight.job import Job
 from preflight.measures import sheet as sheet_measures
 from preflight.measures.sheet import (
-    sheet_on_page,
-    _SheetOnPage,
+    SheetOnPage,
     caliper,
     ink_into_gripper,
     ink_past_printable_area,
     printable_of,
+    sheet_on_page,
     sheet_size,
 )
 from preflight.quantities import Size
@@ -77,7 +77,7 @@ def job(
 )
 def test_a_rectangle_of_the_sheet_is_counted_from_its_gripper_edge(edge, expected):
     """7 mm from both sides, from 12 to 35 mm along the travel."""
-    assert _SheetOnPage(BOX, edge, "stated").rectangle(7, 12, 35) == expected
+    assert SheetOnPage(BOX, edge, "stated").rectangle(7, 12, 35) == expected
 
 
 @pytest.mark.parametrize(
@@ -92,7 +92,7 @@ def test_a_rectangle_of_the_sheet_is_counted_from_its_gripper_edge(edge, expecte
 def test_both_sides_of_pixels_have_a_depth_from_the_gripper_edge(edge, near, far):
     """Pixels of 2 mm, three across from 60 mm, four down from 44 mm."""
     window = Plates((), np.zeros((0, 4, 3), np.uint8), 12.7, (60.0, 36.0, 66.0, 44.0))
-    assert _SheetOnPage(BOX, edge, "stated").depth_from_gripper(window) == pytest.approx(np.array([near, far]))
+    assert SheetOnPage(BOX, edge, "stated").depth_from_gripper(window) == pytest.approx(np.array([near, far]))
 
 
 @pytest.mark.parametrize(
