@@ -3,7 +3,7 @@
 Each has a mark that skips a test, and says so, where the referee is not installed; where ``CI=true`` such a test fails
 (``conftest.py``). ``CORPUS`` is a folder of outside PDFs beside the checkout, or where the variable of that name says;
 without it one of the tests marked ``corpus`` is skipped for all of them. ``XJDF_XSD`` is the published schema
-of XJDF 2.1 in the same way, with tests marked ``xjdf_schema``: it has a licence of its own and is no part of the project.
+of XJDF 2.1 in the same way, with tests marked ``xjdf_schema``: it has a licence of its own and is no part of this.
 """
 
 from __future__ import annotations

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
 from xml.etree import ElementTree as ET
 
 NAMESPACE = "{http://www.CIP4.org/JDFSchema_2_0}"
 
 
-def named(data: bytes) -> ET.Element:
+def named(data: bytes) -> Any:
     """The root, tags without the namespace; every one has to be of it."""
     root = ET.fromstring(data)
     for each in root.iter():
@@ -18,7 +19,7 @@ def named(data: bytes) -> ET.Element:
     return root
 
 
-def resources(data: bytes, name: str) -> list[ET.Element]:
+def resources(data: bytes, name: str) -> list[Any]:
     """The resources of all sets of a name."""
     pools = [pool for pool in named(data).findall("ResourceSet") if pool.get("Name") == name]
     return [each for pool in pools for each in pool.findall("Resource")]
