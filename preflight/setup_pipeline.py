@@ -31,11 +31,13 @@ from preflight.judging.rulebook import TRADE_TABLES, Rulebook, load_rules
 from preflight.measures import MEASURES
 from preflight.measures.job_assembly import assemble_job
 from preflight.measures.plan_question import plan_request
+from preflight.measures.sheet_question import sheet_of_jobs
 from preflight.report.document import RunFacts, build_document
 from preflight.report.simulation import shown_colours
 from preflight.setup.merged_requests import Side, merged_requests
 from preflight.setup.on_press import on_press
 from preflight.setup.plan_request import OnPress, PlanRequest
+from preflight.setup.press_sheet.press_sheet import PressSheet
 from preflight.setup.run_plan import plan_run
 from preflight.setup.unit_order.plan_press import plan_press
 
@@ -74,6 +76,13 @@ class SetUp:
         if not self.job.may_run and self.job.verdict is not Verdict.FAIL:
             said = f"No order of the units in one pass. The check: {said}"
         return build_setup_document(self.job, self.made, said, shown_colours(inks.values()))
+
+    @cached_property
+    def press_files(self) -> dict[str, bytes]:
+        """``ink-keys.ppf`` and ``job.xjdf`` by name; none where the job may not run or its sheet is not known."""
+        from preflight.crew.press_files import press_files  # only where they are wanted
+
+        return press_files(self.job, self.made, self.document.get("ink_keys"))
 
     @property
     def exit_status(self) -> ExitStatus:
@@ -216,7 +225,7 @@ def _planned(opened: _Opened, press: Press | None, before: OnPress | None, only:
             judged.append(JudgedPage(final_facts(seen), judgement, entry))
         if not jobs:
             raise WrongUsage(f"{opened.ticket_file}: the artwork has no such page as the ticket names")
-        return _with_plan(opened, jobs, judged, press, before)
+        return _with_plan(opened, jobs, judged, press, before, on_sheet=only is None)
     finally:
         for _, job in jobs:
             job.page.close()
@@ -244,6 +253,8 @@ def _with_plan(
     judged: Sequence[JudgedPage],
     press: Press | None,
     before: OnPress | None,
+    *,
+    on_sheet: bool,
 ) -> PlannedJob:
     ticket = jobs[0][1].ticket or opened.ticket
     if press is None:
@@ -259,9 +270,17 @@ def _with_plan(
             plan = plan_press(question)
     except NotMeasured as reason:
         return PlannedJob(judged, press, ticket, unplanned=f"{reason} ({reason.would_help})")
-    return PlannedJob(
-        judged, press, ticket, question, plan, plan_run(run_request(judged, plan, question, press, ticket))
-    )
+    run = plan_run(run_request(judged, plan, question, press, ticket))
+    sheet, not_laid_out = _sheet(jobs) if on_sheet else (None, "")
+    return PlannedJob(judged, press, ticket, question, plan, run, sheet=sheet, not_laid_out=not_laid_out)
+
+
+def _sheet(jobs: Sequence[tuple[ArtworkEntry, Job]]) -> tuple[PressSheet | None, str]:
+    """The sheet of all pages, or why it is not known."""
+    try:
+        return (jobs[0][1].press_sheet if len(jobs) == 1 else sheet_of_jobs(jobs)), ""
+    except NotMeasured as reason:
+        return None, f"{reason} ({reason.would_help})" if reason.would_help else str(reason)
 
 
 def _question(jobs: Sequence[tuple[ArtworkEntry, Job]], before: OnPress | None, *, distances: bool) -> PlanRequest:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, Final, Literal, cast
+from typing import Any, Literal, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,8 @@ from preflight.kinds import UV_LAMPS
 from preflight.setup.merged_requests import BACK
 from preflight.setup.press_files.ppf import write_ppf
 from preflight.setup.press_files.press_job import (
+    PPF_NAME,
+    XJDF_NAME,
     Amounts,
     BlankAt,
     Cartons,
@@ -35,9 +37,7 @@ from preflight.setup.press_plan import InDelivery, LampSet, OnUnit, Pass
 from preflight.setup.press_sheet.press_sheet import PressSheet
 from preflight.setup.unit_plan import same_name
 
-PPF, XJDF = "ink-keys.ppf", "job.xjdf"
 Pictures = Mapping[str, NDArray[np.uint8]]
-_MARKS: Final = ("register", "colour bar")
 
 
 def press_files(job: PlannedJob, made: Made, ink_keys: Mapping[str, Any] | None) -> dict[str, bytes]:
@@ -49,7 +49,7 @@ def press_files(job: PlannedJob, made: Made, ink_keys: Mapping[str, Any] | None)
         ink_keys: of the set-up document, so that the files have its figures; None where there are none.
     """
     known = press_job(job, made, ink_keys)
-    return {} if known is None else {PPF: write_ppf(known), XJDF: write_xjdf(known)}
+    return {} if known is None else {PPF_NAME: write_ppf(known), XJDF_NAME: write_xjdf(known)}
 
 
 def press_job(job: PlannedJob, made: Made, ink_keys: Mapping[str, Any] | None) -> PressJob | None:

@@ -7,17 +7,15 @@ import shutil
 from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 from preflight.errors import CannotWrite
 from preflight.interruption import cleared_if_interrupted
 from preflight.report.saving import json_text, write_aside
 from preflight.report.setup_paper import Paper
+from preflight.setup.press_files.press_job import PRESS_FILES
 
 Document = Mapping[str, Any]
-
-PRESS_FILES: Final = ("ink-keys.ppf", "job.xjdf")
-"""What moves a press: none of an earlier set-up stays beside a new sheet."""
 
 
 def save_setup(

@@ -19,6 +19,9 @@ from preflight.quantities import Size
 Side = Literal["front", "back"]
 Dryer = Literal["UV", "IR", "On", "Off"]
 
+PPF_NAME, XJDF_NAME = "ink-keys.ppf", "job.xjdf"
+PRESS_FILES = (PPF_NAME, XJDF_NAME)
+"""What moves a press: none of an earlier set-up stays beside a new sheet."""
 PREVIEW_DPI = 50.8
 """Two pixels to the millimetre, as the tickets that the makers of the formats test with have it."""
 
