@@ -22,9 +22,10 @@ Floats = NDArray[np.float32]
 def plates_on_sheet(sheet: PressSheet, dpi: float, box: Box | None = None, side: Side = "front") -> Plates:
     """Plates of one side in the sheet's frame, also the back seen through the board.
 
-    A pixel of the sheet holds the mean of what it covers of the pieces' own pixels, and of their clips as much as it
-    covers of them, so that the cover of any part of the sheet is that of the one-ups to 0.1 %. ``box_mm`` of the plates
-    begins at the upper-left corner of what is asked for, and its other sides lie within a pixel of it.
+    Pieces are cut off along their clips, in their own pixels, and a pixel of the sheet holds the mean of what it covers
+    of those: the cover of any part of the sheet is that of the one-ups to 0.1 %, and at the clips' edges colours run
+    into each other over a pixel of the pieces. ``box_mm`` of the plates begins at the upper-left corner of what is
+    asked for, and its other sides lie within a pixel of it.
 
     Args:
         sheet: laid out or from outside.
@@ -69,13 +70,37 @@ def upright(ink: NDArray[np.uint8], matrix: Matrix) -> NDArray[np.uint8]:
 
 @dataclass(frozen=True)
 class _Part:
-    """Where a piece meets the grid, and how much of each pixel its clip covers."""
+    """Where a piece meets the grid, and what of its own pixels its clip covers."""
 
     rows: slice
     columns: slice
-    covered: Floats
     shift: tuple[_Axis, _Axis]
     """Down and across."""
+    covered: Floats
+    """How much of each pixel of the piece, upright, its clip covers."""
+
+    def laid(self, plate: Floats) -> Floats:
+        """What a plate of the piece, upright, puts on the pixels of the sheet."""
+        down, across = self.shift
+        return across.mean(down.mean(_clipped(plate, self.covered), 0), 1)
+
+
+def _clipped(ink: Floats, covered: Floats) -> Floats:
+    """Tints of a plate as far as each pixel is covered by a clip.
+
+    Bleed often ends where its clip does, within one pixel: there the tint is no more than what the clip covers of the
+    ink about it, and no less than that where the pixel is filled as far.
+    """
+    found = ink * (covered >= 1)
+    row, column = np.nonzero((covered > 0) & (covered < 1))
+    height, width = ink.shape
+    about = np.zeros(len(row), np.float32)
+    for down in (-1, 0, 1):
+        for across in (-1, 0, 1):
+            near = ink[np.clip(row + down, 0, height - 1), np.clip(column + across, 0, width - 1)]
+            np.maximum(about, near, out=about)
+    found[row, column] = np.minimum(ink[row, column], covered[row, column] * about)
+    return found
 
 
 @dataclass(frozen=True)
@@ -100,7 +125,8 @@ class _Grid:
     def part(self, piece: Piece) -> _Part | None:
         """The pixels that the clip of a piece meets; None where there are none."""
         own = box_through(piece.to_sheet, piece.plates.box_mm)
-        clip = piece.clip.bounds
+        px = piece.plates.mm_per_px  # what a pixel on the edge of the clip holds reaches beyond it
+        clip = (*(low - px for low in piece.clip.bounds[:2]), *(high + px for high in piece.clip.bounds[2:]))
         left, low, right, top = max(own[0], clip[0]), max(own[1], clip[1]), min(own[2], clip[2]), min(own[3], clip[3])
         columns = _pixels(left - self.left_mm, right - self.left_mm, self.mm, self.width)
         rows = _pixels(self.top_mm - top, self.top_mm - low, self.mm, self.height)
@@ -108,11 +134,12 @@ class _Grid:
             return None
         at = self.left_mm + columns.start * self.mm, self.top_mm - rows.start * self.mm
         size = rows.stop - rows.start, columns.stop - columns.start
-        covered = coverage(piece.clip, *at, self.mm, size).astype(np.float32)
-        px = piece.plates.mm_per_px
         down = _Axis((own[3] - at[1]) / px, self.mm / px, size[0])
         across = _Axis((at[0] - own[0]) / px, self.mm / px, size[1])
-        return _Part(rows, columns, covered, (down, across))
+        height, width = piece.plates.ink.shape[1:]
+        turned = (height, width) if abs(piece.to_sheet[0]) > 0.5 else (width, height)
+        covered = coverage(piece.clip, own[0], own[3], px, turned).astype(np.float32)
+        return _Part(rows, columns, (down, across), covered)
 
 
 @dataclass(frozen=True)
@@ -163,11 +190,7 @@ def _laid(name: str, inked: Sequence[tuple[Piece, _Part]], size: tuple[int, int]
             own[key] = upright(plate, piece.to_sheet).astype(np.float32) if plate.any() else None
         plate_up = own[key]
         if plate_up is not None:
-            down, across = part.shift
-            first = max(0, math.floor(down.first) - 1), math.ceil(down.first + down.count * down.length) + 2
-            window = plate_up[first[0] : first[1]]
-            here = _Axis(down.first - first[0], down.length, down.count)
-            total[part.rows, part.columns] += across.mean(here.mean(window, 0), 1) * part.covered
+            total[part.rows, part.columns] += part.laid(plate_up)
     return np.minimum(np.rint(total), 255).astype(np.uint8)
 
 
