@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import subprocess
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -60,7 +61,7 @@ def ink(picture: Block) -> NDArray[np.float64]:
     return (255 - rows) / 255
 
 
-def band_means(tints: NDArray[np.float64], edges_mm: list[float], length_mm: float, dpi: float) -> list[float]:
+def band_means(tints: NDArray[np.float64], edges_mm: Sequence[float], length_mm: float, dpi: float) -> list[float]:
     """Means between places across, over a length; pixels on a border count by their share, what is off is bare."""
     px = 25.4 / dpi
     columns = tints.sum(0) * px / length_mm

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ import shapely
 from preflight.cli.main import run
 from preflight.crew.press_files import press_files
 from preflight.setup.ink_keys.covers import key_covers
+from preflight.setup.press_sheet.press_sheet import Mark
 from preflight.setup_pipeline import SetUp, set_up
 from tests import odd_job
 from tests.drawn import Drawing
@@ -28,7 +30,6 @@ PX_MM = 0.5
 EDGE_MM = 0.75
 NIGHT = (3.0, 20.0, 15.0, 27.0)
 """A patch of the inside, as seen through the board, from the corner of the cut's box."""
-OVERALL = "Gloss Varnish"
 TURNING = [*[{"unit": {"inks": "any"}}] * 2, {"turn": {}}, *[{"unit": {"inks": "any"}}] * 6]
 
 
@@ -48,7 +49,7 @@ def written(folder: Path, operator: str, press: dict[str, Any] | None = None, **
     return folder / "ticket.yaml"
 
 
-def inside(folder: Path) -> str:
+def inside(folder: Path, name: str = "Night") -> str:
     """The page of the inside: the same die as seen from behind, and one patch."""
     width = odd_job.PAGE[0]
     page = Drawing(*odd_job.PAGE)
@@ -57,7 +58,7 @@ def inside(folder: Path) -> str:
         return width - (odd_job.AT[0] + x), odd_job.AT[1] + y
 
     x0, y0, x1, y1 = NIGHT
-    page.fill("Night", points=[at(x, y) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))])
+    page.fill(name, points=[at(x, y) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))])
     page.gs(OP=True)
     page.stroke("Cutting", [at(*point) for point in odd_job.CUT])
     for fold in odd_job.FOLDS:
@@ -192,6 +193,84 @@ def test_front_and_back_do_not_change_places(operator, reads, tmp_path):
     assert told == pytest.approx(keys["cover"]["Night"], abs=1e-4)
     edges = [-5 + 30 * key for key in range(9)]
     assert band_means(ink(back["Night"]), edges, odd_job.SHEET[1], 50.8) == pytest.approx(told, abs=0.005)
+
+
+@pytest.mark.parametrize("operator", HANDS)
+@pytest.mark.parametrize("edge", ["bottom", "top", "left", "right"])
+def test_a_sheet_from_outside_lies_the_same_whatever_edge_of_its_page_the_grippers_hold(edge, operator, tmp_path):
+    ticket = written(tmp_path, operator, artwork_is="sheet", gripper_edge=edge, layout={})
+    odd_job.sheet_page(edge, operator).save(tmp_path / "art.pdf")
+    made = set_up(ticket)
+    assert made.job.why_not == []
+    files, keys = with_keys(made)
+    pictures = read_ppf(files["ink-keys.ppf"]).the("Front").separations
+    for name, rect in odd_job.PATCHES.items():
+        assert shows(pictures[name], laid(rect, operator))
+        edges = [-5 + 30 * key for key in range(9)]
+        told = keys["cover"][name]
+        assert band_means(ink(pictures[name]), edges, odd_job.SHEET[1], 50.8) == pytest.approx(told, abs=0.005)
+
+
+@pytest.mark.parametrize("operator", HANDS)
+def test_marks_of_the_tool_are_in_pictures_and_covers_and_those_of_the_artwork_once(operator, tmp_path):
+    made = set_up(written(tmp_path, operator))
+    assert made.job.sheet is not None
+    bar = Mark("colour bar", shapely.box(14, 152, 19, 157), {"Red": 0.5, "Blue": 1.0}, "stated")
+    read = Mark("register", shapely.box(110, 2, 116, 8), {"Red": 1.0}, "read")
+    marked = replace(made, job=replace(made.job, sheet=replace(made.job.sheet, marks=(bar, read))))
+    files, keys = with_keys(marked)
+    pictures = read_ppf(files["ink-keys.ppf"]).the("Front").separations
+    before = read_ppf(with_keys(made)[0]["ink-keys.ppf"]).the("Front").separations
+    added = ink(pictures["Red"]) - ink(before["Red"])
+    shape = in_file(shapely.box(14, 152, 19, 157), operator)
+    x0, y0, x1, y1 = (round(value / PX_MM) for value in shape.bounds)
+    assert added[y0:y1, x0:x1] == pytest.approx(128 / 255, abs=0.01)
+    added[y0:y1, x0:x1] = 0
+    assert not added.any()
+    edges = [-5 + 30 * key for key in range(9)]
+    told = keys["cover"]["Blue"]
+    assert band_means(ink(pictures["Blue"]), edges, odd_job.SHEET[1], 50.8) == pytest.approx(told, abs=0.005)
+    (layout,) = resources(files["job.xjdf"], "Layout")
+    strip = layout.find(".//ColorControlStrip")
+    assert mm(strip.get("Center")) == pytest.approx([shape.centroid.x, shape.centroid.y], abs=1e-3)
+    center = in_file(shapely.Point(113, 5), operator)
+    assert mm(layout.find(".//RegisterMark").get("Center")) == pytest.approx([center.x, center.y], abs=1e-3)
+    said = "\n".join(read_ppf(files["ink-keys.ppf"]).comments)
+    assert f"Register mark at {center.x:g} mm from the operator side, 5 mm from the gripper edge" in said
+
+
+def test_an_ink_of_both_sides_is_one_ink_with_two_plates(tmp_path):
+    artwork = [{"file": "art.pdf", "side": "outside"}, {"file": inside(tmp_path, "Red"), "side": "inside"}]
+    made = set_up(written(tmp_path, "right", {"line": TURNING}, artwork=artwork))
+    files, keys = with_keys(made)
+    sheet = read_ppf(files["ink-keys.ppf"])
+    assert list(sheet.the("Back").separations) == ["Red"]
+    assert shows(sheet.the("Back").separations["Red"], laid(NIGHT, "right"))
+    assert shows(sheet.the("Front").separations["Red"], laid(odd_job.PATCHES["Red"], "right"))
+    zones = {
+        (part.get("Side"), part.get("Separation")): [
+            float(value) for value in each.find("InkZoneProfile").get("ZoneSettingsX").split()
+        ]
+        for each in resources(files["job.xjdf"], "InkZoneProfile")
+        for part in [each.find("Part")]
+    }
+    names = {
+        each.find("Part").get("Separation"): each.find("Color").get("ActualColorName")
+        for each in resources(files["job.xjdf"], "Color")
+    }
+    told = {(side, names[token]): values for (side, token), values in zones.items()}
+    assert told["Front", "Red"] == pytest.approx(keys["cover"]["Red"], abs=1e-4)
+    assert told["Back", "Red"] == pytest.approx(keys["cover"]["Red (back)"], abs=1e-4)
+    assert told["Front", "Red"] != told["Back", "Red"]
+
+
+def test_two_names_of_one_ink_are_one_plate(tmp_path):
+    made = set_up(written(tmp_path, "left", separations={"Blue": {"same_as": "Red"}}))
+    files, _ = with_keys(made)
+    pictures = read_ppf(files["ink-keys.ppf"]).the("Front").separations
+    assert "Blue" not in pictures
+    both = shapely.union(laid(odd_job.PATCHES["Red"], "left"), laid(odd_job.PATCHES["Blue"], "left"))
+    assert shows(pictures["Red"], both)
 
 
 def test_units_stand_in_both_files_in_their_order(tmp_path):
