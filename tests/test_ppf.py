@@ -94,13 +94,31 @@ def test_what_no_plate_shows_is_named_and_has_no_picture(reads):
 def test_comments_tell_origin_plate_board_and_marks(reads):
     said = "\n".join(reads(write_ppf(press_job())).comments)
     for part in (
-        *("44/71 B", "revision C", "sage-tea.pdf", "ab" * 32, "0123456789ab", "295 g/m2", "0.45 mm", "grain along"),
+        *(
+            "44/71 B",
+            "revision C",
+            "sage-tea.pdf",
+            "ab" * 32,
+            "0123456789ab",
+            "295 g/m2",
+            "0.45 mm",
+            "grain along the travel",
+        ),
         *("140 x 130 mm", "40 mm from the leading edge", "Register mark at 4 mm", "42 mm from the gripper edge"),
-        *("operator stands at the left", "operator side"),
+        *("operator is at the left", "operator side"),
     ):
         assert part in said
     mirrored = "\n".join(reads(write_ppf(press_job(operator_side="right", operator_assumed=True))).comments)
-    assert "operator stands at the right (assumed" in mirrored
+    assert "operator is at the right (assumed" in mirrored
+
+
+def test_what_is_missing_and_how_the_back_lies_is_said():
+    job = press_job(missing=("Part of x.pdf could not be drawn.",))
+    assert "Part of x.pdf could not be drawn." in read_ppf(write_ppf(job)).comments
+    assert not any("through the board" in said for said in read_ppf(write_ppf(job)).comments)
+    back = UnitPlate(9, "Cyan", "process", "back", preview=picture(50))
+    turned = replace(job, plates=(*job.plates, back))
+    assert any("through the board" in said for said in read_ppf(write_ppf(turned)).comments)
 
 
 def test_no_key_of_doubtful_spelling_is_written():

@@ -13,7 +13,7 @@ import pytest
 import shapely
 
 from preflight.cli.main import run
-from preflight.crew.press_files import press_files
+from preflight.crew.press_files import press_files, press_job
 from preflight.setup.ink_keys.covers import key_covers
 from preflight.setup.press_sheet.press_sheet import Mark
 from preflight.setup_pipeline import SetUp, set_up
@@ -167,7 +167,7 @@ def test_blanks_lie_in_the_xjdf_as_the_ticket_says(operator, tmp_path):
     (media,) = [each for each in resources(files["job.xjdf"], "Media") if each.get("ID") == "Board"]
     assert mm(media.find("Media").get("Dimension")) == pytest.approx(odd_job.SHEET, abs=1e-3)
     assert media.find("Media").get("GrainDirection") == "YDirection"
-    assert f"operator stands at the {operator}" in layout.find("Comment").text
+    assert f"operator is at the {operator}" in layout.find("Comment").text
 
 
 @pytest.mark.parametrize("operator", HANDS)
@@ -301,6 +301,20 @@ def test_both_files_say_what_they_were_made_from(tmp_path):
     when = made.made.when.isoformat(timespec="seconds")
     assert sheet.told["CIP3AdmCreationTime"] == when
     assert named(files["job.xjdf"]).find("AuditPool/AuditCreated/Header").get("Time") == when
+
+
+def test_an_inside_that_has_no_place_is_said_to_be_missing(tmp_path):
+    """Neither a die on it nor the size of the outside tells where it lies."""
+    page = Drawing(50, 40)
+    page.fill("Night", rect=(10, 10, 20, 20))
+    page.save(tmp_path / "inside.pdf")
+    artwork = [{"file": "art.pdf", "side": "outside"}, {"file": "inside.pdf", "side": "inside"}]
+    made = set_up(written(tmp_path, "left", {"line": TURNING}, artwork=artwork))
+    assert made.job.sheet is not None
+    assert made.job.sheet.left_out
+    job = press_job(made.job, made.made, None)
+    assert job is not None
+    assert any("inside" in said for said in job.missing)
 
 
 # Written and taken away --------------------------------------------------------------------------------------------

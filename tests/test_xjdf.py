@@ -198,6 +198,11 @@ def test_origin_stands_in_the_file():
     assert root.get("DescriptiveName") == "Sage & mint <tea>"
 
 
+def test_what_is_missing_is_said():
+    root = named(write_xjdf(press_job(missing=("Part of x.pdf could not be drawn.",))))
+    assert "Part of x.pdf could not be drawn." in [each.text for each in root.findall("Comment")]
+
+
 def test_the_same_job_gives_the_same_bytes():
     assert write_xjdf(press_job()) == write_xjdf(press_job())
 

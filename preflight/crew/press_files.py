@@ -82,7 +82,17 @@ def press_job(job: PlannedJob, made: Made, ink_keys: Mapping[str, Any] | None) -
         cast('Literal["operator", "drive"]', press.side_lay) if press.side_lay in ("operator", "drive") else None,
         _drying(one),
         _drying_between(one),
+        tuple(_missing(job, sheet)),
     )  # fmt: skip
+
+
+def _missing(job: PlannedJob, sheet: PressSheet) -> Iterator[str]:
+    """What the pictures lack, which whoever takes presets from them has to know."""
+    for page in job.pages:
+        if page.facts.drawn == "in part":
+            yield f"Part of {page.facts.file.name} could not be drawn: what it prints there is not in these figures."
+    for said in sheet.left_out:
+        yield f"Not on this sheet: {said}."
 
 
 def _origin(job: PlannedJob, made: Made) -> Origin:

@@ -22,6 +22,7 @@ from preflight.setup.press_files.press_job import PREVIEW_DPI, SHEET_NAME, Press
 
 BARE: Final = 255
 """Of a sample: no ink; 0 is solid."""
+GRAIN: Final = {"across": "grain across the press", "along": "grain along the travel"}
 _HEX_LINE: Final = 240
 _STRIP_OFFSETS, _STRIP_BYTES = 273, 279
 """Tags of a TIFF file: where its rows lie, and how many bytes they have (TIFF 6.0, section 8)."""
@@ -75,9 +76,10 @@ def _comments(job: PressJob) -> Iterator[str]:
     yield f"Rules {origin.rules_version}"
     yield "A proposal, to be accepted by the press crew. Names are in UTF-8."
     yield how_it_lies(job)
+    yield from job.missing
     yield "Tints as in the artwork: no curve of plate or press is in them."
     told = [stock.grade, stock.weight_gsm and f"{plain(stock.weight_gsm)} g/m2"]
-    told += [stock.caliper_mm and f"{plain(stock.caliper_mm)} mm", stock.grain and f"grain {stock.grain}"]
+    told += [stock.caliper_mm and f"{plain(stock.caliper_mm)} mm", stock.grain and GRAIN[stock.grain]]
     if any(told):
         yield "Board: " + ", ".join(str(part) for part in told if part)
     if plate.size:

@@ -173,6 +173,8 @@ class PressJob:
     """In the delivery; None where the press has nothing there that is known."""
     drying_between: Dryer | None = None
     """Between the units."""
+    missing: tuple[str, ...] = ()
+    """What of the job is not in the pictures and covers, in sentences."""
 
     @property
     def sides(self) -> tuple[Side, ...]:
@@ -193,7 +195,8 @@ def how_it_lies(job: PressJob) -> str:
     """A sentence on the frame, for whoever reads a file without its rules."""
     assumed = " (assumed: the press profile does not say)" if job.operator_assumed else ""
     mirrored = ", so what is drawn here is mirrored against it" if job.operator_side == "right" else ""
+    back = " The back is seen through the board: the same place has the same x and y." if len(job.sides) > 1 else ""
     return (
         "x counts from the sheet's edge at the operator side, y from the gripper edge. With the printed face up and "
-        f"the gripper edge down the operator stands at the {job.operator_side}{assumed}{mirrored}."
+        f"the gripper edge down the operator is at the {job.operator_side}{assumed}{mirrored}.{back}"
     )

@@ -105,7 +105,8 @@ class _Writer:
         agent, _, version = origin.tool.partition(" ")
         _element(created, "Header", AgentName=agent, AgentVersion=version or None, DeviceID=token(agent), Time=when)
         _comment(root, "A proposal, to be accepted by the press crew.")
-        _comment(root, how_it_lies(self.job))
+        for said in (how_it_lies(self.job), *self.job.missing):
+            _comment(root, said)
         told = [("Ticket", origin.ticket), ("Revision", origin.revision), ("Press", origin.press or None)]
         for file, digest in origin.artworks:
             told += [("Artwork", file), ("ArtworkSHA256", digest)]
