@@ -19,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from preflight.quantities import Size
 from preflight.report import words
+from preflight.report.drawing import widest_place
 from preflight.setup.press_sheet.press_sheet import PressSheet, SheetBlank
 
 GRID_MM: Final = 0.0001
@@ -123,7 +124,7 @@ def layout_dxf(sheet: PressSheet, told: DxfTold | None = None) -> bytes:
         for edge in blank.edges:
             if not edge.hidden or edge.edge == "cut-out":
                 pen.shape(NICKS, edge.line)
-        at = label_place(blank.outline)
+        at, _ = widest_place([blank.outline])
         pen.text(NUMBERS, str(blank.number), at)
         if blank.version:
             pen.text(VERSIONS, blank.version, (at[0], at[1] - 1.5 * TEXT_MM))
@@ -183,7 +184,7 @@ def coating_plate_dxf(
         pen.shape("Coat area" if area.coated else "Clear area", area.shape)
         named = " ".join(filter(None, [area.is_, f"blank {area.blank}" if area.blank is not None else ""]))
         if named:
-            pen.text("Notes", named, label_place(area.shape), TEXT_MM / 2)
+            pen.text("Notes", named, widest_place([area.shape])[0], TEXT_MM / 2)
     choke = "not stated" if choke_mm is None else f"{choke_mm:g} mm, in the drawing already"
     stretch = (
         "The plate's stretch is not stated: the drawing is 1:1 and has to be shortened by whoever makes the plate."
@@ -193,13 +194,6 @@ def coating_plate_dxf(
     )
     _write_notes(pen, [*_frame_words(sheet), stretch, f"Choke: {choke}.", *told.notes, *told.identity], told)
     return pen.written()
-
-
-def label_place(shape: Polygon) -> tuple[float, float]:
-    """A place well inside a shape."""
-    circle = shapely.maximum_inscribed_circle(shape.simplify(0.2), tolerance=0.5)
-    x, y = circle.coords[0][:2]
-    return float(x), float(y)
 
 
 def _new_document() -> Any:

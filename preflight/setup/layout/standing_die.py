@@ -22,6 +22,7 @@ from preflight.inputs.dxf_drawing import DxfDrawing
 from preflight.quantities import Size
 from preflight.setup.layout.drawn_outlines import closed_outlines, fold_lines, sheet_in, texts_in, to_sheet_frame
 from preflight.setup.layout.layout_request import BlankToLay, FreeArea
+from preflight.setup.layout.rows import clear_distances, row_order
 from preflight.setup.layout.sheet_layout import Placed, SheetLayout, placing, through
 
 FITS_MM: Final = 0.3
@@ -81,34 +82,6 @@ def standing_layout(
         because=f"the standing die {drawing.file}",
         notes=tuple(notes),
         assumed=tuple(matched.assumed),
-    )
-
-
-def clear_distances(outlines: Sequence[Polygon]) -> tuple[float, float] | None:
-    """Least clear distance in mm of neighbours side by side, and one behind the other; None of a single blank.
-
-    Neighbours whose boxes overlap more along the travel than across the press lie side by side. What no pair tells is
-    taken from the other direction.
-    """
-    least: list[float | None] = [None, None]
-    tree = shapely.STRtree(list(outlines))
-    for k, outline in enumerate(outlines):
-        reach = max(outline.bounds[2] - outline.bounds[0], outline.bounds[3] - outline.bounds[1])
-        for other in tree.query(outline, predicate="dwithin", distance=reach):
-            if other <= k:
-                continue
-            mine, its = outline.bounds, outlines[other].bounds
-            across = min(mine[2], its[2]) - max(mine[0], its[0])
-            along = min(mine[3], its[3]) - max(mine[1], its[1])
-            n = 0 if along >= across else 1
-            away = float(shapely.distance(outline, outlines[other]))
-            before = least[n]
-            least[n] = away if before is None else min(before, away)
-    first, second = least
-    if first is None and second is None:
-        return None
-    return round(first if first is not None else second or 0.0, 3), round(
-        second if second is not None else first or 0.0, 3
     )
 
 
@@ -203,22 +176,6 @@ def _in_order(
     if sorted(told.values()) == list(range(1, len(blanks) + 1)):
         return tuple(named[k] for k in sorted(told, key=lambda k: told[k]))
     return tuple(named[k] for k in row_order(outlines))
-
-
-def row_order(outlines: Sequence[Polygon]) -> list[int]:
-    """Places of a list of blanks, along the gripper edge from the left, then the next row.
-
-    A row ends where the next blank begins further back than a quarter of its own depth.
-    """
-    low = [outline.bounds[1] for outline in outlines]
-    order, rows = sorted(range(len(outlines)), key=lambda k: low[k]), list[list[int]]()
-    for k in order:
-        depth = outlines[k].bounds[3] - outlines[k].bounds[1]
-        if rows and low[k] - low[rows[-1][0]] < depth / 4:
-            rows[-1].append(k)
-        else:
-            rows.append([k])
-    return [k for row in rows for k in sorted(row, key=lambda k: outlines[k].bounds[0])]
 
 
 # In words ----------------------------------------------------------------------------------------------------------
