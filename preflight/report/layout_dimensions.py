@@ -9,7 +9,7 @@ import shapely
 
 from preflight.artwork.page.geometry import Box
 from preflight.report.drawing import Drawing, text_width
-from preflight.setup.layout.rows import rows_of
+from preflight.setup.layout.row_order import rows_of
 from preflight.setup.press_sheet.press_sheet import PressSheet, SheetBlank
 
 ROWS: Final = (8.5, 14.0, 19.5, 25.0)

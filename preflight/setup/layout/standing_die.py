@@ -22,7 +22,7 @@ from preflight.inputs.dxf_drawing import DxfDrawing
 from preflight.quantities import Size
 from preflight.setup.layout.drawn_outlines import closed_outlines, fold_lines, sheet_in, texts_in, to_sheet_frame
 from preflight.setup.layout.layout_request import BlankToLay, FreeArea
-from preflight.setup.layout.rows import clear_distances, row_order
+from preflight.setup.layout.row_order import clear_distances, row_order
 from preflight.setup.layout.sheet_layout import Placed, SheetLayout, placing, through
 
 FITS_MM: Final = 0.3
