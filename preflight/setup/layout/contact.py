@@ -2,7 +2,7 @@
 
 A profile is the outermost edge of a polygon seen along y, in intervals of x within which that is one straight edge. An
 outline is pushed from above on to another one, so nothing is threaded into an undercut. Source of the method: common
-practice, the pitch of rows as the greatest difference of two profiles. It is exact here, since edges of a simple polygon
+practice, the pitch of rows as the greatest difference of two profiles. It is exact here: edges of a simple polygon
 never cross, so that a profile changes over from one edge to another only at a corner.
 """
 

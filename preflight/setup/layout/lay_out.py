@@ -71,13 +71,12 @@ def _layout_of(candidate: Candidate, request: LayoutRequest) -> SheetLayout:
     )
 
 
-def _grain_of(
-    candidate: Candidate, on_blank: Grain
-) -> Grain | None:  # the sheet's, where only the blank's is asked for
+def _grain_of(candidate: Candidate, on_blank: Grain) -> Literal["across", "along"] | None:
+    """The sheet's grain, where only that of the blank is asked for."""
     if on_blank == "any":
         return None
     turned = candidate.places[0][0] % 180 == 90
-    return on_blank if not turned else ("along" if on_blank == "across" else "across")
+    return "across" if (on_blank == "across") != turned else "along"
 
 
 def _in_order(candidate: Candidate) -> list[tuple[Turn, float, float]]:

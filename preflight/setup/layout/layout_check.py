@@ -1,7 +1,7 @@
 """Whether blanks may lie as they do: the last word on every layout, from the outlines themselves.
 
 The skeleton is what is left of the sheet when the blanks are out. It holds together where strips of the least width do:
-the sheet without its blanks, eroded by half of that width, has to be one piece, which holds the gripper strip. What lies
+the sheet without its blanks, eroded by half of that width, has to be one piece, with the gripper strip. What lies
 in a bay of one blank alone is that die's own waste, on every layout alike, and does not count.
 """
 

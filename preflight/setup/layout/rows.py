@@ -131,7 +131,7 @@ class RowPattern:
         return (rows + 1) // 2 * self.each[0] + rows // 2 * self.each[1]
 
     def differences(self, shift: float, *, up: bool) -> list[float]:
-        """How far aside the blanks of a row lie from those of the row below: of a second row, or (not ``up``) a first."""
+        """How far aside the blanks of a row lie from those of the row below: of a second row, else of a first."""
         below, above = self.each if up else self.each[::-1]
         sign, reach = (1 if up else -1), self.first.width_mm + self.up.gutter_mm
         all_of = (sign * shift + step * self.pitch_mm for step in range(1 - below, above))
