@@ -64,8 +64,8 @@ def bleed_in_gutter(
     """Half of each gutter up to ``gutter`` in which blanks of unlike colours face each other along ``shortest``.
 
     So far the bleed of each goes, whatever its artwork has. Colours are alike where no ink of ``kinds`` differs by more
-    than ``alike``. Case ``bare edge``: the blank has no ink there, and its neighbour has. Case ``common knife``: there is
-    no gutter. On a sheet from outside gutters under ``narrow`` are left to ``ink-past-cut``, which sees the artwork there.
+    than ``alike``. Case ``bare edge``: the blank has no ink there, and its neighbour has. Case ``common knife``: there
+    is no gutter. On a sheet from outside gutters under ``narrow`` are left to ``ink-past-cut``, which sees its artwork.
     """
     sheet = job.press_sheet
     if sheet is None:
