@@ -13,8 +13,7 @@ import pytest
 import shapely
 
 from preflight.cli.main import run
-from preflight.crew.press_files import press_files, press_job
-from preflight.setup.ink_keys.covers import key_covers
+from preflight.crew.press_files import press_job
 from preflight.setup.press_sheet.press_sheet import Mark
 from preflight.setup_pipeline import SetUp, set_up
 from tests import odd_job
@@ -68,14 +67,10 @@ def inside(folder: Path, name: str = "Night") -> str:
 
 
 def with_keys(made: SetUp) -> tuple[dict[str, bytes], dict[str, Any]]:
-    """The press files, and the ink keys of the set-up that they were made with."""
-    sheet, press = made.job.sheet, made.job.press
-    assert sheet is not None
-    assert press is not None
-    assert press.ink_keys is not None
-    covers = key_covers(sheet, press.ink_keys).by_name
-    keys = {"count": 8, "pitch_mm": 30.0, "cover": {name: list(cover) for name, cover in covers.items()}}
-    return press_files(made.job, made.made, keys), keys
+    """The press files, and the ink keys of ``setup.json`` beside them."""
+    keys: dict[str, Any] = made.document["ink_keys"]
+    assert (keys["count"], keys["pitch_mm"]) == (8, 30)
+    return made.press_files, keys
 
 
 def in_file(shape: shapely.Geometry, operator: str) -> shapely.Geometry:
@@ -315,6 +310,19 @@ def test_an_inside_that_has_no_place_is_said_to_be_missing(tmp_path):
     job = press_job(made.job, made.made, None)
     assert job is not None
     assert any("inside" in said for said in job.missing)
+
+
+def test_what_is_printed_all_over_and_shown_nowhere_is_the_whole_sheet(tmp_path):
+    units = ["Sand", "Red", "Blue", "Gold", {"overall": "Gloss Varnish"}]
+    made = set_up(written(tmp_path, "right", units=units, separations={"Gloss Varnish": "varnish"}))
+    files, keys = with_keys(made)
+    front = read_ppf(files["ink-keys.ppf"]).the("Front").separations
+    assert list(front)[-1] == "Gloss Varnish"
+    assert (ink(front["Gloss Varnish"]) == 1).all()
+    assert any("all over" in said for said in front["Gloss Varnish"].comments)
+    edges = [-5 + 30 * key for key in range(9)]
+    means = band_means(ink(front["Gloss Varnish"]), edges, odd_job.SHEET[1], 50.8)
+    assert means == pytest.approx(keys["cover"]["Gloss Varnish"], abs=0.005)
 
 
 # Written and taken away --------------------------------------------------------------------------------------------

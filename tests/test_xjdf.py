@@ -141,9 +141,9 @@ def test_covers_are_called_covers_and_openings_stand_beside_them():
     said = [each.text for each in named(write_xjdf(job)).iter("Comment")]
     assert any("covers" in text and "not openings" in text for text in said)
     assert "Zone 1 begins -14.85 mm from the sheet's edge at the operator side." in said
-    curve = replace(job.plates[0], openings_percent=(3, 12.5, 20, 28, 40))
+    curve = replace(job.plates[0], openings_percent=(3, 12.5, 20, None, 40))
     (cyan, rose) = resources(write_xjdf(replace(job, plates=(curve, job.plates[1]))), "InkZoneProfile")
-    assert cyan.find("Comment").text == "Openings by the plant's curve, percent: 3 12.5 20 28 40"
+    assert cyan.find("Comment").text == "Openings by the plant's curve, percent (- is not known): 3 12.5 20 - 40"
     assert [float(v) for v in cyan.find("InkZoneProfile").get("ZoneSettingsX").split()] == [0, 0.25, 0.5, 0.75, 1]
     assert rose.find("Comment") is None
 

@@ -31,7 +31,7 @@ from preflight.setup.press_files.press_job import (
     Stock,
     UnitPlate,
 )
-from preflight.setup.press_files.previews import previews
+from preflight.setup.press_files.previews import previews, solid
 from preflight.setup.press_files.xjdf import write_xjdf
 from preflight.setup.press_plan import InDelivery, LampSet, OnUnit, Pass
 from preflight.setup.press_sheet.press_sheet import PressSheet
@@ -118,6 +118,8 @@ def _plates(one: Pass, sheet: PressSheet, ticket: Ticket | None, ink_keys: Mappi
     }
     for unit in one.plates:
         name = _printed_name(unit)
+        picture = _named(name, drawn[unit.side])
+        unseen = unit.overall and picture is None
         aim = _named(name, ticket.aims if ticket else {})
         assert aim is None or isinstance(aim, Aim)
         covers = _named(unit.separation or "", ink_keys.get("cover") or {})
@@ -129,9 +131,10 @@ def _plates(one: Pass, sheet: PressSheet, ticket: Ticket | None, ink_keys: Mappi
             unit.side,
             aim.lab if aim else None,
             aim.density if aim else None,
-            _named(name, drawn[unit.side]),
+            solid(sheet) if unseen else picture,
             None if covers is None else tuple(covers),
             None if openings is None else tuple(openings),
+            unseen,
         )
 
 

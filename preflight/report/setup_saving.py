@@ -7,7 +7,7 @@ import shutil
 from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from preflight.errors import CannotWrite
 from preflight.interruption import cleared_if_interrupted
@@ -17,14 +17,17 @@ from preflight.setup.press_files.press_job import PRESS_FILES
 
 Document = Mapping[str, Any]
 
+NEVER_STALE: Final = (*PRESS_FILES, "layout.svg", "layout.pdf", "layout.dxf", "coating-plate.dxf")
+"""What somebody acts on: none of an earlier set-up stays beside a new sheet."""
+
 
 def save_setup(
     document: Document, folder: Path, paper: Paper = "a4", others: Mapping[str, bytes] | None = None
 ) -> list[Path]:
     """Write ``setup.json``, ``setup.html`` and ``setup.pdf``, and what else there is, into a folder.
 
-    Where the document says that the job is not to be run, no press file is written, and one of an earlier set-up is
-    taken away.
+    Where the document says that the job is not to be run, no press file is written. A press file or a layout of an
+    earlier set-up that this one has not is taken away.
 
     Args:
         document: a ``preflight-setup/1`` document.
@@ -85,7 +88,7 @@ def _move_over(aside: Path, folder: Path, wanted: Mapping[str, bytes]) -> None:
     blocked = next((folder / name for name in wanted if (folder / name).is_dir()), None)
     if blocked is not None:
         raise IsADirectoryError(f"a folder has the name {blocked.name}")
-    for name in PRESS_FILES:
+    for name in NEVER_STALE:
         if name not in wanted:
             (folder / name).unlink(missing_ok=True)
     for name in wanted:

@@ -18,7 +18,15 @@ from PIL import Image
 
 from preflight.quantities import Size
 from preflight.setup.press_files.figures import in_points, plain
-from preflight.setup.press_files.press_job import PREVIEW_DPI, SHEET_NAME, PressJob, Side, UnitPlate, how_it_lies
+from preflight.setup.press_files.press_job import (
+    OVERALL,
+    PREVIEW_DPI,
+    SHEET_NAME,
+    PressJob,
+    Side,
+    UnitPlate,
+    how_it_lies,
+)
 
 BARE: Final = 255
 """Of a sample: no ink; 0 is solid."""
@@ -107,6 +115,8 @@ def _side(side: Side, plates: list[UnitPlate], size: Size) -> Iterator[bytes]:
         assert plate.preview is not None
         yield b"CIP3BeginSeparation"
         yield _string(f'Separation preview for ink: "{plate.name}"') + b" CIP3Comment"
+        if plate.overall:
+            yield _string(OVERALL) + b" CIP3Comment"
         yield from _picture(plate.preview)
         yield b"CIP3EndSeparation"
     yield b"CIP3EndPreviewImage"

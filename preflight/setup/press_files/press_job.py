@@ -77,8 +77,10 @@ class UnitPlate:
     None where no plate shows it."""
     covers: tuple[float, ...] | None = None
     """Mean tint 0..1 in the strip of each key, the first at the operator side; None where it is not known."""
-    openings_percent: tuple[float, ...] | None = None
-    """By the plant's own curve; None where it has none."""
+    openings_percent: tuple[float | None, ...] | None = None
+    """By the plant's own curve; None where it has none, or does not tell that key."""
+    overall: bool = False
+    """Printed all over, and shown by no artwork: the whole sheet is taken."""
 
 
 @dataclass(frozen=True)
@@ -187,6 +189,7 @@ class PressJob:
         return tuple(plate for plate in self.plates if plate.side == side)
 
 
+OVERALL = "Printed all over, and shown by no artwork: the whole sheet is taken."
 SHEET_NAME = "Sheet1"
 """Both files call the sheet by it."""
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from preflight.artwork.page.geometry import Box
@@ -36,8 +37,21 @@ def previews(sheet: PressSheet, side: Side) -> Mapping[str, NDArray[np.uint8]]:
         for name, tint in mark.inks.items():
             before = drawn.get(name, np.zeros(share.shape, np.uint8))
             drawn[name] = np.minimum(np.rint(before + 255 * tint * share), 255).astype(np.uint8)
-    mirror = -1 if sheet.operator_side == "right" else 1
-    return {name: ink[::-1, ::mirror] for name, ink in drawn.items()}
+    return {name: _filed(ink, sheet) for name, ink in drawn.items()}
+
+
+def solid(sheet: PressSheet) -> NDArray[np.uint8]:
+    """The same of a plate that prints all over the sheet."""
+    x0, y0, x1, y1 = _whole_pixels(sheet)
+    size = round((y1 - y0) / _PX_MM), round((x1 - x0) / _PX_MM)
+    share = coverage(shapely.box(0, 0, sheet.size.across_mm, sheet.size.along_mm), x0, y1, _PX_MM, size)
+    return _filed(np.rint(255 * share).astype(np.uint8), sheet)
+
+
+def _filed(ink: NDArray[np.uint8], sheet: PressSheet) -> NDArray[np.uint8]:
+    """A picture whose row 0 is the tail and column 0 the left, as files count."""
+    turned: NDArray[np.uint8] = ink[::-1, :: -1 if sheet.operator_side == "right" else 1]
+    return turned
 
 
 def _whole_pixels(sheet: PressSheet) -> Box:

@@ -12,7 +12,7 @@ from typing import Final
 from xml.etree import ElementTree as ET
 
 from preflight.setup.press_files.figures import in_points, plain, points
-from preflight.setup.press_files.press_job import SHEET_NAME, MarkAt, PressJob, Side, UnitPlate, how_it_lies
+from preflight.setup.press_files.press_job import OVERALL, SHEET_NAME, MarkAt, PressJob, Side, UnitPlate, how_it_lies
 from preflight.setup.press_files.xml_names import readable, token, tokens
 
 NAMESPACE: Final = "http://www.CIP4.org/JDFSchema_2_0"
@@ -230,8 +230,11 @@ class _Writer:
         _comment(zones, f"Zone 1 begins {begins} mm from the sheet's edge at the operator side.")
         for name, plate in told:
             resource = _element(zones, "Resource")
+            if plate.overall:
+                _comment(resource, OVERALL)
             if plate.openings_percent is not None:
-                _comment(resource, f"Openings by the plant's curve, percent: {_row(*plate.openings_percent)}")
+                opened = " ".join("-" if each is None else plain(each) for each in plate.openings_percent)
+                _comment(resource, f"Openings by the plant's curve, percent (- is not known): {opened}")
             self._part(resource, plate.side, name)
             _element(resource, "InkZoneProfile", ZoneSettingsX=_row(*plate.covers or ()),
                      ZoneWidth=plain(points(keys.pitch_mm)))  # fmt: skip

@@ -13,7 +13,7 @@ from preflight.artwork.page.geometry import Box, Matrix, times
 from preflight.artwork.page.plates import Plates
 from preflight.carton.die import Blank, Die
 from preflight.quantities import Size
-from preflight.setup.layout.sheet_layout import through
+from preflight.setup.layout.sheet_layout import inverse, through
 from preflight.setup.press_sheet.back_fit import BackFit, back_fit
 from preflight.setup.press_sheet.press_sheet import Piece, PressSheet, SheetBlank, Side
 
@@ -58,13 +58,6 @@ def to_frame(sheet_mm: Box, gripper_edge: Edge) -> Matrix:
         "right": (0, -1, 1, 0, -y0, x1),
     }
     return matrices[gripper_edge]
-
-
-def inverse(matrix: Matrix) -> Matrix:
-    """The matrix that leads back, of one of quarter turns, mirrorings and shifts."""
-    a, b, c, d, e, f = matrix
-    det = a * d - b * c
-    return (d / det, -b / det, -c / det, a / det, (c * f - d * e) / det, (b * e - a * f) / det)
 
 
 def outside_sheet(
