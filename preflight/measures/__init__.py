@@ -36,6 +36,7 @@ from preflight.measures import (  # noqa: F401
     fonts,
     goods,
     grain,
+    gutters,
     ink_total,
     layers,
     live_matter,
