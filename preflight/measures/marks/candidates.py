@@ -75,7 +75,8 @@ def _strips(objects: ObjectTable, rows: Rows, inside: BaseGeometry, bleed: BaseG
     outside = shapely.area(shapely.difference(shapes, inside)) / area
     way_out = shapely.area(shapely.difference(shapes, bleed)) / area
     marks = (outside >= OUTSIDE) & ((way_out >= WAY_OUT) | _registration(objects, rows[thin]))
-    return rows[thin[marks]]
+    found: Rows = rows[thin[marks]]
+    return found
 
 
 def _registration(objects: ObjectTable, rows: Rows) -> NDArray[np.bool_]:

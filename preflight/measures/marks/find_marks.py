@@ -87,7 +87,8 @@ def find_marks(job: Job, bleed_mm: float) -> tuple[Mark, ...]:
     page = MarkedPage.of(job, bleed_mm)
     texts = page.objects.painted[page.rows] == Painted.TEXT
     drawn = page.rows[~texts]
-    bar = [patch for row in rows_of(_patches(page, drawn), _printed_across(page)) for patch in row]
+    rows = rows_of(_patches(page, drawn), _printed_across(page), len(page.plates.names))
+    bar = [patch for row in rows for patch in row]
     found = [Mark("colour bar", shapely.box(*patch.box_mm), dict(patch.tints)) for patch in bar]
     found += [_mark(page, group) for group in groups_of(page.objects, _beside(page, drawn, bar), GAP_MM)]
     return (*found, *_labels(page, page.rows[texts]))
@@ -110,7 +111,7 @@ def _patches(page: MarkedPage, rows: Rows) -> list[Patch]:
 
 
 def _carried_on(page: MarkedPage, patches: list[Patch]) -> list[Patch]:
-    """Patches of a row that goes on inside a blank: objects just as high, in line with it, right beside one of it."""
+    """Patches of a row that goes on inside a blank: objects as high and as wide, in line with it, in a tint of its."""
     if len(patches) < 2:
         return []
     objects = page.objects
@@ -132,9 +133,8 @@ def _carried_on(page: MarkedPage, patches: list[Patch]) -> list[Patch]:
                 continue
             width = float(np.median(row[:, end] - row[:, start]))
             at = np.flatnonzero(in_line & (np.abs(boxes[:, end] - boxes[:, start] - width) <= 0.2 * width + 0.5))
-            found += [
-                Patch(tuple(boxes[one].tolist()), _tints(page, boxes_of(objects, likely[[one]])[0])) for one in at
-            ]
+            own = (Patch(tuple(boxes[one].tolist()), _tints(page, boxes_of(objects, likely[[one]])[0])) for one in at)
+            found += [patch for patch in own if any(patch.is_like(other) for other in patches)]
     return found
 
 
@@ -192,7 +192,7 @@ def _shape(page: MarkedPage, boxes: list[Box]) -> Polygon:
 def _labels(page: MarkedPage, rows: Rows) -> Iterator[Mark]:
     """Type outside the blanks, each line in the inks that it is set in."""
     colours, inks_of = page.objects.colours, dict[int, dict[str, float]]()
-    for row, number in zip(rows.tolist(), page.objects.colour[rows].tolist(), strict=True):
+    for number in page.objects.colour[rows].tolist():
         if number not in inks_of:
             colour = colours[number]
             named = dict.fromkeys(page.plates.names, 1.0) if colour.registration else dict(colour.tints)

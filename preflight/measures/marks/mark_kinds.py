@@ -21,8 +21,8 @@ SOLID: Final = 0.6
 SIDE_GUIDE_MM: Final = (0.8, 40.0)
 """Thinnest, and longest."""
 THICKEST_SIDE_GUIDE_MM: Final = 15.0
-NEAR_EDGE_MM: Final = 15.0
-"""From a side edge: what press and plate leave unprinted there, and the mark itself."""
+NEAR_EDGE_MM: Final = 12.0
+"""From a side edge to the mark: what press and plate leave unprinted there."""
 ON_CENTRE_MM: Final = 2.0
 THIN_MM: Final = 1.0
 LONGEST_LINE_MM: Final = 40.0
@@ -97,7 +97,7 @@ def _is_side_guide(looks: Looks) -> bool:
     if short < SIDE_GUIDE_MM[0] or long > SIDE_GUIDE_MM[1] or short > THICKEST_SIDE_GUIDE_MM or looks.filled < SOLID:
         return False
     x0, _, x1, _ = looks.box_mm
-    return min(x0, looks.sheet.across_mm - x1) <= NEAR_EDGE_MM - min(x1 - x0, NEAR_EDGE_MM / 2)
+    return min(x0, looks.sheet.across_mm - x1) <= NEAR_EDGE_MM
 
 
 def _is_line(looks: Looks) -> bool:

@@ -16,8 +16,8 @@ from preflight.measures.raster import masks
 LEAST_MM: Final = 1.5
 MOST_HIGH_MM: Final = 15.0
 MOST_LONG_MM: Final = 40.0
-FILLED: Final = 0.75
-"""Of its box, by what is even in it; round patches fill 0.79."""
+FILLED: Final = 0.55
+"""Of its box, by what is even in it: round patches fill 0.79, and letters may stand in patches."""
 EVEN_LEVELS: Final = 12
 """Of 255, between neighbouring pixels: a photograph's compression makes so much."""
 IN_LINE_MM: Final = 0.8
@@ -84,15 +84,16 @@ def _even(ink: NDArray[np.uint8]) -> masks.Mask:
     return even
 
 
-def rows_of(patches: Sequence[Patch], printed_mm: float) -> list[list[Patch]]:
+def rows_of(patches: Sequence[Patch], printed_mm: float, plates: int) -> list[list[Patch]]:
     """Those that stand in rows as a colour bar does: like-sized, in a line, and repeating; either way on the sheet.
 
     Args:
         patches: all that were found.
         printed_mm: width of the printed work.
+        plates: how many there are.
     """
     rows = [*_lines(patches, along=False), *_lines(patches, along=True)]
-    rows = [row for row in rows if _is_bar(row, printed_mm)]
+    rows = [row for row in rows if _is_bar(row, printed_mm, plates)]
     taken, found = set[int](), list[list[Patch]]()
     for row in sorted(rows, key=len, reverse=True):  # a patch stands in one row
         own = [patch for patch in row if id(patch) not in taken]
@@ -122,16 +123,14 @@ def _lines(patches: Sequence[Patch], *, along: bool) -> Iterator[list[Patch]]:
         yield row
 
 
-def _is_bar(row: Sequence[Patch], printed_mm: float) -> bool:
+def _is_bar(row: Sequence[Patch], printed_mm: float, plates: int) -> bool:
+    """Whether a row repeats itself or runs past most of the work; all alike are a bar in registration colour only."""
     kinds = list[Patch]()
     for patch in row:
         if not any(patch.is_like(other) for other in kinds):
             kinds.append(patch)
-    x0, y0 = row[0].box_mm[:2]
-    x1, y1 = row[-1].box_mm[2:]
-    length = max(x1 - x0, y1 - y0)
-    if len(row) < LEAST_PATCHES:  # one strip in all plates at once, over most of the work
-        return length >= SHARE_OF_WIDTH * printed_mm and len(kinds) == 1 and len(row[0].tints) > 1
+    (x0, y0), (x1, y1) = row[0].box_mm[:2], row[-1].box_mm[2:]
+    is_long = max(x1 - x0, y1 - y0) >= SHARE_OF_WIDTH * printed_mm
     if len(kinds) == 1:
-        return length >= SHARE_OF_WIDTH * printed_mm
-    return len(kinds) < len(row) or length >= SHARE_OF_WIDTH * printed_mm
+        return is_long and len(row[0].tints) == plates
+    return len(row) >= LEAST_PATCHES and (is_long or len(kinds) < len(row))
