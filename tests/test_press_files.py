@@ -147,7 +147,8 @@ def test_previews_and_zones_have_the_covers_of_the_set_up(operator, reads, tmp_p
 
 @pytest.mark.parametrize("operator", HANDS)
 def test_blanks_lie_in_the_xjdf_as_the_ticket_says(operator, tmp_path):
-    files, _ = with_keys(set_up(written(tmp_path, operator)))
+    made = set_up(written(tmp_path, operator))
+    files, _ = with_keys(made)
     (layout,) = resources(files["job.xjdf"], "Layout")
     told = []
     for position in layout.find("Layout").findall("Position"):
@@ -159,6 +160,9 @@ def test_blanks_lie_in_the_xjdf_as_the_ticket_says(operator, tmp_path):
     wanted = [(float(each["x"].split()[0]), float(each["y"].split()[0]), each["turn"]) for each in stated["blanks"]]
     for one, other in zip(sorted(told), sorted(wanted), strict=True):
         assert one == pytest.approx(other, abs=0.06)
+    in_json = [(each["x_mm"], each["y_mm"], each["turn_deg"]) for each in made.document["layout"]["blanks"]]
+    for one, same in zip(told, in_json, strict=True):
+        assert one == pytest.approx(same, abs=0.006)
     (media,) = [each for each in resources(files["job.xjdf"], "Media") if each.get("ID") == "Board"]
     assert mm(media.find("Media").get("Dimension")) == pytest.approx(odd_job.SHEET, abs=1e-3)
     assert media.find("Media").get("GrainDirection") == "YDirection"
@@ -272,6 +276,12 @@ def test_units_stand_in_both_files_in_their_order(tmp_path):
     made = set_up(written(tmp_path, "left"))
     assert made.job.plan is not None
     files, _ = with_keys(made)
+    run_, root = made.document["run"], named(files["job.xjdf"])
+    told = [(each.get("Amount"), each.get("Waste")) for each in root.iter("PartAmount")]
+    assert run_["sheets_net"] == 1000, "4,000 cartons, 4 on a sheet"
+    assert told == [
+        (str(run_["sheets_gross"]), None), ("1000", str(run_["sheets_gross"] - 1000))
+    ]  # fmt: skip
     order = [unit.separation for unit in made.job.plan.passes[0].plates]
     assert list(read_ppf(files["ink-keys.ppf"]).the("Front").separations) == order
     (control,) = resources(files["job.xjdf"], "ColorantControl")
