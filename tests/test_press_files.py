@@ -66,6 +66,12 @@ def inside(folder: Path, name: str = "Night") -> str:
     return "inside.pdf"
 
 
+def bare(made: SetUp) -> SetUp:
+    """The set-up without the tool's own marks, so that nothing but the artwork is drawn."""
+    assert made.job.sheet is not None
+    return replace(made, job=replace(made.job, sheet=replace(made.job.sheet, marks=())))
+
+
 def with_keys(made: SetUp) -> tuple[dict[str, bytes], dict[str, Any]]:
     """The press files, and the ink keys of ``setup.json`` beside them."""
     keys: dict[str, Any] = made.document["ink_keys"]
@@ -103,7 +109,7 @@ def reads(request, tmp_path) -> Callable[[bytes], Block]:
 
 @pytest.mark.parametrize("operator", HANDS)
 def test_every_plate_lies_in_the_ppf_as_files_count(operator, reads, tmp_path):
-    files, _ = with_keys(set_up(written(tmp_path, operator)))
+    files, _ = with_keys(bare(set_up(written(tmp_path, operator))))
     sheet = reads(files["ink-keys.ppf"])
     width, height = sheet.told["CIP3AdmPaperExtent"]
     assert (width / 72 * 25.4, height / 72 * 25.4) == pytest.approx(odd_job.SHEET, abs=1e-3)
@@ -118,8 +124,12 @@ def test_every_plate_lies_in_the_ppf_as_files_count(operator, reads, tmp_path):
 
 
 @pytest.mark.parametrize("operator", HANDS)
-def test_previews_and_zones_have_the_covers_of_the_set_up(operator, reads, tmp_path):
-    files, keys = with_keys(set_up(written(tmp_path, operator)))
+@pytest.mark.parametrize("marked", [True, False])
+def test_previews_and_zones_have_the_covers_of_the_set_up(operator, marked, reads, tmp_path):
+    made = set_up(written(tmp_path, operator))
+    assert made.job.sheet is not None
+    assert any(mark.known == "stated" for mark in made.job.sheet.marks)
+    files, keys = with_keys(made if marked else bare(made))
     pictures = reads(files["ink-keys.ppf"]).the("Front").separations
     names = {
         each.find("Part").get("Separation"): each.find("Color").get("ActualColorName")
@@ -136,7 +146,7 @@ def test_previews_and_zones_have_the_covers_of_the_set_up(operator, reads, tmp_p
         assert told == pytest.approx(keys["cover"][name], abs=1e-4)
         assert mm(zones[name].get("ZoneWidth")) == pytest.approx([30], abs=1e-3)
         assert band_means(ink(picture), edges, odd_job.SHEET[1], 50.8) == pytest.approx(told, abs=0.005)
-        if name in odd_job.PATCHES:
+        if name in odd_job.PATCHES and not marked:
             shape = laid(odd_job.PATCHES[name], operator)
             drawn = [
                 shape.intersection(shapely.box(at, 0, at + 30, 200)).area / (30 * odd_job.SHEET[1]) for at in edges[:-1]
@@ -172,7 +182,7 @@ def test_blanks_lie_in_the_xjdf_as_the_ticket_says(operator, tmp_path):
 @pytest.mark.parametrize("operator", HANDS)
 def test_front_and_back_do_not_change_places(operator, reads, tmp_path):
     artwork = [{"file": "art.pdf", "side": "outside"}, {"file": inside(tmp_path), "side": "inside"}]
-    made = set_up(written(tmp_path, operator, {"line": TURNING}, artwork=artwork))
+    made = bare(set_up(written(tmp_path, operator, {"line": TURNING}, artwork=artwork)))
     files, keys = with_keys(made)
     sheet = reads(files["ink-keys.ppf"])
     assert sheet.told["CIP3AdmWorkStyle"] == "Perfecting"
@@ -212,7 +222,7 @@ def test_a_sheet_from_outside_lies_the_same_whatever_edge_of_its_page_the_grippe
 
 @pytest.mark.parametrize("operator", HANDS)
 def test_marks_of_the_tool_are_in_pictures_and_covers_and_those_of_the_artwork_once(operator, tmp_path):
-    made = set_up(written(tmp_path, operator))
+    made = bare(set_up(written(tmp_path, operator)))
     assert made.job.sheet is not None
     bar = Mark("colour bar", shapely.box(14, 152, 19, 157), {"Red": 0.5, "Blue": 1.0}, "stated")
     read = Mark("register", shapely.box(110, 2, 116, 8), {"Red": 1.0}, "read")
@@ -240,7 +250,7 @@ def test_marks_of_the_tool_are_in_pictures_and_covers_and_those_of_the_artwork_o
 
 def test_an_ink_of_both_sides_is_one_ink_with_two_plates(tmp_path):
     artwork = [{"file": "art.pdf", "side": "outside"}, {"file": inside(tmp_path, "Red"), "side": "inside"}]
-    made = set_up(written(tmp_path, "right", {"line": TURNING}, artwork=artwork))
+    made = bare(set_up(written(tmp_path, "right", {"line": TURNING}, artwork=artwork)))
     files, keys = with_keys(made)
     sheet = read_ppf(files["ink-keys.ppf"])
     assert list(sheet.the("Back").separations) == ["Red"]
@@ -264,7 +274,7 @@ def test_an_ink_of_both_sides_is_one_ink_with_two_plates(tmp_path):
 
 
 def test_two_names_of_one_ink_are_one_plate(tmp_path):
-    made = set_up(written(tmp_path, "left", separations={"Blue": {"same_as": "Red"}}))
+    made = bare(set_up(written(tmp_path, "left", separations={"Blue": {"same_as": "Red"}})))
     files, _ = with_keys(made)
     pictures = read_ppf(files["ink-keys.ppf"]).the("Front").separations
     assert "Blue" not in pictures
