@@ -6,7 +6,7 @@ The sheet's frame: the printed face, gripper edge down; x from the left, y up, t
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from shapely import MultiLineString, Polygon
@@ -47,6 +47,26 @@ class FreeArea:
     """Of the die-cutter, for the cut alone."""
     limits: Mapping[str, str] = field(default_factory=dict)
     """Which key says each: ``{"gripper_mm": "edges: gripper of the press"}``."""
+    printable: Size | None = None
+    """Never more than this is printed, centred across."""
+    printable_from_mm: float = 0.0
+    """Where it begins, from the gripper edge."""
+
+    def on(self, sheet: Size) -> FreeArea:
+        """The same for one sheet, with the printable area of the press in the edges."""
+        if self.printable is None:
+            return self
+        sides = (sheet.across_mm - self.printable.across_mm) / 2
+        tail = sheet.along_mm - self.printable_from_mm - self.printable.along_mm
+        said = {"sides_mm": sides > self.sides_mm, "tail_mm": tail > self.tail_mm}
+        limits = {**self.limits, **{edge: "sheet: printable of the press" for edge, so in said.items() if so}}
+        return replace(
+            self,
+            sides_mm=max(sides, self.sides_mm),
+            tail_mm=max(tail, self.tail_mm),
+            limits=limits,
+            printable=None,
+        )
 
 
 @dataclass(frozen=True)
@@ -65,6 +85,8 @@ class LayoutRequest:
     """Number-up that the ticket asks for: neither more nor fewer."""
     gutter_mm: float | None = None
     """Asked for; else ``rules/layout.yaml``."""
+    gutter_along_mm: float | None = None
+    """Between one blank and the next along the travel, where another one is asked for there."""
     bleed_mm: float = 3.0
     grain: Literal["across", "along"] | None = None
     """Of the sheet: across the press, or along the travel."""
@@ -75,3 +97,5 @@ class LayoutRequest:
     quantities: Mapping[str, int] = field(default_factory=dict)
     """Cartons of each version; empty for one version. Ups are shared in proportion."""
     quantity: int | None = None
+    assumed: tuple[str, ...] = ()
+    """What nobody says and was taken from ``rules/layout.yaml``."""

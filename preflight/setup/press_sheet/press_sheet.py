@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from shapely import MultiLineString, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.page.geometry import Matrix
 from preflight.artwork.page.plates import Plates
@@ -18,6 +19,7 @@ from preflight.carton.die import Area, CutEdge
 from preflight.findings import Known
 from preflight.quantities import Size
 from preflight.setup.layout.sheet_layout import SheetLayout
+from preflight.setup.press_sheet.back_fit import BackFit
 
 Side = Literal["front", "back"]
 
@@ -42,6 +44,8 @@ class SheetBlank:
     """Which of the sheet's pieces draws it."""
     to_sheet: Matrix | None = None
     """From its one-up's page as displayed to the sheet's frame; None on a sheet from outside."""
+    folds: Mapping[str, BaseGeometry] = field(default_factory=dict)
+    """``creases`` by role, as ``Die.folds`` has them, in the sheet's frame; empty where roles are not told apart."""
 
 
 @dataclass(frozen=True)
@@ -91,6 +95,14 @@ class PressSheet:
     """The press profile does not say at which side the operator stands."""
     to_page: Mapping[int, Matrix] = field(default_factory=dict)
     """Of a sheet from outside: page number to the matrix from the frame to that page, for places of readings."""
+    speaks_for: str | None = None
+    """Version of the page that speaks for the sheet: places on its blanks can be shown on that page."""
+    back_fits: tuple[BackFit, ...] = ()
+    """How the inside of each version lies against its outside, as far as both have a die."""
+    left_out: tuple[str, ...] = ()
+    """What of the job is not on the sheet, and why."""
+    marked_for: tuple[str, ...] = ()
+    """Separations that print on the front from a unit: each wants its patch, its label, its part of register marks."""
 
     def from_operator(self, x_mm: float) -> float:
         """Distance of a place from the sheet's edge at the operator side, which files count from."""
