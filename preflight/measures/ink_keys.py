@@ -131,7 +131,7 @@ def lane_cover(job: Job, *, kinds: Kinds, look_from_percent: float) -> list[Read
         lane = keyed.lane(plate.cover)
         for key in (np.flatnonzero(lane >= look_from_percent / 100) + 1).tolist() if plate.kind in kinds else ():
             facts = {
-                "solid": _solid_words(job, plate.name, key) if plate.side == "front" else "",
+                "solid": _solid_words(job, plate.name, key) if plate.side == "front" else "It is on the back",
                 "better": _better(job, "most", 0.0),
             }
             readings.append(_reading(job, keyed, plate.name, key, 100 * lane[key - 1], facts))
@@ -278,10 +278,10 @@ def _solid_words(job: Job, ink: str, key: int) -> str:
     tints = _tints(job)
     solid = longest_solid(tints.in_strip(ink, key)) if tints is not None and ink in tints.by_ink else None
     if solid is None:
-        return "It has no solid over the whole width of the lane."
+        return "No solid fills the width of the lane"
     return (
         f"Its longest solid is {solid.length_mm:.0f} mm along the travel and ends {solid.to_tail_mm:.0f} mm "
-        "from the tail."
+        "from the tail"
     )
 
 
