@@ -221,7 +221,7 @@ def test_any_rectangles_on_any_press(seed):
     """Random rectangles, turns, sheets, keys and hands against the overlaps of the rectangles with the strips."""
     made = np.random.default_rng(seed)
     size = (float(made.integers(400, 1000)), float(made.integers(300, 700)))
-    count, pitch = int(made.integers(8, 34)), float(made.uniform(25, 40))
+    count, pitch = int(made.integers(8, 34)), round(float(made.uniform(25, 40)), 2)
     width, height = (float(each) for each in made.integers(60, 140, 2))
     x0, x1 = np.sort(made.uniform(0, width, 2))
     y0, y1 = np.sort(made.uniform(0, height, 2))
