@@ -10,7 +10,6 @@ from preflight.inputs.key_curves_table import KeyCurve
 from preflight.report import words
 from preflight.setup.ink_keys.learn_curves import METHOD, Learnt, called
 
-
 WIDTH: Final = 80
 
 
