@@ -249,7 +249,7 @@ def code_bars_across_travel(job: Job, *, areas: tuple[str, ...]) -> Measured:
     if unseen:
         because = f"no bars are seen in the code area of {blanks_told(unseen)}, or they run no one way"
         gaps = [Gap(because, "nothing, if it is a code of squares")]
-    return Measured([Reading(len(numbers), "blanks", once(places), known[0][1].known, facts=facts)], gaps)
+    return Measured([Reading(float(len(numbers)), "blanks", once(places), known[0][1].known, facts=facts)], gaps)
 
 
 def _bars_along(sheet: PressSheet, blank: SheetBlank, area: Area) -> bool | None:
