@@ -53,6 +53,8 @@ from preflight.measures import (  # noqa: F401
     screened,
     separations,
     sheet,
+    sheet_cells,
+    sheet_sides,
     spot_definitions,
     ticket_statements,
     type_and_line,

@@ -87,21 +87,17 @@ def operator_side(press: Press | None) -> tuple[Literal["left", "right"], bool]:
 
 def _layout(jobs: Pages) -> tuple[SheetLayout, IsFrom, float]:
     """The layout, where it is from, and how far bleed is drawn."""
-    from preflight.setup.layout.layout_request import LayoutRequest
+    from preflight.inputs.layout_table import load_layout_table
+    from preflight.setup.layout.lay_out import lay_out
 
     first = jobs[0][1]
     keys = first.ticket.layout if first.ticket else None
     if keys is not None and keys.blanks is not None:
-        return _stated(first), "layout of the ticket", LayoutRequest.bleed_mm
+        return _stated(first), "layout of the ticket", load_layout_table().bleed_mm
     if keys is not None and keys.file is not None:
-        return _standing(first), "standing die", LayoutRequest.bleed_mm
-    return _made(jobs)
-
-
-def _made(jobs: Pages) -> tuple[SheetLayout, IsFrom, float]:
-    """The layout that the tool makes."""
+        return _standing(first), "standing die", load_layout_table().bleed_mm
     request = layout_request(jobs)
-    raise NotMeasured(f"no layout was made for {listed(map(str, request.sheets))}")
+    return lay_out(request), "layout of the tool", request.bleed_mm
 
 
 def _stated(job: Job) -> SheetLayout:
