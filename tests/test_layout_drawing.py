@@ -197,7 +197,7 @@ def test_the_head_tells_what_the_layout_is():
     texts = set(texts_of(draw_layout(press_sheet(layout), TOLD)))
     share = 100 * CUT.area * 6 / (640 * 480)
     assert f"6 up, tumbled, sheet 640 x 480 mm, used {share:.0f} %, gutters 6 mm side by side, 8 mm row to row" in texts
-    assert {"six by tumbled rows", "One row more is 12 mm too deep.", "Assumed: the grain", TOLD.job} <= texts
+    assert {"Six by tumbled rows", "One row more is 12 mm too deep.", "Assumed: the grain", TOLD.job} <= texts
     assert " | ".join(TOLD.identity) in texts
 
 
