@@ -55,6 +55,8 @@ from preflight.measures import (  # noqa: F401
     separations,
     sheet,
     sheet_marks,
+    sheet_cells,
+    sheet_sides,
     spot_definitions,
     ticket_statements,
     type_and_line,

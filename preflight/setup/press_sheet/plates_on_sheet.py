@@ -19,7 +19,13 @@ SAME: Final = 1e-6
 Floats = NDArray[np.float32]
 
 
-def plates_on_sheet(sheet: PressSheet, dpi: float, box: Box | None = None, side: Side = "front") -> Plates:
+def plates_on_sheet(
+    sheet: PressSheet,
+    dpi: float,
+    box: Box | None = None,
+    side: Side = "front",
+    names: Sequence[str] | None = None,
+) -> Plates:
     """Plates of one side in the sheet's frame, also the back seen through the board.
 
     Pieces are cut off along their clips, in their own pixels, and a pixel of the sheet holds the mean of what it covers
@@ -32,13 +38,14 @@ def plates_on_sheet(sheet: PressSheet, dpi: float, box: Box | None = None, side:
         dpi: pixels to the inch; what is finer than the pieces' own plates shows no more than they do.
         box: part of the sheet in its frame, mm; all of it where None.
         side: of the sheet.
+        names: of the plates; all of that side where None.
     """
     x0, y0, x1, y1 = box or (0.0, 0.0, sheet.size.across_mm, sheet.size.along_mm)
     mm = 25.4 / dpi
     width, height = (max(1, math.ceil(length / mm - SAME)) for length in (x1 - x0, y1 - y0))
     grid = _Grid(x0, y1, mm, width, height)
     pieces = [piece for piece in sheet.pieces if piece.side == side and grid.meets(piece.clip.bounds)]
-    names = names_on(sheet, side)
+    names = names_on(sheet, side) if names is None else tuple(names)
     ink = np.zeros((len(names), height, width), np.uint8)
     shares = [grid.part(piece) for piece in pieces]
     for number, name in enumerate(names):
