@@ -17,7 +17,7 @@ from preflight.quantities import Size
 from preflight.setup.layout.layout_request import FreeArea, LayoutRequest
 from preflight.setup.layout.sheet_layout import Placed, SheetLayout
 
-LEAST_GUTTER, STRIP_FOR_THE_GRIPPER = 3.0, 8.0
+LEAST_GUTTER, STRIP_FOR_THE_GRIPPER, BETWEEN_BOXES = 3.0, 8.0, 6.0
 """Of rules/layout.yaml."""
 
 
@@ -46,8 +46,14 @@ def edges(free: FreeArea, sheet: Size) -> tuple[float, float, float]:
     return sides, free.gripper_mm, tail
 
 
-def faults(layout: SheetLayout, request: LayoutRequest) -> list[str]:
-    """All that is wrong with a layout."""
+def _boxes_meet(one: Polygon, other: Polygon) -> bool:
+    """Whether boxes reach into each other, as those of nested flaps do."""
+    (a0, b0, a1, b1), (c0, d0, c1, d1) = one.bounds, other.bounds
+    return bool(min(a1, c1) - max(a0, c0) > 0.45 and min(b1, d1) - max(b0, d0) > 0.45)
+
+
+def faults(layout: SheetLayout, request: LayoutRequest, *, whole_gutters: bool = True) -> list[str]:
+    """All that is wrong with a layout; ``whole_gutters``: 6 mm are due where no flaps are nested."""
     found: list[str] = []
     cut, sheet, free = request.blank.cut, layout.sheet, request.free
     whole = Polygon(cut.exterior)
@@ -73,10 +79,14 @@ def faults(layout: SheetLayout, request: LayoutRequest) -> list[str]:
             if runs != layout.grain:
                 found.append(f"grain of blank {number}")
     for (one, a), (other, b) in combinations(enumerate(outlines, 1), 2):
+        if shapely.box(*a.bounds).distance(shapely.box(*b.bounds)) > 2 * BETWEEN_BOXES:
+            continue
         if a.intersection(b).area > 1e-3:
             found.append(f"blanks {one} and {other} overlap")
         gap = a.distance(b)
         least = request.gutter_mm if request.gutter_mm is not None else max(LEAST_GUTTER, request.waste_strip_mm)
+        if request.gutter_mm is None and not _boxes_meet(a, b):
+            least = max(least, BETWEEN_BOXES if whole_gutters else 0)
         if gap < least - 1e-4 and not (gap < 1e-6 and request.gutter_mm is None and request.blank.edge_inks):
             found.append(f"{gap:.3f} mm between blanks {one} and {other}")
     return found + skeleton_faults(outlines, sheet, request.waste_strip_mm)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import shapely
 from hypothesis import strategies as st
@@ -11,7 +12,7 @@ from shapely.affinity import translate
 
 from tests.cartons import reverse_tuck
 
-Draw = Callable[[st.SearchStrategy[float]], float]
+Draw = Callable[[st.SearchStrategy[Any]], Any]
 
 
 def at_origin(shape: Polygon) -> Polygon:
@@ -22,7 +23,7 @@ def at_origin(shape: Polygon) -> Polygon:
 @st.composite
 def convex(draw: Draw) -> Polygon:
     points = [(draw(st.integers(0, 200)), draw(st.integers(0, 160))) for _ in range(8)]
-    return shapely.MultiPoint([*points, (0, 20), (60, 0), (90, 90)]).convex_hull  # type: ignore[return-value]
+    return shapely.MultiPoint([*points, (0, 20), (60, 0), (90, 90)]).convex_hull
 
 
 @st.composite
@@ -34,7 +35,7 @@ def notched(draw: Draw) -> Polygon:
         deep = draw(st.integers(5, int(high) // 2 - 2))
         notch = shapely.box(x, 0, x + draw(st.integers(4, int(wide) // 2)), deep)
         shape = shape.difference(notch if y < 0 else translate(notch, 0, high - deep))
-    return max(shapely.get_parts(shape), key=lambda part: part.area)  # type: ignore[no-any-return]
+    return max(shapely.get_parts(shape), key=lambda part: part.area)
 
 
 @st.composite
@@ -52,10 +53,10 @@ def tuck_end(draw: Draw) -> Polygon:
 
 @st.composite
 def with_cut_out(draw: Draw) -> Polygon:
-    shape = draw(st.one_of(tuck_end(), notched(), convex()))  # type: ignore[arg-type]
-    x, y = shape.representative_point().coords[0]  # type: ignore[attr-defined]
-    window = shapely.Point(x, y).buffer(draw(st.integers(1, 15))).intersection(shape.buffer(-3))  # type: ignore[attr-defined]
-    return shape.difference(window) if isinstance(window, Polygon) else shape  # type: ignore[attr-defined, no-any-return]
+    shape = draw(st.one_of(tuck_end(), notched(), convex()))
+    x, y = shape.representative_point().coords[0]
+    window = shapely.Point(x, y).buffer(draw(st.integers(1, 15))).intersection(shape.buffer(-3))
+    return shape.difference(window) if isinstance(window, Polygon) else shape
 
 
 OUTLINES = st.one_of(convex(), notched(), tuck_end(), with_cut_out()).map(at_origin)
