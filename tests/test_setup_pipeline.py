@@ -86,7 +86,7 @@ def test_a_usual_job_is_planned(job):
     assert run["sheets_net"] == 10_000
     assert run["sheets_gross"] == run["sheets_net"] + run["sheets_make_ready"] + run["sheets_running"]
     assert document["materials"]["board_kg"] == pytest.approx(run["sheets_gross"] * 0.9 * 0.64 * 0.3, abs=0.1)
-    assert document["layout"] == {"sheet_mm": [900, 640], "ups": 4}
+    assert (document["layout"]["sheet_mm"], document["layout"]["ups"]) == ([900, 640], 4)
     assert document["artwork"][0]["file"] == "art.pdf"
     assert len(document["artwork"][0]["sha256"]) == 64
 

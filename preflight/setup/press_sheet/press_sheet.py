@@ -18,6 +18,7 @@ from preflight.carton.die import Area, CutEdge
 from preflight.findings import Known
 from preflight.quantities import Size
 from preflight.setup.layout.sheet_layout import SheetLayout
+from preflight.setup.press_sheet.back_fit import BackFit
 
 Side = Literal["front", "back"]
 
@@ -91,6 +92,12 @@ class PressSheet:
     """The press profile does not say at which side the operator stands."""
     to_page: Mapping[int, Matrix] = field(default_factory=dict)
     """Of a sheet from outside: page number to the matrix from the frame to that page, for places of readings."""
+    speaks_for: str | None = None
+    """Version of the page that speaks for the sheet: places on its blanks can be shown on that page."""
+    back_fits: tuple[BackFit, ...] = ()
+    """How the inside of each version lies against its outside, as far as both have a die."""
+    left_out: tuple[str, ...] = ()
+    """What of the job is not on the sheet, and why."""
 
     def from_operator(self, x_mm: float) -> float:
         """Distance of a place from the sheet's edge at the operator side, which files count from."""
