@@ -16,6 +16,7 @@ from preflight.inputs.ticket import ArtworkEntry, Ticket
 from preflight.job import Job
 from preflight.measures import needs
 from preflight.measures.sheet import sheet_on_page
+from preflight.measures.standing_die_question import standing_die
 from preflight.suggest import nearest
 
 if TYPE_CHECKING:  # most checks see no sheet
@@ -95,6 +96,8 @@ def _layout(jobs: Pages) -> tuple[SheetLayout, IsFrom, float]:
     keys = first.ticket.layout if first.ticket else None
     if keys is not None and keys.blanks is not None:
         return _stated(first), "layout of the ticket", load_layout_table().bleed_mm
+    if keys is not None and keys.file is not None:
+        return _standing(first), "standing die", load_layout_table().bleed_mm
     request = layout_request(jobs)
     return lay_out(request), "layout of the tool", request.bleed_mm
 
@@ -110,6 +113,11 @@ def _stated(job: Job) -> SheetLayout:
     side, _ = operator_side(job.press)
     cut = _one_blank(job).blanks[0].outline
     return stated_layout(ticket.layout.blanks, cut, size, _free(job), ticket.board.grain, side)
+
+
+def _standing(job: Job) -> SheetLayout:
+    side, _ = operator_side(job.press)
+    return standing_die(job, _one_blank(job).blanks[0], _free(job), side)
 
 
 def _free(job: Job) -> FreeArea:
