@@ -70,7 +70,9 @@ def layout_request(jobs: Pages) -> LayoutRequest:
     Raises:
         NotMeasured: there is no press or no die.
     """
-    raise NotMeasured("how the blanks lie on the sheet is not known")
+    from preflight.measures.layout_question import asked_of_layout
+
+    return asked_of_layout(jobs)
 
 
 def is_back(entry: ArtworkEntry | None) -> bool:
