@@ -31,7 +31,7 @@ def _sheet(job: Job) -> SheetWithMarks | None:
 def _sheet_for_sure(job: Job) -> SheetWithMarks | None:
     """The sheet, where it may be held against a page that something is missing on it."""
     if job.artwork_is_known == "assumed" and job.artwork_is != "one-up":
-        because = "whether the page is a whole sheet is a guess, so nobody can say that marks are missing on it"
+        because = "whether the page is a whole sheet is a guess, so it cannot be said that marks are missing on it"
         raise NotMeasured(because, "give artwork_is on the ticket", "ticket")
     return _sheet(job)
 
