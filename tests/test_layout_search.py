@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from typing import Any
 
-import shapely
 from hypothesis import HealthCheck, assume, event, given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
