@@ -54,13 +54,15 @@ def sheet_of_jobs(jobs: Pages) -> PressSheet:
     jobs = sorted(jobs, key=lambda page: is_back(page[0]))  # what speaks for the sheet is its printed face
     if jobs[0][1].artwork_is != "one-up":
         return _from_outside(jobs)
+    from preflight.measures.marks.marked_sheet import with_own_marks
     from preflight.setup.press_sheet.stepping import Stepped, step
 
     layout, is_from, bleed_mm = _layout(jobs)
     one_ups = _one_ups(jobs)
     _every_version_there(layout, one_ups, jobs[0][1].ticket)
     side, assumed = operator_side(jobs[0][1].press)
-    return step(Stepped(layout, one_ups, bleed_mm, is_from, side, assumed))
+    sheet = step(Stepped(layout, one_ups, bleed_mm, is_from, side, assumed))
+    return with_own_marks(sheet, [job for entry, job in jobs if not is_back(entry) and job.artwork_is == "one-up"])
 
 
 def layout_request(jobs: Pages) -> LayoutRequest:
@@ -189,6 +191,7 @@ def _every_version_there(layout: SheetLayout, one_ups: Sequence[OneUp], ticket: 
 
 def _from_outside(jobs: Pages) -> PressSheet:
     """The sheet that the first page shows, with the back of another page where there is one."""
+    from preflight.measures.marks.marked_sheet import with_found_marks
     from preflight.setup.press_sheet.outside_sheet import SheetPage, outside_sheet
 
     def pages() -> Iterator[SheetPage]:
@@ -198,4 +201,5 @@ def _from_outside(jobs: Pages) -> PressSheet:
                 side: Side = "back" if n and is_back(entry) else "front"
                 yield SheetPage(job.plates, job.die, _kinds(job), job.page.number, lies.box, lies.edge, side)
 
-    return outside_sheet(list(pages()), *operator_side(jobs[0][1].press))
+    sheet = outside_sheet(list(pages()), *operator_side(jobs[0][1].press))
+    return with_found_marks(sheet, jobs[0][1])
