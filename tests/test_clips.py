@@ -53,3 +53,14 @@ def test_alone_a_blank_has_all_of_its_bleed():
     assert clip.area == pytest.approx(46 * 36, abs=0.01)
     (clip,) = clips([shapely.box(-4, 20, 60, 50)], 3, SHEET)
     assert clip.bounds[0] == pytest.approx(-5)
+
+
+def test_blanks_whose_bleed_does_not_meet_keep_all_of_it():
+    """Far apart, a hair apart from meeting, and meeting at a corner only."""
+    for gap in (30, 6, 5.9999):
+        one, other = clips([shapely.box(10, 10, 40, 40), shapely.box(40 + gap, 10, 70 + gap, 40)], 3, SHEET)
+        assert one.area == pytest.approx(36 * 36, abs=0.02)
+        assert other.area == pytest.approx(36 * 36, abs=0.02)
+    one, other = clips([shapely.box(10, 10, 40, 40), shapely.box(40, 40, 70, 70)], 3, SHEET)
+    assert one.intersection(other).area < 1e-3
+    assert one.area == pytest.approx(other.area, rel=0.01)

@@ -108,7 +108,7 @@ def _nearer(one: Polygon, other: Polygon, within: BaseGeometry, reach_mm: float)
 def _areas(shape: BaseGeometry) -> BaseGeometry:
     """A shape without the lines and points that stand in it where parts only touch."""
     parts = shapely.get_parts(shapely.make_valid(shape))
-    return shapely.multipolygons([part for part in shapely.get_parts(parts) if isinstance(part, Polygon)])
+    return shapely.MultiPolygon([part for part in shapely.get_parts(parts) if isinstance(part, Polygon)])
 
 
 def _main_part(shape: BaseGeometry, outline: Polygon) -> Polygon:
