@@ -338,7 +338,7 @@ def test_the_command_writes_a_folder_beside_the_ticket(job, capsys):
     status = run(["setup", str(ticket), "--no-cache"])
     folder = ticket.parent / "ticket.yaml-setup"
     assert sorted(path.name for path in folder.iterdir()) == [
-        *("layout.dxf", "layout.pdf", "layout.svg"),
+        *("ink-keys.ppf", "job.xjdf", "layout.dxf", "layout.pdf", "layout.svg"),
         *("setup.html", "setup.json", "setup.pdf"),
     ]
     document = json.loads((folder / "setup.json").read_text())
