@@ -1,5 +1,7 @@
 """How the blanks of a laid-out sheet lie: number-up, overlaps, waste, edges, grain, stock."""
 
+from typing import Any
+
 import pytest
 
 from tests.drawn import Drawing
@@ -13,12 +15,12 @@ def case(rule, name, expect, ticket, draw=one_up, press=SMALL, **more):
     return Case(rule, name, expect, draw, ticket, press, **more)
 
 
-def two(gap: float = 6, x: float = 40, y: float = 40, **more) -> dict:
+def two(gap: float = 6, x: float = 40, y: float = 40, **more) -> dict[str, Any]:
     """Two sleeves of 60 x 40 mm side by side on 260 x 160 mm."""
     return laid({"x": x, "y": y}, {"x": x + 60 + gap, "y": y}, **more)
 
 
-def round_a_hole(gap: float, size: float = 100) -> dict:
+def round_a_hole(gap: float) -> dict[str, Any]:
     """Four sleeves like the sails of a mill, with ``gap`` between them and a hole of 20 mm in the middle."""
     long, short = 60.0, 40.0
     return laid(
