@@ -8,12 +8,13 @@ from datetime import datetime
 from typing import Any, Final
 
 from preflight import __version__
+from preflight.crew.ink_keys_part import ink_keys_part
 from preflight.crew.layout_part import layout_part
 from preflight.crew.plan_part import plan_part
 from preflight.crew.planned_job import PlannedJob
 from preflight.crew.run_part import changes_part, materials_part, run_part
 from preflight.crew.run_question import sheet_of
-from preflight.crew.watch_list import check_first, watch_list
+from preflight.crew.watch_list import check_first, queries, watch_list
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.quantities import Size
@@ -61,12 +62,14 @@ def build_setup_document(
     """
     run, first, ticket = job.run, job.pages[0].facts, job.ticket
     sheet = job.sheet.size if job.sheet else sheet_of(first, ticket)
+    ink_keys, no_keys, keys_assumed = ink_keys_part(job)
     return {
         "format": FORMAT,
         "verdict": job.verdict.word,
         "sentence": sentence,
         "run_it": job.may_run,
         "why_not": job.why_not,
+        "about_units": job.about_units,
         "ticket": ticket_part(ticket, made.ticket_file),
         "press": _press_part(job.press, made.press_file),
         "made": made_part(made),
@@ -77,8 +80,10 @@ def build_setup_document(
         "plan": plan_part(job, looks),
         "changes": changes_part(run.changes) | {"at_least": _washing_untold(job)} if run else None,
         "layout": layout_part(job),
+        "ink_keys": ink_keys,
         "materials": materials_part(run.materials) if run else None,
         "run": run_part(run.run) if run else None,
+        "queries": queries(job),
         "watch": watch_list(job),
         "check_first": check_first(job),
         "cautions": [caution.says for caution in run.cautions] + [run.cautions_defer_to] if run else [],
@@ -86,9 +91,9 @@ def build_setup_document(
             {"number": number, "verdict": finding.verdict.word, "rule": finding.rule, "says": finding.says}
             for number, finding in enumerate((f for f in job.findings if not f.trial), 1)
         ],
-        "not_checked": not_checked_part(job),
+        "not_checked": list(dict.fromkeys([*not_checked_part(job), *no_keys])),
         "assumed": list(dict.fromkeys([*_of_pages(job), *_of_sheet(job), *(job.plan.assumed if job.plan else ()),
-                                       *(run.assumed if run else ())])),
+                                       *(run.assumed if run else ()), *keys_assumed])),
     }  # fmt: skip
 
 
@@ -148,9 +153,9 @@ def _washing_untold(job: PlannedJob) -> bool:
 def _of_sheet(job: PlannedJob) -> list[str]:
     if job.sheet is None:
         return []
-    side = "The operator is taken to stand at the left of the printed face, gripper edge down: the press profile does "
+    side = "The operator side is assumed to be the left of the printed face, gripper edge down (operator_side)."
     return [
-        *([side + "not say (operator_side)."] if job.sheet.operator_assumed else []),
+        *([side] if job.sheet.operator_assumed else []),
         *(job.sheet.layout.assumed if job.sheet.layout else ()),
     ]
 
@@ -162,7 +167,13 @@ def _of_pages(job: PlannedJob) -> list[str]:
 def _press_part(press: Press | None, file: str) -> Document | None:
     if press is None:
         return None
-    return {"name": press.name, "file": file, "operator_side": press.operator_side}
+    return {
+        "name": press.name,
+        "file": file,
+        "operator_side": press.operator_side,
+        "side_lay": press.side_lay,
+        "gripper_mm": press.edges.gripper,
+    }
 
 
 def _sheet_because(job: PlannedJob) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -89,25 +90,31 @@ class _Part:
     def laid(self, plate: Floats) -> Floats:
         """What a plate of the piece, upright, puts on the pixels of the sheet."""
         down, across = self.shift
-        return across.mean(down.mean(_clipped(plate, self.covered), 0), 1)
+        return across.mean(down.mean(self._clipped(plate), 0), 1)
 
+    @cached_property
+    def _edge(self) -> NDArray[np.intp]:
+        """Rows and columns of the pixels on the edge of the clip: (2, k)."""
+        return np.array(np.nonzero((self.covered > 0) & (self.covered < 1)))
 
-def _clipped(ink: Floats, covered: Floats) -> Floats:
-    """Tints of a plate as far as each pixel is covered by a clip.
+    @cached_property
+    def _about(self) -> NDArray[np.intp]:
+        """Rows and columns of those and of the eight round each: (2, 9, k)."""
+        steps = np.array([[down, across] for down in (-1, 0, 1) for across in (-1, 0, 1)]).T[:, :, None]
+        last = np.array(self.covered.shape)[:, None, None] - 1
+        around: NDArray[np.intp] = np.clip(self._edge[:, None, :] + steps, 0, last)
+        return around
 
-    Bleed often ends where its clip does, within one pixel: there the tint is no more than what the clip covers of the
-    ink about it, and no less than that where the pixel is filled as far.
-    """
-    found = ink * (covered >= 1)
-    row, column = np.nonzero((covered > 0) & (covered < 1))
-    height, width = ink.shape
-    about = np.zeros(len(row), np.float32)
-    for down in (-1, 0, 1):
-        for across in (-1, 0, 1):
-            near = ink[np.clip(row + down, 0, height - 1), np.clip(column + across, 0, width - 1)]
-            np.maximum(about, near, out=about)
-    found[row, column] = np.minimum(ink[row, column], covered[row, column] * about)
-    return found
+    def _clipped(self, ink: Floats) -> Floats:
+        """Tints of a plate as far as each pixel is covered by the clip.
+
+        Bleed often ends where its clip does, within one pixel: there the tint is no more than what the clip covers of
+        the ink about it, and no less than that where the pixel is filled as far.
+        """
+        row, column = self._edge
+        found = ink * self.covered
+        found[row, column] = np.minimum(ink[row, column], self.covered[row, column] * ink[*self._about].max(0))
+        return found
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from shapely import MultiLineString, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.page.geometry import Matrix
 from preflight.artwork.page.plates import Plates
@@ -43,6 +44,8 @@ class SheetBlank:
     """Which of the sheet's pieces draws it."""
     to_sheet: Matrix | None = None
     """From its one-up's page as displayed to the sheet's frame; None on a sheet from outside."""
+    folds: Mapping[str, BaseGeometry] = field(default_factory=dict)
+    """``creases`` by role, as ``Die.folds`` has them, in the sheet's frame; empty where roles are not told apart."""
 
 
 @dataclass(frozen=True)
@@ -98,6 +101,10 @@ class PressSheet:
     """How the inside of each version lies against its outside, as far as both have a die."""
     left_out: tuple[str, ...] = ()
     """What of the job is not on the sheet, and why."""
+    marks_left_out: tuple[str, ...] = ()
+    """Marks of the tool's own that are not on the sheet, and why."""
+    marked_for: tuple[str, ...] = ()
+    """Separations that print on the front from a unit: each wants its patch, its label, its part of register marks."""
 
     def from_operator(self, x_mm: float) -> float:
         """Distance of a place from the sheet's edge at the operator side, which files count from."""
