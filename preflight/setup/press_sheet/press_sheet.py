@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from shapely import MultiLineString, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.page.geometry import Matrix
 from preflight.artwork.page.plates import Plates
@@ -43,6 +44,8 @@ class SheetBlank:
     """Which of the sheet's pieces draws it."""
     to_sheet: Matrix | None = None
     """From its one-up's page as displayed to the sheet's frame; None on a sheet from outside."""
+    folds: Mapping[str, BaseGeometry] = field(default_factory=dict)
+    """``creases`` by role, as ``Die.folds`` has them, in the sheet's frame; empty where roles are not told apart."""
 
 
 @dataclass(frozen=True)
