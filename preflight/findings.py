@@ -46,6 +46,18 @@ def listed(names: Iterable[str], most: int = 30) -> str:
     return ", ".join(held[:most]) + more
 
 
+def numbers_listed(numbers: Iterable[int]) -> str:
+    """Numbers in order, three and more on end as a stretch: ``3, 7 to 12, 15``."""
+    runs: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    shown = [f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs]
+    return listed(shown)
+
+
 class Count(int):
     """A fact that counts things; the things of all readings of one finding are counted together."""
 

@@ -68,6 +68,8 @@ class Case:
     """What is on the press before the job."""
     plan: PressPlan | None = None
     """What the planner would answer; what it really does where None."""
+    lay: Callable[[], Any] | None = None
+    """The press sheet, where it is made by hand; what the job lays where None."""
     measured: float | None = None
     """The worst measured value, to 3 %, or 0.06 of the unit."""
 
@@ -100,6 +102,9 @@ def judged(case: Case, folder: Path) -> Judgement:
     if case.plan is not None:
         plan = case.plan
         job = replace(job, plan_on_press=lambda _: plan)
+    if case.lay is not None:
+        sheet = case.lay()
+        job = replace(job, lay_on_sheet=lambda _: sheet, laid_out=True)
     return judge(job, rulebook(), only={case.rule})
 
 

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from preflight import __version__
+from preflight.crew.ink_keys_part import ink_keys_part
 from preflight.crew.layout_part import layout_part
 from preflight.crew.plan_part import plan_part
 from preflight.crew.planned_job import PlannedJob
@@ -61,6 +62,7 @@ def build_setup_document(
     """
     run, first, ticket = job.run, job.pages[0].facts, job.ticket
     sheet = job.sheet.size if job.sheet else sheet_of(first, ticket)
+    ink_keys, no_keys, keys_assumed = ink_keys_part(job)
     return {
         "format": FORMAT,
         "verdict": job.verdict.word,
@@ -77,6 +79,7 @@ def build_setup_document(
         "plan": plan_part(job, looks),
         "changes": changes_part(run.changes) | {"at_least": _washing_untold(job)} if run else None,
         "layout": layout_part(job),
+        "ink_keys": ink_keys,
         "materials": materials_part(run.materials) if run else None,
         "run": run_part(run.run) if run else None,
         "watch": watch_list(job),
@@ -86,9 +89,9 @@ def build_setup_document(
             {"number": number, "verdict": finding.verdict.word, "rule": finding.rule, "says": finding.says}
             for number, finding in enumerate((f for f in job.findings if not f.trial), 1)
         ],
-        "not_checked": not_checked_part(job),
+        "not_checked": list(dict.fromkeys([*not_checked_part(job), *no_keys])),
         "assumed": list(dict.fromkeys([*_of_pages(job), *_of_sheet(job), *(job.plan.assumed if job.plan else ()),
-                                       *(run.assumed if run else ())])),
+                                       *(run.assumed if run else ()), *keys_assumed])),
     }  # fmt: skip
 
 

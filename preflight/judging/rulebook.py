@@ -36,8 +36,8 @@ UNIT_SUFFIXES: Final = {
     "_kg": "kg",
 }
 TRADE_TABLES: Final = (
-    *("boards.yaml", "checks.yaml", "drying.yaml", "ink_systems.yaml", "inks.yaml", "layout.yaml", "names.yaml"),
-    *("run.yaml", "unit_order.yaml"),
+    *("boards.yaml", "checks.yaml", "drying.yaml", "ink_systems.yaml", "inks.yaml", "key_curves.yaml", "layout.yaml"),
+    *("names.yaml", "run.yaml", "unit_order.yaml"),
 )
 """Files of a folder of rules that hold no rules and are read by whoever needs them."""
 

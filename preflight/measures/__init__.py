@@ -37,6 +37,7 @@ from preflight.measures import (  # noqa: F401
     goods,
     grain,
     gutters,
+    ink_keys,
     ink_total,
     layers,
     live_matter,

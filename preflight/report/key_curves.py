@@ -1,0 +1,42 @@
+"""What was learnt of the ink keys, in lines: each curve with its spread, what was refused, what was kept."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from preflight.inputs.key_curves_table import KeyCurve
+from preflight.report import words
+from preflight.setup.ink_keys.learn_curves import METHOD, Learnt, called
+
+
+def learnt_lines(learnt: Learnt, older: Sequence[KeyCurve] = ()) -> Iterator[str]:
+    """The lines, at most about 80 columns but for names.
+
+    Args:
+        learnt: of the OK sheets.
+        older: curves of the table that is written anew.
+    """
+    for each in learnt.curves:
+        curve = each.curve
+        yield words.plain(_called(curve)).capitalize()
+        yield (
+            f"  {curve.sheets} sheets, {curve.readings} readings; spread {curve.spread:.1f} points of opening, "
+            f"the farthest {each.farthest:+.1f} (line {each.farthest_line})"
+        )
+        yield "  cover    " + " ".join(f"{100 * cover:5.1f}" for cover, _ in curve.points) + "  %"
+        yield "  opening  " + " ".join(f"{opening:5.1f}" for _, opening in curve.points) + "  %"
+    for refused in learnt.refused:
+        yield f"No curve for {words.plain(refused.what)}: {refused.because}."
+    new = {each.curve.is_for for each in learnt.curves}
+    yield from (f"Kept as it was: {words.plain(_called(curve))}." for curve in older if curve.is_for not in new)
+    if learnt.curves:
+        yield f"Method: {METHOD}."
+
+
+def table_remarks(learnt_from: str) -> tuple[str, ...]:
+    """What is written on top of a learnt table."""
+    return (f"Openings of ink keys, learnt from {words.plain(learnt_from)}. Method: {METHOD}.", "")
+
+
+def _called(curve: KeyCurve) -> str:
+    return called(curve.press, curve.unit, curve.ink, curve.board)
