@@ -54,6 +54,7 @@ from preflight.measures import (  # noqa: F401
     screened,
     separations,
     sheet,
+    sheet_marks,
     spot_definitions,
     ticket_statements,
     type_and_line,
