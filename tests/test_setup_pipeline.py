@@ -266,7 +266,7 @@ def test_versions_share_the_units_of_inks_that_they_share(job, tmp_path):
     assert [pile["version"] for pile in run["delivery_piles"]] == sorted(
         pile["version"] for pile in run["delivery_piles"]
     )
-    told = dict(run_rows(document))["Versions"]
+    (told,) = (row.text for row in run_rows(document) if row.label == "Versions")
     assert told.startswith(f"Mint {run['versions'][0]['sheets_gross']:,} sheets, then Rose ")
     jsonschema.Draft202012Validator(setup_schema()).validate(document)
 
@@ -365,3 +365,29 @@ def test_presses_are_printed_and_saved(job, tmp_path, capsys):
 def test_a_wrong_ending_is_said_before_the_work(report, job, tmp_path, capsys):
     assert run(["presses", str(tmp_path / "not there.yaml"), "p.yaml", "--report", report]) == 2
     assert "ends in" in capsys.readouterr().err
+
+
+# What the crew settles ---------------------------------------------------------------------------------------------
+
+
+def test_queries_are_none_of_what_to_watch_and_the_lay_is_told(job):
+    press_file(job(*CMYK).parent, "laid", side_lay="drive", operator_side="right", units=7)
+    document = set_up(job("Gold", *CMYK, press="laid.yaml", quantity="40")).document
+    queries = [finding["says"] for finding in document["findings"] if finding["verdict"] == "warn"]
+    assert document["queries"] == queries
+    assert not set(queries) & set(document["watch"])
+    assert {key: document["press"][key] for key in ("operator_side", "side_lay", "gripper_mm")} == {
+        "operator_side": "right", "side_lay": "drive", "gripper_mm": 10,
+    }  # fmt: skip
+    assert document["check_first"][-1].endswith("the number read is:")
+    jsonschema.Draft202012Validator(setup_schema()).validate(document)
+
+
+def test_a_word_about_units_is_no_reason_against_the_job(job):
+    units = ["Cyan", "Magenta", "Yellow", None, None, None, "Black"]  # of a press with six
+    document = set_up(job(*CMYK, units=units)).document
+    faults = [finding["says"] for finding in document["findings"] if finding["verdict"] == "fail"]
+    assert faults
+    assert document["why_not"] == faults
+    assert "the tool's plan" in document["about_units"]
+    jsonschema.Draft202012Validator(setup_schema()).validate(document)

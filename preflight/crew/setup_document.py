@@ -14,7 +14,7 @@ from preflight.crew.plan_part import plan_part
 from preflight.crew.planned_job import PlannedJob
 from preflight.crew.run_part import changes_part, materials_part, run_part
 from preflight.crew.run_question import sheet_of
-from preflight.crew.watch_list import check_first, watch_list
+from preflight.crew.watch_list import check_first, queries, watch_list
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.quantities import Size
@@ -69,6 +69,7 @@ def build_setup_document(
         "sentence": sentence,
         "run_it": job.may_run,
         "why_not": job.why_not,
+        "about_units": job.about_units,
         "ticket": ticket_part(ticket, made.ticket_file),
         "press": _press_part(job.press, made.press_file),
         "made": made_part(made),
@@ -82,6 +83,7 @@ def build_setup_document(
         "ink_keys": ink_keys,
         "materials": materials_part(run.materials) if run else None,
         "run": run_part(run.run) if run else None,
+        "queries": queries(job),
         "watch": watch_list(job),
         "check_first": check_first(job),
         "cautions": [caution.says for caution in run.cautions] + [run.cautions_defer_to] if run else [],
@@ -165,7 +167,13 @@ def _of_pages(job: PlannedJob) -> list[str]:
 def _press_part(press: Press | None, file: str) -> Document | None:
     if press is None:
         return None
-    return {"name": press.name, "file": file, "operator_side": press.operator_side}
+    return {
+        "name": press.name,
+        "file": file,
+        "operator_side": press.operator_side,
+        "side_lay": press.side_lay,
+        "gripper_mm": press.edges.gripper,
+    }
 
 
 def _sheet_because(job: PlannedJob) -> str:

@@ -1,4 +1,4 @@
-"""What the crew looks at on this job: unit by unit, and on the first good sheet."""
+"""What the crew settles and looks at on this job: queries, unit by unit, and on the first good sheet."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ LIGHT_COVER: Final = 0.01
 
 
 def watch_list(job: PlannedJob) -> list[str]:
-    """What may go wrong on which unit, in sentences; the queries of the check come last."""
+    """What may go wrong on which unit, in sentences."""
     told = list[str]()
     plates = {plate.name: plate for plate in (job.question.plates if job.question else ())}
     for one in job.plan.passes if job.plan else ():
@@ -36,12 +36,16 @@ def watch_list(job: PlannedJob) -> list[str]:
                 )
             if plate.effect:
                 told.append(f"Unit {unit.unit}, {plate.name}: the effect needs the coat straight after it.")
-    queries = [finding.says for finding in job.findings if finding.verdict is Verdict.WARN and not finding.trial]
-    return [*dict.fromkeys(told), *queries]
+    return list(dict.fromkeys(told))
+
+
+def queries(job: PlannedJob) -> list[str]:
+    """What somebody has to settle before the job is run."""
+    return [finding.says for finding in job.findings if finding.verdict is Verdict.WARN and not finding.trial]
 
 
 def check_first(job: PlannedJob) -> list[str]:
-    """Questions for the first good sheet, from what this job has on it."""
+    """Questions for the first good sheet, from what this job has on it; one that ends in a colon wants a figure."""
     plates = job.question.plates if job.question else ()
     kinds = {plate.kind for plate in plates}
     areas = {area.kind for page in job.pages for blank in page.facts.die.blanks for area in blank.areas}
@@ -60,4 +64,4 @@ def check_first(job: PlannedJob) -> list[str]:
         told.append("Effect varnish: matt and gloss in register, also at the tail?")
     if any(plate.hit > 1 for plate in plates) or sum(plate.kind == "white" for plate in plates) > 1:
         told.append("Double hits: both plates in register under the loupe?")
-    return [*told, "Bar code: scanned, and the number read against the ticket?"]
+    return [*told, "Bar code: scan it. The ticket gives no number to read it against; the number read is:"]

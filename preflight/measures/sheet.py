@@ -166,7 +166,7 @@ def place_on_page(job: Job) -> tuple[Box, Edge, Known, Size]:
     Raises:
         NotMeasured: its place is not known.
     """
-    sheet, size = _on_page(job)
+    sheet, size = sheet_on_page(job)
     return sheet.box, sheet.edge, sheet.known, size
 
 
