@@ -16,8 +16,8 @@ from preflight.inputs.dxf_drawing import read_dxf
 from preflight.quantities import Size
 from preflight.report.dxf import layout_dxf
 from preflight.setup.layout.layout_request import BlankToLay
-from preflight.setup.layout.sheet_layout import Placed
 from preflight.setup.layout.row_order import clear_distances, row_order
+from preflight.setup.layout.sheet_layout import Placed
 from preflight.setup.layout.standing_die import standing_layout
 from tests.cartons import reverse_tuck
 from tests.laid_sheets import CREASES, CUT, FREE, ONE_UP, SHEET, UPRIGHT, layout_of, press_sheet
