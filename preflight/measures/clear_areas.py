@@ -185,7 +185,7 @@ def _strips(plan: CoatingPlan, look_mm: float) -> Iterator[tuple[Polygon, Polygo
         for other in tree.query(one, predicate="dwithin", distance=look_mm):
             if other > k:
                 line = shapely.shortest_line(one, plan.bare[other])
-                if line.length > 0.01 and shapely.intersection(line, plan.drawn).length > 0.01:
+                if line.length > 0.01 and shapely.intersection(line, plan.coat).length > 0.01:
                     yield one, plan.bare[other], float(line.length)
 
 

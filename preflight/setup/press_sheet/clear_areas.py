@@ -24,6 +24,8 @@ LARGELY: Final = 0.5
 """A panel that an area covers by this share is what the area means (as rules on the artwork have it)."""
 AT_THE_CREASE_MM: Final = 0.5
 MITRE: Final = 2.0
+BLEED_MM: Final = 3.0
+"""How far past the cut a face is coated where the gutters are bare."""
 LEAST_MM2: Final = 0.01
 """Smaller parts are left over by rounding."""
 
@@ -92,20 +94,16 @@ def coating_plan(sheet: PressSheet, asked: CoatAsked, may_be_coated: BaseGeometr
     reach = may_be_coated
     if asked.bare_gutters:
         reach = shapely.intersection(reach, shapely.union_all([_with_bleed(sheet, blank) for blank in sheet.blanks]))
-    drawn = reach
+    drawn: BaseGeometry = reach
     if asked.separation is not None:
         from preflight.setup.press_sheet.plate_outlines import shape_on_sheet  # only for a coat that artwork shows
 
         drawn = shapely.intersection(reach, shape_on_sheet(sheet, asked.separation))
     bare = shapely.union_all([area.on_plate for area in areas])
-    return CoatingPlan(
-        asked,
-        areas,
-        drawn,
-        shapely.difference(drawn, bare),
-        tuple(_polygons(bare)),
-        tuple(_lacks(sheet, areas, asked)),
-    )
+    coat = shapely.difference(drawn, bare)
+    if asked.bare_gutters:
+        coat = _beside_faces(sheet, coat)
+    return CoatingPlan(asked, areas, drawn, coat, tuple(_polygons(bare)), tuple(_lacks(sheet, areas, asked)))
 
 
 def is_glued(kind: str) -> bool:
@@ -116,6 +114,13 @@ def is_glued(kind: str) -> bool:
 def _with_bleed(sheet: PressSheet, blank: SheetBlank) -> BaseGeometry:
     of_its_own = blank.piece is not None and blank.turn_deg is not None
     return sheet.pieces[blank.piece].clip if of_its_own and blank.piece is not None else blank.outline
+
+
+def _beside_faces(sheet: PressSheet, coat: BaseGeometry) -> BaseGeometry:
+    """The coat without what of it goes with no coat inside a cut: strips between two glue flaps."""
+    inside = shapely.intersection(coat, shapely.union_all([blank.outline for blank in sheet.blanks]))
+    bled = shapely.buffer(inside, BLEED_MM, join_style="mitre", mitre_limit=MITRE)
+    return shapely.intersection(coat, bled)
 
 
 def _areas_of(blank: SheetBlank, asked: CoatAsked) -> Iterator[ClearArea]:
@@ -137,9 +142,16 @@ def _flap(blank: SheetBlank, shape: Polygon) -> BaseGeometry:
 
 
 def _seam(blank: SheetBlank, shape: Polygon) -> BaseGeometry | None:
-    """The creases along an area, which it ends at."""
-    line = shapely.intersection(blank.creases, shapely.buffer(shape, AT_THE_CREASE_MM))
-    return line if line.length > 2 * AT_THE_CREASE_MM else None
+    """The straight creases along an area, which it ends at; others only run into it."""
+    near = shapely.buffer(shape, AT_THE_CREASE_MM)
+    parts = [shapely.intersection(run, near) for line in shapely.get_parts(blank.creases) for run in _straight(line)]
+    along = [part for part in parts if part.length > 4 * AT_THE_CREASE_MM]
+    return shapely.line_merge(shapely.union_all(along)) if along else None
+
+
+def _straight(line: BaseGeometry) -> list[BaseGeometry]:
+    points = shapely.get_coordinates(line)
+    return [shapely.linestrings(ends) for ends in zip(points[:-1], points[1:], strict=True)]
 
 
 def _choked(shape: Polygon, seam: BaseGeometry | None, asked: CoatAsked) -> BaseGeometry:
