@@ -31,11 +31,11 @@ AT_ENDS_MM: Final = 2.0
 
 
 @measure("coat-in-clear-area", unit="mm", tolerance=0.05, within="cut", facts=("area", "coat", "blanks", "right"))
-def coat_in_clear_area(job: Job, *, of_artwork: tuple[str, ...]) -> Measured:
+def coat_in_clear_area(job: Job, *, areas: tuple[str, ...]) -> Measured:
     """Width of the coat that a separation lays in each kind of clear area, on the sheet; the worst blank.
 
-    On a sheet that is laid out, areas of the kinds ``of_artwork`` are looked at for the coat of other blanks alone:
-    their own is looked at on the artwork.
+    On a sheet that is laid out, the coat of its own blank counts in ``areas`` of some kinds only; in others, which the
+    rules on the artwork look at, that of other blanks alone.
     """
     found = plan_of_job(job)
     if found is None:
@@ -47,18 +47,17 @@ def coat_in_clear_area(job: Job, *, of_artwork: tuple[str, ...]) -> Measured:
     kinds = defaultdict[str, list["ClearArea"]](list)
     for area in plan.areas:
         kinds[area.kind].append(area)
-    left = {kind.casefold() for kind in of_artwork} if sheet.layout is not None else set()
-    return Measured([_coated(job, sheet, plan, areas, left) for areas in kinds.values()], gaps)
+    whole = {kind.casefold() for kind in areas} if sheet.layout is not None else set(map(str.casefold, kinds))
+    told = [_coated(job, sheet, plan, of_kind, whole=kind.casefold() in whole) for kind, of_kind in kinds.items()]
+    return Measured(told, gaps)
 
 
-def _coated(
-    job: Job, sheet: PressSheet, plan: CoatingPlan, areas: Sequence[ClearArea], of_artwork: set[str]
-) -> Reading:
+def _coated(job: Job, sheet: PressSheet, plan: CoatingPlan, areas: Sequence[ClearArea], *, whole: bool) -> Reading:
     """The coat in all areas of one kind."""
     worst, wrong, places = 0.0, set[int](), list[Place]()
     for area in areas:
         coat = plan.drawn
-        if area.kind.casefold() in of_artwork:
+        if not whole:
             coat = shapely.difference(coat, _own_piece(sheet, area.blank))
         part = shapely.intersection(coat, shapely.buffer(area.shape, -EDGE_MM, join_style="mitre"))
         width = _width(part)
