@@ -22,8 +22,9 @@ from preflight.quantities import Size
 from preflight.report.drawing import POINT_MM, Drawing, Lines, Text, hatch, widest_place
 from preflight.report.drawing_pdf import render_pdf
 from preflight.report.drawing_svg import render_svg
-from preflight.report.layout_drawing import A3_MM, NEVER, LayoutTold, draw_layout, layout_pdf, layout_svg
+from preflight.report.layout_drawing import NEVER, LayoutTold, draw_layout, layout_pdf, layout_svg
 from preflight.report.layout_files import layout_files
+from preflight.report.layout_looks import A3_MM
 from preflight.setup.layout.sheet_layout import Placed, through
 from preflight.setup.press_sheet.press_sheet import Piece, PressSheet
 from preflight.setup.press_sheet.sheet_folds import with_folds
@@ -54,7 +55,10 @@ def dense() -> PressSheet:
     """150 small boxes on a large sheet."""
     cut = shapely.Polygon([(0, 0), (56, 0), (56, 30), (46, 38), (0, 38)])
     sheet = press_sheet(layout_of(DENSE, Size(960, 480), cut))
-    return replace(sheet, blanks=tuple(replace(b, areas=(), folds={}, edges=()) for b in sheet.blanks))
+    return replace(
+        sheet,
+        blanks=tuple(replace(b, areas=(), folds={}, creases=shapely.MultiLineString(), edges=()) for b in sheet.blanks),
+    )
 
 
 def texts_of(drawing: Drawing) -> dict[str, Text]:
@@ -193,7 +197,7 @@ def test_the_head_tells_what_the_layout_is():
     texts = set(texts_of(draw_layout(press_sheet(layout), TOLD)))
     share = 100 * CUT.area * 6 / (640 * 480)
     assert f"6 up, tumbled, sheet 640 x 480 mm, used {share:.0f} %, gutters 6 mm side by side, 8 mm row to row" in texts
-    assert {"six by tumbled rows", "One row more is 12 mm too deep.", "Assumed: the grain", TOLD.job} <= texts
+    assert {"Six by tumbled rows", "One row more is 12 mm too deep.", "Assumed: the grain", TOLD.job} <= texts
     assert " | ".join(TOLD.identity) in texts
 
 

@@ -47,7 +47,7 @@ def run_setup(ticket: Path, options: SetupOptions) -> int:
         folder = options.out or ticket.parent / f"{ticket.name}-setup"
         unwritten = list[Shortfall]()
         try:
-            save_setup(made.document, folder, options.paper, _layout(made), _drawings(made))
+            save_setup(made.document, folder, options.paper, _layout(made) | made.press_files, _drawings(made))
         except CannotWrite as refusal:
             unwritten.append(Shortfall(f"{refusal}. {refusal.advice}", file=str(folder)))
     telling.tell(partial(print_setup, made.document, make_console()))

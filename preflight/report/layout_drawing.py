@@ -31,6 +31,7 @@ from preflight.report.layout_looks import (
     TYPE,
 )
 from preflight.report.pdf_type import LEADING, lines_of
+from preflight.report.setup_sheet import first_up
 from preflight.setup.press_sheet.press_sheet import Mark, PressSheet, SheetBlank
 
 NEVER: Final = "DO NOT RUN"
@@ -266,7 +267,7 @@ def _head_lines(sheet: PressSheet, told: LayoutTold, room: float, unit: float) -
             side, row = layout.gutters_mm
             said.append(f"gutters {side:g} mm side by side, {row:g} mm row to row")
         told_lines.append((", ".join(said), False))
-        told_lines += [(line, False) for line in (layout.because, layout.why_not_more) if line]
+        told_lines += [(first_up(line), False) for line in (layout.because, layout.why_not_more) if line]
         told_lines += [(f"Assumed: {line}", False) for line in layout.assumed]
     else:
         told_lines.append((f"Sheet from outside, {sheet.size}, {len(sheet.blanks)} blanks", False))

@@ -14,11 +14,10 @@ from preflight.interruption import cleared_if_interrupted
 from preflight.report.saving import json_text, write_aside
 from preflight.report.setup_paper import Paper
 from preflight.report.setup_pictures import SheetDrawings
+from preflight.setup.press_files.press_job import PRESS_FILES
 
 Document = Mapping[str, Any]
 
-PRESS_FILES: Final = ("ink-keys.ppf", "job.xjdf")
-"""What moves a press: never written for a job that is not to be run."""
 NEVER_STALE: Final = (*PRESS_FILES, "layout.svg", "layout.pdf", "layout.dxf", "coating-plate.dxf")
 """What somebody acts on: none of an earlier set-up stays beside a new sheet."""
 
