@@ -16,7 +16,7 @@ CODE = (100.0, 70.0, 120.0, 80.0)
 """On the one-up, whose glue flap is (10, 55) to (25, 145) with its crease at x = 25."""
 PRESS = units(coating_plate={"choke": "0.7 mm"}, operator_side="left")
 SEAM = units(coating_plate={"choke": "0.7 mm", "seam": "2.5 mm"}, operator_side="left")
-CLEAR = {"kind": "uv", "area": "overall", "clear": ["glue flap", "code"]}
+CLEAR: dict[str, object] = {"kind": "uv", "area": "overall", "clear": ["glue flap", "code"]}
 AREAS = [{"is": "code", "box": list(CODE)}, {"is": "glue flap", "box": [10, 55, 25, 145]}]
 
 
@@ -49,7 +49,7 @@ def pair(gutter: float, turns: tuple[int, int] = (0, 0), **more: object) -> dict
     return laid((40, 60, turns[0]), (235 + gutter, 60, turns[1]), **more)
 
 
-ON_PLATE = {**CLEAR, "area": VARNISH}
+ON_PLATE: dict[str, object] = {**CLEAR, "area": VARNISH}
 
 
 # Sheets from outside -----------------------------------------------------------------------------------------------
@@ -69,11 +69,11 @@ def sheet(*shifts: float, kinds: Sequence[str] = ("glue flap",)) -> Drawing:
     return page
 
 
-FROM_OUTSIDE = {
+FROM_OUTSIDE: dict[str, object] = {
     "artwork_is": "sheet", "gripper_edge": "bottom", "coating": ON_PLATE,
     "areas": [{"is": "glue flap", "box": [50, 105, 65, 195]}, {"is": "code", "box": [140, 120, 160, 130]}],
 }  # fmt: skip
-ONLY_FLAPS = {**FROM_OUTSIDE, "coating": {**ON_PLATE, "clear": ["glue flap"]}}
+ONLY_FLAPS: dict[str, object] = {**FROM_OUTSIDE, "coating": {**ON_PLATE, "clear": ["glue flap"]}}
 
 
 def case(rule, name, expect, draw=one_up, ticket=None, press=PRESS, **more):

@@ -189,7 +189,7 @@ def key_bars(document: Document) -> KeyBars | None:
     assumed = " (assumed)" if layout.get("operator_assumed") else ""
     count = int(keys["count"])
     numbers = list(range(1, count + 1)) if keys.get("first") != "drive" else list(range(count, 0, -1))
-    sides = [f"OPERATOR SIDE{assumed}", f"DRIVE SIDE{assumed}"]
+    left, right = f"OPERATOR SIDE{assumed}", f"DRIVE SIDE{assumed}"
     openings = keys.get("opening_percent") or {}
     rows = []
     for name, unit in _units(document, list(keys["cover"])):
@@ -206,9 +206,10 @@ def key_bars(document: Document) -> KeyBars | None:
     return KeyBars(
         tuple(rows),
         tuple(numbers[::-1] if mirrored else numbers),
-        *(sides[::-1] if mirrored else sides),
-        pitch_mm=float(keys["pitch_mm"]),
-        sheet_mm=float(size[0]) if size else None,
+        right if mirrored else left,
+        left if mirrored else right,
+        float(keys["pitch_mm"]),
+        float(size[0]) if size else None,
     )
 
 

@@ -83,7 +83,7 @@ def render_setup_pdf(document: Document, paper: Paper, drawings: SheetDrawings |
 # Pages -------------------------------------------------------------------------------------------------------------
 
 
-def _pages(document: Document, sheet: SetUpSheet, sizes: Sizes, drawings: SheetDrawings | None) -> list[PdfPage]:
+def _pages(document: Document, sheet: SetUpSheet, sizes: Sizes, drawings: SheetDrawings | None = None) -> list[PdfPage]:
     plans: list[PassPlan | None] = [*sheet.passes] or [None]
     pages = []
     for plan in plans:

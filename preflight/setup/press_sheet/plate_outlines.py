@@ -66,7 +66,8 @@ def _segments(tint: NDArray[np.float64]) -> NDArray[np.float64]:
             continue
         for pair in pairs:
             found.append(np.stack([_on_side(tint, rows, columns, side) for side in pair], 1))
-    return np.round(np.vstack(found), 6) if found else np.zeros((0, 2, 2))
+    joined: NDArray[np.float64] = np.vstack(found) if found else np.zeros((0, 2, 2))
+    return joined.round(6)
 
 
 def _on_side(
