@@ -1,9 +1,10 @@
-"""The coating plan of a sheet by hand-made blanks, the outline of a plate by its tints, and the drawing of the plate."""
+"""The coating plan of a sheet made by hand, the outline of a plate by its tints, and the drawing of the plate."""
 
 from __future__ import annotations
 
 import io
 from dataclasses import replace
+from typing import Any
 
 import ezdxf
 import numpy as np
@@ -15,13 +16,13 @@ from preflight.artwork.page.plates import Plates
 from preflight.carton.die import Area
 from preflight.report.coating_plate import plate_areas
 from preflight.report.dxf import coating_plate_dxf
+from preflight.setup.layout.sheet_layout import Placed
 from preflight.setup.press_sheet.clear_areas import ClearArea, CoatAsked, coating_plan
 from preflight.setup.press_sheet.plate_outlines import shape_of_plate, shape_on_sheet
 from preflight.setup.press_sheet.press_sheet import Piece, PressSheet
-from tests.laid_sheets import CODE, GLUE, SHEET, WINDOW, press_sheet
+from tests.laid_sheets import CODE, GLUE, SHEET, WINDOW, layout_of, press_sheet
 
-WHOLE = shapely.box(0, 0, SHEET.across_mm, SHEET.along_mm)
-PRINTED = shapely.box(5, 10, 635, 474)
+PRINTED = shapely.box(5, 10, SHEET.across_mm - 5, SHEET.along_mm - 6)
 KINDS = ("glue flap", "code", "window")
 
 
@@ -63,11 +64,8 @@ def test_without_a_choke_areas_are_as_they_are():
 
 
 def test_areas_of_neighbours_that_touch_are_one_bare_place():
-    """Blanks 4 and 5 of a row: turned by 180° and not, 1 mm apart, their flaps face each other."""
-    apart = press_sheet()
-    layout = replace(
-        apart.layout, blanks=(replace(apart.layout.blanks[0], turn_deg=180), replace(apart.layout.blanks[1], x_mm=216, turn_deg=0))
-    )  # fmt: skip
+    """One turned by 180° and one not, 1 mm apart: their flaps face each other."""
+    layout = layout_of((Placed(20, 18, 180), Placed(216, 18, 0)))
     made = plan(press_sheet(layout), clear=("glue flap",))
     (both,) = made.bare
     assert made.kinds_in(both) == (("glue flap",), (1, 2))
@@ -155,7 +153,7 @@ def test_the_drawing_counts_from_the_operator_and_is_shorter_by_the_stretch(hand
     sheet = press_sheet(operator_side=hand)
     made = plan(sheet)
     data = coating_plate_dxf(sheet, plate_areas(made), stretch_percent=0.5, choke_mm=0.7)
-    document = ezdxf.read(io.StringIO(data.decode()))  # type: ignore[attr-defined]
+    document: Any = ezdxf.read(io.StringIO(data.decode()))  # type: ignore[attr-defined]
     bare = [list(line.vertices()) for line in document.modelspace().query('LWPOLYLINE[layer=="Clear area"]')]
     assert len(bare) == len(made.bare) == 18
     drawn = sorted(round(sum(x for x, _ in ring) / len(ring), 2) for ring in bare)
