@@ -108,7 +108,7 @@ def finding(rule, lay, tmp_path, press=PRESS):
 
 def test_the_keys_and_blanks_are_named(tmp_path):
     says = finding("key-demand-low", fen_blue, tmp_path).says
-    assert "keys 12 to 20 from the operator side" in says
+    assert "keys 12 to 19 from the operator side" in says
     assert "blanks 2, 5, 8" in says
 
 
