@@ -17,7 +17,10 @@ HEAD: Final = 6.5
 NUMBER: Final = 4.6
 ROW: Final = 22.0
 """From one unit to the next, with its bars; mm."""
-LEAST_ROW: Final = 17.0
+LEAST_ROW, MOST_ROW = 17.0, 36.0
+"""Of a page that rows are spread over."""
+WIDE: Final = 280.0
+"""Sizes here are as they come out on A4; other paper has them larger or smaller."""
 TYPE, SMALL = 4.0, 2.9
 BAR: Final = 0.72
 """Grey of a bar."""
@@ -26,7 +29,7 @@ SCALES: Final = (0.1, 0.2, 0.3, 0.4, 0.6, 0.8, 1.0)
 
 
 def key_drawing(bars: KeyBars, wide_mm: float, high_mm: float | None = None) -> list[Drawing]:
-    """Pictures of so many mm; further units go on in another one, in the same size.
+    """Pictures that fill the width; further units go on in another one, in the same size.
 
     Args:
         bars: the units and their keys.
@@ -34,13 +37,13 @@ def key_drawing(bars: KeyBars, wide_mm: float, high_mm: float | None = None) -> 
         high_mm: room on a page; None: one picture, as high as it is.
     """
     rows = len(bars.rows)
-    high = TOP + FOOT + rows * ROW if high_mm is None else high_mm
+    high = TOP + FOOT + rows * ROW if high_mm is None else high_mm * WIDE / wide_mm
     each = max(1, int((high - TOP - FOOT) / LEAST_ROW))
     drawings = []
     for start in range(0, rows, each):
         count = min(each, rows - start)
-        row = min(ROW, (high - TOP - FOOT) / count)
-        drawings.append(_drawn(bars, range(start, start + count), wide_mm, row))
+        row = min(MOST_ROW, (high - TOP - FOOT) / count)
+        drawings.append(_drawn(bars, range(start, start + count), WIDE, row))
     return drawings
 
 

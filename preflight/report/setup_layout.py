@@ -18,6 +18,10 @@ Document = Mapping[str, Any]
 PATTERNS: Final = {
     "grid": "in plain rows", "tumbled": "tumbled", "interlocked": "interlocked", "meshing": "with meshing flaps",
 }  # fmt: skip
+MARKS: Final = {
+    "register": "register mark", "side guide": "side-guide mark", "centre": "centre mark",
+    "die-cut": "die-cutting mark", "label": "plate label", "unknown": "mark",
+}  # fmt: skip
 NO_CURVE: Final = "no curve yet"
 MOST_SENTENCES: Final = 8
 
@@ -242,8 +246,14 @@ def key_sentences(document: Document) -> list[str]:
         told.append(f"There is no curve yet{which}: what is shown is the cover of the plate in each key's strip.")
     own = keys.get("own_marks") or ()
     if own:
-        told.append(f"Counted too: {with_and([_count(mark['count'], mark['mark']) for mark in own])}.")
+        told.append(f"Counted too: {with_and([_marks(mark['count'], mark['mark']) for mark in own])}.")
     return told
+
+
+def _marks(count: int, kind: str) -> str:
+    if kind == "colour bar":
+        return f"the colour bar ({_count(count, 'patch' if count == 1 else 'patche')})"
+    return _count(count, MARKS.get(kind, kind))
 
 
 def key_lines(document: Document) -> list[tuple[str, str]]:

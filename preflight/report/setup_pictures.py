@@ -76,7 +76,12 @@ def pictures_of(document: Document, drawings: SheetDrawings | None = None) -> li
         from preflight.report.key_drawing import key_drawing
 
         found.append(
-            Picture("Ink keys", tuple(key_sentences(document)), lambda paper: key_drawing(bars, *paper), "keys")
+            Picture(
+                "Ink keys",
+                tuple(key_sentences(document)),
+                lambda paper: key_drawing(bars, paper[0], None if paper == ON_SCREEN else paper[1]),
+                "keys",
+            )
         )
     sentences = coating_sentences(document)
     if sentences:
