@@ -169,7 +169,8 @@ class RowPattern:
 
     def _two_rows(self, rows: int) -> float:
         """From a row up to the next one like it, at least."""
-        alike = [0.0] if max(self.each) == 1 else [-self.pitch_mm, 0.0, self.pitch_mm]
+        reach, most = self.first.width_mm + self.up.gutter_mm, max(self.each)
+        alike = [step * self.pitch_mm for step in range(1 - most, most) if abs(step * self.pitch_mm) < reach]
         return max(pair.up_mm(alike) for pair in self.again[: rows - 2])
 
     def needs_mm(self, rows: int, shift: float) -> float:
