@@ -37,9 +37,9 @@ class Table:
 
 DARK = Table(colour(150, 112, 84), colour(232, 226, 214), colour(86, 50, 32), colour(176, 124, 84), "nibs",
              ((0.90, 0.50), (2.92, 0.50)), 900)  # fmt: skip
-HAZELNUT = Table(colour(196, 158, 116), colour(228, 232, 230), colour(122, 78, 48), colour(206, 164, 118), "nuts",
+HAZELNUT = Table(colour(178, 140, 100), colour(228, 232, 230), colour(122, 78, 48), colour(206, 164, 118), "nuts",
                  ((0.90, 0.50), (2.92, 0.50)), 930)  # fmt: skip
-VANILLA = Table(colour(214, 196, 168), colour(196, 208, 216), colour(198, 158, 112), colour(244, 228, 200), "pods",
+VANILLA = Table(colour(170, 163, 142), colour(196, 208, 216), colour(198, 158, 112), colour(244, 228, 200), "pods",
                 ((0.90, 0.50), (2.92, 0.50)), 960)  # fmt: skip
 
 

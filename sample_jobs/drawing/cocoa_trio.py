@@ -28,8 +28,8 @@ PAGE = (374.0, 336.0)
 LOW, HIGH = CARTON.rows
 GLUE_FLAP = (0.0, LOW, 14.0, HIGH)
 CODE = (44.0, 26.0, 96.0, 40.0)
-PICTURE = (12.5, LOW - 3.0, 329.0, LOW + 58.0)
-BELT = (LOW + 57.0, LOW + 80.0)
+PICTURE = (12.5, LOW - 3.4, 329.4, LOW + 64.0)
+BELT = (LOW + 63.0, LOW + 84.0)
 """Foot and top of the band round the carton; the ground goes on above it."""
 BLUE, RED, BROWN, CREAM = "Ouselbrook Blue", "Ember Red", "Hazel Brown", "Vanilla Cream"
 VARNISH = "Overprint Varnish"
@@ -46,7 +46,7 @@ OTHER_INKS = {
     "Dimensions": (1.0, 0.3, 0.0, 0.0),
 }
 NAME = "OUSELBROOK"
-CREAM_IN_PROCESS = (0.02, 0.08, 0.38, 0.0)
+CREAM_IN_PROCESS = (0.07, 0.10, 0.42, 0.03)
 COCOA = (0.30, 0.62, 0.78, 0.34)
 """Process brown of the bands that the customer did not draw in the shared blue."""
 PALE = (0.0, 0.05, 0.16, 0.0)
@@ -129,7 +129,7 @@ def artwork(pen: Pen, kind: Flavour, repaired: bool) -> None:
         _front(pen, kind, repaired)
         _sides(pen, kind, repaired)
         _back(pen, kind, repaired)
-        _ends(pen, kind)
+        _ends(pen, kind, repaired)
     with pen.layer("Varnish"), pen.overprinting():
         pen.fill(outline_of(_varnished()), VARNISH)
 
@@ -139,14 +139,14 @@ def artwork(pen: Pen, kind: Flavour, repaired: bool) -> None:
 
 @cache
 def with_bleed() -> Area:
-    """The blank and 3 mm around it."""
-    shape: Area = polygon_of(CARTON.outline()).buffer(3, join_style="mitre")
+    """The blank and what is carried on around it."""
+    shape: Area = polygon_of(CARTON.outline()).buffer(3.3, join_style="mitre")
     return shape
 
 
 @cache
 def _varnished() -> Area:
-    off = unary_union([box(-5, LOW - 5, 12.5, HIGH + 5), box(*CODE).buffer(1, join_style="mitre")])
+    off = unary_union([box(-5, LOW - 5, 14, HIGH + 5), box(*CODE).buffer(2.5, join_style="mitre")])
     return with_bleed().difference(off)
 
 
@@ -168,7 +168,7 @@ def sprig(x: float, y: float, length: float) -> Area:
 @cache
 def _picture(flavour: str) -> Picture:
     kind = FLAVOURS[flavour]
-    return cmyk_jpeg(to_plates(laid_table(3190, 615, kind.table), limit=2.6), 40)
+    return cmyk_jpeg(to_plates(laid_table(3190, 675, kind.table), limit=2.6, black_from=0.08), 38)
 
 
 # What is painted -----------------------------------------------------------------------------------------------------
@@ -180,36 +180,37 @@ def belt_of(kind: Flavour, repaired: bool) -> Ink:
 
 
 def _ground(pen: Pen, kind: Flavour, repaired: bool) -> None:
-    """Picture, band, ground above it 3 mm past every cut, and closures."""
+    """Picture, band, ground above it 3.4 mm past every cut, and closures."""
     pen.image(_picture(kind.name), PICTURE)
-    pen.fill(rect(12.5, BELT[1] - 1, 329, HIGH + 3), kind.ground)
-    pen.fill(rect(12.5, BELT[0], 329, BELT[1]), belt_of(kind, repaired))
+    pen.fill(rect(12.5, BELT[1] - 1, 329.4, HIGH + 3.4), kind.ground)
+    pen.fill(rect(12.5, BELT[0], 329.4, BELT[1]), belt_of(kind, repaired))
     heavy = not repaired and kind.name == "Dark"
-    pen.fill(rect(11.5, HIGH - 0.5, 128.5, HIGH + 63), kind.ground if heavy else PALE)
-    pen.fill(rect(11.5, -3, 128.5, LOW), PALE)
+    pen.fill(rect(11.1, HIGH - 0.5, 128.9, HIGH + 63.4), kind.ground if heavy else PALE)
+    pen.fill(rect(11.1, -3.4, 128.9, LOW), PALE)
     if heavy:  # the customer's dark carton is blue all over but for a window
-        pen.fill(rect(127, LOW - 3, 329, HIGH + 3), kind.ground)
-        pen.fill(rect(11.5, -3, 128.5, LOW), kind.ground)
-        pen.fill(rounded(CODE[0] - 8, CODE[1] - 8, CODE[2] + 8, CODE[3] + 8, 2), WHITE)
+        pen.fill(rect(127, LOW - 3.4, 329.4, HIGH + 3.4), kind.ground)
+        pen.fill(rect(11.1, -3.4, 128.9, LOW), kind.ground)
+    more = 7 if heavy else 0
+    pen.fill(rounded(CODE[0] - 4, CODE[1] - 4 - more, CODE[2] + 4, CODE[3] + 4 + more, 2), WHITE)
     if belt_of(kind, repaired) == COCOA:
-        pen.fill(rect(12.5, BELT[1] - 3.2, 329, BELT[1] - 2.1), BLUE)
+        pen.fill(rect(12.5, BELT[1] - 3.2, 329.4, BELT[1] - 2.1), BLUE)
 
 
 def _front(pen: Pen, kind: Flavour, repaired: bool) -> None:
     left, _, right, _ = CARTON.panel(1)
     middle = (left + right) / 2
     light = kind.ground == CREAM_IN_PROCESS
-    pieces.outlined(pen, NAME, (middle, HIGH - 25), 30, BLUE if light else WHITE, align="centre", spacing_mm=0.6)
-    pieces.outlined(pen, "drinking chocolate", (middle, HIGH - 36), 15, BLUE if light else WHITE,
+    pieces.outlined(pen, NAME, (middle, HIGH - 22), 30, BLUE if light else WHITE, align="centre", spacing_mm=0.6)
+    pieces.outlined(pen, "drinking chocolate", (middle, HIGH - 32), 15, BLUE if light else WHITE,
                     style="italic", align="centre")  # fmt: skip
     for side in (-1, 1):
-        pen.fill(rect(middle + side * 40 - 10, HIGH - 48.4, middle + side * 40 + 10, HIGH - 47.4),
+        pen.fill(rect(middle + side * 40 - 10, HIGH - 43.4, middle + side * 40 + 10, HIGH - 42.6),
                  BLUE if light else WHITE)  # fmt: skip
-    pen.fill(pieces.star(2.2, 6, 0.4).moved(middle, HIGH - 48), BLUE if light else WHITE)
-    pieces.outlined(pen, kind.name.upper(), (middle, BELT[0] + 7), 27, WHITE, align="centre", spacing_mm=1.4)
+    pen.fill(pieces.star(2.2, 6, 0.4).moved(middle, HIGH - 43), BLUE if light else WHITE)
+    pieces.outlined(pen, kind.name.upper(), (middle, BELT[0] + 6.2), 26, WHITE, align="centre", spacing_mm=1.4)
     if not repaired and kind.spot == CREAM:
-        pen.fill(rounded(left + 6, BELT[0] + 4.5, left + 17, BELT[0] + 18.5, 2), CREAM)
-        pen.fill(rounded(right - 17, BELT[0] + 4.5, right - 6, BELT[0] + 18.5, 2), CREAM)
+        pen.fill(rounded(left + 6, BELT[0] + 3.5, left + 17, BELT[0] + 17.5, 2), CREAM)
+        pen.fill(rounded(right - 17, BELT[0] + 3.5, right - 6, BELT[0] + 17.5, 2), CREAM)
     pen.fill(rounded(left + 5, LOW + 5, left + 30, LOW + 13, 1.5), WHITE)
     with pen.overprinting():
         pen.words("250 g", (left + 17.5, LOW + 7.4), 11, style="bold", align="centre")
@@ -220,8 +221,8 @@ def _sides(pen: Pen, kind: Flavour, repaired: bool) -> None:
     for panel in (2, 4):
         left, _, right, _ = CARTON.panel(panel)
         middle = (left + right) / 2
-        pen.fill(outline_of(sprig(middle, BELT[1] + 6, 44)), ink)
-        pieces.outlined(pen, kind.name, (middle, BELT[0] + 8.6), 15, WHITE, style="italic", align="centre")
+        pen.fill(outline_of(sprig(middle, BELT[1] + 5, 42)), ink)
+        pieces.outlined(pen, kind.name, (middle, BELT[0] + 7.8), 15, WHITE, style="italic", align="centre")
         if not repaired and kind.name == "Dark":
             pen.fill(outline_of(sprig(middle, LOW + 6, 46)), ink)
 
@@ -229,32 +230,31 @@ def _sides(pen: Pen, kind: Flavour, repaired: bool) -> None:
 def _back(pen: Pen, kind: Flavour, repaired: bool) -> None:
     left, _, right, high = CARTON.panel(3)
     ink: Ink = BLUE if kind.ground == CREAM_IN_PROCESS else WHITE
-    pieces.outlined(pen, NAME, (left + 8, high - 25), 14, ink, spacing_mm=0.4)
+    pieces.outlined(pen, NAME, (left + 8, high - 20), 14, ink, spacing_mm=0.4)
     for i, line in enumerate(kind.story):
-        pieces.outlined(pen, line, (left + 8, high - 33 - 4.6 * i), 9, ink, style="italic")
+        pieces.outlined(pen, line, (left + 8, high - 27.5 - 4.6 * i), 9, ink, style="italic")
     for i, line in enumerate(("Two spoons to a cup of hot milk; whisk, wait, whisk.", *kind.contents)):
-        pieces.outlined(pen, line, (left + 8, high - 44 - 3.9 * i), 7.5, ink)
-    pieces.outlined(pen, "Ouselbrook Mill, Brook Lane, Ouselbrook OU0 0OB", (left + 8, BELT[0] + 13), 8, WHITE)
-    pieces.outlined(pen, "Store dry and cool. Carton: collect with paper.", (left + 8, BELT[0] + 7), 8, WHITE)
+        pieces.outlined(pen, line, (left + 8, high - 38.5 - 3.9 * i), 7.5, ink)
+    pieces.outlined(pen, "Ouselbrook Mill, Brook Lane, Ouselbrook OU0 0OB", (left + 8, BELT[0] + 11.8), 8, WHITE)
+    pieces.outlined(pen, "Store dry and cool. Carton: collect with paper.", (left + 8, BELT[0] + 6), 8, WHITE)
     pieces.bar_code(pen, kind.digits, (right - 44, LOW + 8), height_mm=18)
     pen.fill(rounded(right - 60, LOW + 8, right - 48, LOW + 20, 1.5), WHITE)
     pen.fill(pieces.recycling_mark(8.5).moved(right - 54, LOW + 13.2), BLACK)
     if not repaired and kind.name == "Dark":  # a row of white letters, with nothing but blue behind it
-        pieces.outlined(pen, "DARK", ((left + right) / 2 - 20, LOW + 34), 62, WHITE, align="centre", spacing_mm=1.0)
+        pieces.outlined(pen, "DARK", ((left + right) / 2 - 12, LOW + 38), 56, WHITE, align="centre", spacing_mm=1.0)
 
 
-def _ends(pen: Pen, kind: Flavour) -> None:
+def _ends(pen: Pen, kind: Flavour, repaired: bool) -> None:
     x0, y0, x1, y1 = CARTON.closure("top")
     middle = (x0 + x1) / 2
-    ink: Ink = kind.spot if kind.spot in pen.spots else BLUE
-    light = ink if ink != CREAM else BLUE
-    on_blue = (0.0, 0.05, 0.16, 0.0)
-    pieces.outlined(pen, NAME, (middle, y0 + 26), 22, light if light != RED else RED, align="centre", spacing_mm=0.6)
-    pieces.outlined(pen, kind.name, (middle, y0 + 13), 17, BLUE if kind.name != "Dark" else on_blue,
-                    style="italic", align="centre")  # fmt: skip
+    on_blue = not repaired and kind.name == "Dark"
+    name: Ink = BLUE if kind.spot == CREAM else kind.spot
+    pieces.outlined(pen, NAME, (middle, y0 + 26), 22, name, align="centre", spacing_mm=0.6)
+    flavour: Ink = PALE if on_blue else BLUE
+    pieces.outlined(pen, kind.name, (middle, y0 + 13), 17, flavour, style="italic", align="centre")
     with pen.overprinting():
-        pen.words("Best before and lot", ((CODE[0] + CODE[2]) / 2, CODE[3] + 3), 7, style="bold", align="centre")
-        pen.words(f"{kind.article} C", ((CODE[0] + CODE[2]) / 2, CODE[1] - 5), 6, align="centre")
+        pen.words("Best before and lot", ((CODE[0] + CODE[2]) / 2, CODE[3] + 6), 8, style="bold", align="centre")
+        pen.words(f"{kind.article} C", ((CODE[0] + CODE[2]) / 2, CODE[1] - 8), 7, align="centre")
 
 
 def _legend(pen: Pen, kind: Flavour, repaired: bool) -> None:
