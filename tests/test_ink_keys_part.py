@@ -33,7 +33,10 @@ PLAN = PressPlan(
 )  # fmt: skip
 
 
-def job(ink_keys: dict[str, str] | None = {"count": "4", "pitch": "75 mm", "first": "drive"}, **more) -> PlannedJob:
+FOUR_KEYS = {"count": "4", "pitch": "75 mm", "first": "drive"}
+
+
+def job(ink_keys: dict[str, str] | None = FOUR_KEYS, **more) -> PlannedJob:
     press = Press.model_validate(units(ink_keys=ink_keys, operator_side="left"))
     ticket = Ticket.model_validate(
         {"ticket": "1", "separations": {"MOSS C": {"same_as": "Moss"}}, "board": {"grade": "GC2"}}

@@ -14,7 +14,7 @@ from preflight.setup.ink_keys.clip_shares import shares_inside
 from preflight.setup.ink_keys.covers import key_covers
 from preflight.setup.ink_keys.strips import Strips, quarter_turn
 from preflight.setup.press_sheet.press_sheet import Mark, Piece
-from tests.key_sheets import keys, patch, plates, sheet
+from tests.key_sheets import keys, laid, patch, plates, sheet
 
 KEYS = keys(31, 33)
 """31 strips of 33 mm are 1023 mm: on a sheet of 1020 mm strip 1 begins 1.5 mm before the sheet."""
@@ -214,3 +214,27 @@ def test_a_sheet_of_24_takes_well_under_half_a_second(alike):
     begun = time.process_time()
     key_covers(made, KEYS)
     assert time.process_time() - begun < 0.5
+
+
+@pytest.mark.parametrize("seed", range(15))
+def test_any_rectangles_on_any_press(seed):
+    """Random rectangles, turns, sheets, keys and hands against the overlaps of the rectangles with the strips."""
+    made = np.random.default_rng(seed)
+    size = (float(made.integers(400, 1000)), float(made.integers(300, 700)))
+    count, pitch = int(made.integers(8, 34)), round(float(made.uniform(25, 40)), 2)
+    width, height = (float(each) for each in made.integers(60, 140, 2))
+    x0, x1 = np.sort(made.uniform(0, width, 2))
+    y0, y1 = np.sort(made.uniform(0, height, 2))
+    page = plates(width, height, [("Cyan", 1.0, (x0, y0, x1, y1))], dpi=float(made.choice([50.8, 101.6])))
+    pieces, rects = [], []
+    for at in [(x, y) for x in np.arange(-30, size[0], 150) for y in np.arange(-20, size[1], 150)]:
+        turn = int(made.choice([0, 90, 180, 270]))
+        pieces.append((page, at, turn))
+        a, b, c, d, e, f = laid(at, turn, width, height)
+        xs, ys = sorted((a * x0 + c * y0 + e, a * x1 + c * y1 + e)), sorted((b * x0 + d * y0 + f, b * x1 + d * y1 + f))
+        low, high = (np.clip(xs, 0, size[0]), np.clip(ys, 0, size[1]))
+        rects.append((1.0, low[0], high[0], low[1], high[1]))
+    side = str(made.choice(["left", "right"]))
+    found = covers(sheet(pieces, size, operator_side=side), keys=keys(count, pitch))
+    wanted = worked_out(rects, size, count, pitch)
+    assert np.max(np.abs(np.array(found) - (wanted if side == "left" else wanted[::-1]))) < 0.003

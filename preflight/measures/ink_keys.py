@@ -93,7 +93,11 @@ def _tints(job: Job) -> SheetTints | None:
 
 
 @measure(
-    "ink-wanted-of-key", unit="%", rests_on=["plates"], within="page", facts=("ink", "key", "keys", "blanks", "cover")
+    "ink-wanted-of-key",
+    unit="%",
+    rests_on=["plates"],
+    within="page",
+    facts=("ink", "key", "keys", "blanks", "cover", "bar"),
 )
 def ink_wanted_of_key(job: Job, *, kinds: Kinds, prints_from_percent: float, sideways_percent: float) -> list[Reading]:
     """Ink that each lane takes off, for each ink that prints there at all; ``sideways`` is carried to each neighbour.
@@ -111,7 +115,8 @@ def ink_wanted_of_key(job: Job, *, kinds: Kinds, prints_from_percent: float, sid
             own = lane[key - 1]
             beside = [lane[at] if 0 <= at < len(lane) and np.isfinite(lane[at]) else own for at in (key - 2, key)]
             wanted = (1 - 2 * side) * own + side * sum(beside)
-            facts = {"cover": (round(100 * own, 1), "%")}
+            bar = (round(keyed.sheet.size.along_mm / 100, 1), "mm")
+            facts = {"cover": (round(100 * own, 1), "%"), "bar": bar}
             readings.append(_reading(job, keyed, plate.name, key, 100 * wanted, facts))
     return readings
 
@@ -131,7 +136,7 @@ def lane_cover(job: Job, *, kinds: Kinds, look_from_percent: float) -> list[Read
         lane = keyed.lane(plate.cover)
         for key in (np.flatnonzero(lane >= look_from_percent / 100) + 1).tolist() if plate.kind in kinds else ():
             facts = {
-                "solid": _solid_words(job, plate.name, key) if plate.side == "front" else "",
+                "solid": _solid_words(job, plate.name, key) if plate.side == "front" else "It is on the back",
                 "better": _better(job, "most", 0.0),
             }
             readings.append(_reading(job, keyed, plate.name, key, 100 * lane[key - 1], facts))
@@ -234,7 +239,7 @@ def _reading(
     return Reading(
         round(float(value), 2),
         "%",
-        places=_places(job, keyed.sheet, box, ink, f"key {key}"),
+        places=_places(job, keyed.sheet, box, ink, f"lane of key {key}"),
         group=ink,
         facts=told,
         units=needs.plan(job).units_of(ink),
@@ -278,10 +283,10 @@ def _solid_words(job: Job, ink: str, key: int) -> str:
     tints = _tints(job)
     solid = longest_solid(tints.in_strip(ink, key)) if tints is not None and ink in tints.by_ink else None
     if solid is None:
-        return "It has no solid over the whole width of the lane."
+        return "No solid fills the width of the lane"
     return (
         f"Its longest solid is {solid.length_mm:.0f} mm along the travel and ends {solid.to_tail_mm:.0f} mm "
-        "from the tail."
+        "from the tail"
     )
 
 

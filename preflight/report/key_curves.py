@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from textwrap import wrap
+from typing import Final
 
 from preflight.inputs.key_curves_table import KeyCurve
 from preflight.report import words
 from preflight.setup.ink_keys.learn_curves import METHOD, Learnt, called
+
+WIDTH: Final = 80
 
 
 def learnt_lines(learnt: Learnt, older: Sequence[KeyCurve] = ()) -> Iterator[str]:
@@ -18,7 +22,8 @@ def learnt_lines(learnt: Learnt, older: Sequence[KeyCurve] = ()) -> Iterator[str
     """
     for each in learnt.curves:
         curve = each.curve
-        yield words.plain(_called(curve)).capitalize()
+        said = words.plain(_called(curve))
+        yield said[0].upper() + said[1:]
         yield (
             f"  {curve.sheets} sheets, {curve.readings} readings; spread {curve.spread:.1f} points of opening, "
             f"the farthest {each.farthest:+.1f} (line {each.farthest_line})"
@@ -30,12 +35,13 @@ def learnt_lines(learnt: Learnt, older: Sequence[KeyCurve] = ()) -> Iterator[str
     new = {each.curve.is_for for each in learnt.curves}
     yield from (f"Kept as it was: {words.plain(_called(curve))}." for curve in older if curve.is_for not in new)
     if learnt.curves:
-        yield f"Method: {METHOD}."
+        yield from wrap(f"Method: {METHOD}.", WIDTH)
 
 
 def table_remarks(learnt_from: str) -> tuple[str, ...]:
     """What is written on top of a learnt table."""
-    return (f"Openings of ink keys, learnt from {words.plain(learnt_from)}. Method: {METHOD}.", "")
+    said = f"Openings of ink keys, learnt from {words.plain(learnt_from)}. Method: {METHOD}."
+    return (*wrap(said, WIDTH), "")
 
 
 def _called(curve: KeyCurve) -> str:

@@ -26,8 +26,8 @@ from preflight.setup.press_sheet.press_sheet import Piece, PressSheet, SheetBlan
 
 Floats = NDArray[np.float64]
 Aim = Literal["difference", "most"]
-ENOUGH: Final = 0.2
-"""A blank is in a strip where it fills this share of the strip's width, over its own length."""
+ENOUGH: Final = 0.5
+"""A blank is in a strip where it lies over this share of the strip's width: of slivers no key is set."""
 BETTER: Final = 0.05
 """A swap that gains less is not worth a new layout."""
 SAME_SHAPE: Final = 0.01
@@ -106,8 +106,9 @@ class LaneBook:
                 if name in self._of:
                     mm2[self._of[name]] += ink
             area = found[drawn.names.index(AREA)]
-            x0, y0, x1, y1 = box_through(move, blank.outline.bounds)
-            there = area >= ENOUGH * strips.pitch_mm * (y1 - y0)
+            x0, _, x1, _ = box_through(move, blank.outline.bounds)
+            width = strips.from_operator(np.diff(np.clip(strips.edges_mm, x0, x1)))
+            there = (width >= ENOUGH * strips.pitch_mm) & (area > 0)
             wants = np.where(there, mm2 / np.maximum(area, 1e-9), np.nan)
             self._kept[key] = np.minimum(wants, 1.0), mm2
         return self._kept[key]

@@ -33,10 +33,9 @@ class SheetTints:
     def in_strip(self, ink: str, key: int) -> Floats:
         """Mean tint across a key's strip, row by row from the gripper edge."""
         left, right = self.strips.x_of(key)
-        tints = self.by_ink[ink]
-        columns = np.arange(tints.shape[1]) * CELL_MM
-        share = np.clip(np.minimum(columns + CELL_MM, right) - np.maximum(columns, left), 0.0, None)
-        found: Floats = tints @ share / max(float(share.sum()), 1e-9)
+        columns = np.arange(math.floor(left / CELL_MM), math.ceil(right / CELL_MM))
+        share = np.clip(np.minimum((columns + 1) * CELL_MM, right) - np.maximum(columns * CELL_MM, left), 0.0, None)
+        found: Floats = (self.by_ink[ink][:, columns] * share).sum(axis=1) / max(float(share.sum()), 1e-9)
         return found
 
 
@@ -58,9 +57,9 @@ def sheet_tints(
         if key not in kept:
             part = piece.plates.part(*piece.plates.slices(own.bounds))
             kept[key] = _Blocks.of(part, shares_inside(part, own), inks)
-        for name, tint in kept[key].on_grid(piece.to_sheet, rows, columns).items():
-            ink = inks[name]
-            found[ink] = found[ink] + tint if ink in found else tint
+        part_of_sheet, tints = kept[key].on_grid(piece.to_sheet, rows, columns)
+        for name, tint in tints.items():
+            found.setdefault(inks[name], np.zeros((rows, columns)))[part_of_sheet] += tint
     return SheetTints({ink: np.minimum(tint, 1.0) for ink, tint in found.items()}, strips)
 
 
@@ -68,7 +67,9 @@ def sheet_tints(
 class _Blocks:
     """Mean tints of blocks of about 1 mm of some plates, seen through a clip."""
 
-    by_name: dict[str, Floats]
+    names: tuple[str, ...]
+    tints: Floats
+    """(plates, rows, columns)"""
     x_mm: Floats
     """Borders of the blocks on their own page."""
     y_mm: Floats
@@ -82,24 +83,35 @@ class _Blocks:
         x_mm = x0 + np.append(across, width) * plates.mm_per_px
         y_mm = y1 - np.append(down, height) * plates.mm_per_px
         pixels = np.outer(np.diff(np.append(down, height)), np.diff(np.append(across, width)))
-        found = {}
-        for name, tint in zip(plates.names, plates.ink, strict=True):
-            if name in names and tint.any():
-                sums = np.add.reduceat(np.add.reduceat(tint * shares, across, axis=1), down, axis=0)
-                found[name] = sums / (255.0 * pixels)
-        return cls(found, x_mm, y_mm)
+        inked = [(name, ink) for name, ink in zip(plates.names, plates.ink, strict=True) if name in names and ink.any()]
+        found = np.zeros((len(inked), *pixels.shape))
+        for tint, (_, ink) in zip(found, inked, strict=True):
+            tint[:] = np.add.reduceat(np.add.reduceat(ink * shares, across, axis=1), down, axis=0) / (255.0 * pixels)
+        return cls(tuple(name for name, _ in inked), found, x_mm, y_mm)
 
-    def on_grid(self, to_sheet: Matrix, rows: int, columns: int) -> dict[str, Floats]:
-        """On the cells of the sheet; a block that lies on several is shared by area."""
+    def on_grid(self, to_sheet: Matrix, rows: int, columns: int) -> tuple[tuple[slice, slice], dict[str, Floats]]:
+        """Tints on the cells of the sheet that they meet, and which those are; a block on several is shared by area."""
         a, b, c, d, e, f = quarter_turn(to_sheet)
         of_x, of_y = (a * self.x_mm + e, d * self.y_mm + f) if a else (c * self.y_mm + e, b * self.x_mm + f)
-        across, up = _shares(of_x, columns), _shares(of_y, rows)
-        return {name: up @ (tint if a else tint.T) @ across.T for name, tint in self.by_name.items()}
+        upright = self.tints if a else self.tints.transpose(0, 2, 1)
+        at_y, down = _onto_cells(upright, of_y, 1, rows)
+        at_x, found = _onto_cells(down, of_x, 2, columns)
+        return (at_y, at_x), dict(zip(self.names, found, strict=True))
 
 
-def _shares(borders: Floats, count: int) -> Floats:
-    """Share of each cell of the sheet (count,) that each block covers, along one axis: (count, blocks)."""
-    low, high = np.minimum(borders[:-1], borders[1:]), np.maximum(borders[:-1], borders[1:])
-    cells = np.arange(count)[:, None] * CELL_MM
-    common: Floats = np.clip(np.minimum(cells + CELL_MM, high) - np.maximum(cells, low), 0.0, None)
-    return common / CELL_MM
+def _onto_cells(tints: Floats, borders: Floats, axis: int, count: int) -> tuple[slice, Floats]:
+    """Means of tints between borders (mm, rising or falling) on the cells of the sheet that they meet, along an axis.
+
+    Sums up to each border are taken as straight between them, so that a block on several cells is shared by length.
+    """
+    if borders[0] > borders[-1]:
+        tints, borders = np.flip(tints, axis), borders[::-1]
+    first = min(max(0, math.floor(borders[0] / CELL_MM)), count)
+    last = max(first, min(count, math.ceil(borders[-1] / CELL_MM)))
+    along = [-1 if other == axis else 1 for other in range(3)]
+    sums = np.insert(np.cumsum(tints * np.diff(borders).reshape(along), axis), 0, 0.0, axis)
+    ends = np.clip(np.arange(first, last + 1) * CELL_MM, borders[0], borders[-1])
+    at = np.clip(np.searchsorted(borders, ends, "right") - 1, 0, len(borders) - 2)
+    part = ((ends - borders[at]) / (borders[at + 1] - borders[at])).reshape(along)
+    up_to = np.take(sums, at, axis) * (1 - part) + np.take(sums, at + 1, axis) * part
+    return slice(first, last), np.diff(up_to, axis=axis) / CELL_MM
