@@ -12,7 +12,14 @@ from functools import partial
 from pathlib import Path
 
 from sample_jobs.drawing import (
-    cask_box, cocoa_sheet, cocoa_trio, face_cream, flatbread, flatbread_inside, oat_biscuits, winter_tea,
+    cask_box,
+    cocoa_sheet,
+    cocoa_trio,
+    face_cream,
+    flatbread,
+    flatbread_inside,
+    oat_biscuits,
+    winter_tea,
 )  # fmt: skip
 
 HERE = Path(__file__).parent

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -15,7 +16,7 @@ from preflight.report.dxf import DxfTold, PlateArea, coating_plate_dxf, cut_line
 from preflight.setup.layout.sheet_layout import Placed
 from tests.laid_sheets import CARTON, CREASES, CUT, PERFORATION, SHEET, UPRIGHT, layout_of, press_sheet
 
-HANDS = ["left", "right"]
+HANDS: tuple[Literal["left"], Literal["right"]] = ("left", "right")
 
 
 def read_back(data: bytes):

@@ -16,11 +16,12 @@ from preflight.inputs.dxf_drawing import read_dxf
 from preflight.quantities import Size
 from preflight.report.dxf import layout_dxf
 from preflight.setup.layout.layout_request import BlankToLay
+from preflight.setup.layout.row_order import row_order
 from preflight.setup.layout.sheet_layout import Placed
-from preflight.setup.layout.row_order import clear_distances, row_order
 from preflight.setup.layout.standing_die import standing_layout
+from preflight.setup.press_sheet.stepping import in_order
 from tests.cartons import reverse_tuck
-from tests.laid_sheets import CREASES, CUT, FREE, ONE_UP, SHEET, UPRIGHT, layout_of, press_sheet
+from tests.laid_sheets import CUT, FREE, ONE_UP, SHEET, UPRIGHT, layout_of, press_sheet
 
 
 def file_of(tmp_path, data: bytes):
@@ -54,7 +55,6 @@ def test_our_own_layout_comes_back(hand, tmp_path):
     assert layout.pattern == "standing die"
     assert layout.notes == layout.assumed == ()
     assert layout.ups == 6
-    assert layout.gutters_mm == clear_distances(layout_of().outlines)
 
 
 def test_all_four_turns_come_back(tmp_path):
@@ -75,7 +75,6 @@ def test_shared_knives_come_back(hand, tmp_path):
     drawing = read_dxf(file_of(tmp_path, layout_dxf(sheet)))
     layout = standing_layout(drawing, one_up, FREE, sheet=None, operator_side=hand)
     assert layout.blanks == blanks
-    assert layout.gutters_mm == (0.0, 0.0)
 
 
 def test_the_wrong_hand_is_named(tmp_path):
@@ -228,13 +227,7 @@ def test_a_die_of_five_thousand_segments_is_quick(tmp_path):
 
 
 def test_rows_are_counted_from_the_gripper_edge_and_from_the_left():
-    boxes = [shapely.box(x, y, x + 50, y + 80) for x, y in [(60, 100), (0, 15), (60, 0), (0, 110), (120, 5)]]
+    boxes = [shapely.box(x, y, x + 50, y + 80) for x, y in [(60, 100), (0, 35), (60, 0), (0, 110), (120, 5)]]
     assert row_order(boxes) == [1, 2, 4, 3, 0]
-
-
-def test_clear_distances_tell_the_two_directions_apart():
-    boxes = [shapely.box(x, y, x + 50, y + 80) for x, y in [(0, 0), (56, 0), (0, 84), (57, 84)]]
-    assert clear_distances(boxes) == (6.0, 4.0)
-    assert clear_distances(boxes[:1]) is None
-    assert clear_distances(boxes[:2]) == (6.0, 6.0)
-    assert CREASES.length > 0
+    placed = [Placed(box.bounds[0], box.bounds[1], 0) for box in boxes]
+    assert [placed[k] for k in row_order(boxes)] == list(in_order(placed, shapely.box(0, 0, 50, 80)))

@@ -15,7 +15,7 @@ from preflight.report.saving import Shortfall
 from preflight.report.setup_saving import save_setup
 from preflight.report.setup_terminal import print_setup
 from preflight.report.terminal import make_console, progress
-from preflight.setup_pipeline import set_up
+from preflight.setup_pipeline import SetUp, set_up
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,10 +46,19 @@ def run_setup(ticket: Path, options: SetupOptions) -> int:
         folder = options.out or ticket.parent / f"{ticket.name}-setup"
         unwritten = list[Shortfall]()
         try:
-            save_setup(made.document, folder, options.paper)
+            save_setup(made.document, folder, options.paper, _layout(made))
         except CannotWrite as refusal:
             unwritten.append(Shortfall(f"{refusal}. {refusal.advice}", file=str(folder)))
     telling.tell(partial(print_setup, made.document, make_console()))
     if not unwritten:
         telling.tell(lambda: click.echo(f"Set-up  {folder}"))
     return telling.ended(made.exit_status, unwritten)
+
+
+def _layout(made: SetUp) -> dict[str, bytes]:
+    """The files of the layout; loaded where there is one."""
+    if made.job.sheet is None:
+        return {}
+    from preflight.report.layout_files import layout_files
+
+    return layout_files(made.job, made.document)

@@ -153,9 +153,9 @@ def _washing_untold(job: PlannedJob) -> bool:
 def _of_sheet(job: PlannedJob) -> list[str]:
     if job.sheet is None:
         return []
-    side = "The operator is taken to stand at the left of the printed face, gripper edge down: the press profile does "
+    side = "The operator side is assumed to be the left of the printed face, gripper edge down (operator_side)."
     return [
-        *([side + "not say (operator_side)."] if job.sheet.operator_assumed else []),
+        *([side] if job.sheet.operator_assumed else []),
         *(job.sheet.layout.assumed if job.sheet.layout else ()),
     ]
 

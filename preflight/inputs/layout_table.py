@@ -38,6 +38,7 @@ class LayoutTable(ClosedKeys):
     gripper_strip_mm: Length = Field(alias="gripper_strip")
     die_cutter: EdgeDefaults
     edges: EdgeDefaults
+    grain: Annotated[str, word("across", "along")]
     bar_mm: Length = Field(alias="bar")
     prefer: Annotated[tuple[str, ...], some_words(*PREFERENCES)]
     worth_mm: Length = Field(alias="worth")

@@ -44,7 +44,7 @@ LAYS: Final = ("overall", "cut blanket", "plate")
 STEPS: Final = ("plate_change", "wash_up", "blanket_wash", "ink_preset", "coater_change", "make_ready")
 """Steps of a change of jobs that ``times`` has minutes for."""
 
-NOT_ACTED_ON: Final = ("colour_bar", "stock", "register", "camera")
+NOT_ACTED_ON: Final = ("register", "camera")
 """Keys of the profile that are read and kept but that neither a rule nor the set-up uses yet; strike out what is."""
 
 

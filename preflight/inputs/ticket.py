@@ -280,6 +280,8 @@ class LayoutKeys(ClosedKeys):
     """Blanks on a sheet."""
     gutter: Length | None = None
     """Between the cuts of neighbours, in mm; 0 is a shared knife. Where left out, ``rules/layout.yaml`` has it."""
+    gutter_along: Length | None = None
+    """The same from one blank to the next along the travel, where it differs from ``gutter``."""
     bar: Annotated[str, word("tail", "gripper", "none")] | None = None
     """At which edge the colour bar stands; where left out, the press profile says."""
     blanks: tuple[LaidBlank, ...] | None = None

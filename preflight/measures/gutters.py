@@ -48,7 +48,7 @@ class _Facing:
     unit="mm",
     tolerance=0.01,
     within="cut",
-    cases=("common knife", "bare edge"),
+    cases=("common knife",),
     facts=("gutter", "blanks", "inks"),
 )
 def bleed_in_gutter(
@@ -64,8 +64,8 @@ def bleed_in_gutter(
     """Half of each gutter up to ``gutter`` in which blanks of unlike colours face each other along ``shortest``.
 
     So far the bleed of each goes, whatever its artwork has. Colours are alike where no ink of ``kinds`` differs by more
-    than ``alike``. Case ``bare edge``: the blank has no ink there, and its neighbour has. Case ``common knife``: there
-    is no gutter. On a sheet from outside gutters under ``narrow`` are left to ``ink-past-cut``, which sees its artwork.
+    than ``alike``; of a bare edge and an inked one the inked one is told. Case ``common knife``: there is no gutter.
+    On a sheet from outside gutters under ``narrow`` are left to ``ink-past-cut``, which sees its artwork.
     """
     sheet = job.press_sheet
     if sheet is None:
@@ -82,21 +82,18 @@ def bleed_in_gutter(
         unlike &= facing.gap_mm >= narrow_mm
     inked = own.max(0) >= from_tint
     told: dict[tuple[str, float], list[_Stretch]] = defaultdict(list)
-    for case, where in _cases(facing, unlike, inked, its.max(0) >= from_tint).items():
+    for case, where in _cases(facing, unlike, inked).items():
         for stretch in _stretches(sheet, facing, where, max(1, round(shortest_mm / STEP_MM))):
             told[case, round(stretch.gap_mm, 1)].append(stretch)
     return [_reading(job, sheet, case, found, names, (own, its)) for (case, _), found in sorted(told.items())]
 
 
-def _cases(
-    facing: _Facing, unlike: NDArray[np.bool_], inked: NDArray[np.bool_], its_inked: NDArray[np.bool_]
-) -> dict[str, NDArray[np.bool_]]:
+def _cases(facing: _Facing, unlike: NDArray[np.bool_], inked: NDArray[np.bool_]) -> dict[str, NDArray[np.bool_]]:
     """Which places are of which case; a knife that two blanks share is told once, of the lower number."""
     common = facing.gap_mm <= COMMON_MM
     return {
         "common knife": unlike & common & (facing.blank < facing.other),
         "": unlike & ~common & inked,
-        "bare edge": unlike & ~common & ~inked & its_inked,
     }
 
 

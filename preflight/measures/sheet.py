@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from preflight.artwork.page.geometry import Box, Matrix
+from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.plates import Plates
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Place, Reading
@@ -158,27 +158,6 @@ def sheet_on_page(job: Job) -> tuple[SheetOnPage, Size]:
     plate = SheetOnPage(job.page.box_mm, edge, known)
     box = plate.rectangle((page.across_mm - size.across_mm) / 2, starts, starts + size.along_mm)
     return SheetOnPage(box, edge, known), size
-
-
-def place_on_page(job: Job) -> tuple[Box, Edge, Known, Size]:
-    """Where the sheet lies on a page that shows a sheet or a plate, its gripper edge there, and its size.
-
-    Raises:
-        NotMeasured: its place is not known.
-    """
-    sheet, size = sheet_on_page(job)
-    return sheet.box, sheet.edge, sheet.known, size
-
-
-def to_frame(box: Box, edge: Edge) -> Matrix:
-    """Matrix from a page as displayed to the sheet's frame, in which the gripper edge is down."""
-    x0, y0, x1, y1 = box
-    return {
-        "bottom": (1.0, 0.0, 0.0, 1.0, -x0, -y0),
-        "top": (-1.0, 0.0, 0.0, -1.0, x1, y1),
-        "left": (0.0, 1.0, -1.0, 0.0, y1, -x0),
-        "right": (0.0, -1.0, 1.0, 0.0, -y0, x1),
-    }[edge]
 
 
 @measure("ink-into-gripper", unit="mm", within="page", facts=("inks", "edge"))

@@ -6,7 +6,7 @@ Of a sheet from outside they are found on the page (``marks/``); on a sheet that
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -21,20 +21,17 @@ if TYPE_CHECKING:  # most checks see no sheet
     from preflight.measures.marks.marked_sheet import SheetWithMarks
     from preflight.setup.press_sheet.press_sheet import Mark
 
-FROM_OUTSIDE_BLEED_MM: Final = 3.0
-"""How far from the cut artwork of a blank is looked for, where no rule says."""
-
 
 def _sheet(job: Job) -> SheetWithMarks | None:
-    from preflight.measures.marks.marked_sheet import sheet_with_marks
+    from preflight.measures.marks.marked_sheet import BLEED_MM, sheet_with_marks
 
-    return sheet_with_marks(job, FROM_OUTSIDE_BLEED_MM)
+    return sheet_with_marks(job, BLEED_MM)
 
 
 def _sheet_for_sure(job: Job) -> SheetWithMarks | None:
     """The sheet, where it may be held against a page that something is missing on it."""
     if job.artwork_is_known == "assumed" and job.artwork_is != "one-up":
-        because = "whether the page is a whole sheet is a guess, so nobody can say that marks are missing on it"
+        because = "whether the page is a whole sheet is a guess, so it cannot be said that marks are missing on it"
         raise NotMeasured(because, "give artwork_is on the ticket", "ticket")
     return _sheet(job)
 

@@ -16,6 +16,7 @@ from preflight.inputs.ticket import ArtworkEntry, Ticket
 from preflight.job import Job
 from preflight.measures import needs
 from preflight.measures.sheet import sheet_on_page
+from preflight.measures.standing_die_question import standing_die
 from preflight.suggest import nearest
 
 if TYPE_CHECKING:  # most checks see no sheet
@@ -52,13 +53,15 @@ def sheet_of_jobs(jobs: Pages) -> PressSheet:
     jobs = sorted(jobs, key=lambda page: is_back(page[0]))  # what speaks for the sheet is its printed face
     if jobs[0][1].artwork_is != "one-up":
         return _from_outside(jobs)
+    from preflight.measures.marks.marked_sheet import with_own_marks
     from preflight.setup.press_sheet.stepping import Stepped, step
 
     layout, is_from, bleed_mm = _layout(jobs)
     one_ups = _one_ups(jobs)
     _every_version_there(layout, one_ups, jobs[0][1].ticket)
     side, assumed = operator_side(jobs[0][1].press)
-    return step(Stepped(layout, one_ups, bleed_mm, is_from, side, assumed))
+    sheet = step(Stepped(layout, one_ups, bleed_mm, is_from, side, assumed))
+    return with_own_marks(sheet, [job for entry, job in jobs if not is_back(entry) and job.artwork_is == "one-up"])
 
 
 def layout_request(jobs: Pages) -> LayoutRequest:
@@ -67,7 +70,9 @@ def layout_request(jobs: Pages) -> LayoutRequest:
     Raises:
         NotMeasured: there is no press or no die.
     """
-    raise NotMeasured("how the blanks lie on the sheet is not known")
+    from preflight.measures.layout_question import asked_of_layout
+
+    return asked_of_layout(jobs)
 
 
 def is_back(entry: ArtworkEntry | None) -> bool:
@@ -86,19 +91,17 @@ def operator_side(press: Press | None) -> tuple[Literal["left", "right"], bool]:
 
 def _layout(jobs: Pages) -> tuple[SheetLayout, IsFrom, float]:
     """The layout, where it is from, and how far bleed is drawn."""
-    from preflight.setup.layout.layout_request import LayoutRequest
+    from preflight.inputs.layout_table import load_layout_table
+    from preflight.setup.layout.lay_out import lay_out
 
     first = jobs[0][1]
     keys = first.ticket.layout if first.ticket else None
     if keys is not None and keys.blanks is not None:
-        return _stated(first), "layout of the ticket", LayoutRequest.bleed_mm
-    return _made(jobs)
-
-
-def _made(jobs: Pages) -> tuple[SheetLayout, IsFrom, float]:
-    """The layout that the tool makes."""
+        return _stated(first), "layout of the ticket", load_layout_table().bleed_mm
+    if keys is not None and keys.file is not None:
+        return _standing(first), "standing die", load_layout_table().bleed_mm
     request = layout_request(jobs)
-    raise NotMeasured(f"no layout was made for {listed(map(str, request.sheets))}")
+    return lay_out(request), "layout of the tool", request.bleed_mm
 
 
 def _stated(job: Job) -> SheetLayout:
@@ -112,6 +115,11 @@ def _stated(job: Job) -> SheetLayout:
     side, _ = operator_side(job.press)
     cut = _one_blank(job).blanks[0].outline
     return stated_layout(ticket.layout.blanks, cut, size, _free(job), ticket.board.grain, side)
+
+
+def _standing(job: Job) -> SheetLayout:
+    side, _ = operator_side(job.press)
+    return standing_die(job, _one_blank(job).blanks[0], _free(job), side)
 
 
 def _free(job: Job) -> FreeArea:
@@ -181,6 +189,7 @@ def _every_version_there(layout: SheetLayout, one_ups: Sequence[OneUp], ticket: 
 
 def _from_outside(jobs: Pages) -> PressSheet:
     """The sheet that the first page shows, with the back of another page where there is one."""
+    from preflight.measures.marks.marked_sheet import with_found_marks
     from preflight.setup.press_sheet.outside_sheet import SheetPage, outside_sheet
 
     def pages() -> Iterator[SheetPage]:
@@ -190,4 +199,5 @@ def _from_outside(jobs: Pages) -> PressSheet:
                 side: Side = "back" if n and is_back(entry) else "front"
                 yield SheetPage(job.plates, job.die, _kinds(job), job.page.number, lies.box, lies.edge, side)
 
-    return outside_sheet(list(pages()), *operator_side(jobs[0][1].press))
+    sheet = outside_sheet(list(pages()), *operator_side(jobs[0][1].press))
+    return with_found_marks(sheet, jobs[0][1])

@@ -13,28 +13,30 @@ from math import cos, radians, sin
 from typing import Final, Literal
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
-from preflight.carton.areas import GLUE_FLAP
 from preflight.report.drawing import Drawing, Point, Text, hatch, text_width, widest_place
 from preflight.report.layout_dimensions import draw_dimensions, place_of
+from preflight.report.layout_legend import LEGEND_ROW, draw_legend, legend_rows
+from preflight.report.layout_looks import (
+    A3_MM,
+    BOTTOM,
+    DIMENSIONS,
+    FOLD_WORDS,
+    FOLDS,
+    HATCHED,
+    LEFT,
+    RIGHT,
+    SMALL,
+    TOP,
+    TYPE,
+)
 from preflight.report.pdf_type import LEADING, lines_of
+from preflight.report.setup_sheet import first_up
 from preflight.setup.press_sheet.press_sheet import Mark, PressSheet, SheetBlank
 
 NEVER: Final = "DO NOT RUN"
-A3_MM: Final = (400.0, 277.0)
-"""What a printer leaves of A3."""
-LEFT, RIGHT, TOP, BOTTOM = 33.0, 10.0, 24.0, 46.0
-"""Margins round the sheet, as they come out on A3; mm."""
-TYPE, SMALL, HEAD = 3.2, 2.6, 4.6
-"""Type as it comes out on A3; mm."""
 LEAST_SCALE: Final = 0.8
 """Words in a blank are made so much smaller at most; then some are left out."""
-HATCHED: Final = {GLUE_FLAP: 45.0, "code": 135.0}
-"""Kind of an area to the direction of its hatching; others have an outline alone."""
-FOLDS: Final = {"crease": (2.4, 1.2), "perforate": (0.5, 0.7), "half-cut": (2.4, 0.7, 0.5, 0.7)}
-"""Role to its dashes, as they come out on A3; mm."""
-FOLD_WORDS: Final = {"crease": "crease", "perforate": "perforation", "half-cut": "half-cut"}
 OUTLINED: Final = frozenset({"visible face", "window"})
 """Areas that are whole panels or holes: outline and word would only cover the rest."""
 
@@ -70,14 +72,13 @@ def draw_layout(sheet: PressSheet, told: LayoutTold) -> Drawing:
     """All that is drawn, in mm of the sheet's frame."""
     across, along = sheet.size.across_mm, sheet.size.along_mm
     unit = max(across / (A3_MM[0] - LEFT - RIGHT), along / (A3_MM[1] - TOP - BOTTOM))
-    foot = _foot_lines(told, across + (LEFT + RIGHT - 4) * unit, unit)
+    room = across / unit + LEFT + RIGHT - 4  # as on A3
+    foot = lines_of(" | ".join(told.identity) or "No ticket", SMALL, room)
+    legend = legend_rows(sheet, room)
     head = _head_lines(sheet, told, across - 30 * unit, unit)
-    box = (
-        -LEFT * unit,
-        -(BOTTOM + (len(foot) - 1) * SMALL * LEADING) * unit,
-        across + RIGHT * unit,
-        along + max(TOP, 10 + len(head) * TYPE * LEADING) * unit,
-    )
+    below = DIMENSIONS + len(legend) * LEGEND_ROW + len(foot) * SMALL * LEADING + 3
+    above = max(TOP, 10 + len(head) * TYPE * LEADING)
+    box = (-LEFT * unit, -below * unit, across + RIGHT * unit, along + above * unit)
     drawing = Drawing(f"Layout, {told.job}" if told.job else "Layout", box)
     _draw_sheet(drawing, sheet, unit)
     _draw_bleeds(drawing, sheet, unit)
@@ -89,9 +90,9 @@ def draw_layout(sheet: PressSheet, told: LayoutTold) -> Drawing:
     draw_dimensions(drawing, sheet, unit, TYPE * unit)
     _draw_sides(drawing, sheet, told, unit)
     _draw_head(drawing, head, sheet, unit)
-    _draw_legend(drawing, sheet, unit)
+    draw_legend(drawing, legend, -(DIMENSIONS + 2) * unit, unit)
     for k, line in enumerate(foot):
-        y = -(BOTTOM - 3.5 + k * SMALL * LEADING) * unit
+        y = drawing.box[1] + (2.5 + (len(foot) - 1 - k) * SMALL * LEADING) * unit
         drawing.text(-(LEFT - 2) * unit, y, line, SMALL * unit, align="left")
     if not told.run_it:
         _draw_never(drawing, sheet)
@@ -147,10 +148,10 @@ def _draw_marks(drawing: Drawing, marks: Sequence[Mark], unit: float) -> None:
 def _draw_label(drawing: Drawing, sheet: PressSheet, blank: SheetBlank, unit: float) -> None:
     """Number, version, turn and place, where the blank has most room; an arrow points up on the one-up as displayed."""
     (cx, cy), room = _most_room(blank)
-    number, big, small = str(blank.number), 7.0 * unit, SMALL * unit
-    wide_number = text_width(number, big, bold=True)
+    number, big, small = str(blank.number), 6.0 * unit, SMALL * unit
+    wide_number = text_width("0" * len(str(len(sheet.blanks))), big, bold=True)  # all blanks say as much
     for lines in _label_lines(sheet, blank):
-        wide = max([wide_number + 2 * big, *(text_width(line, small) for line in lines)])
+        wide = max([wide_number + 1.3 * big, *(text_width(line, small) for line in lines)])
         high = big + len(lines) * small * LEADING
         scale = min(1.0, room[0] / wide, room[1] / high)
         if scale >= LEAST_SCALE:
@@ -160,7 +161,7 @@ def _draw_label(drawing: Drawing, sheet: PressSheet, blank: SheetBlank, unit: fl
     drawing.text(cx, top - big / 2, number, big, bold=True, backed=True)
     if blank.turn_deg is not None:
         a, half = radians(blank.turn_deg), 0.45 * big
-        x, y = cx - wide_number * scale / 2 - 0.6 * big, top - big / 2
+        x, y = cx - wide_number * scale / 2 - 0.5 * big, top - big / 2
         step = (-sin(a) * half, cos(a) * half)
         drawing.arrow((x - step[0], y - step[1]), (x + step[0], y + step[1]), half, 0.3 * unit)
     for k, line in enumerate(lines):
@@ -196,7 +197,7 @@ def _label_areas(drawing: Drawing, blank: SheetBlank, unit: float) -> None:
         x0, y0, x1, y1 = area.shape.bounds
         long, short, size = max(x1 - x0, y1 - y0), min(x1 - x0, y1 - y0), SMALL * unit
         scale = min(1.0, 0.9 * long / text_width(area.kind, size), 0.8 * short / size)
-        if scale > 0.5:
+        if scale >= LEAST_SCALE:
             turn = 90.0 if y1 - y0 > x1 - x0 else 0.0
             middle = ((x0 + x1) / 2, (y0 + y1) / 2)
             drawing.text(*middle, area.kind, size * scale, turn_deg=turn, backed=True)
@@ -248,7 +249,7 @@ def _head_lines(sheet: PressSheet, told: LayoutTold, room: float, unit: float) -
             side, row = layout.gutters_mm
             said.append(f"gutters {side:g} mm side by side, {row:g} mm row to row")
         told_lines.append((", ".join(said), False))
-        told_lines += [(line, False) for line in (layout.because, layout.why_not_more) if line]
+        told_lines += [(first_up(line), False) for line in (layout.because, layout.why_not_more) if line]
         told_lines += [(f"Assumed: {line}", False) for line in layout.assumed]
     else:
         told_lines.append((f"Sheet from outside, {sheet.size}, {len(sheet.blanks)} blanks", False))
@@ -281,48 +282,6 @@ def _draw_grain(drawing: Drawing, sheet: PressSheet, unit: float) -> None:
     says = "GRAIN across the press" if grain == "across" else "GRAIN along the travel"
     at = (right, y - 4 * unit) if grain == "across" else (x - 4 * unit, y)
     drawing.text(*at, says, TYPE * unit, align="right", bold=True)
-
-
-def _foot_lines(told: LayoutTold, room: float, unit: float) -> list[str]:
-    identity = " | ".join(told.identity) or "No ticket"
-    return [*lines_of(identity, SMALL * unit, room)]
-
-
-def _draw_legend(drawing: Drawing, sheet: PressSheet, unit: float) -> None:
-    """What each line is, under the dimensions."""
-    roles = list(dict.fromkeys(role for b in sheet.blanks for role in (b.folds or {"crease": b.creases})))
-    kinds = list(dict.fromkeys(area.kind for b in sheet.blanks for area in b.areas if area.kind in HATCHED))
-    x, y, size = -(LEFT - 2) * unit, -(BOTTOM - 9) * unit, SMALL * unit
-
-    def word(says: str) -> None:
-        nonlocal x
-        drawing.text(x + 9 * unit, y, says, size, align="left")
-        x += 13 * unit + text_width(says, size)
-
-    def sample() -> BaseGeometry:
-        return shapely.LineString([(x, y), (x + 8 * unit, y)])
-
-    def patch() -> BaseGeometry:
-        return shapely.box(x, y - unit, x + 8 * unit, y + unit)
-
-    drawing.lines("legend", sample(), 0.22 * unit)
-    word("cut")
-    for role in roles:
-        dashes = [length * unit for length in FOLDS.get(role, FOLDS["crease"])]
-        drawing.lines("legend", sample(), 0.14 * unit, dash_mm=dashes)
-        word(FOLD_WORDS.get(role, "crease"))
-    if any(blank.piece is not None for blank in sheet.blanks):
-        drawing.lines("legend", patch(), 0.08 * unit, grey=0.55, fill=0.86)
-        word("bleed")
-    for kind in kinds:
-        drawing.lines("legend", hatch(patch(), 1.4 * unit, HATCHED[kind]), 0.08 * unit, grey=0.5)
-        word(kind)
-    if sheet.layout is not None:
-        drawing.lines("legend", hatch(patch(), 1.6 * unit, 60), 0.1 * unit, grey=0.45)
-        word("gripper")
-        drawing.lines("legend", sample(), 0.12 * unit, dash_mm=(0.5 * unit, unit), grey=0.3)
-        word("may be printed on")
-    drawing.text(x, y, "arrow at a number: up on the one-up as displayed", size, align="left")
 
 
 def _draw_never(drawing: Drawing, sheet: PressSheet) -> None:

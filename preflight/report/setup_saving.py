@@ -17,7 +17,9 @@ from preflight.report.setup_paper import Paper
 Document = Mapping[str, Any]
 
 PRESS_FILES: Final = ("ink-keys.ppf", "job.xjdf")
-"""What moves a press: none of an earlier set-up stays beside a new sheet."""
+"""What moves a press: never written for a job that is not to be run."""
+NEVER_STALE: Final = (*PRESS_FILES, "layout.svg", "layout.pdf", "layout.dxf", "coating-plate.dxf")
+"""What somebody acts on: none of an earlier set-up stays beside a new sheet."""
 
 
 def save_setup(
@@ -25,8 +27,8 @@ def save_setup(
 ) -> list[Path]:
     """Write ``setup.json``, ``setup.html`` and ``setup.pdf``, and what else there is, into a folder.
 
-    Where the document says that the job is not to be run, no press file is written, and one of an earlier set-up is
-    taken away.
+    Where the document says that the job is not to be run, no press file is written. A press file or a layout of an
+    earlier set-up that this one has not is taken away.
 
     Args:
         document: a ``preflight-setup/1`` document.
@@ -87,7 +89,7 @@ def _move_over(aside: Path, folder: Path, wanted: Mapping[str, bytes]) -> None:
     blocked = next((folder / name for name in wanted if (folder / name).is_dir()), None)
     if blocked is not None:
         raise IsADirectoryError(f"a folder has the name {blocked.name}")
-    for name in PRESS_FILES:
+    for name in NEVER_STALE:
         if name not in wanted:
             (folder / name).unlink(missing_ok=True)
     for name in wanted:

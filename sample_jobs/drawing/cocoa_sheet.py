@@ -9,7 +9,18 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sample_jobs.drawing.cocoa_trio import (
-    BELT, BLUE, BROWN, CARTON, CREAM, FLAVOURS, HIGH, RED, VARNISH, artwork, set_inks, with_bleed,
+    BELT,
+    BLUE,
+    BROWN,
+    CARTON,
+    CREAM,
+    FLAVOURS,
+    HIGH,
+    RED,
+    VARNISH,
+    artwork,
+    set_inks,
+    with_bleed,
 )  # fmt: skip
 from sample_jobs.drawing.outline import outline_of, rect
 from sample_jobs.drawing.pen import Pen

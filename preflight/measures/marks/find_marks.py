@@ -24,8 +24,9 @@ from preflight.measures.marks.candidates import groups_of, outside_the_blanks
 from preflight.measures.marks.mark_kinds import Looks, kind_of
 from preflight.measures.marks.patches import Patch, patches_on, rows_of
 from preflight.measures.object_places import Rows, boxes_of
-from preflight.measures.sheet import place_on_page, to_frame
+from preflight.measures.sheet import sheet_on_page
 from preflight.quantities import Size
+from preflight.setup.press_sheet.outside_sheet import to_frame
 from preflight.setup.press_sheet.press_sheet import Mark
 
 GAP_MM: Final = 1.5
@@ -50,8 +51,8 @@ class MarkedPage:
     def of(cls, job: Job, bleed_mm: float) -> MarkedPage:
         """The sheet of a page; raises NotMeasured where its place, its blanks or its plates are not known."""
         needs.die(job)
-        box, edge, _, size = place_on_page(job)
-        return cls(job, bleed_mm, box, size, to_frame(box, edge))
+        lies, size = sheet_on_page(job)
+        return cls(job, bleed_mm, lies.box, size, to_frame(lies.box, lies.edge))
 
     @property
     def objects(self) -> ObjectTable:

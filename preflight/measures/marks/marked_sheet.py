@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final, Literal
 
@@ -11,16 +11,19 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.geometry import Matrix, box_through
+from preflight.artwork.page.geometry import box_through
+from preflight.errors import NotMeasured
 from preflight.findings import Known, Place
 from preflight.inputs.press import InkKeys
-from preflight.job import InkOnJob, Job, once_a_job
+from preflight.job import Job, once_a_job
 from preflight.measures import needs
 from preflight.measures.marks.find_marks import MarkedPage, find_marks
 from preflight.quantities import Size
-from preflight.setup.layout.sheet_layout import through
+from preflight.setup.layout.sheet_layout import inverse, through
 from preflight.setup.press_sheet.press_sheet import Mark, PressSheet
 
+BLEED_MM: Final = 3.0
+"""How far from the cut the artwork of a blank goes on, on a sheet from outside: the usual bleed."""
 SOLID: Final = 0.95
 CLEAN: Final = 0.05
 """Tint of other inks, up to which a patch shows one ink alone."""
@@ -59,7 +62,7 @@ class SheetWithMarks:
         """Where shapes lie on the page; none of a sheet that has no page."""
         if self.page is None:
             return ()
-        back = _inverse(self.page.to_sheet)
+        back = inverse(self.page.to_sheet)
         return tuple(Place(box_through(back, shape.bounds), self.page.job.page.number) for shape in shapes)
 
     def where(self, shape: BaseGeometry) -> str:
@@ -90,12 +93,6 @@ class SheetWithMarks:
         ]
 
 
-def _inverse(matrix: Matrix) -> Matrix:
-    """Of a quarter turn and a shift."""
-    a, b, c, d, e, f = matrix
-    return (a, c, b, d, -(a * e + b * f), -(c * e + d * f))
-
-
 def sheet_with_marks(job: Job, bleed_mm: float) -> SheetWithMarks | None:
     """The sheet of a job; None on a page whose sheet another page speaks for.
 
@@ -121,7 +118,7 @@ def _from_outside(job: Job, bleed_mm: float) -> SheetWithMarks:
         page.size,
         tuple((blank.number, through(page.to_sheet, blank.outline)) for blank in job.die.blanks),
         find_marks(job, bleed_mm),
-        tuple((ink.separation.name, ink.separation.kind) for ink in _from_units(job, needs.inks(job))),
+        tuple(inks_from_units(job)),
         (job.press.operator_side if job.press else None) or "left",  # type: ignore[arg-type]
         known,
         known if edge_stated else "assumed",
@@ -129,23 +126,71 @@ def _from_outside(job: Job, bleed_mm: float) -> SheetWithMarks:
     )
 
 
-def _from_units(job: Job, inks: Iterable[InkOnJob]) -> Iterator[InkOnJob]:
-    """Inks that print in the blanks, but for what is coated."""
-    coated = job.ticket.coating.separation if job.ticket and job.ticket.coating else None
-    yield from (
-        ink for ink in inks if ink.prints and ink.in_file and ink.separation.on_plate and ink.separation.name != coated
-    )
-
-
 def _laid_out(job: Job, sheet: PressSheet) -> SheetWithMarks:
-    coated = job.ticket.coating.separation if job.ticket and job.ticket.coating else None
     known: Known = "assumed" if needs.die_known(job) == "assumed" else "read"
     return SheetWithMarks(
         sheet.size,
         tuple((blank.number, blank.outline) for blank in sheet.blanks),
         sheet.marks,
-        tuple((name, kind) for name, kind in sheet.kinds.items() if name != coated),
+        tuple((name, sheet.kinds[name]) for name in sheet.marked_for),
         sheet.operator_side,
         known,
         known,
     )
+
+
+# Bringing sheet and marks together ---------------------------------------------------------------------------------
+
+
+def inks_from_units(job: Job) -> list[tuple[str, str]]:
+    """Name and kind of what prints in the blanks of a page from a unit, so all but what is coated.
+
+    Raises:
+        NotMeasured: the plates could not be drawn.
+    """
+    coated = job.ticket.coating.separation if job.ticket and job.ticket.coating else None
+    return [
+        (ink.separation.name, ink.separation.kind)
+        for ink in needs.inks(job)
+        if ink.prints and ink.in_file and ink.separation.on_plate and ink.separation.name != coated
+    ]
+
+
+def with_own_marks(sheet: PressSheet, fronts: Sequence[Job]) -> PressSheet:
+    """A sheet that is stepped with the tool's own marks, and in ``left_out`` those that there was no room for.
+
+    Args:
+        sheet: without marks.
+        fronts: the pages of its printed face, one for each version; the back gets no marks.
+
+    Raises:
+        NotMeasured: the plates could not be drawn.
+    """
+    from preflight.setup.press_sheet.own_marks import MarkedSheet, colour_bar_edge, own_marks
+
+    press, ticket = fronts[0].press, fronts[0].ticket
+    inks = {name: None for job in fronts for name, _ in inks_from_units(job)}
+    marked_for = tuple(name for name in sheet.kinds if name in inks)
+    if press is None:
+        return replace(sheet, marked_for=marked_for)
+    own = own_marks(
+        MarkedSheet(
+            sheet.size,
+            tuple(blank.outline for blank in sheet.blanks),
+            tuple(piece.clip for piece in sheet.pieces if piece.side == "front"),
+            marked_for,
+            press,
+            colour_bar_edge(press, ticket.layout.bar if ticket else None),
+        )
+    )
+    return replace(sheet, marks=own.marks, marked_for=marked_for, left_out=(*sheet.left_out, *own.notes))
+
+
+def with_found_marks(sheet: PressSheet, job: Job) -> PressSheet:
+    """A sheet from outside with the marks that are found on the page of its printed face, where they can be told."""
+    try:
+        found = sheet_with_marks(job, BLEED_MM)
+    except NotMeasured:
+        return sheet
+    assert found is not None
+    return replace(sheet, marks=found.marks, marked_for=tuple(name for name, _ in found.inks))

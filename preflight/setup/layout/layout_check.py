@@ -19,9 +19,6 @@ from shapely import Polygon
 from preflight.quantities import Size
 
 _SLACK_MM: Final = 1e-6
-_SIMPLER_MM: Final = 0.03
-_MANY_CORNERS: Final = 250
-"""Outlines of more corners are made simpler, and never smaller, for the skeleton."""
 _OVERLAP_MM2: Final = 1e-3
 
 
@@ -39,7 +36,14 @@ class Strips:
     """A corner of waste at a shared knife may not be sharper."""
 
 
-def faults(sheet: Size, cuts: Sequence[Polygon], strips: Strips, *, shared: bool = False) -> Iterator[str]:
+def faults(
+    sheet: Size,
+    cuts: Sequence[Polygon],
+    strips: Strips,
+    *,
+    shared: bool = False,
+    simpler: tuple[Sequence[Polygon], float] | None = None,
+) -> Iterator[str]:
     """What is wrong with a layout, in words; nothing where it is sound.
 
     Args:
@@ -47,6 +51,7 @@ def faults(sheet: Size, cuts: Sequence[Polygon], strips: Strips, *, shared: bool
         cuts: outlines of the blanks without their cut-outs, in the sheet's frame.
         strips: least widths of waste.
         shared: blanks may share knives.
+        simpler: outlines for the skeleton, not smaller than the cuts, and by how much they are larger at most.
     """
     boxes = shapely.bounds(np.array(cuts, object))
     edges = (
@@ -67,7 +72,7 @@ def faults(sheet: Size, cuts: Sequence[Polygon], strips: Strips, *, shared: bool
         if not shared or shapely.distance(cuts[one], cuts[other]) > _SLACK_MM:
             yield f"between blanks {one + 1} and {other + 1} lie less than {strips.between_mm:g} mm of waste"
     if strips.between_mm > 0:
-        yield from _skeleton_faults(sheet, cuts, strips, shared=bool(near))
+        yield from _skeleton_faults(sheet, simpler or (cuts, 0.0), strips, shared=bool(near))
 
 
 def _near(cuts: Sequence[Polygon], mm: float) -> Iterator[tuple[int, int]]:
@@ -81,8 +86,10 @@ def _near(cuts: Sequence[Polygon], mm: float) -> Iterator[tuple[int, int]]:
             yield one, other
 
 
-def _skeleton_faults(sheet: Size, cuts: Sequence[Polygon], strips: Strips, *, shared: bool) -> Iterator[str]:
-    outlines, slack = _simpler(cuts)
+def _skeleton_faults(
+    sheet: Size, simpler: tuple[Sequence[Polygon], float], strips: Strips, *, shared: bool
+) -> Iterator[str]:
+    outlines, slack = simpler
     whole = shapely.box(0, 0, sheet.across_mm, sheet.along_mm)
     waste = shapely.difference(whole, shapely.union_all(outlines))
     half = min(strips.between_mm, strips.edge_mm) / 2 - slack - 0.005
@@ -115,10 +122,3 @@ def _sharp_corners(
             if beside.sum() > 1:
                 x, y = piece.representative_point().coords[0]
                 yield f"the corner of waste at ({x:.0f}, {y:.0f}) is too sharp to strip"
-
-
-def _simpler(cuts: Sequence[Polygon]) -> tuple[list[Polygon], float]:
-    """Outlines for the skeleton, and by how much they may be larger than the blanks."""
-    if all(shapely.get_num_coordinates(cut) <= _MANY_CORNERS for cut in cuts):
-        return list(cuts), 0.0
-    return [cut.buffer(_SIMPLER_MM, quad_segs=2).simplify(_SIMPLER_MM) for cut in cuts], 2 * _SIMPLER_MM

@@ -6,9 +6,12 @@ then worked out exactly and checked (``layout_check``). The plain grid is always
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
+
+from shapely import Polygon
+from shapely.affinity import translate
 
 from preflight.inputs.layout_table import LayoutTable
 from preflight.quantities import Size
@@ -16,7 +19,7 @@ from preflight.setup.layout.candidates import Candidate, better, cut_down_to, cu
 from preflight.setup.layout.gutters import Gutters, shares_knife
 from preflight.setup.layout.layout_check import Strips, faults
 from preflight.setup.layout.layout_request import LayoutRequest
-from preflight.setup.layout.outlines import HALF_TURN, Keeps, Outline, Turn, outline_of
+from preflight.setup.layout.outlines import HALF_TURN, SIMPLER_MM, Keeps, Outline, Turn, outline_of
 from preflight.setup.layout.patterns import Pairs, patterns
 from preflight.setup.layout.rows import PlacedRows, RowPattern, per_row
 from preflight.setup.layout.sheet_layout import Pattern
@@ -217,9 +220,15 @@ class LayoutSearch:
         if at is None:
             return None
         cuts = cuts_of(at, self.outlines)
-        if any(faults(sheet, cuts, self.strips, shared=any(shared) or self.gutters.strip_mm == 0)):
+        may_share = any(shared) or self.gutters.strip_mm == 0
+        if any(faults(sheet, cuts, self.strips, shared=may_share, simpler=self._simpler(at))):
             return None
         return Candidate(sheet, word, at, cuts, keeps, self.gutters, shared, complete, rows, cut_down, large)
+
+    def _simpler(self, places: Sequence[tuple[Turn, float, float]]) -> tuple[list[Polygon], float]:
+        outlines = [translate(self.outlines[turn].simpler, x, y) for turn, x, y in places]
+        larger = any(outline.simpler is not outline.cut for outline in self.outlines.values())
+        return outlines, 2 * SIMPLER_MM if larger else 0.0
 
     # Rows of both turns -----------------------------------------------------------------------------------------------
 

@@ -14,6 +14,9 @@ from preflight.setup.layout.sheet_layout import Placed, placing, through
 
 Turn = Literal[0, 90, 180, 270]
 HALF_TURN: Final[dict[Turn, Turn]] = {0: 180, 90: 270, 180: 0, 270: 90}
+_MANY_CORNERS: Final = 250
+SIMPLER_MM: Final = 0.03
+"""By less than twice this is a simpler outline larger."""
 _ARC_SEGMENTS: Final = 16
 """Of a quarter circle: arcs of 6 mm lie within 0.008 mm of a circle."""
 
@@ -52,6 +55,13 @@ class Outline:
     def height_mm(self) -> float:
         """Of the box of the cut."""
         return float(self.cut.bounds[3])
+
+    @cached_property
+    def simpler(self) -> Polygon:
+        """The cut itself, or where it has very many corners one that is no smaller and has fewer."""
+        if shapely.get_num_coordinates(self.cut) <= _MANY_CORNERS:
+            return self.cut
+        return self.cut.buffer(SIMPLER_MM, quad_segs=2).simplify(SIMPLER_MM)
 
     def widened(self, mm: float) -> Polygon:
         """The cut and everything nearer to it than this."""

@@ -68,13 +68,13 @@ def patterns(
                 yield from _of_a_pitch(pairs, first, wide, count, room_mm)
     if meshed is not None:
         count = per_row(room_mm, first.width_mm, meshed)
-        for each in range(count, 0 if fewer else count - 1, -1):
+        for each in range(count, 0 if fewer else max(0, count - 1), -1):
             yield from _of_a_pitch(pairs, first, meshed, each, room_mm, nested=True)
     for within, between in ((True, False), (False, True), (True, True)):
         if (shares[0] or not within) and (shares[1] or not between):
             pitch = first.width_mm if within else plain
             count = per_row(own_mm, first.width_mm, pitch)
-            for each in range(count, 0 if fewer else count - 1, -1):
+            for each in range(count, 0 if fewer else max(0, count - 1), -1):
                 if each > 0:
                     pair = pairs.of(first, first)
                     yield RowPattern(

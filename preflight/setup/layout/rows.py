@@ -61,11 +61,11 @@ class Pair:
         if self.nested_mm == self.gutter_mm:
             return shifts, nested
         others, plain = sampled_contacts(self._uppers[0], self._lower, step)
-        return shifts, np.where(self._is_nested(nested), nested, np.interp(shifts, others, plain))
-
-    def _is_nested(self, up: Floats) -> NDArray[np.bool_]:
-        nested: NDArray[np.bool_] = up < self.under.height_mm - NESTED_MM
-        return nested
+        near = (np.abs(shifts) < self.under.width_mm - NESTED_MM) & (nested < self.under.height_mm - NESTED_MM)
+        # beside each other they need the whole gutter, which the plain profile reaches out for
+        wide = np.union1d(shifts, others)
+        as_nested = np.interp(wide, shifts, np.where(near, 1.0, 0.0), 0.0, 0.0) >= 1
+        return wide, np.where(as_nested, np.interp(wide, shifts, nested), np.interp(wide, others, plain))
 
     def up_mm(self, shifts: list[float]) -> float:
         """How far up a row lies on another one, exactly; ``shifts`` are those of all pairs of their blanks."""
@@ -76,17 +76,30 @@ class Pair:
         return min(_rounded_up(plain), max(plain, self.under.height_mm + self.gutter_mm))
 
     def _most(self, shifts: list[float], *, nested: bool) -> float:
-        for shift in shifts:
-            if (shift, nested) not in self._known:
-                self._known[shift, nested] = contact_mm(self._uppers[nested], self._lower, shift)
-        return max((self._known[shift, nested] for shift in shifts), default=-np.inf)
+        return max((self._contact(shift, nested=nested and self._in_boxes(shift)) for shift in shifts), default=-np.inf)
+
+    def _contact(self, shift: float, *, nested: bool) -> float:
+        if (shift, nested) not in self._known:
+            self._known[shift, nested] = contact_mm(self._uppers[nested], self._lower, shift)
+        return self._known[shift, nested]
+
+    def _in_boxes(self, shift: float) -> bool:
+        """Whether one box may reach into the other; beside each other they need the whole gutter."""
+        return abs(shift) < self.under.width_mm - NESTED_MM
 
     def cleared(self, up_mm: float, shifts: list[float]) -> float:
         """So far up, or a few hundredths more, at which the outlines really keep their distance."""
-        clear = self.nested_mm if up_mm < self.under.height_mm - NESTED_MM else self.gutter_mm
+        nested = up_mm < self.under.height_mm - NESTED_MM
         for step in range(_MORE_STEPS):
             up = up_mm + step * _UP_TO_MM
-            if all(keeps_clear(self.under.cut, translate(self.over.cut, shift, up), clear) for shift in shifts):
+            if all(
+                keeps_clear(
+                    self.under.cut,
+                    translate(self.over.cut, shift, up),
+                    self.nested_mm if nested and self._in_boxes(shift) else self.gutter_mm,
+                )
+                for shift in shifts
+            ):
                 return up
         return up_mm
 
@@ -146,9 +159,13 @@ class RowPattern:
             return step, step
         up = max(0.0, self.up.up_mm(self.differences(shift, up=True))) if rows > 1 else 0.0
         down = max(0.0, self.down.up_mm(self.differences(shift, up=False))) if rows > 2 else 0.0
-        if rows > 2 and up + down < self.first.height_mm:  # rows that slip past each other meet the one behind
+        if rows > 2 and up + down < self._clear_mm:  # rows that slip past each other meet the one behind
             down = max(down, self._two_rows(rows) - up)
         return up, down
+
+    @property
+    def _clear_mm(self) -> float:
+        return self.first.height_mm + self.up.gutter_mm
 
     def _two_rows(self, rows: int) -> float:
         """From a row up to the next one like it, at least."""
@@ -188,7 +205,7 @@ class RowPattern:
         shifts, up, down = self._sampled_steps
         up, down = np.maximum(up, 0), np.maximum(down, 0)
         if rows > 2:
-            down = np.where(up + down < self.first.height_mm, np.maximum(down, self._two_rows(rows) - up), down)
+            down = np.where(up + down < self._clear_mm, np.maximum(down, self._two_rows(rows) - up), down)
         return shifts, np.maximum(rows // 2 * up + (rows - 1) // 2 * down, up * (rows > 1)) + self.first.height_mm
 
     def best_shift(self, rows: int) -> float:

@@ -22,7 +22,7 @@ from preflight.inputs.dxf_drawing import DxfDrawing
 from preflight.quantities import Size
 from preflight.setup.layout.drawn_outlines import closed_outlines, fold_lines, sheet_in, texts_in, to_sheet_frame
 from preflight.setup.layout.layout_request import BlankToLay, FreeArea
-from preflight.setup.layout.row_order import clear_distances, row_order
+from preflight.setup.layout.row_order import row_order
 from preflight.setup.layout.sheet_layout import Placed, SheetLayout, placing, through
 
 FITS_MM: Final = 0.3
@@ -44,7 +44,7 @@ def standing_layout(
     operator_side: Literal["left", "right"] = "left",
     grain: Literal["across", "along"] | None = None,
 ) -> SheetLayout:
-    """The layout that a standing die is.
+    """The layout that a standing die is; its gutters are not measured here.
 
     Args:
         drawing: of the whole die.
@@ -78,7 +78,6 @@ def standing_layout(
         pattern="standing die",
         free=free,
         grain=grain,
-        gutters_mm=clear_distances([through(placing(each, blank.cut), blank.cut) for each in placed]),
         because=f"the standing die {drawing.file}",
         notes=tuple(notes),
         assumed=tuple(matched.assumed),

@@ -21,8 +21,9 @@ def share_of_versions(quantities: Mapping[str, int], ups: int) -> dict[str, int]
         because = f"{len(quantities)} versions do not go on a sheet of {ups} blanks"
         raise NotMeasured(because, "fewer versions on one sheet, or a larger one", "ticket")
     shared = dict.fromkeys(quantities, 1)
+    wanted = quantities if any(quantities.values()) else shared.copy()
     for _ in range(ups - len(shared)):
-        most = max(shared, key=lambda name: quantities[name] / shared[name])
+        most = max(shared, key=lambda name: wanted[name] / shared[name])
         shared[most] += 1
     return shared
 

@@ -16,16 +16,15 @@ from shapely import Polygon
 from preflight.artwork.page.geometry import Box
 from preflight.inputs.press import Press
 from preflight.quantities import Size
-from preflight.setup.layout.layout_request import FreeArea
 from preflight.setup.press_sheet.press_sheet import Mark
 from preflight.setup.press_sheet.room import Room
 
 PATCH_MM: Final = 5.0
 NARROWEST_PATCH_MM: Final = 3.0
-HIGHEST_PATCH_MM: Final = 6.0
-LOWEST_PATCH_MM: Final = 3.0
-CLEAR_OF_BLEED_MM: Final = 2.0
-"""Between the bar and what is printed of a blank."""
+HEIGHTS_MM: Final = (6.0, 5.0, 4.0, 3.0)
+"""The highest that fits."""
+CLEAR_OF_WORK_MM: Final = 1.0
+"""That the bar stays off blanks and bleeds more than other marks do: 2 mm in all."""
 OFF_CUT_MM: Final = 3.0
 OFF_BLEED_MM: Final = 1.0
 HAIR_LINE_MM: Final = 0.1
@@ -58,13 +57,10 @@ class MarkedSheet:
     """Of all blanks."""
     bleeds: tuple[Polygon, ...]
     """Blanks with what of their artwork is printed beyond the cut."""
-    free: FreeArea
     inks: tuple[str, ...]
     """Separations that stand on a unit, in their order."""
     press: Press
     bar: BarEdge = "tail"
-    bar_depth_mm: float = 8.0
-    """Of the strip that is kept for the bar; it ends where ``free`` begins."""
 
     @property
     def side_inset_mm(self) -> float:
@@ -116,40 +112,41 @@ def colour_bar_edge(press: Press, asked: str | None) -> BarEdge:
 
 
 def _bar(sheet: MarkedSheet, room: Room) -> Iterator[Mark | str]:
-    """A patch of every ink in every zone in which something is printed, in the strip that is kept for it."""
+    """A patch of every ink in every zone in which something is printed, at the outer end of what can be printed."""
     if sheet.bar == "none":
         return
-    low, high = _bar_strip(sheet)
-    if high - low < LOWEST_PATCH_MM - 1e-6:
-        yield f"no room for the colour bar at the {sheet.bar}: {max(0.0, high - low):.1f} mm are left for it"
-        return
-    left_out = 0
-    for place, ink in _patches(sheet, room.within):
-        box = (place, low, place + _patch_width(sheet), high)
-        if room.is_free(box):
-            yield Mark("colour bar", shapely.box(*box), {ink: 1.0}, "stated")
-        else:
-            left_out += 1
-    room.take((room.within[0], low - CLEAR_OF_BLEED_MM / 2, room.within[2], high))
-    if left_out:
-        noun = "patch of the colour bar has" if left_out == 1 else "patches of the colour bar have"
-        yield f"{left_out} {noun} no room beside the blanks"
+    width = _patch_width(sheet)
+    places = list(_patches(sheet, room.within))
+    tries = [_in_a_row([(x, x + width) for x, _ in places], high, sheet, room) for high in HEIGHTS_MM]
+    boxes, free = max(tries, key=lambda row: sum(row[1]))  # the highest of those with most patches
+    yield from (
+        Mark("colour bar", shapely.box(*box), {ink: 1.0}, "stated")
+        for box, (_, ink), has_room in zip(boxes, places, free, strict=True)
+        if has_room
+    )
+    for box, has_room in zip(boxes, free, strict=True):
+        if has_room:
+            room.take(box)
+    if not any(free):
+        yield f"no room for the colour bar at the {sheet.bar}"
+    elif not all(free):
+        yield f"{free.count(False)} of the {len(free)} patches of the colour bar have no room beside the blanks"
     if _zone_mm(sheet) / len(sheet.inks) < NARROWEST_PATCH_MM:
         yield f"a zone of {_zone_mm(sheet):g} mm has no room for patches of all {len(sheet.inks)} inks"
     if sheet.press.ink_keys is None:
         yield "the press profile does not say where the ink zones are, so the bar goes by no zones"
 
 
-def _bar_strip(sheet: MarkedSheet) -> tuple[float, float]:
-    """From where to where the patches stand along the travel: at the outer end of the strip, clear of the bleed."""
-    high = min(HIGHEST_PATCH_MM, sheet.bar_depth_mm - CLEAR_OF_BLEED_MM)
+def _in_a_row(
+    spans: list[tuple[float, float]], high: float, sheet: MarkedSheet, room: Room
+) -> tuple[list[Box], list[bool]]:
+    """Patches of a height, and which of them have room, clear of the work."""
     if sheet.bar == "gripper":
-        outer = sheet.free.gripper_mm - sheet.bar_depth_mm
-        outer = max(outer, sheet.press.edges.gripper or 0.0)
-        return outer, min(outer + high, sheet.free.gripper_mm - CLEAR_OF_BLEED_MM)
-    outer = sheet.size.along_mm - sheet.free.tail_mm + sheet.bar_depth_mm
-    outer = min(outer, sheet.size.along_mm - (sheet.press.edges.tail or 0.0))
-    return max(outer - high, sheet.size.along_mm - sheet.free.tail_mm + CLEAR_OF_BLEED_MM), outer
+        low, reach = room.within[1], (0.0, CLEAR_OF_WORK_MM)
+    else:
+        low, reach = room.within[3] - high, (CLEAR_OF_WORK_MM, 0.0)
+    boxes = [(x0, low, x1, low + high) for x0, x1 in spans]
+    return boxes, [room.is_free((x0, y0 - reach[0], x1, y1 + reach[1])) for x0, y0, x1, y1 in boxes]
 
 
 def _zone_mm(sheet: MarkedSheet) -> float:
@@ -188,11 +185,11 @@ def _patches(sheet: MarkedSheet, printed: Box) -> Iterator[tuple[float, str]]:
 
 
 def _register(sheet: MarkedSheet, room: Room) -> Iterator[Mark | str]:
-    """A cross of hair lines in all plates at each side, as near to the middle of the side as there is room."""
-    across, along = sheet.size.across_mm, sheet.size.along_mm
+    """A cross of hair lines in all plates beside the work at each side, as near to half-way up as there is room."""
+    across, along, (first, _, last, _) = sheet.size.across_mm, sheet.size.along_mm, sheet.block
     halves = {"left": (0.0, 0.0, across / 3, along), "right": (2 * across / 3, 0.0, across, along)}
     for side, region in halves.items():
-        place = (region[0] if side == "left" else region[2], along / 2)
+        place = (max(0.0, first) / 2 if side == "left" else (across + min(across, last)) / 2, along / 2)
         boxes = (room.nearest((size, size), place, region) for size in CROSSES_MM)
         box = next((box for box in boxes if box is not None), None)
         if box is None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -19,7 +20,13 @@ SAME: Final = 1e-6
 Floats = NDArray[np.float32]
 
 
-def plates_on_sheet(sheet: PressSheet, dpi: float, box: Box | None = None, side: Side = "front") -> Plates:
+def plates_on_sheet(
+    sheet: PressSheet,
+    dpi: float,
+    box: Box | None = None,
+    side: Side = "front",
+    names: Sequence[str] | None = None,
+) -> Plates:
     """Plates of one side in the sheet's frame, also the back seen through the board.
 
     Pieces are cut off along their clips, in their own pixels, and a pixel of the sheet holds the mean of what it covers
@@ -32,13 +39,14 @@ def plates_on_sheet(sheet: PressSheet, dpi: float, box: Box | None = None, side:
         dpi: pixels to the inch; what is finer than the pieces' own plates shows no more than they do.
         box: part of the sheet in its frame, mm; all of it where None.
         side: of the sheet.
+        names: of the plates; all of that side where None.
     """
     x0, y0, x1, y1 = box or (0.0, 0.0, sheet.size.across_mm, sheet.size.along_mm)
     mm = 25.4 / dpi
     width, height = (max(1, math.ceil(length / mm - SAME)) for length in (x1 - x0, y1 - y0))
     grid = _Grid(x0, y1, mm, width, height)
     pieces = [piece for piece in sheet.pieces if piece.side == side and grid.meets(piece.clip.bounds)]
-    names = names_on(sheet, side)
+    names = names_on(sheet, side) if names is None else tuple(names)
     ink = np.zeros((len(names), height, width), np.uint8)
     shares = [grid.part(piece) for piece in pieces]
     for number, name in enumerate(names):
@@ -82,25 +90,31 @@ class _Part:
     def laid(self, plate: Floats) -> Floats:
         """What a plate of the piece, upright, puts on the pixels of the sheet."""
         down, across = self.shift
-        return across.mean(down.mean(_clipped(plate, self.covered), 0), 1)
+        return across.mean(down.mean(self._clipped(plate), 0), 1)
 
+    @cached_property
+    def _edge(self) -> NDArray[np.intp]:
+        """Rows and columns of the pixels on the edge of the clip: (2, k)."""
+        return np.array(np.nonzero((self.covered > 0) & (self.covered < 1)))
 
-def _clipped(ink: Floats, covered: Floats) -> Floats:
-    """Tints of a plate as far as each pixel is covered by a clip.
+    @cached_property
+    def _about(self) -> NDArray[np.intp]:
+        """Rows and columns of those and of the eight round each: (2, 9, k)."""
+        steps = np.array([[down, across] for down in (-1, 0, 1) for across in (-1, 0, 1)]).T[:, :, None]
+        last = np.array(self.covered.shape)[:, None, None] - 1
+        around: NDArray[np.intp] = np.clip(self._edge[:, None, :] + steps, 0, last)
+        return around
 
-    Bleed often ends where its clip does, within one pixel: there the tint is no more than what the clip covers of the
-    ink about it, and no less than that where the pixel is filled as far.
-    """
-    found = ink * (covered >= 1)
-    row, column = np.nonzero((covered > 0) & (covered < 1))
-    height, width = ink.shape
-    about = np.zeros(len(row), np.float32)
-    for down in (-1, 0, 1):
-        for across in (-1, 0, 1):
-            near = ink[np.clip(row + down, 0, height - 1), np.clip(column + across, 0, width - 1)]
-            np.maximum(about, near, out=about)
-    found[row, column] = np.minimum(ink[row, column], covered[row, column] * about)
-    return found
+    def _clipped(self, ink: Floats) -> Floats:
+        """Tints of a plate as far as each pixel is covered by the clip.
+
+        Bleed often ends where its clip does, within one pixel: there the tint is no more than what the clip covers of
+        the ink about it, and no less than that where the pixel is filled as far.
+        """
+        row, column = self._edge
+        found = ink * self.covered
+        found[row, column] = np.minimum(ink[row, column], self.covered[row, column] * ink[*self._about].max(0))
+        return found
 
 
 @dataclass(frozen=True)

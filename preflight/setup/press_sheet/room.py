@@ -69,13 +69,13 @@ class Room:
 
     def _free(self, boxes: NDArray[np.float64]) -> NDArray[np.bool_]:
         x0, y0, x1, y1 = self.within
-        hair = 1e-6
+        hair = 1e-6  # what only touches is free
         low = (boxes[:, 0] >= x0 - hair) & (boxes[:, 1] >= y0 - hair)
         free = low & (boxes[:, 2] <= x1 + hair) & (boxes[:, 3] <= y1 + hair)
         for taken in self._taken:
             free &= ~meeting(boxes, taken, self.apart_mm - hair)
         at = np.flatnonzero(free)
-        free[at] = ~shapely.intersects(self.kept_clear, shapely.box(*boxes[at].T))
+        free[at] = ~shapely.intersects(self.kept_clear, shapely.box(*(boxes[at] + hair * np.array([1, 1, -1, -1])).T))
         found: NDArray[np.bool_] = free
         return found
 
