@@ -39,6 +39,7 @@ from tests import (
     test_rules_sheet,
     test_rules_sheet_cells,
     test_rules_sheet_marks,
+    test_rules_sheet_layout,
     test_rules_spot_definitions,
     test_rules_ticket,
     test_rules_type_and_line,
@@ -73,6 +74,7 @@ PROOFS = [
     *test_rules_sheet.CASES,
     *test_rules_sheet_cells.CASES,
     *test_rules_sheet_marks.CASES,
+    *test_rules_sheet_layout.CASES,
     *test_rules_spot_definitions.CASES,
     *test_rules_ticket.CASES,
     *test_rules_type_and_line.CASES,
@@ -189,6 +191,16 @@ LADDERS = {
     "live-matter-near-fold": "warn",
     "live-matter-cut-away": "warn",
     "blending-not-cmyk": "fail warn",
+    "number-up-differs": "fail warn",
+    "blanks-overlap": "fail",
+    "waste-strip-narrow": "warn",
+    "waste-loose": "warn",
+    "waste-at-edge-short": "fail",
+    "gripper-strip-cut": "warn",
+    "bleed-past-printable": "fail",
+    "blanks-against-grain": "fail",
+    "sheet-not-in-stock": "warn",
+    "sheet-yield-low": "warn",
 }
 
 
