@@ -1,4 +1,4 @@
-"""The sheet of the three cartons of drinking chocolate, as it came from outside: two of each, every second one turned.
+"""The sheet of the three cartons of drinking chocolate, as it came from outside: six of them, some turned.
 
 1010 x 540 mm, gripper edge down. Drawn twice: with its faults, and repaired.
 """
@@ -33,7 +33,7 @@ FOOT = 15.0
 """Of the first row, from the gripper edge."""
 SECOND = 257.0
 """Foot of the second row: 104 mm from body to body, closures of 60 mm beside dust flaps of 38 mm and 6 mm between."""
-AS_SENT = (("Dark", "Vanilla", "Hazelnut"), ("Vanilla", "Dark", "Hazelnut"))
+AS_SENT = (("Dark", "Vanilla", "Hazelnut"), ("Dark", "Dark", "Hazelnut"))
 REPAIRED = (("Dark", "Hazelnut", "Vanilla"), ("Dark", "Hazelnut", "Vanilla"))
 JOB = "2655-2 C"
 
@@ -108,9 +108,9 @@ def inks(repaired: bool) -> list[str]:
 def _marks(pen: Pen, repaired: bool) -> None:
     """In the sheet that was sent the bar lacks the cream, and the side-guide mark stands on a glue flap."""
     bar = [ink for ink in inks(repaired) if ink != CREAM]
-    ColourBar(bar, SHEET[0], pitch_mm=33.5, keys=32, foot_mm=521).draw(pen, 6, 1004)
+    ColourBar(bar, SHEET[0], pitch_mm=33.4, keys=32, foot_mm=521).draw(pen, 6, 1004)
     register_mark(pen, 14, 245)
-    register_mark(pen, 996, 285)
+    register_mark(pen, 996, 285 if repaired else 246)
     if repaired:
         side_guide(pen, 6.2, 30)
     else:

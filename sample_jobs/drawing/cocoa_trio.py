@@ -28,6 +28,8 @@ PAGE = (374.0, 336.0)
 LOW, HIGH = CARTON.rows
 GLUE_FLAP = (0.0, LOW, 14.0, HIGH)
 CODE = (44.0, 26.0, 96.0, 40.0)
+BAR_CODE = (242.0, 74.0, 271.0, 90.0)
+"""Within the bars of a code; those of one that lies the other way are there too."""
 PICTURE = (12.5, LOW - 3.4, 329.4, LOW + 64.0)
 BELT = (LOW + 63.0, LOW + 84.0)
 """Foot and top of the band round the carton; the ground goes on above it."""
@@ -237,7 +239,11 @@ def _back(pen: Pen, kind: Flavour, repaired: bool) -> None:
         pieces.outlined(pen, line, (left + 8, high - 38.5 - 3.9 * i), 7.5, ink)
     pieces.outlined(pen, "Ouselbrook Mill, Brook Lane, Ouselbrook OU0 0OB", (left + 8, BELT[0] + 11.8), 8, WHITE)
     pieces.outlined(pen, "Store dry and cool. Carton: collect with paper.", (left + 8, BELT[0] + 6), 8, WHITE)
-    pieces.bar_code(pen, kind.digits, (right - 44, LOW + 8), height_mm=18)
+    if not repaired and kind.name == "Hazelnut":  # its bars lie the other way
+        with pen.placed(right - 14, LOW + 9, 90):
+            pieces.bar_code(pen, kind.digits, (0, 0), height_mm=18)
+    else:
+        pieces.bar_code(pen, kind.digits, (right - 44, LOW + 8), height_mm=18)
     pen.fill(rounded(right - 60, LOW + 8, right - 48, LOW + 20, 1.5), WHITE)
     pen.fill(pieces.recycling_mark(8.5).moved(right - 54, LOW + 13.2), BLACK)
     if not repaired and kind.name == "Dark":  # a row of white letters, with nothing but blue behind it
