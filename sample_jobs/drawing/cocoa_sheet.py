@@ -95,9 +95,9 @@ def _form(pen: Pen, flavour: str, repaired: bool) -> str:
 
 
 def _bleed_on_glue_flap(pen: Pen, cell: Cell) -> None:
-    """The ground of blank 5 goes on for 8.5 mm past its cut, on to the glue flap of the blank beside it."""
+    """The ground of blank 5 goes on for 7.8 mm past its cut, on to the glue flap of the blank beside it."""
     with pen.placed(*cell.origin, cell.turned):
-        pen.fill(rect(WIDE, BELT[1], WIDE + 8.5, HIGH), FLAVOURS[cell.flavour].ground)
+        pen.fill(rect(WIDE, BELT[1], WIDE + 7.8, HIGH), FLAVOURS[cell.flavour].ground)
 
 
 def inks(repaired: bool) -> list[str]:
