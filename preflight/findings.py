@@ -21,15 +21,19 @@ Value = float | str | bool | tuple[float, float]
 
 
 class Verdict(IntEnum):
-    """What comes out; ordered so that the worst of several is their ``max``."""
+    """What comes out; ordered so that the worst of several is their ``max``.
 
+    A note is what is worth knowing and nothing else: it lies under a pass, so that none makes a verdict worse.
+    """
+
+    NOTE = -1
     PASS = 0
     WARN = 1
     FAIL = 2
 
     @property
     def word(self) -> str:
-        """The word that reports and exit statuses use: ``pass``, ``warn``, ``fail``."""
+        """The word that reports and exit statuses use: ``note`` (of a finding alone), ``pass``, ``warn``, ``fail``."""
         return self.name.lower()
 
 
@@ -176,6 +180,11 @@ class Finding:
     """A trial rule reports and never changes the verdict."""
     units: tuple[int, ...] = ()
     """Units of the press that its readings speak of."""
+
+    @property
+    def order(self) -> tuple[bool, bool, int]:
+        """What sorts findings as reports list them: the worst first, behind them trial rules, and notes last."""
+        return self.verdict is Verdict.NOTE, self.trial, -self.verdict
 
 
 @dataclass(frozen=True)

@@ -77,6 +77,13 @@ class SetUp:
             said = f"No order of the units in one pass. The check: {said}"
         return build_setup_document(self.job, self.made, said, shown_colours(inks.values()))
 
+    @cached_property
+    def press_files(self) -> dict[str, bytes]:
+        """``ink-keys.ppf`` and ``job.xjdf`` by name; none where the job may not run or its sheet is not known."""
+        from preflight.crew.press_files import press_files  # only where they are wanted
+
+        return press_files(self.job, self.made, self.document["ink_keys"])
+
     @property
     def exit_status(self) -> ExitStatus:
         """As of the check: 5 where something of ours broke, 1 where the job fails."""

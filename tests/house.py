@@ -57,7 +57,7 @@ class Case:
 
     rule: str
     name: str
-    expect: Literal["fail", "warn", "pass", "not checked"]
+    expect: Literal["fail", "warn", "note", "pass", "not checked"]
     draw: Callable[[], Drawing]
     ticket: Keys = field(default_factory=dict)
     press: Keys | None = field(default_factory=lambda: SIX_UNITS)

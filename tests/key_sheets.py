@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 import shapely
+import shapely.affinity
 from shapely import MultiLineString, Polygon
-from shapely.affinity import translate
 
 from preflight.artwork.page.geometry import Matrix, box_through, times
 from preflight.artwork.page.plates import Plates
@@ -95,7 +95,3 @@ def sheet(
 
 def patch(ink: str, box: Box, tint: float = 1.0, **more: Any) -> Mark:
     return Mark("colour bar", shapely.box(*box), {ink: tint}, **{"known": "stated", **more})
-
-
-def moved(shape: Polygon, x: float, y: float) -> Polygon:
-    return translate(shape, x, y)

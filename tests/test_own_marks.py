@@ -248,7 +248,7 @@ def test_where_there_is_no_room_for_all_it_is_a_finding(tmp_path):
     assert told == {"ink-zone-without-patch": "warn"}, judgement.findings  # a few stand beside the lids
     sheet = job.press_sheet
     assert sheet is not None
-    assert any("patches of the colour bar have no room" in note for note in sheet.left_out)
+    assert any("patches of the colour bar have no room" in note for note in sheet.marks_left_out)
 
 
 def test_a_separation_for_the_coater_gets_no_patch(tmp_path):

@@ -62,8 +62,8 @@ def case(rule, name, expect, lay, **more):
 
 
 CASES = [
-    case("key-demand-low", "a thin line is all of it in ten lanes", "warn", fen_blue, measured=0.43),
-    case("key-demand-low", "the patches of a bar make it no fuller", "warn", lambda: fen_blue(bar=True)),
+    case("key-demand-low", "a thin line is all of it in ten lanes", "note", fen_blue, measured=0.43),
+    case("key-demand-low", "the patches of a bar make it no fuller", "note", lambda: fen_blue(bar=True)),
     case("key-demand-low", "lanes without it but for a bar", "pass",
          lambda: sheet([(plates(*BLANK, [ground("Fen Blue")]), (15, 20), 0)], (1020, 260), marks=BAR)),
     case("key-demand-low", "a ground ends a little into a lane", "pass", narrow_end),
@@ -80,8 +80,8 @@ CASES = [
          lambda: grid([ground(tint=0.9)], [ground("Magenta", tint=0.9)])),
     case("lane-demands-opposite", "alike blanks, each half solid along the travel", "pass",
          lambda: grid([ground(tint=1.0, box=(0, 0, 315, 100))])),
-    case("ghost-behind-knock-outs", "a solid behind a row of letters", "warn", lambda: grid(letters(60, 30))),
-    case("ghost-behind-knock-outs", "a solid behind the inside of a frame", "warn", lambda: grid(FRAME)),
+    case("ghost-behind-knock-outs", "a solid behind a row of letters", "note", lambda: grid(letters(60, 30))),
+    case("ghost-behind-knock-outs", "a solid behind the inside of a frame", "note", lambda: grid(FRAME)),
     case("ghost-behind-knock-outs", "the solid leads", "pass",
          lambda: grid([("Cyan", 1.0, (20, 20, 295, 100)), *letters(100, 90, (20, 100, 295, 190))[1:]])),
     case("ghost-behind-knock-outs", "small type knocked out", "pass", lambda: grid(letters(60, 4, count=8))),
@@ -108,7 +108,7 @@ def finding(rule, lay, tmp_path, press=PRESS):
 
 def test_the_keys_and_blanks_are_named(tmp_path):
     says = finding("key-demand-low", fen_blue, tmp_path).says
-    assert "keys 12 to 20 from the operator side" in says
+    assert "keys 12 to 19 from the operator side" in says
     assert "blanks 2, 5, 8" in says
 
 

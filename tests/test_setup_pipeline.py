@@ -145,7 +145,7 @@ def test_yellow_after_black_is_found_by_plan_and_rule_alike(job, tmp_path):
     document = set_up(job("Yellow", units=["Yellow"], units_fixed=True), after=last).document
     assert [wash["because"] for wash in document["plan"]["wash_ups"]] == ["light after dark"]
     assert [f["says"] for f in document["findings"] if f["rule"] == "wash-up-awkward"] == [
-        "1 wash-up from dark to light (unit 1: Black to Yellow)."
+        "1 wash-up from dark to light (unit 1 on the ticket: Black to Yellow)."
     ]
 
 
@@ -193,7 +193,10 @@ def test_ways_out_say_each_thing_once(job):
     """The planner's sentence and the fields beside it are read as one text."""
     document = set_up(job(*CMYK, "Mill Brown", "Moss Green", "Rose", "ROSE C")).document
     told = {way["change"]: way_out_words(way) for way in document["plan"]["ways_out"]}
-    assert told["merge"] == "Rose and ROSE C look like one ink and can be merged. Saves 1 unit."
+    assert (
+        told["merge"]
+        == "Rose and ROSE C look like one ink and can be merged. There is still no order in one pass. Saves 1 unit."
+    )
     assert told["two-passes"].count("Two passes") == 1, told
     assert all(told["two-passes"].count(name) == 1 for name in ("Mill Brown", "Moss Green")), told
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import Final
 
 from preflight.crew.planned_job import PlannedJob
-from preflight.findings import Verdict
+from preflight.findings import Verdict, with_and
+from preflight.setup.unit_order.demands import inks_on_metallic
+from preflight.setup.unit_order.plates_on_line import on_line
 
 HEAVY_COVER: Final = 0.5
 """Inked fraction inside the cut from which an ink is a solid to watch; common practice."""
@@ -44,18 +46,31 @@ def queries(job: PlannedJob) -> list[str]:
     return [finding.says for finding in job.findings if finding.verdict is Verdict.WARN and not finding.trial]
 
 
+def _of_metallics(job: PlannedJob) -> list[str]:
+    """What is to print on each metallic, and that nothing else does."""
+    line = on_line(job.question) if job.question else None
+    told = dict[str, None]()
+    for number, plate in enumerate(line.plates if line else ()):
+        if line is not None and plate.kind == "metallic":
+            inks = with_and(dict.fromkeys(line.plates[other].name for other in inks_on_metallic(line, number)))
+            on_it = f"does {inks} show on it, and nothing else" if inks else "does nothing print on it"
+            told[f"{plate.name}: bright and dry to the touch; {on_it}?"] = None
+    return list(told)
+
+
 def check_first(job: PlannedJob) -> list[str]:
     """Questions for the first good sheet, from what this job has on it; one that ends in a colon wants a figure."""
     plates = job.question.plates if job.question else ()
     kinds = {plate.kind for plate in plates}
     areas = {area.kind for page in job.pages for blank in page.facts.die.blanks for area in blank.areas}
     told = ["Cut, fold and glue one carton: does it square up, and do the panels meet at the seam?"]
-    if areas & {"glue flap", "code"}:
-        told.append(f"Bare board on {' and '.join(sorted(areas & {'glue flap', 'code'}))}: no ink, no coating?")
+    if "code" in areas:
+        told.append("Code area: bare board for the code, no ink and no coating?")
+    if "glue flap" in areas:
+        told.append("Glue flap: bare board, no coating; does ink end just past the crease, as in the artwork?")
     if "white" in kinds:
-        told.append("White: opaque enough under type and codes, and no rim beyond the colours?")
-    if "metallic" in kinds:
-        told.append("Metallic: bright, dry to the touch, and does nothing print on it that should not?")
+        told.append("White: opaque enough under type, and no rim beyond the colours?")
+    told += _of_metallics(job)
     if any((plate.ink_system or "") in CURED for plate in plates):
         told.append("UV ink and coating: cured through, by tape and thumb on the darkest solid and on white?")
     if job.ticket is not None and job.ticket.board.surface in ("metallised", "film"):

@@ -222,9 +222,11 @@ def _row(label: str, text: str, lacks: str) -> Row:
 
 def _grain(board: Document, layout: Document) -> str:
     of_sheet = {"across": "across the press", "along": "along the travel"}
+    of_blank = {"across": "from left to right", "along": "up and down", "any": "either way"}
     grain, on_blank = board.get("grain") or layout.get("grain"), board.get("grain_on_blank")
-    told = of_sheet.get(str(grain), str(grain)) if grain else ""
-    return "; ".join(part for part in (told, f"blank: {on_blank}" if on_blank else "") if part)
+    told = f"on the sheet {of_sheet.get(str(grain), str(grain))}" if grain else ""
+    blank = f"on the blank, as displayed, {of_blank.get(str(on_blank), str(on_blank))}" if on_blank else ""
+    return "; ".join(part for part in (told, blank) if part)
 
 
 def run_rows(document: Document) -> tuple[Row, ...]:

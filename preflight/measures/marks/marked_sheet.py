@@ -157,7 +157,7 @@ def inks_from_units(job: Job) -> list[tuple[str, str]]:
 
 
 def with_own_marks(sheet: PressSheet, fronts: Sequence[Job]) -> PressSheet:
-    """A sheet that is stepped with the tool's own marks, and in ``left_out`` those that there was no room for.
+    """A sheet that is stepped with the tool's own marks, and in ``marks_left_out`` those that there was no room for.
 
     Args:
         sheet: without marks.
@@ -183,7 +183,7 @@ def with_own_marks(sheet: PressSheet, fronts: Sequence[Job]) -> PressSheet:
             colour_bar_edge(press, ticket.layout.bar if ticket else None),
         )
     )
-    return replace(sheet, marks=own.marks, marked_for=marked_for, left_out=(*sheet.left_out, *own.notes))
+    return replace(sheet, marks=own.marks, marked_for=marked_for, marks_left_out=own.notes)
 
 
 def with_found_marks(sheet: PressSheet, job: Job) -> PressSheet:

@@ -14,7 +14,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.geometry import Matrix, box_through
+from preflight.artwork.page.geometry import Matrix
 from preflight.artwork.page.plates import Plates
 from preflight.inputs.press import InkKeys
 from preflight.setup.ink_keys.clip_shares import shares_inside
@@ -150,8 +150,3 @@ def ink_in_strips(drawn: Drawn, to_sheet: Matrix, strips: Strips) -> Floats:
 def on_sheet_box(sheet: PressSheet) -> BaseGeometry:
     """The sheet as a shape."""
     return shapely.box(0.0, 0.0, sheet.size.across_mm, sheet.size.along_mm)
-
-
-def piece_box(piece: Piece) -> BaseGeometry:
-    """The page of a piece's plates in the sheet's frame."""
-    return shapely.box(*box_through(piece.to_sheet, piece.plates.box_mm))

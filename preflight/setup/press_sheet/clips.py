@@ -87,6 +87,7 @@ def _nearer(one: Polygon, other: Polygon, within: BaseGeometry, reach_mm: float)
     xy, first = np.unique(xy, axis=0, return_index=True)
     of_other = of_other[first]  # where outlines touch a place is the first blank's, since it stands first
     cells = shapely.get_parts(shapely.voronoi_polygons(shapely.MultiPoint(xy), extend_to=within, ordered=True))
+    cells = shapely.make_valid(cells)  # places a hair's breadth apart may have cells that cross themselves
     for_other = shapely.intersection(shapely.union_all(cells[of_other]), within)
     return shapely.difference(within, for_other), for_other
 

@@ -101,6 +101,8 @@ class PressSheet:
     """How the inside of each version lies against its outside, as far as both have a die."""
     left_out: tuple[str, ...] = ()
     """What of the job is not on the sheet, and why."""
+    marks_left_out: tuple[str, ...] = ()
+    """Marks of the tool's own that are not on the sheet, and why."""
     marked_for: tuple[str, ...] = ()
     """Separations that print on the front from a unit: each wants its patch, its label, its part of register marks."""
 
