@@ -1,14 +1,22 @@
 """The press sheet of one job without any symmetry: blank numbers, places and plates, for each hand and gripper edge."""
 
+import time
+
 import numpy as np
 import pytest
 import shapely
 
+from preflight.artwork.read_artwork import read_artwork
 from preflight.errors import NotMeasured
+from preflight.inputs.loading import load_ticket
+from preflight.judging.judge import judge
+from preflight.measures.job_assembly import assemble_job
+from preflight.measures.sheet_question import sheet_of_jobs
+from preflight.setup.press_sheet.alike_cells import alike_groups
 from preflight.setup.press_sheet.coverage import coverage
 from preflight.setup.press_sheet.plates_on_sheet import plates_on_sheet
 from tests import odd_job
-from tests.house import job_of
+from tests.house import job_of, rulebook
 
 MM = 25.4 / 100
 
@@ -134,11 +142,6 @@ def test_the_cover_of_a_gutter_is_shared_to_a_thousandth(tmp_path):
 
 def test_the_inside_is_seen_through_the_board(tmp_path):
     """Drawn as it is seen from behind: what stands at its left comes out at the right of the outside."""
-    from preflight.artwork.read_artwork import read_artwork
-    from preflight.inputs.loading import load_ticket
-    from preflight.measures.job_assembly import assemble_job
-    from preflight.measures.sheet_question import sheet_of_jobs
-
     front = odd_job.laid(tmp_path)
     inside = odd_job.Drawing(*odd_job.PAGE)
     inside.fill("Recipe", rect=(20, 20, 25, 30))
@@ -175,3 +178,42 @@ def test_what_cannot_be_laid_is_not_measured(keys, tmp_path):
     with pytest.raises(NotMeasured) as reason:
         _ = job.press_sheet
     assert reason.value.would_help
+
+
+def test_sheet_rules_of_twenty_four_blanks_cost_little(tmp_path):
+    """On top of what the check of the one-up takes anyway, its plates among it; 3 s is what they may cost."""
+    grid = [(i, j) for j in range(4) for i in range(6)]
+    places = [{"x": f"{5 + 64 * i} mm", "y": f"{20 + 44 * j} mm", "turn": 180 * (j % 2)} for i, j in grid]
+    press = {**odd_job.press(), "sheet": {"smallest": "100 x 100 mm", "largest": "420 x 240 mm"}}
+    ticket = {"artwork_is": "one-up", "sheet": {"size": "400 x 220 mm"}, "layout": {"blanks": places}}
+    job = job_of(odd_job.one_up(), tmp_path, ticket, press)
+    on_sheets = {name for name, rule in rulebook().rules.items() if any(c.text == "job.laid_out" for c, _ in rule.when)}
+    start = time.process_time()
+    judgement = judge(job, rulebook(), only=on_sheets)
+    plates_on_sheet(job.press_sheet, 100)
+    taken = time.process_time() - start
+    assert len(job.press_sheet.blanks) == 24
+    assert len(judgement.passed) + len(judgement.findings) > 3
+    assert taken < 3.0
+
+
+def test_blanks_without_a_version_are_of_the_first_and_the_others_are_told(tmp_path):
+    odd_job.one_up().save(tmp_path / "rose.pdf")
+    files = [{"file": "art.pdf", "version": "Mint"}, {"file": "rose.pdf", "version": "Rose"}]
+    front = odd_job.laid(tmp_path, artwork=files)
+    artwork = read_artwork(tmp_path / "rose.pdf", front.ticket)
+    other = assemble_job(artwork, artwork.pages[0], front.press, front.ticket)
+    sheet = sheet_of_jobs(list(zip(front.ticket.artwork_list, [front, other], strict=True)))
+    assert {piece.version for piece in sheet.pieces} == {"Mint"}
+    assert len(sheet.left_out) == 1
+    assert "Rose" in sheet.left_out[0]
+
+
+@pytest.mark.parametrize("edge", ["bottom", "left"])
+def test_blanks_of_a_sheet_from_outside_that_print_alike_are_told(edge, tmp_path):
+    """Four turned as each lies are alike; where one lacks a patch it is alone."""
+    for missing, wanted in ((None, [4]), (2, [1, 3])):
+        page = odd_job.sheet_page(edge, without=missing)
+        job = job_of(page, tmp_path, {"artwork_is": "sheet", "gripper_edge": edge}, odd_job.press())
+        groups = alike_groups(job.press_sheet)
+        assert sorted(len(group.numbers) for group in groups) == wanted
