@@ -51,8 +51,7 @@ def waste_between_blanks(job: Job, *, strip_mm: float) -> list[Reading]:
     asked = job.press.die_cutter.waste_strip if job.press else None
     least, because = (strip_mm, "as usual") if asked is None else (asked, "by the press profile")
     found: dict[float, list[tuple[SheetBlank, SheetBlank]]] = {}
-    for one, other in neighbours(sheet, NEIGHBOURS_MM):
-        gap = float(shapely.distance(one.outline, other.outline))
+    for one, other, gap in _gaps(sheet, NEIGHBOURS_MM):
         if gap > SHARED_MM:
             found.setdefault(round(gap, 2), []).append((one, other))
     readings = []
@@ -71,6 +70,19 @@ def waste_between_blanks(job: Job, *, strip_mm: float) -> list[Reading]:
     return readings or [Reading(0.0, "mm", known=needs.die_known(job))]
 
 
+def _gaps(sheet: PressSheet, within_mm: float) -> Iterator[tuple[SheetBlank, SheetBlank, float]]:
+    """Pairs of blanks and the clear distance between them; pairs that lie alike are measured once."""
+    known: dict[tuple[object, ...], float] = {}
+    for one, other in neighbours(sheet, within_mm):
+        (x, y, *_), (x_2, y_2, *_) = one.outline.bounds, other.outline.bounds
+        laid = one.turn_deg is not None and other.turn_deg is not None and sheet.layout is not None
+        pair = (one.turn_deg, other.turn_deg) if laid else (one.number, other.number)
+        key = (*pair, one.version, other.version, round(x_2 - x, 3), round(y_2 - y, 3))
+        if key not in known:
+            known[key] = float(shapely.distance(one.outline, other.outline))
+        yield one, other, known[key]
+
+
 @measure("loose-waste", unit="pieces", rests_on=[], facts=("at", "strip"))
 def loose_waste(job: Job, *, strip_mm: float) -> list[Reading]:
     """Pieces of waste between blanks that no strip of the least width holds to the rest of the sheet's skeleton.
@@ -84,8 +96,7 @@ def loose_waste(job: Job, *, strip_mm: float) -> list[Reading]:
 
     asked = job.press.die_cutter.waste_strip if job.press else None
     strip = strip_mm if asked is None else asked
-    gaps = [float(shapely.distance(one.outline, other.outline)) for one, other in neighbours(sheet, strip)]
-    strip = min([strip, *(gap for gap in gaps if gap > SHARED_MM)])
+    strip = min([strip, *(gap for _, _, gap in _gaps(sheet, strip) if gap > SHARED_MM)])
     cuts = [Polygon(blank.outline.exterior) for blank in sheet.blanks]
     loose = loose_pieces(sheet.size, cuts, strip)
     facts = {"strip": f"{strip:g} mm", "at": ", ".join(f"({x:.0f}, {y:.0f})" for x, y in (_middle(p) for p in loose))}

@@ -89,7 +89,7 @@ class LayoutSearch:
         for each in self._hopes(sheet):
             tried.setdefault(word_of(each.pattern), []).append(each)
         for word in ("grid", "meshing", "tumbled", "interlocked"):
-            hopes = sorted(tried.get(word, ()), key=lambda each: (-each.ups, self._ragged(each), each.needs_mm))
+            hopes = sorted(tried.get(word, ()), key=lambda each: (-each.ups, self._ragged(each), round(each.needs_mm)))
             self._work_out(sheet, word, hopes)
         if not self.only_plain:
             for candidate in self._of_two_turns(sheet):
