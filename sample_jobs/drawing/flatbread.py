@@ -114,7 +114,7 @@ def _front(pen: Pen, repaired: bool) -> None:
     pen.image(_picture(), (x0, y0, x1, y1 if repaired else BAND[0]))
     if repaired:
         pen.fill(rounded(middle - 72, 125, middle + 72, 155, 3), GREEN)
-    pieces.outlined(pen, NAME, (middle, 140), 34, WHITE, align="centre", spacing_mm=1.0)
+    pieces.outlined(pen, NAME, (middle, 140), 34 if repaired else 26, WHITE, align="centre", spacing_mm=1.0)
     pieces.outlined(pen, "stone-baked flatbreads", (middle, 130), 16, WHITE, style="italic", align="centre")
     pen.fill(rounded(right - 46, 20, right - 8, 36, 2), GROUND)
     with pen.overprinting():
