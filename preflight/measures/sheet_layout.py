@@ -11,6 +11,7 @@ from shapely import Polygon
 
 from preflight.errors import NotMeasured
 from preflight.findings import Gap, Measured, Reading
+from preflight.inputs.ticket import Ticket
 from preflight.job import Job
 from preflight.measures import needs
 from preflight.measures.grain import School, body_creases, wanted_grain
@@ -50,10 +51,16 @@ def number_up(job: Job) -> Measured:
         readings.append(Reading(float(abs(ups - asked)), "blanks", facts=facts, known=needs.die_known(job)))
     elif sheet.layout is None:
         gaps.append(Gap("the ticket does not say how many blanks the sheet has", "layout: ups on the ticket", "ticket"))
-    versions = list(dict.fromkeys(entry.version for entry in ticket.artwork_list if entry.version)) if ticket else []
+    versions = _asked_versions(ticket) if ticket else []
     if len(versions) > 1:
         readings += _versions(job, sheet, versions)
     return Measured(readings, gaps)
+
+
+def _asked_versions(ticket: Ticket) -> list[str]:
+    """Those of the artworks; of one artwork that shows the whole sheet, those that quantities are given for."""
+    of_artwork = dict.fromkeys(entry.version for entry in ticket.artwork_list if entry.version)
+    return list(of_artwork or ticket.quantities)
 
 
 def _versions(job: Job, sheet: PressSheet, versions: list[str]) -> Iterator[Reading]:
