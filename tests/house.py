@@ -57,7 +57,7 @@ class Case:
 
     rule: str
     name: str
-    expect: Literal["fail", "warn", "pass", "not checked"]
+    expect: Literal["fail", "warn", "note", "pass", "not checked"]
     draw: Callable[[], Drawing]
     ticket: Keys = field(default_factory=dict)
     press: Keys | None = field(default_factory=lambda: SIX_UNITS)
@@ -69,6 +69,8 @@ class Case:
     """What is on the press before the job."""
     plan: PressPlan | None = None
     """What the planner would answer; what it really does where None."""
+    lay: Callable[[], Any] | None = None
+    """The press sheet, where it is made by hand; what the job lays where None."""
     others: Mapping[str, Callable[[], Drawing]] = field(default_factory=dict)
     """Further artworks that the ticket lists behind ``art.pdf``, by file: the sheet is that of all of them."""
     measured: float | None = None
@@ -107,6 +109,9 @@ def judged(case: Case, folder: Path) -> Judgement:
     if case.plan is not None:
         plan = case.plan
         job = replace(job, plan_on_press=lambda _: plan)
+    if case.lay is not None:
+        sheet = case.lay()
+        job = replace(job, lay_on_sheet=lambda _: sheet, laid_out=True)
     return judge(job, rulebook(), only={case.rule})
 
 

@@ -202,8 +202,12 @@ class Referee:
 
     def broken_by_pair(self, plate: PlateToPlace, behind: PlateToPlace, cured: bool) -> Iterator[tuple[str, str]]:
         over = self.overlap(plate, behind) > 0
-        if behind.kind == "white" and over and plate.kind not in ("white", "primer"):
+        kept_so = self.request.surface == "white" and self.request.fixed and self.request.wished is not None
+        carries = behind.kind == "white" and not behind.on_solids and not kept_so
+        if carries and over and plate.kind not in ("white", "primer"):
             yield "white-under", behind.name
+        if plate.kind == "white" and plate.on_solids and over and behind.kind in INKS:
+            yield "opaque-by-overlap", plate.name
         varnish = plate.kind == "varnish" and not self.adhesive(plate)
         if varnish and (behind.kind != "varnish" or self.adhesive(behind)):
             yield "varnish-last", plate.name

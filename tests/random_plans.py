@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from itertools import combinations
 
 from preflight.inputs.press import Press
@@ -31,7 +32,7 @@ def random_request(seed: int) -> PlanRequest:
     press = Press.model_validate(
         {"press": "Test press", "sheet": {"largest": "1000 x 700 mm"}, **_line(draw, units, tame)}
     )
-    return PlanRequest(
+    request = PlanRequest(
         plates,
         press,
         coating=_coating(draw, tame),
@@ -41,6 +42,11 @@ def random_request(seed: int) -> PlanRequest:
         overlap_mm2=overlap,
         before=_before(draw, units),
     )
+    if draw.random() < 0.6:
+        return request
+    on_solids = draw.random() < 0.5
+    board = tuple(replace(plate, on_solids=plate.kind == "white" and on_solids) for plate in plates)
+    return replace(request, plates=board, surface="white")
 
 
 def _plates(draw: random.Random, tame: bool) -> tuple[PlateToPlace, ...]:

@@ -327,9 +327,77 @@ def mostly_idle() -> Document:
     ])  # fmt: skip
 
 
+FOUND = (
+    ("glue-flap-inked", "Ink (Cyan, Rose) runs 5.0 mm past the crease onto the glue flap; maximum 3 mm."),
+    ("die-knocks-out", "Cutting is set to knock out: 6.1 m is missing (2178 lines, the 12 longest of them shown)."),
+    ("ink-total-over", "Total ink coverage (TAC) 390 % over 2.0 cm² (Rose 100 %, Magenta 73 %, Cyan 29 %)."),
+    ("white-ink-knocked-out", "14 % of Opaque White is knocked out by the artwork above it (3403 mm²)."),
+    ("white-ink-knocked-out", "14 % of Opaque White Second Hit is knocked out by the artwork above it (3403 mm²)."),
+    ("unit-kept-for-others", "Opaque White Second Hit (white) is on unit 8, which is kept for varnish."),
+    ("white-out-of-place", "The board is metallised, and Opaque White is on unit 7, after Rose, Cyan and Magenta."),
+    ("white-out-of-place", "Opaque White Second Hit is on unit 8 and covers Rose and Cyan, printed before it."),
+    ("font-not-embedded", "Quillmere-Plain is not embedded, and text inside the cut uses it (1 place)."),
+    ("registration-in-art", "Registration colour prints inside the cut (1 place, 29 mm²)."),
+)  # fmt: skip
+
+
+def faulty() -> Document:
+    """Ten faults, two of them alike; what is said of units means another list than the one that is shown."""
+    return usual() | {
+        "verdict": "fail", "run_it": False, "sentence": "Not ready for plates: 10 faults.",
+        "why_not": [says for _, says in FOUND],
+        "about_units": "What is said of units means the ticket's own list; the units shown are the tool's plan.",
+        "findings": [{"number": k, "verdict": "fail", "rule": rule, "says": says}
+                     for k, (rule, says) in enumerate(FOUND, 1)],
+    }  # fmt: skip
+
+
+def too_few_units() -> Document:
+    """A fault, eight plates without a unit, and many queries, five of them alike."""
+    inks = ("Cyan", "Magenta", "Yellow", "Black", "Rose", "Mint", "Gold", "Matt Varnish")
+    document = impossible() | {
+        "sentence": "Not ready for plates: 1 fault, 13 queries.",
+        "queries": [
+            *[f"{ink} is used as a tint ({10 + k} %, {100 + 30 * k} mm² or more), which is query number {k}."
+              for k, ink in enumerate(inks)],
+            *[f"In two passes {ink} and Gold are parted, and are 0.0 mm apart." for ink in inks[:5]],
+        ],
+        "run": {"sheets_net": 4000, "sheets_make_ready": None, "sheets_running": 140, "sheets_gross": None,
+                "speed_sheets_h": 9600, "feeder_piles": [], "delivery_piles": []},
+    }  # fmt: skip
+    conflict = [reason("one-unit-each", f"{ink} needs a unit of its own.") | {"separation": ink} for ink in inks]
+    document["plan"] |= {"conflict": conflict}
+    return document | {"why_not": ["Rose is on unit 7; the press has 6.", *(entry["says"] for entry in conflict)]}
+
+
+def ready_but_open() -> Document:
+    """Nothing wrong was found, and much was not checked."""
+    return usual() | {
+        "verdict": "pass", "sentence": "Ready for plates.", "findings": [], "queries": [],
+        "settings": {"powder": None, "coat_weight_gsm": None, "anilox": None},
+        "check_first": ["Bar code: scan it. The ticket gives no number to read it against; the number read is:"],
+        "not_checked": [
+            "Wash-ups: nothing is known of the job before (--after).",
+            "inks-unfit-for-goods: the ticket does not say goods: contact. Needed: give goods: contact in the ticket.",
+            "grain-against-creases: the ticket does not say how the grain runs on the blank.",
+        ],
+    }  # fmt: skip
+
+
+def with_queries() -> Document:
+    """Two queries to settle, on a press of which all is known of how the sheet lies."""
+    document = usual() | {
+        "sentence": "Ready for plates once settled: 2 queries.",
+        "queries": ["Copper is a metallic and meets UV (uv ink).", "There is no lamp between Copper and Effect Matt."],
+    }
+    document["press"] |= {"side_lay": "either", "gripper_mm": 12}
+    return document
+
+
 SETUPS = {
     "usual": usual, "effect": effect, "metallised": metallised, "two-passes": two_passes, "impossible": impossible,
     "do-not-run": do_not_run, "twelve": twelve, "mostly-idle": mostly_idle, "everything-missing": everything_missing,
+    "faulty": faulty, "too-few-units": too_few_units, "ready-but-open": ready_but_open, "with-queries": with_queries,
 }  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from preflight.inputs.run_table import load_run_table
 from preflight.setup.changeover import Changes, changes
 from preflight.setup.plan_request import OnPress
-from tests.planned_runs import a_pass, a_plan, a_press, a_wash
+from tests.planned_runs import CMYK, a_pass, a_plan, a_press, a_wash
 
 TABLE = load_run_table().changeover
 ALL_TIMES = {
@@ -80,6 +80,17 @@ def test_two_hands_where_the_profile_does_not_count_them():
     assert found.crew == 2
     assert any("Hands at the press: 2" in said for said in found.assumed)
     assert not any("Hands" in said for said in changes(a_plan(), a_press(crew=3), TABLE).assumed)
+
+
+def test_minutes_of_the_profile_are_for_all_plates_of_a_job_and_it_is_said():
+    five = a_plan(a_pass((*CMYK, ("Brown", "spot"))))
+    few, many = (changes(plan, a_press(6, times={"plate_change": "18 min"}), TABLE) for plan in (a_plan(), five))
+    assert [step.minutes for found in (few, many) for step in found.steps if step.step == "plate_change"] == [18, 18]
+    for found in (few, many):
+        assert sum("all plates of a job" in said for said in found.assumed) == 1
+    whole = a_plan(a_pass((*CMYK, ("Brown", "spot"), ("Moss", "spot"))))
+    said = changes(whole, a_press(6, times={"plate_change": "18 min"}), TABLE).assumed
+    assert not any("all plates of a job" in each for each in said)
 
 
 def test_a_step_without_minutes_is_left_out_and_named():

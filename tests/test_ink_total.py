@@ -143,6 +143,13 @@ def test_the_box_of_cells_reaches_over_the_next_ones():
     assert own.box((1, 2), (1, 3)) == (108, 54, 114, 58)
 
 
+def test_inks_of_a_place_that_carries_a_little_more_add_up_to_what_is_told():
+    tints = {"White": 100.0, "White 2": 100.0, "Magenta": 73.2, "Yellow": 51.1, "Black": 38.4, "Cyan": 29.05}
+    told = _adding_up(tints, 390.4)
+    assert sum(told.values()) == 390
+    assert (told["White"], told["White 2"], told["Cyan"]) == (100, 100, 28)
+
+
 def test_inks_at_a_place_add_up_to_its_total():
     ink = full(0)
     ink[2:6, 6:10] = 204

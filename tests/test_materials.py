@@ -30,6 +30,16 @@ def test_worked_magenta():
     assert found.ink_kg["Magenta"] == pytest.approx(2.295 + 1.25, abs=0.001)  # 1.0 to 1.5 kg a unit on this width
 
 
+def test_kilograms_of_two_hits_are_said_to_be_of_both():
+    twice = a_plan(a_pass((("Blue", "spot"), ("Blue", "spot"), ("Black", "process"))))
+    found = needed_materials(a_request(twice, cover={"Blue": 0.6, "Black": 0.1}, **BIG), 1_000, TABLE)
+    once = needed_materials(a_request(a_plan(a_pass((("Blue", "spot"),))), cover={"Blue": 0.6}, **BIG), 1_000, TABLE)
+    assert found.ink_kg["Blue"] == pytest.approx(2 * once.ink_kg["Blue"])
+    assert [said for said in found.assumed if "hits" in said] == [
+        "Kilograms of Blue are for all its 2 hits together, with what each unit takes."
+    ]
+
+
 def test_worked_coating():
     """Water-based coat over 92 % at 4.0 g/m2: 33.5 kg."""
     coat = TABLE.model_copy(update={"coat": {**TABLE.coat, "water-based": 4.0}})

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from preflight.inputs.run_table import load_run_table
 from preflight.quantities import Size
-from preflight.setup.piles import Cap, Piles, drying_cap, plan_piles, sheets_by_height
+from preflight.setup.piles import Cap, Piles, drying_cap, plan_piles, shared_out, sheets_by_height
 from preflight.setup.press_plan import OnUnit, Pass
 from preflight.setup.run_sheets import run_sheets
 from tests.planned_runs import CMYK, a_pass, a_plan, a_press, a_request
@@ -128,6 +128,28 @@ def test_a_pile_is_no_heavier_than_the_profile_allows():
     found = piles(4_000, {"mass": "300 kg"})
     assert counts(found) == ([1_643, 1_643, 714], [1_643, 1_643, 714])
     assert (found.heaviest_kg or 0) <= 300
+
+
+@pytest.mark.parametrize(
+    ("sheets", "full", "shared"),
+    [
+        (10_829, 2_160, (1_805,) * 5 + (1_804,)),  # 29 sheets are no pile
+        (10_779, 2_160, (2_160,) * 4 + (2_139,)),
+        (2_500, 2_000, (2_000, 500)),  # 25 % of a pile is one
+        (2_499, 2_000, (1_250, 1_249)),
+        (4_000, 2_000, (2_000, 2_000)),
+        (29, 2_160, (29,)),
+    ],
+)
+def test_a_last_pile_hardly_begun_is_shared_out(sheets, full, shared):
+    """Even piles are common practice; the share is the plant's."""
+    assert shared_out(sheets, full, TABLE.piles.share_below) == shared
+    assert shared_out(sheets, full, 0.0) == (full,) * (sheets // full) + ((sheets % full,) if sheets % full else ())
+
+
+def test_piles_of_a_run_are_alike_where_the_last_would_hold_29_sheets():
+    found = piles(10_829, {"feeder": "1080 mm", "delivery": "860 mm"}, caliper_mm=0.50)
+    assert counts(found) == ([1_805] * 5 + [1_804], [1_720] * 6 + [509])
 
 
 def test_no_sheet_on_a_pile_that_may_not_be():

@@ -202,3 +202,25 @@ def test_the_adhesive_of_a_cold_foil_wants_a_unit(tmp_path):
     assert {plate.name: plate.kind for plate in request.plates} == {"Black": "process", "Cold Foil": "spot"}
     hot = asked(printed("Black", "Hot Foil"), tmp_path)
     assert [plate.name for plate in hot.plates] == ["Black"]
+
+
+@pytest.mark.parametrize(
+    ("surface", "on_top", "solids"),
+    [("white", "Opaque White", True), ("white", "Navy", False), ("metallised", "Opaque White", False)],
+)
+def test_white_drawn_on_a_solid_of_white_board_is_told(surface, on_top, solids, tmp_path):
+    """Both overprint, so that both plates keep all of their ink; what was drawn last is meant to be seen."""
+    page = blank_page().gs(OP=True, op=True, OPM=1)
+    boxes = {"Navy": (30, 60, 70, 90), "Opaque White": (40, 70, 60, 75)}
+    for name in sorted(boxes, key=lambda name: name == on_top):
+        page.fill(name, rect=boxes[name])
+    page.gs(OP=False, op=False).fill("Navy", rect=(30, 95, 50, 100))
+    request = asked(with_die(page), tmp_path, board={"surface": surface})
+    assert request.overlap_mm2[("Navy", "Opaque White")] > 50
+    assert plate(request, "Opaque White").on_solids == solids
+    assert not plate(request, "Navy").on_solids
+
+
+def test_inks_that_the_ticket_has_an_aim_for(tmp_path):
+    request = asked(printed("Cyan", "Rose"), tmp_path, aims={"rose": {"density": 1.2}, "Cyan": {"tolerance": 2}})
+    assert request.aimed == {"Rose"}

@@ -88,6 +88,27 @@ EFFECTS = [
 ]  # fmt: skip
 
 
+def matt(name, expect, ink="Matt Varnish", **keys):
+    told = {key: value for key, value in {"coating": {"kind": "uv"}, **keys}.items() if value is not None}
+    return case(
+        "matt-varnish-covered", name=name, expect=expect, draw=lambda: printed("Cyan", ink), ticket=said(**told)
+    )
+
+
+MATTS = [
+    matt("a plain matt varnish under overall UV", "warn"),
+    matt("a German one", "warn", ink="Mattlack"),
+    matt("an effect varnish under overall UV", "pass", separations={"Matt Varnish": {"effect": True}}),
+    matt("said to be a plain one", "pass", separations={"Matt Varnish": {"effect": False}}),
+    matt("nothing coated", "pass", coating="none"),
+    matt("coated in a pattern", "pass", coating={"kind": "uv", "area": "Gloss Varnish"}),
+    matt("a water-based coating, which may be matt itself", "pass", coating={"kind": "water-based"}),
+    matt("a gloss varnish under overall UV", "pass", ink="Gloss Varnish"),
+    matt("an ink that is called matt", "pass", ink="Matt Blue"),
+    matt("nobody says", "not checked", coating=None),
+]
+
+
 def goods(name, expect, **more):
     return case("inks-unfit-for-goods", name, expect, ticket=said(goods=more.pop("goods")), **more)
 
@@ -221,7 +242,7 @@ GRAIN = [
          ticket=said(board={"grain_on_blank": "along"})),
 ]  # fmt: skip
 
-CASES = [*INKS, *EFFECTS, *GOODS, *CLEARANCE, *SIDES, *PILES, *GRAIN]
+CASES = [*INKS, *EFFECTS, *MATTS, *GOODS, *CLEARANCE, *SIDES, *PILES, *GRAIN]
 
 
 @pytest.mark.parametrize("each", CASES, ids=str)

@@ -367,6 +367,13 @@ def test_says_where_the_name_occurs(draw, where, tmp_path):
     assert where in where_named(job, ink)
 
 
+def test_a_spot_without_ink_says_that_no_plate_is_planned(tmp_path):
+    job = job_of(in_legend(), tmp_path, ONE_UP, SIX_UNITS)
+    (finding,) = judge(job, rulebook(), only={"spot-without-ink"}).findings
+    assert "no plate is planned for it" in finding.says
+    assert [plate.separation for plate in job.press_plan.passes[0].plates] == ["Cyan"]
+
+
 def test_registration_colour_makes_no_plate_print(tmp_path):
     job = job_of(spot_and_registration(), tmp_path, ONE_UP)
     assert {ink.separation.name: ink.prints for ink in job.inks if ink.separation.on_plate}["Moss Green"] is False

@@ -8,7 +8,7 @@ import pytest
 from preflight.setup.plan_request import OnPress
 from preflight.setup.press_plan import BrokenJoint, OnCoater, OnUnit, Pass, PressPlan, WayOut
 from tests.drawn import Drawing
-from tests.house import PROCESS, SIX_UNITS, Case, blank_page, printed, prove, units, with_die
+from tests.house import PROCESS, SIX_UNITS, Case, blank_page, judged, printed, prove, units, with_die
 
 ONE_UP = {"artwork_is": "one-up"}
 CMYK = ("Cyan", "Magenta", "Yellow", "Black")
@@ -208,8 +208,9 @@ def coated(first, last):
 
 
 PASSES = [
-    case("joint-across-passes", "inks that touch are parted", "warn", lambda: printed(*SEVEN), plan=parted(0.0)),
-    case("joint-across-passes", "0.3 mm", "warn", lambda: printed(*SEVEN), plan=parted(0.3), measured=0.3),
+    case("joint-across-passes", "inks that touch are parted", "warn", lambda: printed(*SEVEN), plan=parted(0.0),
+         case="touching"),
+    case("joint-across-passes", "0.3 mm", "warn", lambda: printed(*SEVEN), plan=parted(0.3), measured=0.3, case=""),
     case("joint-across-passes", "0.5 mm", "pass", lambda: printed(*SEVEN), plan=parted(0.5)),
     case("joint-across-passes", "nothing is near anything", "pass", lambda: printed(*SEVEN), plan=parted(None)),
     case("joint-across-passes", "one pass will do", "pass", lambda: printed(*CMYK), plan=parted(0.0)),
@@ -228,3 +229,35 @@ CASES = [*SYSTEMS, *SHARED, *CHAIN, *LAMPS, *HEAVY, *WASHES, *HITS, *PASSES]
 @pytest.mark.parametrize("each", CASES, ids=str)
 def test_case(each, tmp_path):
     prove(each, tmp_path)
+
+
+@pytest.mark.parametrize("listed", [True, False], ids=["the ticket's list", "the tool's plan"])
+@pytest.mark.parametrize(
+    ("rule", "names"),
+    [
+        ("lamp-missing", ("Opaque White", "Cyan")),
+        ("process-chain-broken", ("Yellow", "Cyan", "Opaque White")),
+        ("wash-up-awkward", ("Yellow", "Cyan", "Opaque White")),
+        ("ink-systems-mixed", ("Yellow", "Cyan", "Opaque White")),
+    ],
+)
+def test_a_rule_on_the_order_says_whose_order_it_judges(rule, names, listed, tmp_path):
+    told = {"ink_system": "uv", "separations": {"Cyan": {"ink_system": "oxidising"}} if "mixed" in rule else {}}
+    units_of_plan = tuple(OnUnit(n, name, KINDS.get(name, "process")) for n, name in enumerate(names, 1))
+    plan = PressPlan(True, True, (Pass(units_of_plan),))
+    each = case(rule, "whose order", "warn", lambda: printed("Yellow", "Cyan", "Opaque White"), before=DARK,
+                press=AFTER_TWO, ticket=order(*names, **told) if listed else {**ONE_UP, **told}, plan=plan)  # fmt: skip
+    (finding, *_) = judged(each, tmp_path).findings
+    assert ("on the ticket" if listed else "in the plan") in finding.says
+    assert ("in the plan" if listed else "on the ticket") not in finding.says
+
+
+KINDS = {"Opaque White": "white"}
+
+
+@pytest.mark.parametrize("distance_mm", [0.0, 0.04, 0.3])
+def test_inks_that_touch_are_not_said_to_be_nothing_apart(distance_mm, tmp_path):
+    each = case("joint-across-passes", "words", "warn", lambda: printed(*SEVEN), plan=parted(distance_mm))
+    (finding,) = judged(each, tmp_path).findings
+    assert ("touch" in finding.says) == (distance_mm < 0.05)
+    assert "0.0 mm" not in finding.says

@@ -42,6 +42,18 @@ def white_job(shared_mm: float) -> Drawing:
     return with_die(over_each_other("Opaque White", "Cyan", shared_mm=shared_mm))
 
 
+def white_lettering(top: str = "Opaque White") -> Drawing:
+    """A solid of navy that keeps its plate below white lettering, or above it."""
+    page = blank_page().gs(OP=True, op=True, OPM=1)
+    for ink in ("Navy", "Opaque White") if top == "Opaque White" else ("Opaque White", "Navy"):
+        page.fill(ink, rect=(30, 60, 70, 90) if ink == "Navy" else (40, 70, 60, 75))
+    page.gs(OP=False, op=False)
+    return with_die(page.fill("Navy", rect=(30, 95, 50, 100)))
+
+
+WHITE_BOARD = {"board": {"surface": "white"}}
+
+
 def legend_only(ink: str) -> Drawing:
     """Five inks on the carton, and one in a legend beside it."""
     page = printed(*CMYK, "Mill Brown")
@@ -182,6 +194,17 @@ ORDERS = [
          near=(40, 60, 48, 80)),
     case("white-out-of-place", "second of two, and nobody knows the board", "not checked", lambda: white_job(0),
          ticket=ticket("Cyan", "Opaque White")),
+    # common practice: opaque white on a solid is weak, and legitimate
+    case("white-out-of-place", "white lettering on a solid, white board", "warn", white_lettering,
+         ticket=ticket("Navy", "Opaque White", **WHITE_BOARD), case="on a solid", near=(40, 70, 60, 75)),
+    case("white-out-of-place", "the ticket fixes it so", "warn", lambda: white_lettering("Navy"),
+         ticket=ticket("Navy", "Opaque White", units_fixed=True, **WHITE_BOARD), case="on a solid"),
+    case("white-out-of-place", "the solid is drawn on top of the white", "fail", lambda: white_lettering("Navy"),
+         ticket=ticket("Navy", "Opaque White", **WHITE_BOARD), case="over ink"),
+    case("white-out-of-place", "white lettering on a solid, metallised board", "fail", white_lettering,
+         ticket=ticket("Navy", "Opaque White", board={"surface": "metallised"}), case="board not white"),
+    case("white-out-of-place", "white lettering knocked out of a solid", "pass", lambda: white_job(0),
+         ticket=ticket("Cyan", "Opaque White", **WHITE_BOARD)),
     case("varnish-laid-twice", "on a unit and in the coater", "warn", lambda: printed("Black", "Gloss Varnish"),
          ticket=ticket("Black", "gloss varnish", coating={"kind": "uv", "area": "Gloss Varnish"}), measured=1),
     case("varnish-laid-twice", "in the coater", "pass", lambda: printed("Black", "Gloss Varnish"),

@@ -48,6 +48,15 @@ def test_hours_are_changeover_and_running():
     assert found.hours == pytest.approx(1.03 + 34 / 60)
 
 
+def test_hours_running_say_which_sheets_they_are_for():
+    said = [each for each in plan_run(a_request(press=KNOWN)).assumed if "Hours running" in each]
+    assert len(said) == 1
+    assert "10,300 sheets" in said[0]
+    assert "400 make-ready sheets" in said[0]
+    untimed = KNOWN.model_copy(update={"times": KNOWN.times.model_validate({"plate_change": "10 min"})})
+    assert not any("Hours running" in each for each in plan_run(a_request(press=untimed)).assumed)
+
+
 def test_make_ready_sheets_count_where_their_minutes_do_not():
     times = {"plate_change": "10 min", "blanket_wash": "3 min", "ink_preset": "4 min"}
     press = KNOWN.model_copy(update={"times": KNOWN.times.model_validate(times)})

@@ -1,5 +1,6 @@
 """The sample jobs against what their ``expected.yaml`` says, and their artwork against the script that drew it."""
 
+import re
 from functools import cache
 
 import numpy as np
@@ -47,6 +48,19 @@ def test_verdict(job, ticket):
 def test_nothing_else_is_found(job, ticket):
     wanted = {entry["rule"] for entry in expected_of(job)["tickets"][ticket]["findings"]}
     assert {finding.rule for finding in report_of(job, ticket).findings} == wanted
+
+
+HEAVY = [(job, ticket) for job, ticket, wanted in FINDINGS if wanted["rule"] == "ink-total-over"]
+
+
+@pytest.mark.parametrize(("job", "ticket"), HEAVY)
+def test_inks_of_a_total_add_up_to_the_figure_that_is_told(job, ticket):
+    for finding in found(job, ticket, "ink-total-over"):
+        total = re.search(r"([\d.]+) % over", finding.says)
+        inks = re.search(r"\(([^()]*%)\)", finding.says)
+        assert total is not None
+        assert inks is not None
+        assert sum(map(int, re.findall(r"(\d+) %", inks[1]))) == int(total[1]), finding.says
 
 
 @pytest.mark.parametrize(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import html
 import re
+import shutil
+import subprocess
 
 import pytest
 
@@ -11,7 +13,7 @@ from preflight.report.presses_html import render_presses_html
 from preflight.report.setup_html import TO_WRITE, render_setup_html
 from preflight.report.setup_sheet import sheet_of
 from preflight.report.templates import digest_of
-from tests.setup_documents import DIGEST, SETUPS, presses, usual
+from tests.setup_documents import DIGEST, SETUPS, inked, presses, usual, with_stations
 from tests.test_plain_words import banned, page_text
 
 
@@ -130,3 +132,74 @@ def test_the_headline_counts(fits, said):
     entry = presses()["presses"][0]
     document = presses() | {"presses": [entry | {"fits": one} for one in fits]}
     assert said in text_of(render_presses_html(document))
+
+
+# Faults, queries, and what was not checked ------------------------------------------------------------------------
+
+
+def test_a_page_has_every_fault_once_and_alike_ones_together():
+    text = text_of(render_setup_html(SETUPS["faulty"]()))
+    banner = text[text.index("DO NOT RUN") : text.index("the units shown are the tool's plan.")]
+    assert banner.count("14 % of Opaque White") == 1
+    assert "Likewise: Opaque White Second Hit." in banner
+    assert "longest of them shown" not in text
+    few = text_of(render_setup_html(SETUPS["too-few-units"]()))
+    assert "needs a unit of its own" not in few[: few.index("No plan in one pass")]
+
+
+def test_a_page_says_what_was_not_checked_and_how_the_sheet_lies():
+    text = text_of(render_setup_html(SETUPS["ready-but-open"]()))
+    head = text[: text.index("feeder to delivery")]
+    assert "Ready for plates as far as checked." in head
+    assert "3 points not checked: inks for the goods inside, grain against the creases and wash-ups" in head
+    assert "not known: the ticket gives no powder" in text
+    laid = text_of(render_setup_html(SETUPS["with-queries"]()))
+    assert "Operator side left, printed face up, gripper edge down Gripper edge 12 mm not printed" in laid
+
+
+def test_queries_on_a_page_come_first_each_with_a_box():
+    page = render_setup_html(SETUPS["with-queries"]())
+    (queries,) = re.findall(r'<div class="queries">.*?</ul></div>', page, re.DOTALL)
+    assert "Queries to settle first: 2" in queries
+    assert queries.count("Settled by") == queries.count('class="write"') == 2
+    assert page.index('class="queries"') < page.index("What to watch")
+
+
+@pytest.mark.parametrize("kind", ["white", "varnish", "primer", "unheard-of"])
+def test_no_sign_of_a_kind_on_a_page_is_an_empty_frame(kind):
+    page = render_setup_html(with_stations([inked(1, "Pale", kind, 0.5, shown_as="#dde6ee")]))
+    (sign,) = re.findall(r'<svg class="kind-sign".*?</svg>', page, re.DOTALL)
+    assert "<path" in sign
+    assert 'fill="url(#' in sign or kind == "unheard-of"
+
+
+MARKER_WIDE = 20
+"""Pixels that the mark of a list needs left of its text."""
+ASKS = """
+<script>document.querySelector('iframe').onload = event => {
+  const shown = event.target.contentDocument, room = shown.documentElement.clientWidth;
+  const outside = [...shown.querySelectorAll('body *')].filter(each => {
+    const box = each.getBoundingClientRect();
+    const least = each.tagName === 'LI' && getComputedStyle(each).listStyleType !== 'none' ? MARKER : 0;
+    return box.width && !each.closest('.across') && (box.left < least || box.right > room + 1);
+  });
+  document.title = 'room ' + room + ': ' + outside.map(each => each.tagName + '.' + each.className).join(' ');
+}</script>
+""".replace("MARKER", str(MARKER_WIDE))
+
+
+@pytest.mark.parametrize("name", ["twelve", "too-few-units", "faulty", "with-queries"])
+def test_a_page_fits_a_telephone(name, tmp_path):
+    """Nothing reaches past a frame of 375 pixels: a browser measures it, from a page around ours."""
+    browser = shutil.which("chromium") or shutil.which("chromium-browser")
+    if browser is None:
+        pytest.skip("no chromium to look at the page with")
+    page = html.escape(render_setup_html(SETUPS[name]()))
+    frame = f'<title></title><iframe width="375" height="900" style="border:0" srcdoc="{page}"></iframe>{ASKS}'
+    (tmp_path / "frame.html").write_text(f"<!doctype html>{frame}", encoding="utf-8")
+    command = [browser, "--headless", "--no-sandbox", "--disable-gpu", "--dump-dom", f"--user-data-dir={tmp_path}/own"]
+    asked = [*command, (tmp_path / "frame.html").as_uri()]
+    shown = subprocess.run(asked, capture_output=True, text=True, timeout=60, check=True).stdout
+    (told,) = re.findall(r"<title>(room \d+:.*?)</title>", shown)
+    assert told.partition(":")[2].strip() == ""
+    assert int(told.partition(":")[0].removeprefix("room ")) <= 375

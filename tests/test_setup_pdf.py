@@ -11,11 +11,14 @@ import pypdfium2
 import pypdfium2.raw as pdfium
 import pytest
 
-from preflight.report.pdf_flow import Columns, Type, heading, joined, paragraph, whole
+from preflight.report.pdf_flow import Columns, Type, blocks_of, heading, joined, paragraph, section, whole
 from preflight.report.pdf_type import letters, lines_of, width_of, within_lines, written
-from preflight.report.setup_pdf import NEVER, TO_WRITE, render_setup_pdf
+from preflight.report.setup_head import NEVER
+from preflight.report.setup_paper import PAPERS as SIZES
+from preflight.report.setup_pdf import TO_WRITE, render_setup_pdf
+from preflight.report.setup_pdf import _pages as laid_out
 from preflight.report.setup_sheet import sheet_of
-from tests.setup_documents import DIGEST, LONG, SETUPS
+from tests.setup_documents import DIGEST, FOUND, LONG, SETUPS, inked, with_stations
 
 PAPERS = {"a4": (841.89, 595.28), "a3": (1190.55, 841.89)}
 """Landscape, ISO 216 in points."""
@@ -97,7 +100,7 @@ def test_nothing_for_the_crew_is_under_11_points(name, paper):
     assert min(letter.size for page in pages for letter in page) >= 9 - 0.01
 
 
-@pytest.mark.parametrize(("name", "paper"), [(n, p) for n, p in EVERY if n != "impossible"])
+@pytest.mark.parametrize(("name", "paper"), [(n, p) for n, p in EVERY if sheet_of(SETUPS[n]()).passes])
 def test_the_row_of_units_is_at_least_12_points_on_a4_and_16_on_a3(name, paper):
     sizes = sizes_of_words(name, paper, [place.name for place in sheet_of(SETUPS[name]()).passes[0].places])
     assert sizes
@@ -277,6 +280,165 @@ def test_the_same_document_gives_the_same_file():
     assert render_setup_pdf(SETUPS["usual"](), "a4") == pdf_of("usual", "a4")
 
 
+# Faults, queries, and what was not checked ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_faults_that_are_shown_and_those_that_are_counted_add_up(paper):
+    """Ten faults; no count of the word about units, and none of places that only a picture shows."""
+    text = told("faulty", paper)[0]
+    shown = sum(flat(says).split("(")[0] in text for _, says in FOUND)
+    (more,) = re.findall(r"(\d+)morefaults?:page(\d)", text)
+    likewise = text.count("Likewise:OpaqueWhiteSecondHit.")
+    assert shown + likewise + int(more[0]) == len(FOUND) == 10
+    assert shown >= 4
+    assert "longestofthemshown" not in "".join(told("faulty", paper))
+    assert "Donotrun" in told("faulty", paper)[int(more[1]) - 1]
+
+
+def flat(text):
+    return text.replace(" ", "")
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_plates_without_a_unit_leave_the_banner_to_the_faults(paper):
+    text = told("too-few-units", paper)[0]
+    assert "needsaunit" not in text
+    assert "Therearetoofewunits:Cyan,Magenta" in text
+    assert "Roseisonunit7;thepresshas6." in text
+    assert "more:page" not in text
+    assert "Noorderoftheunitsand1fault:pages1and2" in told("too-few-units", paper)[1]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_page_1_says_what_was_not_checked(paper):
+    text = told("ready-but-open", paper)[0]
+    assert "Readyforplatesasfaraschecked." in text
+    assert "3pointsnotchecked:inksforthegoodsinside,grainagainstthecreasesandwash-ups(frompage2)." in text
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_whether_it_is_ready_is_larger_than_the_text(paper):
+    page, text = pages_of("with-queries", paper)[0], told("with-queries", paper)[0]
+    start = text.index("Readyforplatesoncesettled:2queries.")
+    assert page[start].size >= {"a4": 14, "a3": 20}[paper]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_queries_come_first_with_a_box_for_who_settled_each(paper):
+    text = told("with-queries", paper)[0]
+    assert "Queriestosettlefirst:2" in text
+    assert text.count("Settledby") == 2
+    assert text.index("?CopperisametallicandmeetsUV") < text.index("Whattowatch")
+    without = SETUPS["with-queries"]() | {"queries": []}
+    assert frames(SETUPS["with-queries"](), paper) - frames(without, paper) == 2
+
+
+def frames(document, paper):
+    """Frames on page 1 that are as high as a line of type: boxes to write in, of the crew's columns."""
+    height = {"a4": 11, "a3": 14}[paper] * 1.2 + 2 * 0.8
+    with pypdfium2.PdfDocument(render_setup_pdf(document, paper)) as pdf:
+        bounds = [item.get_bounds() for item in pdf[0].get_objects() if item.type == pdfium.FPDF_PAGEOBJ_PATH]
+    return sum(abs(top - bottom - height) < 0.3 and right - left > 30 for left, bottom, right, top in bounds)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_page_1_says_how_the_sheet_lies_and_asks_for_what_is_not_known(paper):
+    text = told("with-queries", paper)[0]
+    for said in (
+        "Operatorside:left,printedfaceup,gripperedgedown",
+        "Gripperedge:12mmnotprinted",
+        "Sidelay:eitherside:",
+    ):
+        assert said in text
+    known, bare = SETUPS["with-queries"](), SETUPS["with-queries"]()
+    known["press"] |= {"side_lay": "drive"}
+    bare["press"] = {"name": "Six units"}
+    counts = [frames(document, paper) for document in (known, SETUPS["with-queries"](), bare)]
+    assert [count - counts[0] for count in counts] == [0, 1, 3]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_what_is_not_known_is_said_beside_its_box(paper):
+    open_text = told("ready-but-open", paper)[0]
+    assert "notknown:theticketgivesnopowder" in open_text
+    assert "thenumberreadis:" in open_text
+    document = SETUPS["ready-but-open"]()
+    filled = document | {"settings": {"powder": "15 µm"}, "check_first": ["Bar code: scanned?"]}
+    assert frames(document, paper) - frames(filled, paper) == 2
+    few = "".join(told("too-few-units", paper))
+    assert "4,000net+140runningwaste;make-readynotknown(thereisnoplanoftheunits" in few
+    assert "notknown:howmanysheetsisnotknown" in few
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_what_runs_on_has_its_title_again(paper):
+    document = SETUPS["too-few-units"]()
+    document["queries"] += [f"This is query {k}, of which there are {'very ' * k}many." for k in range(16)]
+    with pypdfium2.PdfDocument(render_setup_pdf(document, paper)) as pdf:
+        text = "".join(letter.text for page in pdf for letter in letters_on(page))
+    assert "Queriestosettlefirst:29" in text
+    assert "Queriestosettlefirst:29(continued)" in text
+
+
+@pytest.mark.parametrize(("name", "paper"), EVERY)
+def test_every_column_begins_with_a_title(name, paper):
+    """The first line of each column, below the head, is the bold line of a title."""
+    document = SETUPS[name]()
+    sheet, sizes = sheet_of(document), SIZES[paper]
+    for page in laid_out(document, sheet, sizes):
+        for x in {x for _, x, _ in page.placed}:
+            first = min((top, line) for line, at, top in page.placed if at == x)[1]
+            assert title_of(first), (name, paper, page.title)
+
+
+def title_of(line):
+    """Whether a line draws a rule over a bold text, as a title does."""
+    drawn = []
+
+    class Drawn:
+        def text(self, *_args, bold=False, **_more):
+            drawn.append("bold" if bold else "text")
+
+        def line(self, *_args):
+            drawn.append("rule")
+
+        def box(self, *_args, **_more):
+            drawn.append("box")
+
+    line.draw(Drawn(), 0, 0)
+    return drawn[:2] == ["rule", "bold"]
+
+
+@pytest.mark.parametrize("kind", ["white", "varnish", "primer", "spot", "unheard-of"])
+@pytest.mark.parametrize("paper", PAPERS)
+def test_no_sign_of_a_kind_looks_like_a_box_to_write_in(kind, paper):
+    """Something is drawn inside the frame of the sign, also where the ink is as pale as paper."""
+    document = with_stations([inked(1, "Pale", kind, 0.5, shown_as="#dde6ee")])
+    with pypdfium2.PdfDocument(render_setup_pdf(document, paper)) as pdf:
+        image = pdf[0].render(scale=4).to_numpy()[:, :, 0]
+        number = next(letter for letter in letters_on(pdf[0]) if letter.text == "1" and letter.size > ROW[paper] * 1.3)
+        height = pdf[0].get_height()
+    top, bottom = (int((height - number.box[k]) * 4) for k in (3, 1))
+    inside = image[top + 4 : bottom - 4, int((number.box[2] + ROW[paper] * 2.2) * 4) :]
+    inside = inside[:, :160]
+    assert (inside < 128).mean() > 0.02
+    assert (inside > 230).mean() > 0.2
+
+
+def test_words_keep_off_the_frames_on_a3():
+    """Names, levels of lamps and the word delivery are no nearer to a frame than 2 mm on the left, 1 mm anywhere."""
+    page, text = pages_of("effect", "a3")[0], told("effect", "a3")[0]
+    with pypdfium2.PdfDocument(pdf_of("effect", "a3")) as pdf:
+        bounds = [item.get_bounds() for item in pdf[0].get_objects() if item.type == pdfium.FPDF_PAGEOBJ_PATH]
+    sides = [x for left, bottom, right, top in bounds if top - bottom > 100 for x in (left, right)]
+    for word in ("Magenta", "Copper", "delivery", "FULL", "LOW", "OFF"):
+        start = text.index(word)
+        left, right = page[start].box[0], page[start + len(word) - 1].box[2]
+        assert min(abs(x - at) for x in sides for at in (left, right)) > 2.8, word
+        assert not any(left < x < right for x in sides), word
+
+
 # Flow --------------------------------------------------------------------------------------------------------------
 
 
@@ -307,6 +469,18 @@ def test_a_block_taller_than_a_column_runs_on():
     assert {x for _, x, _ in placed} == {0, 110}
     assert len(placed) + len(rest) == len(lines) + 1  # the room behind it goes on too
     assert max(top + line.height for line, _, top in placed) <= 60
+
+
+def test_the_most_urgent_block_stands_in_short_columns_rather_than_on_the_next_page():
+    kind = Type(10, 100)
+    block = whole(section("Queries", joined(paragraph(text, kind) for text in "abcdef"), kind))
+    urgent, after = Columns(0, 0, 60, 100, 10, 3), whole(section("Run", paragraph("r", kind), kind))
+    placed, rest = urgent.pack([block, after], 4, 400)
+    assert {x for _, x, _ in placed} == {0, 110, 220}
+    assert sum(not line.empty for line in rest) == len(after)
+    placed, rest = urgent.pack([after, block], 4, 400)
+    assert {x for _, x, _ in placed} == {0}
+    assert blocks_of(rest) == [block]
 
 
 # Type --------------------------------------------------------------------------------------------------------------

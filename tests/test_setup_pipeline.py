@@ -145,7 +145,7 @@ def test_yellow_after_black_is_found_by_plan_and_rule_alike(job, tmp_path):
     document = set_up(job("Yellow", units=["Yellow"], units_fixed=True), after=last).document
     assert [wash["because"] for wash in document["plan"]["wash_ups"]] == ["light after dark"]
     assert [f["says"] for f in document["findings"] if f["rule"] == "wash-up-awkward"] == [
-        "1 wash-up from dark to light (unit 1: Black to Yellow)."
+        "1 wash-up from dark to light (unit 1 on the ticket: Black to Yellow)."
     ]
 
 
@@ -193,7 +193,10 @@ def test_ways_out_say_each_thing_once(job):
     """The planner's sentence and the fields beside it are read as one text."""
     document = set_up(job(*CMYK, "Mill Brown", "Moss Green", "Rose", "ROSE C")).document
     told = {way["change"]: way_out_words(way) for way in document["plan"]["ways_out"]}
-    assert told["merge"] == "Rose and ROSE C look like one ink and can be merged. Saves 1 unit."
+    assert (
+        told["merge"]
+        == "Rose and ROSE C look like one ink and can be merged. There is still no order in one pass. Saves 1 unit."
+    )
     assert told["two-passes"].count("Two passes") == 1, told
     assert all(told["two-passes"].count(name) == 1 for name in ("Mill Brown", "Moss Green")), told
 
@@ -266,7 +269,7 @@ def test_versions_share_the_units_of_inks_that_they_share(job, tmp_path):
     assert [pile["version"] for pile in run["delivery_piles"]] == sorted(
         pile["version"] for pile in run["delivery_piles"]
     )
-    told = dict(run_rows(document))["Versions"]
+    (told,) = (row.text for row in run_rows(document) if row.label == "Versions")
     assert told.startswith(f"Mint {run['versions'][0]['sheets_gross']:,} sheets, then Rose ")
     jsonschema.Draft202012Validator(setup_schema()).validate(document)
 
@@ -334,7 +337,10 @@ def test_the_command_writes_a_folder_beside_the_ticket(job, capsys):
     ticket = job(*CMYK)
     status = run(["setup", str(ticket), "--no-cache"])
     folder = ticket.parent / "ticket.yaml-setup"
-    assert sorted(path.name for path in folder.iterdir()) == ["setup.html", "setup.json", "setup.pdf"]
+    assert sorted(path.name for path in folder.iterdir()) == [
+        *("ink-keys.ppf", "job.xjdf", "layout.dxf", "layout.pdf", "layout.svg"),
+        *("setup.html", "setup.json", "setup.pdf"),
+    ]
     document = json.loads((folder / "setup.json").read_text())
     assert status == (1 if document["verdict"] == "fail" else 0)
     assert (folder / "setup.pdf").read_bytes().startswith(b"%PDF")
@@ -365,3 +371,29 @@ def test_presses_are_printed_and_saved(job, tmp_path, capsys):
 def test_a_wrong_ending_is_said_before_the_work(report, job, tmp_path, capsys):
     assert run(["presses", str(tmp_path / "not there.yaml"), "p.yaml", "--report", report]) == 2
     assert "ends in" in capsys.readouterr().err
+
+
+# What the crew settles ---------------------------------------------------------------------------------------------
+
+
+def test_queries_are_none_of_what_to_watch_and_the_lay_is_told(job):
+    press_file(job(*CMYK).parent, "laid", side_lay="drive", operator_side="right", units=7)
+    document = set_up(job("Gold", *CMYK, press="laid.yaml", quantity="40")).document
+    queries = [finding["says"] for finding in document["findings"] if finding["verdict"] == "warn"]
+    assert document["queries"] == queries
+    assert not set(queries) & set(document["watch"])
+    assert {key: document["press"][key] for key in ("operator_side", "side_lay", "gripper_mm")} == {
+        "operator_side": "right", "side_lay": "drive", "gripper_mm": 10,
+    }  # fmt: skip
+    assert document["check_first"][-1].endswith("the number read is:")
+    jsonschema.Draft202012Validator(setup_schema()).validate(document)
+
+
+def test_a_word_about_units_is_no_reason_against_the_job(job):
+    units = ["Cyan", "Magenta", "Yellow", None, None, None, "Black"]  # of a press with six
+    document = set_up(job(*CMYK, units=units)).document
+    faults = [finding["says"] for finding in document["findings"] if finding["verdict"] == "fail"]
+    assert faults
+    assert document["why_not"] == faults
+    assert "the tool's plan" in document["about_units"]
+    jsonschema.Draft202012Validator(setup_schema()).validate(document)

@@ -16,8 +16,19 @@ from preflight.errors import CannotWrite
 from preflight.report.change_bars import Bar, change_of
 from preflight.report.document_schema import presses_schema, setup_schema
 from preflight.report.presses_terminal import print_presses
+from preflight.report.setup_points import Point
 from preflight.report.setup_saving import save_setup
-from preflight.report.setup_sheet import missing_words, pile_rows, run_rows, sheet_of, way_out_words
+from preflight.report.setup_sheet import (
+    Row,
+    lay_rows,
+    missing_words,
+    pile_rows,
+    reasons_told,
+    run_rows,
+    sheet_of,
+    stock_rows,
+    way_out_words,
+)
 from preflight.report.setup_terminal import print_setup
 from tests.setup_documents import SETUPS, presses, step, usual
 from tests.test_plain_words import banned
@@ -82,16 +93,151 @@ def test_the_command_prints_them(which, capsys):
 
 def test_alike_piles_are_counted():
     """12,860 sheets of 0.43 mm in piles of 1,150 mm: floor(1150 / 0.43) = 2,674; four of them leave 2,164."""
-    assert dict(pile_rows(usual())) == {
-        "Feeder": "5 piles: 4 x 2,674 and 2,164 sheets; to 1,150 mm, 530 kg",
-        "Delivery": "12 piles: 12 x 1,046 sheets; to 450 mm, 223 kg",
-        "Next step": "",
+    assert pile_rows(usual()) == (
+        Row("Feeder", "5 piles: 4 x 2,674 and 2,164 sheets; to 1,150 mm, 530 kg"),
+        Row("Delivery", "12 piles: 12 x 1,046 sheets; to 450 mm, 223 kg"),
+        Row("Next step", "not known: rules/drying.yaml gives no hours for it", write=True),
+    )
+
+
+def told_of(rows):
+    return {row.label: (row.text, row.write) for row in rows}
+
+
+def test_what_is_not_known_is_named_and_has_a_box():
+    assert told_of(run_rows({"run": None})) == dict.fromkeys(
+        ("Sheets", "Speed"), ("not known: the run was not planned", True)
+    )
+    bare = {"run": {"sheets_net": 900}, "plan": {"possible": True}}
+    assert told_of(run_rows(bare)) == {
+        "Sheets": (
+            "900 net; make-ready not known (the press profile gives no waste: make_ready); "
+            "running waste not known (the press profile gives no waste: running); no total:",
+            True,
+        ),
+        "Speed": ("not known: the press profile gives no top_speed", True),
+    }
+    assert told_of(stock_rows({})) == {
+        label: (f"not known: the ticket gives no {key}", True)
+        for label, key in (("Board", "board"), ("Grain", "board: grain"), ("Sheet", "sheet"), ("Powder", "powder"))
     }
 
 
-def test_what_is_not_known_of_the_run_is_empty():
-    assert run_rows({"run": None}) == (("Sheets", ""), ("Speed", ""))
-    assert run_rows({"run": {"sheets_net": 900}}) == (("Sheets", "900 net"), ("Speed", ""))
+@pytest.mark.parametrize(
+    ("run", "caliper", "why"),
+    [
+        (None, 0.4, "the run was not planned"),
+        ({"sheets_gross": None}, 0.4, "how many sheets is not known"),
+        ({"sheets_gross": 900}, None, "the ticket gives no board: caliper"),
+    ],
+)
+def test_a_pile_that_is_not_known_says_what_it_wants(run, caliper, why):
+    told = told_of(pile_rows({"run": run, "board": {"caliper_mm": caliper}}))
+    assert [told[label] for label in ("Feeder", "Delivery")] == [(f"not known: {why}", True)] * 2
+
+
+def test_a_total_without_make_ready_says_so_and_why():
+    document = {"run": {"sheets_net": 4000, "sheets_running": 140, "sheets_gross": None}, "plan": {"possible": False}}
+    told, write = told_of(run_rows(document))["Sheets"]
+    assert told.startswith("4,000 net + 140 running waste; make-ready not known (there is no plan of the units, and")
+    assert told.endswith("no total:")
+    assert write
+
+
+@pytest.mark.parametrize(
+    ("press", "told"),
+    [
+        ({"operator_side": "right", "gripper_mm": 12, "side_lay": "drive"},
+         [("right, printed face up, gripper edge down", False), ("12 mm not printed", False), ("drive side", False)]),
+        ({"side_lay": "either"}, [("", False), ("", False), ("either side:", True)]),
+    ],
+)  # fmt: skip
+def test_how_the_sheet_lies(press, told):
+    assert list(told_of(lay_rows(press)).values()) == told
+
+
+# Points ------------------------------------------------------------------------------------------------------------
+
+
+def against(*faults, conflict=(), rules=()):
+    document = usual() | {
+        "verdict": "fail", "run_it": False, "why_not": [*faults, *conflict],
+        "findings": [{"number": k, "verdict": "fail", "rule": rule, "says": says}
+                     for k, (rule, says) in enumerate(zip(rules, faults, strict=False))],
+    }  # fmt: skip
+    document["plan"]["conflict"] = [
+        {"demand": "one-unit-each", "separation": says.split()[0], "says": says} for says in conflict
+    ]
+    return sheet_of(document).why_not
+
+
+def test_plates_without_a_unit_are_one_line_and_no_fault():
+    told = against("Bleed is short.", conflict=[f"{ink} needs a unit of its own." for ink in ("Cyan", "Rose", "Mint")])
+    assert told == (
+        Point("There are too few units: Cyan, Rose and Mint need a unit for each of their plates.", 0),
+        Point("Bleed is short.", 1),
+    )
+
+
+def test_alike_faults_are_one_line_and_counted():
+    told = against(
+        "14 % of Opaque White is knocked out by the artwork above it (3403 mm²).",
+        "Cyan is on unit 3, before White.",
+        "14 % of Opaque White Second Hit is knocked out by the artwork above it (3403 mm²).",
+    )
+    assert told == (
+        Point("14 % of Opaque White is knocked out by the artwork above it (3403 mm²). "
+              "Likewise: Opaque White Second Hit.", 2),
+        Point("Cyan is on unit 3, before White.", 1),
+    )  # fmt: skip
+
+
+def test_pairs_of_inks_stay_pairs():
+    document = usual() | {
+        "queries": [f"In two passes {pair} are parted, and touch." for pair in ("Black and Gold", "Gold and Rose")]
+    }
+    assert sheet_of(document).queries == (
+        Point("In two passes Black and Gold are parted, and touch. Likewise: Gold and Rose.", 2),
+    )
+
+
+def test_sentences_with_little_in_common_stay_apart():
+    assert [point.counts for point in against("Cyan is on unit 3, before White.", "Rose is on no unit.")] == [1, 1]
+
+
+def test_different_faults_come_before_a_second_one_of_a_rule():
+    faults = ("Cutting knocks out 20 lines.", "Creasing knocks 12 out.", "A font is missing.")
+    told = against(*faults, rules=("die-knocks-out", "die-knocks-out", "font-not-embedded"))
+    assert [point.says for point in told] == [faults[0], faults[2], faults[1]]
+
+
+def test_places_that_only_a_picture_shows_are_not_spoken_of():
+    told = against("Cutting is set to knock out: 6.1 m is missing (2178 lines, the 12 longest of them shown).")
+    assert told[0].says == "Cutting is set to knock out: 6.1 m is missing (2178 lines)."
+
+
+def test_what_was_not_checked_is_counted_and_what_matters_comes_first():
+    document = usual() | {
+        "verdict": "pass", "sentence": "Ready for plates.",
+        "not_checked": [
+            "Time to change piles: not checked; give piles: change in rules/run.yaml.",
+            "wash-up-awkward: what is on the press now is not known.",
+            "Wash-ups: nothing is known of the job before (--after).",
+            "Make-ready sheets (there is no plan of the units): not checked.",
+            "font-missing: it is not known.",
+            "grain-against-creases: the ticket does not say.",
+            "Sheet to judge colour by: not checked.",
+            "inks-unfit-for-goods: the ticket does not say goods: contact.",
+        ],
+    }  # fmt: skip
+    sheet = sheet_of(document)
+    assert sheet.headline == "Ready for plates as far as checked."
+    assert sheet.open.words("from page 3") == (
+        "8 points not checked: inks for the goods inside, grain against the creases, wash-ups, font missing, "
+        "time to change piles and 2 more (from page 3)."
+    )
+    assert sheet_of(document | {"not_checked": []}).open.words() == ""
+    assert sheet_of(document | {"not_checked": []}).headline == "Ready for plates."
 
 
 def test_a_way_out_says_what_it_saves():
@@ -116,11 +262,11 @@ def test_stations_in_words():
 
 
 def test_why_not_falls_back_on_the_contradiction_and_the_verdict():
-    assert sheet_of(SETUPS["impossible"]()).why_not == (
+    assert reasons_told(sheet_of(SETUPS["impossible"]())) == [
         "The varnish has to be behind all inks.", "The ticket fixes it on unit 2.",
-    )  # fmt: skip
+    ]  # fmt: skip
     bare = SETUPS["everything-missing"]() | {"run_it": False, "verdict": "fail"}
-    assert sheet_of(bare).why_not == ("There are faults.",)
+    assert reasons_told(sheet_of(bare)) == ["There are faults."]
 
 
 # Bars --------------------------------------------------------------------------------------------------------------

@@ -111,6 +111,76 @@ def test_white_wished_behind_the_colours_is_only_kept_where_it_is_fixed():
     assert len(plan.conflict) == 3
 
 
+def test_white_drawn_on_a_solid_of_white_board_prints_on_it():
+    """Common practice: white lettering on a dark solid is weak, and legitimate; below the solid it would not show."""
+    white, solid = ink("White", "white", on_solids=True), ink("Navy", cover=0.6)
+    plan = plan_press(job(white, solid, on=press(2), surface="white", overlap_mm2=overlaps(("Navy", "White"))))
+    assert order(plan) == ["Navy", "White"]
+    assert reasons(plan, "White") >= {"opaque-by-overlap"}
+    under = job(replace(white, on_solids=False), solid, on=press(2), overlap_mm2=overlaps(("Navy", "White")))
+    assert order(plan_press(under)) == ["White", "Navy"]
+
+
+def test_a_fixed_list_may_have_white_on_a_solid_of_white_board_and_on_no_other():
+    plates = (ink("White", "white"), ink("Navy", cover=0.6))
+    fixed = job(*plates, on=press(2), overlap_mm2=overlaps(("Navy", "White")), wished=("Navy", "White"), fixed=True)
+    assert plan_press(replace(fixed, surface="white")).possible
+    assert not plan_press(replace(fixed, surface="metallised")).possible
+
+
+COPPER = [ink("Copper", "metallic", 0.2), *PROCESS, ink("Matt", "varnish", 0.4)]
+
+
+def why_metallic(plan: PressPlan) -> str:
+    (unit,) = [unit for unit in plan.passes[0].units if unit.separation == "Copper"]
+    return " ".join(each.says for each in unit.because if each.demand in ("metallic-first", "metallic-last"))
+
+
+def test_the_place_of_a_metallic_says_what_it_follows_from():
+    """The same artwork: behind what is under the plant's limit, before it where the ticket says it prints on it."""
+    over = {("Black", "Copper"): 9.9, ("Copper", "Matt"): 100.0}  # of 200 mm2: 4.95 %, and a varnish, which is no ink
+    last = plan_press(job(*COPPER, on=press(6), overlap_mm2=over))
+    assert order(last).index("Copper") > order(last).index("Black")
+    assert "Black (4.9 % of its area) lies on less of it than the plant's 5 %" in why_metallic(last)
+    assert "printed_over" in why_metallic(last)
+    assert "Matt" not in why_metallic(last)
+    printed_over = [replace(COPPER[0], printed_over=True), *COPPER[1:]]
+    first = plan_press(job(*printed_over, on=press(6), overlap_mm2=over))
+    assert order(first).index("Copper") < order(first).index("Black")
+    assert "the ticket says" in why_metallic(first)
+    alone = plan_press(job(*COPPER, on=press(6), overlap_mm2={("Copper", "Matt"): 1.0}))
+    assert "no ink prints on it" in why_metallic(alone)
+
+
+def test_the_list_of_a_ticket_only_chooses_among_orders_that_are_as_good():
+    names = [plate.name for plate in COPPER]
+    request = job(*COPPER, on=press(7, lamps=(2, 4)), overlap_mm2=overlaps(("Copper", "Cyan")))
+    costs = set()
+    for seed in range(8):
+        wished = [*names, None]
+        random.Random(seed).shuffle(wished)
+        costs.add(plan_press(replace(request, wished=tuple(wished))).cost)
+    assert costs == {plan_press(request).cost}
+
+
+def test_the_coating_over_a_varnish_says_whether_matt_beside_gloss_is_planned():
+    def coated(varnish: PlateToPlace) -> str:
+        return " ".join(
+            each.says for each in plan_press(job(ink("Fern"), varnish, on=press(2))).passes[0].coaters[0].because
+        )
+
+    assert "matt there and gloss beside" in coated(ink("Matt", "varnish", effect=True))
+    assert "covers Matt, on the ticket no effect varnish" in coated(ink("Matt", "varnish"))
+
+
+def test_an_aim_for_a_double_hit_says_that_it_is_that_of_both():
+    twice = [ink("Moss Green", hit=hit) for hit in (1, 2)]
+    request = job(*twice, on=press(2))
+    assert not any("aim" in said for said in plan_press(request).assumed)
+    said = plan_press(replace(request, aimed=frozenset({"Moss Green"}))).assumed
+    assert any("2 hits together" in each for each in said)
+
+
 GREEN = [ink("Moss Green", "spot", 0.5, hit=hit) for hit in (1, 2)]
 CASK = [*PROCESS, ink("Cask Copper", "metallic", 0.1), *GREEN, ink("Effect Matt", "varnish", 0.3, effect=True)]
 
@@ -218,6 +288,34 @@ def test_joints_over_the_limit_of_the_plant_may_be_parted():
     assert set(split.passes) == {("Fern", "Brick"), ("Slate",)}
 
 
+def test_a_way_out_says_what_it_leaves_as_it_is():
+    """Neither fewer plates nor two passes dry oxidising ink on metallised board."""
+    on = press(4, cures="oxidising")
+    wet = job(*PROCESS, ink("Mint", cover=0.009), on=on, coating=None, ink_system="oxidising", surface="metallised")
+    left = "This leaves oxidising ink on metallised board, where it does not dry."
+    assert [(way.change, left in way.says) for way in plan_press(wet).ways_out] == [
+        ("to-process", True),
+        ("two-passes", True),
+    ]
+    assert not any("leaves" in way.says for way in plan_press(replace(wet, surface="white")).ways_out)
+
+
+def test_a_unit_saved_that_is_not_enough_is_said_to_be():
+    plan = plan_press(job(*PROCESS, ink("Mint", cover=0.009), ink("Fern", cover=0.3), on=press(4)))
+    (way,) = [way for way in plan.ways_out if way.change == "to-process"]
+    assert not way.saves_pass
+    assert "still no order" in way.says
+
+
+def test_of_two_names_for_one_ink_none_is_built_of_process_inks():
+    names = ("Moss Green", "MOSS GREEN C")
+    plates = [*PROCESS, ink(names[0], cover=0.4), ink(names[1], cover=0.02)]
+    request = job(*plates, on=press(5))
+    assert "to-process" in {way.change for way in plan_press(request).ways_out}
+    changes = [way.change for way in plan_press(replace(request, one_ink=(names,))).ways_out]
+    assert changes == ["merge", "two-passes"]
+
+
 # Wishes ------------------------------------------------------------------------------------------------------------
 
 
@@ -249,8 +347,8 @@ def test_ink_systems_that_run_together_are_no_change_of_system(was, because):
 @pytest.mark.parametrize(
     ("units", "said"),
     [
-        ((), ["Wash-ups of units 1, 2 and 3: what is on the press there is not told (--after)."]),
-        (("Brick", None), ["Wash-ups of unit 3: what is on the press there is not told (--after)."]),
+        ((), ["Wash-ups of units 1, 2 and 3: what is on them now is not known."]),
+        (("Brick", None), ["Wash-ups of unit 3: what is on it now is not known."]),
         (("Brick", None, None), []),
     ],
 )

@@ -115,8 +115,8 @@ def plates(artwork: Path, out: Path, resolution: float, page: int) -> int:
 
 
 @cli.command()
-@click.argument("ticket", type=FILE, metavar="TICKET.yaml")
-@click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Folder; TICKET.yaml-setup by default.")
+@click.argument("ticket", type=FILE, metavar="TICKET.yaml", required=False)
+@click.option("--out", type=FILE, help="Folder; TICKET.yaml-setup by default. With --learn a file.")
 @click.option("--press", type=FILE, help="Press profile (YAML); wins over the ticket's.")
 @click.option(
     "--after",
@@ -127,20 +127,37 @@ def plates(artwork: Path, out: Path, resolution: float, page: int) -> int:
 @click.option("--rules", "rules", type=FILE, multiple=True, help="Rule file or folder laid over the shipped rules.")
 @click.option("--paper", type=click.Choice(["a4", "a3"]), default="a4", show_default=True, help="Of the set-up sheet.")
 @click.option("--no-cache", is_flag=True, help="Neither keep plates for the next run nor use kept ones.")
+@click.option(
+    "--learn",
+    type=FILE,
+    metavar="OK_SHEETS.csv",
+    help="In place of a ticket: learn how far ink keys open from signed sheets, and write key_curves.yaml.",
+)
 def setup(
-    ticket: Path,
+    ticket: Path | None,
     out: Path | None,
     press: Path | None,
     after: Path | None,
     rules: tuple[Path, ...],
     paper: Literal["a4", "a3"],
     no_cache: bool,
+    learn: Path | None,
 ) -> int:
     """Plan a job on its press: unit order, lamps, change, run. Writes the set-up sheet into a folder.
 
     \b
     preflight setup ticket.yaml --after last-job.yaml --paper a3
+    preflight setup --learn ok-sheets.csv --out key_curves.yaml
     """
+    if (ticket is None) == (learn is None):
+        raise click.UsageError("Give a ticket, or a table of OK sheets with --learn.")
+    if learn is not None:
+        from preflight.cli.learn_command import run_learn
+
+        return run_learn(learn, out)
+    assert ticket is not None
+    if out is not None and out.is_file():
+        raise click.BadParameter(f"Directory '{out}' is a file.", param_hint="'--out'")
     from preflight.cli.setup_command import SetupOptions, run_setup
 
     options = SetupOptions(out=out, press=press, after=after, rules=rules, paper=paper, cache=not no_cache)

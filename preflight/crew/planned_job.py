@@ -69,6 +69,11 @@ class PlannedJob:
             told.append("A check that this job needs could not be made.")
         if self.plan is not None and not self.plan.possible:
             told += [conflict.says for conflict in self.plan.conflict] or ["No order of the units keeps all demands."]
-        if told and self.plan is not None and self.plan.possible and any(f.units for f in self.findings):
-            told.append("What is said of units means the ticket's own list; the units below are the tool's plan.")
         return list(dict.fromkeys(told))
+
+    @property
+    def about_units(self) -> str | None:
+        """What units the reasons against the job mean, where the sheet shows other ones; it is none of the reasons."""
+        if self.why_not and self.plan is not None and self.plan.possible and any(f.units for f in self.findings):
+            return "What is said of units means the ticket's own list; the units shown are the tool's plan."
+        return None

@@ -8,12 +8,14 @@ from datetime import datetime
 from typing import Any, Final
 
 from preflight import __version__
+from preflight.crew.clear_areas_part import clear_areas_part
+from preflight.crew.ink_keys_part import ink_keys_part
 from preflight.crew.layout_part import layout_part
 from preflight.crew.plan_part import plan_part
 from preflight.crew.planned_job import PlannedJob
 from preflight.crew.run_part import changes_part, materials_part, run_part
 from preflight.crew.run_question import sheet_of
-from preflight.crew.watch_list import check_first, watch_list
+from preflight.crew.watch_list import check_first, queries, watch_list
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.quantities import Size
@@ -61,12 +63,15 @@ def build_setup_document(
     """
     run, first, ticket = job.run, job.pages[0].facts, job.ticket
     sheet = job.sheet.size if job.sheet else sheet_of(first, ticket)
+    ink_keys, no_keys, keys_assumed = ink_keys_part(job)
+    clear = clear_areas_part(job)
     return {
         "format": FORMAT,
         "verdict": job.verdict.word,
         "sentence": sentence,
         "run_it": job.may_run,
         "why_not": job.why_not,
+        "about_units": job.about_units,
         "ticket": ticket_part(ticket, made.ticket_file),
         "press": _press_part(job.press, made.press_file),
         "made": made_part(made),
@@ -77,8 +82,12 @@ def build_setup_document(
         "plan": plan_part(job, looks),
         "changes": changes_part(run.changes) | {"at_least": _washing_untold(job)} if run else None,
         "layout": layout_part(job),
+        "ink_keys": ink_keys,
+        "clear_areas": clear.areas,
+        "coating_plate": clear.plate,
         "materials": materials_part(run.materials) if run else None,
         "run": run_part(run.run) if run else None,
+        "queries": queries(job),
         "watch": watch_list(job),
         "check_first": check_first(job),
         "cautions": [caution.says for caution in run.cautions] + [run.cautions_defer_to] if run else [],
@@ -86,9 +95,9 @@ def build_setup_document(
             {"number": number, "verdict": finding.verdict.word, "rule": finding.rule, "says": finding.says}
             for number, finding in enumerate((f for f in job.findings if not f.trial), 1)
         ],
-        "not_checked": not_checked_part(job),
+        "not_checked": list(dict.fromkeys([*not_checked_part(job), *no_keys, *clear.not_checked])),
         "assumed": list(dict.fromkeys([*_of_pages(job), *_of_sheet(job), *(job.plan.assumed if job.plan else ()),
-                                       *(run.assumed if run else ())])),
+                                       *(run.assumed if run else ()), *keys_assumed, *clear.assumed])),
     }  # fmt: skip
 
 
@@ -130,7 +139,7 @@ def not_checked_part(job: PlannedJob) -> list[str]:
     """What the check left open and what could not be planned, in sentences, each with the key that it wants."""
     told = [f"The units: {job.unplanned}."] if job.unplanned else []
     told += [f"The layout: {job.not_laid_out}."] if job.not_laid_out else []
-    told += [f"The sheet: {words}." for words in job.sheet.left_out] if job.sheet else []
+    told += [f"The sheet: {words}." for words in (*job.sheet.left_out, *job.sheet.marks_left_out)] if job.sheet else []
     for page in job.pages:
         for entry in page.judgement.not_checked:
             if entry.needed or (entry.rule in PLANNERS and entry.want_of in ("ticket", "press")):
@@ -162,7 +171,13 @@ def _of_pages(job: PlannedJob) -> list[str]:
 def _press_part(press: Press | None, file: str) -> Document | None:
     if press is None:
         return None
-    return {"name": press.name, "file": file, "operator_side": press.operator_side}
+    return {
+        "name": press.name,
+        "file": file,
+        "operator_side": press.operator_side,
+        "side_lay": press.side_lay,
+        "gripper_mm": press.edges.gripper,
+    }
 
 
 def _sheet_because(job: PlannedJob) -> str:

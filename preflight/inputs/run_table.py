@@ -93,6 +93,8 @@ class PileTable(ClosedKeys):
     change: Minutes | None = None
     """The press stands for one change of piles."""
     board_mass: Mass | None = None
+    share_below: Percent = 0.0
+    """Share of a full pile under which the last one is not built: all piles are made alike instead."""
 
 
 class UnitAmount(ClosedKeys):

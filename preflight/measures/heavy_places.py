@@ -18,6 +18,8 @@ from preflight.measures.raster import masks
 STEP_PERCENT: Final = 1.0
 LEAST_TOLD: Final = 0.5
 """Tints in % from which on an ink is named."""
+PART_TOLD: Final = 0.01
+"""Part of a per cent under which a tint is a whole figure."""
 
 
 @dataclass(frozen=True)
@@ -99,11 +101,17 @@ def _at_level(totals: NDArray[np.float32], level: float) -> tuple[int, int]:
 
 
 def _adding_up(tints: Mapping[str, float], total: float) -> dict[str, int]:
-    """Whole tints, heaviest first, that add up to a total: the largest remainders are rounded up."""
+    """Whole tints, heaviest first, that add up to a total: the largest remainders are rounded up.
+
+    Where the place carries a little more than the total, one is taken off of tints that are no whole figures.
+    """
     whole = {name: int(tint + 1e-3) for name, tint in tints.items() if tint >= LEAST_TOLD}
     spare = round(total) - sum(whole.values())
     for name in sorted(whole, key=lambda name: whole[name] - tints[name])[: max(0, spare)]:
         whole[name] += 1
+    broken = (name for name in whole if tints[name] - whole[name] > PART_TOLD)
+    for name in sorted(broken, key=lambda name: tints[name] - whole[name])[: max(0, -spare)]:
+        whole[name] -= 1
     return {name: whole[name] for name in sorted(whole, key=lambda name: -tints[name]) if whole[name]}
 
 

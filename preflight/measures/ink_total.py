@@ -69,7 +69,8 @@ def _reading(place: HeavyPlace, start: float, least: int, own: float | None) -> 
     level, spot = _sustained(place.totals, least, start)
     box = place.box(spot.rows, spot.columns)
     steps = place.lost_in_steps(box)
-    inks = place.inks_at(level, level + steps)
+    total = round(level + steps, 1)
+    inks = place.inks_at(level, total)  # of what is told, so that both are rounded alike
     of_process = own is not None and set(inks) <= set(PROCESS)
     facts: dict[str, object] = {
         "over": place.areas(start, steps),
@@ -80,7 +81,7 @@ def _reading(place: HeavyPlace, start: float, least: int, own: float | None) -> 
     if of_process:
         facts |= {"allowed": f"{own:.0f} %", "condition": job.artwork.output_intent or "no name"}
     return Reading(
-        round(level + steps, 1),
+        total,
         "%",
         (Place(box, job.page.number),),
         "read" if job.die.blanks else needs.die_known(job),

@@ -18,6 +18,8 @@ from preflight.measures.raster.places import where_inked
 from preflight.measures.registry import measure
 from preflight.setup.press_plan import BrokenJoint
 
+TOUCHING_MM: Final = 0.05
+"""Inks that are no further apart touch: a tenth of a millimetre is the least that is told."""
 FIRST: Final = frozenset({"1", "i", "first", "1st"})
 
 
@@ -87,15 +89,19 @@ def _needs_two(job: Job) -> bool:
     return needs.plan(job).needed > needs.press(job).unit_count
 
 
-@measure("joints-across-passes", unit="mm", facts=("one", "other"))
+@measure("joints-across-passes", unit="mm", cases=("touching",), facts=("one", "other"))
 def joints_across_passes(job: Job) -> list[Reading]:
-    """Nearest distance of inks that the best split into two passes parts; no reading where one pass will do."""
+    """Nearest distance of inks that the best split into two passes parts; no reading where one pass will do.
+
+    Case ``touching`` where there is none between them.
+    """
     if not _needs_two(job):
         return []
     return [
         Reading(
             joint.distance_mm,
             "mm",
+            case="touching" if joint.distance_mm < TOUCHING_MM else "",
             group=" ".join(joint.separations),
             facts={"one": joint.separations[0], "other": joint.separations[1]},
         )

@@ -82,8 +82,9 @@ def _request(job: Job) -> PlanRequest:
         raise NotMeasured(f"{plan.needed} plates are more than are planned for one job", "a file with fewer inks")
     plates = tuple(_Plates(job, plan).each())
     coating = ticket.coating if ticket else None
+    over = _overlaps(job, plan, plates)
     return PlanRequest(
-        plates,
+        _with_white_on_solids(job, plan, plates, over),
         press,
         CoatingToLay(
             coating.kind, "plate" if coating.separation else "overall", coating.separation, tuple(coating.clear or ())
@@ -94,8 +95,37 @@ def _request(job: Job) -> PlanRequest:
         ink_system=ticket.ink_system if ticket else None,
         wished=_wished(ticket, plan),
         fixed=bool(ticket and ticket.units_fixed),
-        overlap_mm2=_overlaps(job, plan, plates),
+        overlap_mm2=over,
+        aimed=frozenset(
+            plate.name
+            for plate in plates
+            for name, aim in (ticket.aims if ticket else {}).items()
+            if same_name(plate.name, name) and (aim.density is not None or aim.lab is not None)
+        ),
         one_ink=tuple(names_to_merge([each.name for each in plan.plates if not each.overall])),
+    )
+
+
+def _with_white_on_solids(
+    job: Job, plan: UnitPlan, plates: tuple[PlateToPlace, ...], over: Mapping[Pair, float]
+) -> tuple[PlateToPlace, ...]:
+    """The plates, with whites told that on white board are drawn on top of the inks that they overlap."""
+    white_board = job.ticket is not None and job.ticket.board.surface == "white"
+    if not white_board or all(plate.kind != "white" for plate in plates):
+        return plates
+    from preflight.measures.whites import drawn_on_top  # few jobs have a white on white board
+
+    names = {each.name: (each.name, *each.also_called) for each in plan.plates}
+    inks = {plate.name for plate in plates if plate.kind in ("process", "spot", "metallic")}
+
+    def on_solids(plate: PlateToPlace) -> bool:
+        pairs = [pair for pair in over if plate.name in pair]
+        met = [each for pair in pairs for each in pair if each in inks]
+        return bool(met) and drawn_on_top(job, names[plate.name], {name for each in met for name in names[each]})
+
+    return tuple(
+        replace(plate, on_solids=on_solids(plate)) if plate.kind == "white" and not plate.overall else plate
+        for plate in plates
     )
 
 

@@ -6,6 +6,7 @@ from typing import Final
 
 from preflight.errors import NotMeasured
 from preflight.findings import Reading, with_and
+from preflight.inputs.kind_names import fold
 from preflight.inputs.run_table import load_run_table
 from preflight.inputs.ticket import ABSORBING_NOTHING
 from preflight.job import Job
@@ -151,6 +152,37 @@ def coatings_over_effect(job: Job) -> list[Reading]:
             facts={"ink": plates.name, "area": (coating.area or "overall") if coating else ""},
         )
         for plates in effects
+    ]
+
+
+@measure("coatings-over-matt", unit="coatings", rests_on=["inks"], facts=("ink", "coating"))
+def coatings_over_matt(job: Job, *, matt: tuple[str, ...]) -> list[Reading]:
+    """Overall coatings by UV over each varnish with a word of ``matt`` in its name, one or none.
+
+    Varnishes of which the ticket says whether they are effect varnishes are left out.
+    """
+    words = {folded for word in matt for folded in fold(word)}
+    plain = [
+        plates
+        for plates in needs.plan(job).plates
+        if plates.kind == "varnish"
+        and not words.isdisjoint(word for name in (plates.name, *plates.also_called) for word in fold(name))
+        and note_of(job.ticket, (plates.name, *plates.also_called)).effect is None
+    ]
+    if not plain:
+        return []
+    kind = _coating_kind(job)
+    coating = job.ticket.coating if job.ticket else None
+    over = kind in UV_LAMPS and coating is not None and coating.separation is None
+    return [
+        Reading(
+            float(over),
+            "coatings",
+            known="stated",
+            group=plates.name,
+            facts={"ink": plates.name, "coating": kind or ""},
+        )
+        for plates in plain
     ]
 
 

@@ -15,7 +15,7 @@ from preflight.measures.plan_question import in_pictures, ink_system_of, note_of
 from preflight.measures.press_fit import INKS
 from preflight.measures.raster.overlaps import overlap
 from preflight.measures.registry import measure
-from preflight.measures.units_as_set import all_names, cover_of, printing_units
+from preflight.measures.units_as_set import all_names, cover_of, printing_units, whose_order
 from preflight.setup.unit_plan import Standing, same_name
 
 DARKER: Final = 0.15
@@ -31,7 +31,7 @@ def _system(job: Job, place: Standing) -> str | None:
     return ink_system_of(job.ticket, all_names(job, place))
 
 
-@measure("ink-systems-in-one-pass", unit="systems", rests_on=["inks"], facts=("oxidising", "uv"))
+@measure("ink-systems-in-one-pass", unit="systems", rests_on=["inks"], facts=("oxidising", "uv", "whose"))
 def ink_systems_in_one_pass(job: Job) -> list[Reading]:
     """Ink systems in one pass whose rollers and blankets differ: oxidising and UV; hybrid goes with either.
 
@@ -48,7 +48,7 @@ def ink_systems_in_one_pass(job: Job) -> list[Reading]:
             float(bool(oxidising) + bool(cured)),
             "systems",
             known="stated",
-            facts={"oxidising": with_and(oxidising), "uv": with_and(cured)},
+            facts={"oxidising": with_and(oxidising), "uv": with_and(cured), "whose": whose_order(job)},
             units=tuple(place.unit for place, _ in systems if place.name in fewer),
         )
     ]
@@ -81,7 +81,11 @@ def spot_on_process_plate(job: Job) -> list[Reading]:
 
 
 @measure(
-    "process-inks-out-of-order", unit="inks", rests_on=["inks"], cases=("black between",), facts=("order", "chain")
+    "process-inks-out-of-order",
+    unit="inks",
+    rests_on=["inks"],
+    cases=("black between",),
+    facts=("order", "chain", "whose"),
 )
 def process_inks_out_of_order(job: Job, *, chain: tuple[str, ...]) -> list[Reading]:
     """Process inks that stand before one that the plant's chain has before them.
@@ -92,7 +96,7 @@ def process_inks_out_of_order(job: Job, *, chain: tuple[str, ...]) -> list[Readi
     names = list(dict.fromkeys(place.name for place in order))
     ranks = [chain.index(name) for name in names if name in chain]
     wrong = sum(rank != right for rank, right in zip(ranks, sorted(ranks), strict=True))
-    facts = {"order": listed(names), "chain": listed(chain)}
+    facts = {"order": listed(names), "chain": listed(chain), "whose": whose_order(job)}
     units = tuple(place.unit for place in order)
     ends = {names[0], names[-1]} if names else set()
     between = not wrong and len(ranks) > 1 and any(name not in chain and name not in ends for name in names)
@@ -113,7 +117,7 @@ def lamps_between(job: Job, first: int, last: int) -> int:
     unit="lamps",
     rests_on=["inks"],
     cases=("white", "before effect varnish", "no lamps between units"),
-    facts=("ink", "unit", "next", "cover"),
+    facts=("ink", "unit", "next", "cover", "whose"),
 )
 def lamps_behind(job: Job, *, heavy_percent: float) -> list[Reading]:
     """Lamps between a UV ink that has to be cured and the next ink or effect varnish that is printed.
@@ -144,7 +148,13 @@ def lamps_behind(job: Job, *, heavy_percent: float) -> list[Reading]:
                 "lamps",
                 case=case if any(lamp.where == "interdeck" for lamp in press.lamps) else "no lamps between units",
                 group=f"{place.name} {place.unit}",
-                facts={"ink": place.name, "unit": place.unit, "next": after[0].name, "cover": f"{cover:.0f} %"},
+                facts={
+                    "ink": place.name,
+                    "unit": place.unit,
+                    "next": after[0].name,
+                    "cover": f"{cover:.0f} %",
+                    "whose": whose_order(job),
+                },
                 units=(place.unit, after[0].unit),
             )
         )
@@ -160,7 +170,7 @@ def _is_effect(job: Job, place: Standing) -> bool:
     return place.kind == "varnish" and bool(note_of(job.ticket, all_names(job, place)).effect)
 
 
-@measure("lighter-inks-after", unit="inks", rests_on=["inks"], facts=("ink", "unit", "cover", "after"))
+@measure("lighter-inks-after", unit="inks", rests_on=["inks"], facts=("ink", "unit", "cover", "after", "whose"))
 def lighter_inks_after(
     job: Job,
     *,
@@ -204,6 +214,7 @@ def lighter_inks_after(
                     "unit": place.unit,
                     "cover": f"{cover:.0f} %",
                     "after": with_and(other.name for other, _ in over),
+                    "whose": whose_order(job),
                 },
                 units=(place.unit, *(other.unit for other, _ in over)),
             )
@@ -219,7 +230,7 @@ def lighter_inks_after(
     unit="wash-ups",
     rests_on=["inks"],
     cases=("light after dark", "after metallic", "after white", "other ink system"),
-    facts=("units", "inks"),
+    facts=("units", "inks", "whose"),
 )
 def wash_ups(job: Job) -> list[Reading]:
     """Units that have to be washed more than once for the ink that comes on them, by what is on the press now.
@@ -254,6 +265,7 @@ def wash_ups(job: Job) -> list[Reading]:
             facts={
                 "units": with_and(str(unit) for unit, _, _ in changes),
                 "inks": with_and(f"{was} to {name}" for _, was, name in changes),
+                "whose": whose_order(job),
             },
             units=tuple(unit for unit, _, _ in changes),
         )

@@ -14,6 +14,7 @@ from preflight.measures.one_ink import names_to_merge
 from preflight.measures.raster.overlaps import Overlap, overlap
 from preflight.measures.raster.places import where_inked
 from preflight.measures.registry import measure
+from preflight.measures.units_as_set import all_names
 from preflight.setup.unit_plan import PlatesOfInk, Standing, lays_area, ways_to_fit
 
 INKS = ("process", "spot", "metallic", "white")
@@ -220,13 +221,15 @@ def process_units_around_metallic(
 @measure(
     "inks-before-white",
     unit="inks",
-    cases=("over ink", "board not white"),
+    cases=("over ink", "on a solid", "board not white"),
     facts=("ink", "unit", "before", "surface"),
 )
 def inks_before_white(job: Job, *, trim_mm: float, ink_from_percent: float, overlap_from_mm2: float) -> Measured:
     """Inks that stand before a white and should not.
 
-    Case ``over ink``: those that the white overlaps on the plates (see ``process-units-around-metallic``). Case ``board
+    Case ``over ink``: those that the white overlaps on the plates (see ``process-units-around-metallic``). Case ``on a
+    solid``: the same on white board, where the white is drawn on top of them, or the ticket fixes its units: opaque
+    white on a solid may be wanted. Case ``board
     not white``: all of them before the first white, where the ticket says that the board's surface is not white; one
     reading a white.
     """
@@ -256,13 +259,25 @@ def inks_before_white(job: Job, *, trim_mm: float, ink_from_percent: float, over
     return Measured(readings, gaps)
 
 
+def _on_solid_wanted(job: Job, place: Standing, inks: Sequence[Standing]) -> bool:
+    """Whether a white is to print on inks: on white board, where it is drawn on top or the ticket fixes the units."""
+    ticket = job.ticket
+    if ticket is None or ticket.board.surface != "white":
+        return False
+    from preflight.measures.whites import drawn_on_top  # few jobs have a white on white board
+
+    below = {name for ink in inks for name in all_names(job, ink)}
+    return bool(ticket.units_fixed) or drawn_on_top(job, all_names(job, place), below)
+
+
 def _white_over(job: Job, place: Standing, over: Sequence[tuple[Standing, Overlap]]) -> Reading:
+    wanted = bool(over) and _on_solid_wanted(job, place, [ink for ink, _ in over])
     return Reading(
         float(len({p.name for p, _ in over})),
         "inks",
         places=sum((o.place(job.page.number, place.name) for _, o in over), ()),
         known=_known(job, place.name),
-        case="over ink",
+        case="on a solid" if wanted else "over ink",
         group=f"{place.name} {place.unit}",
         facts={"ink": place.name, "unit": place.unit, "before": listed(dict.fromkeys(p.name for p, _ in over))},
         units=(place.unit,),

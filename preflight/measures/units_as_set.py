@@ -26,6 +26,11 @@ def printing_units(job: Job) -> tuple[Standing, ...]:
     return tuple(place for place in standing if place.prints is not False)
 
 
+def whose_order(job: Job) -> str:
+    """Whose order ``printing_units`` is, for sentences: ``on the ticket`` or ``in the plan``."""
+    return "on the ticket" if job.ticket is not None and job.ticket.units is not None else "in the plan"
+
+
 def _of_pass(one: Pass) -> tuple[Standing, ...]:
     return tuple(
         Standing(unit.unit, unit.separation, unit.kind or "spot", True, not unit.overall, unit.overall)

@@ -48,7 +48,7 @@ def layout_told(job: PlannedJob, document: Mapping[str, Any]) -> LayoutTold:
         job=f"{told.job}, {told.title}" if told.title else told.job,
         identity=told.identity,
         run_it=told.run_it,
-        why_not=told.why_not,
+        why_not=tuple(point.says for point in told.why_not),
         side_lay=job.press.side_lay if job.press is not None else None,  # type: ignore[arg-type]
     )
 

@@ -10,11 +10,15 @@ from preflight.report.pdf_type import ASCENT, face, width_of, written
 HATCHES: Final[dict[str, tuple[tuple[int, int], ...]]] = {
     "spot": ((1, 1),),
     "metallic": ((1, 1), (1, -1)),
-    "white": (),
+    "white": ((1, 0),),
     "varnish": ((1, 0),),
     "primer": ((0, 1),),
 }
-"""Directions of the lines of each kind; a process ink is full, and any other kind is left empty as white is."""
+"""Directions of the lines of each kind, dotted for white; a process ink is full. Any other kind is crossed out from
+corner to corner, so that none looks like a box to write in."""
+DOTS: Final = (1.6, 2.4)
+PALE: Final = 0.8
+"""Of full light: a colour as light as that is left out of the sign of a white, varnish or primer."""
 PITCH: Final = 4.0
 BLACK: Final = 0.0
 Align = Literal["left", "centre", "right"]
@@ -107,9 +111,14 @@ class Pen:
             self.canvas.rect(x, self.height - top - height, width, height, stroke=0, fill=1)
         self.canvas.setStrokeGray(BLACK)
         self.canvas.setLineWidth(1.0)
+        if kind == "white":
+            self.canvas.setLineWidth(DOTS[0])
+            self.canvas.setDash(*DOTS)
         for direction in HATCHES.get(kind, ()):
             self._lines(x, top, width, height, direction)
-        if shown_as:
+        if kind != "process" and kind not in HATCHES:
+            self.canvas.line(x, self.height - top, x + width, self.height - top - height)
+        if shown_as and not paper_like(kind, shown_as):
             self.canvas.setFillColor(_colour(shown_as))
             strip = min(width * 0.42, height * 1.6)
             self.canvas.rect(x + width - strip, self.height - top - height, strip, height, stroke=0, fill=1)
@@ -127,6 +136,12 @@ class Pen:
             foot = x - height + k * PITCH
             start, end = (foot, foot + slope) if direction[1] > 0 else (foot + slope, foot)
             self.canvas.line(start, bottom, end, bottom + height)
+
+
+def paper_like(kind: str, shown_as: str) -> bool:
+    """Whether a strip of the colour would look like bare paper, and the kind has a sign of its own."""
+    light = [int(shown_as[k : k + 2], 16) for k in (1, 3, 5)]
+    return kind in ("white", "varnish", "primer") and min(light) >= 255 * PALE
 
 
 def _colour(shown_as: str) -> Any:

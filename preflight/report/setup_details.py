@@ -7,9 +7,11 @@ from typing import Any
 
 from preflight.findings import with_and
 from preflight.report import words
-from preflight.report.pdf_flow import Line, Type, gap, heading, joined, paragraph, row
+from preflight.report.pdf_flow import Line, Type, gap, joined, paragraph, row, section
 from preflight.report.pdf_type import lacks_letters
+from preflight.report.setup_layout import coating_sentences, key_sentences, layout_line, layout_sentences
 from preflight.report.setup_places import PassPlan
+from preflight.report.setup_points import without_places
 from preflight.report.setup_sheet import (
     SetUpSheet,
     conflict_words,
@@ -18,6 +20,7 @@ from preflight.report.setup_sheet import (
     missing_words,
     pile_words,
     pull_words,
+    reasons_told,
     wash_up_reason,
     way_out_words,
 )
@@ -30,23 +33,31 @@ def detail_lines(document: Document, sheet: SetUpSheet, kind: Type) -> list[Line
     plan, run = document.get("plan") or {}, document.get("run") or {}
     conflict = conflict_words(document)
     parts = [
-        ("Do not run", _bullets([] if sheet.run_it else sheet.why_not, kind)),
+        ("Do not run", _bullets([] if sheet.run_it else reasons_told(sheet), kind)),
         ("Why there is no order in one pass", _bullets(conflict, kind)),
         ("Ways out, the cheapest first", _bullets(map(way_out_words, plan.get("ways_out") or ()), kind)),
         *((_reasons_title(entry), joined(_reasons(entry, kind))) for entry in sheet.passes),
         ("Wash-ups", _bullets(map(wash_up_reason, plan.get("wash_ups") or ()), kind)),
+        ("Layout", _bullets(_layout(document), kind)),
+        ("Ink keys", _bullets(key_sentences(document), kind)),
+        ("Coating plate", _bullets(coating_sentences(document), kind)),
         ("The run", _bullets(_run_sentences(run), kind)),
-        ("Material", joined(row(name, mass, kind, 0.6) for name, mass in material_rows(document))),
+        ("Material", joined(row(label, text, kind, 0.6) for label, text, _ in material_rows(document))),
         ("Findings", _bullets(map(_finding, document.get("findings") or ()), kind)),
         ("Not checked", _bullets(map(missing_words, document.get("not_checked") or ()), kind)),
         ("Assumed", _bullets(document.get("assumed") or (), kind)),
         ("This sheet", _bullets(_about(document, sheet), kind)),
     ]
-    return joined([*heading(title, kind), *lines, *gap(kind.size * 0.6)] for title, lines in parts if lines)
+    return joined([*section(title, lines, kind), *gap(kind.size * 0.6)] for title, lines in parts if lines)
 
 
 def _bullets(texts: Any, kind: Type) -> list[Line]:
     return joined(paragraph(text, kind, mark="-") for text in texts)
+
+
+def _layout(document: Document) -> list[str]:
+    line = layout_line(document)
+    return [f"{line}.", *layout_sentences(document)] if line else []
 
 
 def _reasons_title(entry: PassPlan) -> str:
@@ -90,9 +101,8 @@ def _run_sentences(run: Document) -> list[str]:
 
 
 def _finding(finding: Document) -> str:
-    return (
-        f"{first_up(words.SIGNS.get(finding['verdict']) or finding['verdict'])}: {finding['says']} ({finding['rule']})"
-    )
+    sign = first_up(words.SIGNS.get(finding["verdict"]) or finding["verdict"])
+    return f"{sign}: {without_places(finding['says'])} ({finding['rule']})"
 
 
 def _about(document: Document, sheet: SetUpSheet) -> list[str]:

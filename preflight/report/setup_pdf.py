@@ -14,21 +14,31 @@ from typing import Any, Final
 from reportlab.pdfgen.canvas import Canvas
 
 from preflight.report.change_bars import BarRow, Change, change_of
-from preflight.report.pdf_flow import Columns, Line, Type, heading, joined, paragraph, row, whole
+from preflight.report.pdf_flow import Columns, Line, Type, blocks_of, joined, paragraph, row, section, to_fill_in, whole
 from preflight.report.pdf_pen import Pen
-from preflight.report.pdf_type import LEADING, lines_of, width_of, within_lines
+from preflight.report.pdf_type import LEADING, lines_of, within_lines
 from preflight.report.setup_details import detail_lines
+from preflight.report.setup_head import NEVER, Numbers, draw_head, head_height
 from preflight.report.setup_paper import PAPERS, Paper, Sizes
+from preflight.report.setup_picture_pages import PicturePage, draw_picture_page, picture_pages
+from preflight.report.setup_pictures import SheetDrawings, pictures_of
 from preflight.report.setup_places import NO_BREAK, PassPlan
+from preflight.report.setup_points import Point
 from preflight.report.setup_row import draw_row, row_height, strips_of
-from preflight.report.setup_sheet import SetUpSheet, conflict_words, first_up, sheet_of, way_out_words
+from preflight.report.setup_sheet import (
+    SetUpSheet,
+    conflict_words,
+    first_up,
+    queries_title,
+    sheet_of,
+    way_out_words,
+)
 
 Document = Mapping[str, Any]
 Placed = list[tuple[Line, float, float]]
 
 TO_WRITE: Final = ("Caliper, mm", "OK sheet signed", "Time", "Count at OK", "Good sheets", "Waste")
-NEVER: Final = "DO NOT RUN"
-REASONS_SHOWN: Final = 2
+BEHIND: Final = "Reasons and the rest"
 
 
 @dataclass(frozen=True)
@@ -42,24 +52,29 @@ class PdfPage:
     title: str
     head: float
     """Where what is under the head begins."""
+    first: bool = False
+    """First one of a pass: it says whether the job is ready, what was not checked, and how the sheet lies."""
+    picture: PicturePage | None = None
 
 
-def render_setup_pdf(document: Document, paper: Paper) -> bytes:
+def render_setup_pdf(document: Document, paper: Paper, drawings: SheetDrawings | None = None) -> bytes:
     """The sheet of a ``preflight-setup/1`` document.
 
     Args:
         document: what ``setup.json`` says.
         paper: ``a4`` or ``a3``, landscape.
+        drawings: of the press sheet, where it is known.
     """
     sizes, sheet = PAPERS[paper], sheet_of(document)
-    pages = _pages(document, sheet, sizes)
+    pages = _pages(document, sheet, sizes, drawings)
     file = io.BytesIO()
     canvas = Canvas(file, pagesize=(sizes.width, sizes.height), invariant=1, pageCompression=1)
     canvas.setTitle(f"Set-up sheet, {sheet.job}")
     canvas.setCreator("preflight")
     pen = Pen(canvas, sizes.height)
+    behind = 1 + next((k for k, page in enumerate(pages) if page.title == BEHIND), len(pages))
     for k, page in enumerate(pages):
-        _draw(pen, page, sheet, sizes, f"page {k + 1} of {len(pages)}")
+        _draw(pen, page, sheet, sizes, Numbers(k + 1, len(pages), behind))
         canvas.showPage()
     canvas.save()
     return file.getvalue()
@@ -68,29 +83,38 @@ def render_setup_pdf(document: Document, paper: Paper) -> bytes:
 # Pages -------------------------------------------------------------------------------------------------------------
 
 
-def _pages(document: Document, sheet: SetUpSheet, sizes: Sizes) -> list[PdfPage]:
+def _pages(document: Document, sheet: SetUpSheet, sizes: Sizes, drawings: SheetDrawings | None = None) -> list[PdfPage]:
     plans: list[PassPlan | None] = [*sheet.passes] or [None]
     pages = []
     for plan in plans:
         title = f"SET-UP SHEET, pass {plan.number} of {plan.of}" if plan and plan.of > 1 else "SET-UP SHEET"
         pages += _crew_pages(document, sheet, sizes, plan, title)
+    head, bottom = head_height(sheet, sizes), _bottom(sheet, sizes, boxes=False)
+    for picture in picture_pages(pictures_of(document, drawings), sizes, head, bottom):
+        pages.append(PdfPage(None, [], False, picture.title, head, picture=picture))
     size = sizes.small
     details = detail_lines(document, sheet, Type(size, (sizes.room - sizes.gap) / 2))
-    return pages + _flowing(details, sheet, sizes, "Reasons and the rest", columns=2)
+    return pages + _flowing(details, sheet, sizes, BEHIND, columns=2)
 
 
 def _crew_pages(
     document: Document, sheet: SetUpSheet, sizes: Sizes, plan: PassPlan | None, title: str
 ) -> list[PdfPage]:
-    head = _head_height(sheet, sizes, title)
-    top = head
+    head = top = head_height(sheet, sizes, first=True)
     if plan is not None:
         top += row_height(strips_of(plan, sizes), sizes) + sizes.body * 0.6
     blocks = _crew_blocks(document, sheet, _crew_type(sizes))
-    columns = _columns(sizes, sizes.columns, top, _bottom(sheet, sizes, boxes=True))
-    placed, rest = columns.pack(blocks, sizes.body * 0.3)
-    pages = [PdfPage(plan, placed, True, title, head)]
-    pages += _flowing(rest, sheet, sizes, title, columns=sizes.columns)
+    boxes = top <= _bottom(sheet, sizes, boxes=True)  # a row that leaves no room for them has them on the next page
+    columns = _columns(sizes, sizes.columns, top, _bottom(sheet, sizes, boxes=boxes))
+    next_room = _bottom(sheet, sizes, boxes=False) - head_height(sheet, sizes)
+    placed, rest = columns.pack(blocks, sizes.body * 0.3, next_room)
+    pages = [PdfPage(plan, placed, boxes, title, head, first=True)]
+    while rest or not boxes:
+        head = head_height(sheet, sizes)
+        columns = _columns(sizes, sizes.columns, head, _bottom(sheet, sizes, boxes=not boxes))
+        placed, rest = columns.pack(blocks_of(rest), sizes.body * 0.3, next_room)
+        pages.append(PdfPage(None, placed, not boxes, title, head))
+        boxes = True
     if len(pages) == 1:
         return pages
     return [replace(page, title=f"{title}, crew page {k + 1} of {len(pages)}") for k, page in enumerate(pages)]
@@ -99,7 +123,7 @@ def _crew_pages(
 def _flowing(lines: list[Line], sheet: SetUpSheet, sizes: Sizes, title: str, columns: int) -> list[PdfPage]:
     pages: list[PdfPage] = []
     while lines:
-        head = _head_height(sheet, sizes, title)
+        head = head_height(sheet, sizes)
         placed, rest = _columns(sizes, columns, head, _bottom(sheet, sizes, boxes=False)).fill(lines)
         pages.append(PdfPage(None, placed, False, title, head))
         lines = rest if placed else rest[1:]
@@ -120,15 +144,30 @@ def _crew_blocks(document: Document, sheet: SetUpSheet, kind: Type) -> list[list
     run = [*sheet.run, *sheet.piles]
     parts = [
         ("No plan in one pass", [] if sheet.passes else _ways(document, kind)),
+        (queries_title(sheet), joined(_query(point, kind) for point in sheet.queries)),
         ("What to watch", joined(paragraph(text, kind, mark="-") for text in sheet.watch)),
         (_change_title(document), _change_lines(document, sheet, kind)),
-        ("Run and piles", joined(row(label, text, kind, 0.27) for label, text in run)),
-        ("Board", joined(row(label, text, kind, 0.2) for label, text in sheet.stock)),
+        ("Run and piles", joined(row(label, text, kind, 0.27, write=write) for label, text, write in run)),
+        ("Board", joined(row(label, text, kind, 0.2, write=write) for label, text, write in sheet.stock)),
         ("Pull sheets", joined(paragraph(first_up(text), kind, mark="-") for text in sheet.pulls)),
-        ("On the first good sheet", joined(paragraph(text, kind, mark="-") for text in sheet.check_first)),
+        ("On the first good sheet", joined(_question(text, kind) for text in sheet.check_first)),
         ("Cautions", joined(paragraph(text, kind, mark="-") for text in sheet.cautions)),
     ]
-    return [whole([*heading(title, kind), *lines]) for title, lines in parts if lines]
+    return [whole(section(title, lines, kind)) for title, lines in parts if lines]
+
+
+def _query(point: Point, kind: Type) -> list[Line]:
+    """A query, and who settled it."""
+    lines = paragraph(point.says, kind, mark="?")
+    return [*(replace(line, keep=True) for line in lines), to_fill_in("Settled by", kind, kind.size * 0.9)]
+
+
+def _question(text: str, kind: Type) -> list[Line]:
+    """A question for the first good sheet; one that ends in a colon has a box for the answer."""
+    lines = paragraph(text, kind, mark="-")
+    if not text.endswith(":"):
+        return lines
+    return [*(replace(line, keep=True) for line in lines), to_fill_in("", kind, kind.size * 0.9)]
 
 
 def _ways(document: Document, kind: Type) -> list[Line]:
@@ -175,7 +214,7 @@ def _bar_line(entry: BarRow, change: Change, kind: Type) -> Line:
 
 
 def _identity_lines(sheet: SetUpSheet, sizes: Sizes) -> list[str]:
-    return _identity_in_lines([*sheet.identity, "page 88 of 88"], sizes)
+    return _identity_in_lines([*sheet.identity, str(Numbers())], sizes)
 
 
 def _identity_in_lines(parts: Sequence[str], sizes: Sizes) -> list[str]:
@@ -196,63 +235,19 @@ def _boxes_height(sizes: Sizes) -> float:
     return sizes.body * (LEADING + 2.1)
 
 
-def _head_height(sheet: SetUpSheet, sizes: Sizes, title: str) -> float:
-    banner = 0.0 if sheet.run_it else _banner_height(sheet, sizes)
-    return sizes.margin * 0.7 + sizes.head * LEADING + sizes.body * (LEADING + 1.2) + banner
-
-
-def _banner_lines(sheet: SetUpSheet, sizes: Sizes) -> list[str]:
-    room = sizes.room - width_of(f"{NEVER}  ", sizes.head, bold=True) - sizes.body * 2
-    why = " ".join(sheet.why_not[:REASONS_SHOWN])
-    more = len(sheet.why_not) - REASONS_SHOWN
-    return within_lines(f"{why} {more} more on the last pages." if more > 0 else why, sizes.body, room, 3, bold=True)
-
-
-def _banner_height(sheet: SetUpSheet, sizes: Sizes) -> float:
-    return max(sizes.head * LEADING, len(_banner_lines(sheet, sizes)) * sizes.body * LEADING) + sizes.body * 1.6
-
-
-def _draw(pen: Pen, page: PdfPage, sheet: SetUpSheet, sizes: Sizes, counted: str) -> None:
-    _draw_head(pen, page, sheet, sizes)
+def _draw(pen: Pen, page: PdfPage, sheet: SetUpSheet, sizes: Sizes, numbers: Numbers) -> None:
+    draw_head(pen, sheet, sizes, numbers, page.title, first=page.first, of_line=page.picture is None)
     if page.plan is not None:
         draw_row(pen, strips_of(page.plan, sizes), sizes, page.head, feeder_left=sheet.feeder_left)
     for line, x, top in page.placed:
         line.draw(pen, x, top)
+    if page.picture is not None:
+        draw_picture_page(pen, page.picture)
     if page.boxes:
         _draw_boxes(pen, sheet, sizes)
-    _draw_foot(pen, replace(sheet, identity=(*sheet.identity, counted)), sizes)
+    _draw_foot(pen, replace(sheet, identity=(*sheet.identity, str(numbers))), sizes)
     if not sheet.run_it:
         _draw_never(pen, sizes)
-
-
-def _draw_head(pen: Pen, page: PdfPage, sheet: SetUpSheet, sizes: Sizes) -> None:
-    top, right = sizes.margin * 0.7, sizes.width - sizes.margin
-    pen.text(right, top + sizes.head * 0.3, page.title, sizes.body, bold=True, align="right")
-    pen.text(sizes.margin, top, _subject(sheet, page.title, sizes), sizes.head, bold=True)
-    top += sizes.head * LEADING
-    side = "" if sheet.operator_side_known else " (operator side assumed)"
-    told = f"{sheet.press}, seen from the operator side{side}. {sheet.headline}"
-    pen.text(sizes.margin, top, within_lines(told, sizes.body, sizes.room, 1)[0], sizes.body)
-    if not sheet.run_it:
-        _draw_banner(pen, sheet, sizes, top + sizes.body * (LEADING + 0.3))
-
-
-def _subject(sheet: SetUpSheet, page_title: str, sizes: Sizes) -> str:
-    """Number, revision and title in one line; the title gives way first."""
-    room = sizes.room - width_of(page_title, sizes.body, bold=True) - sizes.body
-    job = within_lines(sheet.job, sizes.head, room * 0.7, 1, bold=True)[0]
-    left = room - width_of(f"{job}, ", sizes.head, bold=True)
-    return f"{job}, {within_lines(sheet.title, sizes.head, left, 1, bold=True)[0]}" if sheet.title else job
-
-
-def _draw_banner(pen: Pen, sheet: SetUpSheet, sizes: Sizes, top: float) -> None:
-    lines = _banner_lines(sheet, sizes)
-    pen.box(sizes.margin, top, sizes.room, _banner_height(sheet, sizes) - sizes.body * 0.8, line=0, grey=0.0)
-    x = sizes.margin + sizes.body * 0.6
-    pen.text(x, top + sizes.body * 0.3, NEVER, sizes.head, bold=True, white=True)
-    x += width_of(f"{NEVER}  ", sizes.head, bold=True)
-    for k, line in enumerate(lines):
-        pen.text(x, top + sizes.body * (0.5 + k * LEADING), line, sizes.body, bold=True, white=True)
 
 
 def _draw_boxes(pen: Pen, sheet: SetUpSheet, sizes: Sizes) -> None:

@@ -14,7 +14,6 @@ from preflight.report.pdf_type import LEADING, widest_part, width_of, within_lin
 from preflight.report.setup_paper import Sizes
 from preflight.report.setup_places import PassPlan, Place
 
-PAD: Final = 3.0
 NAME_LINES: Final = 4
 LABELS: Final = (
     ("Ink", "name"), ("Kind", "kind"), ("Plate", "plate"), ("Coverage", "coverage"), ("Density", "density"),
@@ -76,14 +75,15 @@ def _widened(widths: Sequence[float], places: Sequence[Place], room: float) -> t
 def _least_width(place: Place, sizes: Sizes) -> float:
     size = sizes.row
     told = [place.name, place.kind, place.plate, place.coverage, place.density, place.lab.split("(")[0], *place.lines]
+    told += [line.upper() for line in place.lines if place.what == "lamp"]
     words = max(widest_part(text, size, bold=True) for text in [*told, place.head, *place.blanks])
     bound = 6.4 * size
     floor = {"unit": 3.2 if place.idle else 4.4, "lamp": 2.2, "coater": 3.6, "delivery": 3.6}[place.what]
-    return max(min(words, bound), floor * size) + 2 * PAD
+    return max(min(words, bound), floor * size) + 2 * sizes.pad
 
 
 def _label_width(sizes: Sizes) -> float:
-    return max(width_of(label, sizes.body) for label, _ in LABELS) + PAD * 1.5
+    return max(width_of(label, sizes.body) for label, _ in LABELS) + sizes.pad * 1.5
 
 
 def _end_width(sizes: Sizes) -> float:
@@ -92,7 +92,7 @@ def _end_width(sizes: Sizes) -> float:
 
 
 def _strip(places: Sequence[Place], widths: tuple[float, ...], sizes: Sizes, *, first: bool, last: bool) -> Strip:
-    heights = [sizes.row * NUMBER * LEADING + PAD]
+    heights = [sizes.row * NUMBER * LEADING + sizes.pad]
     for _, key in LABELS:
         cells = [
             _cell_height(place, key, width, sizes)
@@ -105,7 +105,7 @@ def _strip(places: Sequence[Place], widths: tuple[float, ...], sizes: Sizes, *, 
         for place, width in zip(places, widths, strict=True)
         if place.what != "unit"
     ]  # fmt: skip
-    table = sum(heights) + 2 * PAD
+    table = sum(heights) + 2 * sizes.pad
     return Strip(tuple(places), widths, tuple(heights), max([table, *free]), first, last)
 
 
@@ -115,7 +115,7 @@ def _cell(place: Place, key: str, width: float, sizes: Sizes) -> list[str]:
     if not text:
         return []
     most = NAME_LINES if key in ("name", "kind") else 3
-    return within_lines(text, sizes.row, width - 2 * PAD, most, bold=key in ("name", "density", "lab"))
+    return within_lines(text, sizes.row, width - 2 * sizes.pad, most, bold=key in ("name", "density", "lab"))
 
 
 def _cell_height(place: Place, key: str, width: float, sizes: Sizes) -> float:
@@ -127,7 +127,7 @@ def _cell_height(place: Place, key: str, width: float, sizes: Sizes) -> float:
 
 def _free_lines(place: Place, width: float, sizes: Sizes) -> list[tuple[str, bool]]:
     """What a column without the lines of ``LABELS`` says, each line with whether it is bold."""
-    room = width - 2 * PAD
+    room = width - 2 * sizes.pad
     said: list[tuple[str, bool]] = []
     heads = (
         [(place.head, place.what == "delivery"), (place.name, True)] if place.what != "lamp" else [(place.name, False)]
@@ -142,7 +142,7 @@ def _free_height(place: Place, width: float, sizes: Sizes) -> float:
     lines = len(_free_lines(place, width, sizes)) * LEADING * sizes.row
     boxes = len(place.blanks) * (BOX + LEADING) * sizes.row
     lamp = (1.6 + LEADING) * sizes.row if place.what == "lamp" else 0.0
-    return lines + boxes + lamp + 3 * PAD
+    return lines + boxes + lamp + 3 * sizes.pad
 
 
 def row_height(strips: Sequence[Strip], sizes: Sizes) -> float:
@@ -176,7 +176,7 @@ def _draw_strip(pen: Pen, strip: Strip, sizes: Sizes, top: float, *, feeder_left
 
 
 def _labels(pen: Pen, strip: Strip, sizes: Sizes, top: float) -> None:
-    y = top + PAD + strip.heights[0]
+    y = top + sizes.pad + strip.heights[0]
     for (label, _), height in zip(LABELS, strip.heights[1:], strict=True):
         if height:  # nothing but idle units has no plate and no aims
             pen.text(sizes.margin, y + (sizes.row - sizes.body) * 0.6, label, sizes.body)
@@ -190,7 +190,7 @@ def _draw_place(pen: Pen, place: Place, at: tuple[float, float, float], strip: S
         return
     if place.what != "lamp":
         pen.box(x + 1, top, width - 2, strip.height, dashed=place.idle, round_mm=8 if place.what == "coater" else 0)
-    y = top + PAD
+    y = top + sizes.pad
     if place.what == "lamp":
         level = place.lines[0]
         pen.level(x + width / 2, y + 2, sizes.row * 1.3, level)
@@ -201,12 +201,12 @@ def _draw_place(pen: Pen, place: Place, at: tuple[float, float, float], strip: S
         if place.what == "lamp":
             pen.text(x + width / 2, y, line, sizes.row, bold=bold, align="centre")
         else:
-            pen.text(x + PAD, y, line, sizes.row, bold=bold)
+            pen.text(x + sizes.pad, y, line, sizes.row, bold=bold)
         y += LEADING * sizes.row
     for label in place.blanks:
-        pen.text(x + PAD, y, label, sizes.row)
+        pen.text(x + sizes.pad, y, label, sizes.row)
         y += LEADING * sizes.row
-        pen.box(x + PAD, y, width - 2 * PAD, BOX * sizes.row - 3)
+        pen.box(x + sizes.pad, y, width - 2 * sizes.pad, BOX * sizes.row - 3)
         y += BOX * sizes.row
 
 
@@ -214,18 +214,18 @@ def _draw_unit(pen: Pen, place: Place, at: tuple[float, float, float], strip: St
     x, top, width = at
     pen.box(x + 1, top, width - 2, strip.height, line=0.8 if place.idle else 1.6, dashed=place.idle)
     number = sizes.row * NUMBER
-    pen.text(x + PAD, top + PAD * 0.5, place.head, number, bold=True)
+    pen.text(x + sizes.pad, top + sizes.pad * 0.5, place.head, number, bold=True)
     if not place.idle:
-        start = PAD * 2 + width_of("00", number, bold=True)
-        pen.hatch(x + start, top + PAD, width - start - PAD, number * 0.9, place.pattern, place.shown_as)
-    y = top + PAD + strip.heights[0]
+        start = sizes.pad * 2 + width_of("00", number, bold=True)
+        pen.hatch(x + start, top + sizes.pad, width - start - sizes.pad, number * 0.9, place.pattern, place.shown_as)
+    y = top + sizes.pad + strip.heights[0]
     for (_, key), height in zip(LABELS, strip.heights[1:], strict=True):
         if place.idle and key not in ("name", "kind"):
             break
         lines = _cell(place, key, width, sizes)
         for k, line in enumerate(lines):
             bold = key in ("name", "density", "lab") and not place.idle
-            pen.text(x + PAD, y + k * LEADING * sizes.row, line, sizes.row, bold=bold)
+            pen.text(x + sizes.pad, y + k * LEADING * sizes.row, line, sizes.row, bold=bold)
         if not lines and not place.idle and key != "kind":
-            pen.box(x + PAD, y, width - 2 * PAD, BOX * sizes.row - 3)
+            pen.box(x + sizes.pad, y, width - 2 * sizes.pad, BOX * sizes.row - 3)
         y += height

@@ -10,20 +10,29 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from preflight.findings import with_and
 from preflight.report import words
 from preflight.report.setup_places import PassPlan, passes_of
+from preflight.report.setup_points import OpenPoints, Point, open_points, queries_of, reasons_against
 
 Document = Mapping[str, Any]
-Row = tuple[str, str]
 
 DIGEST_SHOWN: Final = 16
 ARTWORKS_NAMED: Final = 2
 SAME: Final = 0.05
+NO_RUN: Final = "the run was not planned"
 TOUCHING_MM: Final = 0.005
 """Inks that are no further apart touch."""
+
+
+class Row(NamedTuple):
+    """A label with what is said of it; where that is nothing, or ``write`` says so, there is a box to write in."""
+
+    label: str
+    text: str
+    write: bool = False
 
 
 @dataclass(frozen=True)
@@ -36,10 +45,15 @@ class SetUpSheet:
     press: str
     headline: str
     run_it: bool
-    why_not: tuple[str, ...]
+    why_not: tuple[Point, ...]
+    about_units: str
+    """What units the reasons mean; empty where there is no doubt."""
+    open: OpenPoints
     feeder_left: bool
     """As seen by somebody on the operator side."""
     operator_side_known: bool
+    lay: tuple[Row, ...]
+    """How the sheet lies: operator side, gripper edge, side lay."""
     passes: tuple[PassPlan, ...]
     identity: tuple[str, ...]
     """Ticket and revision, digests, versions, date: on every page."""
@@ -49,10 +63,12 @@ class SetUpSheet:
     run: tuple[Row, ...]
     piles: tuple[Row, ...]
     wash_ups: tuple[str, ...]
+    queries: tuple[Point, ...]
+    """Each is settled by somebody, who signs."""
     watch: tuple[str, ...]
     pulls: tuple[str, ...]
     check_first: tuple[str, ...]
-    """What is asked of the first good sheet."""
+    """What is asked of the first good sheet; what ends in a colon has a box to write in."""
     cautions: tuple[str, ...]
 
 
@@ -68,8 +84,11 @@ def sheet_of(document: Document) -> SetUpSheet:
         headline=_headline(document),
         run_it=bool(document.get("run_it")),
         why_not=_why_not(document),
+        about_units=str(document.get("about_units") or ""),
+        open=open_points(document),
         feeder_left=side != "right",
         operator_side_known=side is not None,
+        lay=lay_rows(press),
         passes=passes_of(document),
         identity=_identity(document),
         artworks=tuple(_artworks(document)),
@@ -77,6 +96,7 @@ def sheet_of(document: Document) -> SetUpSheet:
         run=run_rows(document),
         piles=pile_rows(document),
         wash_ups=tuple(wash_up_words(entry) for entry in plan.get("wash_ups") or ()),
+        queries=queries_of(document),
         watch=tuple(document.get("watch") or ()),
         pulls=tuple(pull_words(pull) for pull in (document.get("run") or {}).get("pulls") or ()),
         check_first=tuple(document.get("check_first") or ()),
@@ -93,6 +113,8 @@ def job_words(document: Document) -> str:
 
 def _headline(document: Document) -> str:
     told = str(document.get("sentence") or "")
+    if document.get("verdict") == "pass" and document.get("run_it") and document.get("not_checked"):
+        return "Ready for plates as far as checked."
     if told:
         return told
     return {"pass": "Nothing wrong was found.", "warn": "There are queries."}.get(
@@ -100,12 +122,21 @@ def _headline(document: Document) -> str:
     )
 
 
-def _why_not(document: Document) -> tuple[str, ...]:
-    """Why the job is not to be run: as the document tells, else its contradiction, else its verdict."""
+def _why_not(document: Document) -> tuple[Point, ...]:
+    """Why the job is not to be run: its contradiction and faults, else its verdict."""
     if document.get("run_it"):
         return ()
-    told = document.get("why_not") or conflict_words(document, named=False)
-    return tuple(map(str, told)) or (_headline(document),)
+    return reasons_against(document, conflict_words(document, named=False)) or (Point(_headline(document)),)
+
+
+def reasons_told(sheet: SetUpSheet) -> list[str]:
+    """All reasons against the job, and what units they mean."""
+    return [point.says for point in sheet.why_not] + ([sheet.about_units] if sheet.about_units else [])
+
+
+def queries_title(sheet: SetUpSheet) -> str:
+    """``Queries to settle first: 13``: as many as the headline says, however they are put together."""
+    return f"Queries to settle first: {sum(point.counts for point in sheet.queries)}"
 
 
 # Identity ----------------------------------------------------------------------------------------------------------
@@ -151,8 +182,19 @@ def _artworks(document: Document) -> list[str]:
 # Board, run and piles ----------------------------------------------------------------------------------------------
 
 
+def lay_rows(press: Document) -> tuple[Row, ...]:
+    """How the sheet lies in the press."""
+    side, gripper, lay = press.get("operator_side"), press.get("gripper_mm"), press.get("side_lay")
+    lays = {"operator": "operator side", "drive": "drive side", "either": "either side:"}
+    return (
+        Row("Operator side", f"{side}, printed face up, gripper edge down" if side else ""),
+        Row("Gripper edge", f"{gripper:g} mm not printed" if gripper is not None else ""),
+        Row("Side lay", lays.get(str(lay), ""), write=lay == "either"),
+    )
+
+
 def stock_rows(document: Document) -> tuple[Row, ...]:
-    """Board, grain, sheet and what is set for all of the job; texts are empty where nobody says."""
+    """Board, grain, sheet and what is set for all of the job; what nobody says is named, with a box to write in."""
     board, sheet = document.get("board") or {}, document.get("sheet") or {}
     layout, settings = document.get("layout") or {}, document.get("settings") or {}
     parts = [
@@ -164,28 +206,34 @@ def stock_rows(document: Document) -> tuple[Row, ...]:
     size = words.size(sheet.get("mm") or layout.get("sheet_mm"))
     ups = layout.get("ups")
     return (
-        ("Board", ", ".join(str(part) for part in parts if part)),
-        ("Grain", _grain(board, layout)),
-        ("Sheet", ", ".join(part for part in (size, f"{ups}-up" if ups else "") if part)),
-        ("Powder", str(settings.get("powder") or "")),
+        _row("Board", ", ".join(str(part) for part in parts if part), "the ticket gives no board"),
+        _row("Grain", _grain(board, layout), "the ticket gives no board: grain"),
+        _row(
+            "Sheet", ", ".join(part for part in (size, f"{ups}-up" if ups else "") if part), "the ticket gives no sheet"
+        ),
+        _row("Powder", str(settings.get("powder") or ""), "the ticket gives no powder"),
     )
+
+
+def _row(label: str, text: str, lacks: str) -> Row:
+    """What is said, or why nothing is and a box."""
+    return Row(label, text) if text else Row(label, f"not known: {lacks}", write=True)
 
 
 def _grain(board: Document, layout: Document) -> str:
     of_sheet = {"across": "across the press", "along": "along the travel"}
+    of_blank = {"across": "from left to right", "along": "up and down", "any": "either way"}
     grain, on_blank = board.get("grain") or layout.get("grain"), board.get("grain_on_blank")
-    told = of_sheet.get(str(grain), str(grain)) if grain else ""
-    return "; ".join(part for part in (told, f"blank: {on_blank}" if on_blank else "") if part)
+    told = f"on the sheet {of_sheet.get(str(grain), str(grain))}" if grain else ""
+    blank = f"on the blank, as displayed, {of_blank.get(str(on_blank), str(on_blank))}" if on_blank else ""
+    return "; ".join(part for part in (told, blank) if part)
 
 
 def run_rows(document: Document) -> tuple[Row, ...]:
     """Sheets, those of each version where several follow each other, and the speed with how long that takes."""
-    run = document.get("run") or {}
-    net, gross = run.get("sheets_net"), run.get("sheets_gross")
-    more = [(run.get("sheets_make_ready"), "make-ready"), (run.get("sheets_running"), "running waste")]
-    parts = [f"{net:,} net"] if net is not None else []
-    parts += [f"{count:,} {label}" for count, label in more if count is not None]
-    told = " + ".join(parts) + (f" = {_sheets(gross)}" if gross is not None else "")
+    run = document.get("run")
+    if run is None:
+        return (_row("Sheets", "", NO_RUN), _row("Speed", "", NO_RUN))
     speed, hours = run.get("speed_sheets_h"), run.get("hours")
     parts_h = [(run.get("hours_running"), "running"), (run.get("hours_change"), "change")]
     pace = [f"{speed:,.0f} sheets an hour"] if speed is not None else []
@@ -194,17 +242,47 @@ def run_rows(document: Document) -> tuple[Row, ...]:
     elif hours is not None:
         pace += [f"{hours:.1f} h"]
     versions = [f"{one['version']} {_sheets(one['sheets_gross'])}" for one in run.get("versions") or ()]
-    apart = [("Versions", ", then ".join(versions))] if versions else []
-    return (("Sheets", told), *apart, ("Speed", ", ".join(pace)))
+    apart = [Row("Versions", ", then ".join(versions))] if versions else []
+    speeds = _row("Speed", ", ".join(pace), "the press profile gives no top_speed")
+    return (_sheets_row(run, _has_plan(document)), *apart, speeds)
+
+
+def _sheets_row(run: Document, has_plan: bool) -> Row:
+    """All that are run; what of it is missing is said by name, and that there is no total then."""
+    made_ready = "the press profile gives no waste: make_ready"
+    counts = (
+        ("sheets_net", "net", "the ticket gives no quantity or no layout: ups"),
+        (
+            "sheets_make_ready",
+            "make-ready",
+            made_ready if has_plan else f"there is no plan of the units, and {made_ready}",
+        ),
+        ("sheets_running", "running waste", "the press profile gives no waste: running"),
+    )
+    parts = [f"{run[key]:,} {label}" for key, label, _ in counts if run.get(key) is not None]
+    if run.get("sheets_gross") is not None:
+        return Row("Sheets", f"{' + '.join(parts)} = {_sheets(run['sheets_gross'])}")
+    lacks = [f"{label} not known ({why})" for key, label, why in counts if run.get(key) is None]
+    return Row("Sheets", "; ".join([" + ".join(parts) or "not known", *lacks, "no total:"]), write=True)
+
+
+def _has_plan(document: Document) -> bool:
+    return bool((document.get("plan") or {}).get("possible"))
 
 
 def pile_rows(document: Document) -> tuple[Row, ...]:
     """Piles in and out, alike ones counted together."""
-    run = document.get("run") or {}
+    run, board = document.get("run") or {}, document.get("board") or {}
+    lacks = NO_RUN if document.get("run") is None else "the press profile gives no pile"
+    if run.get("sheets_gross") is None and lacks != NO_RUN:
+        lacks = "how many sheets is not known"
+    elif board.get("caliper_mm") is None and lacks != NO_RUN:
+        lacks = "the ticket gives no board: caliper"
+    hours = "rules/drying.yaml gives no hours for it" if _has_plan(document) else "there is no plan of the units"
     return (
-        ("Feeder", _piles(run.get("feeder_piles"))),
-        ("Delivery", _piles(run.get("delivery_piles"))),
-        ("Next step", _next_step(run)),
+        _row("Feeder", _piles(run.get("feeder_piles")), lacks),
+        _row("Delivery", _piles(run.get("delivery_piles")), lacks),
+        _row("Next step", _next_step(run), hours),
     )
 
 
@@ -318,7 +396,7 @@ def material_rows(document: Document) -> tuple[Row, ...]:
     materials = document.get("materials") or {}
     rows = [(str(name), mass) for name, mass in (materials.get("ink_kg") or {}).items()]
     rows += [("Coating", materials.get("coating_kg")), ("Board", materials.get("board_kg"))]
-    return tuple((name, _kilograms(mass)) for name, mass in rows if mass is not None)
+    return tuple(Row(name, _kilograms(mass)) for name, mass in rows if mass is not None)
 
 
 def _kilograms(mass: float) -> str:

@@ -11,6 +11,13 @@ from rich.text import Text
 
 from preflight.report import words
 from preflight.report.change_bars import BarRow, Change, change_of
+from preflight.report.setup_layout import (
+    coating_sentences,
+    key_lines,
+    key_sentences,
+    layout_line,
+    layout_sentences,
+)
 from preflight.report.setup_places import PassPlan, Place
 from preflight.report.setup_sheet import (
     Row,
@@ -19,6 +26,8 @@ from preflight.report.setup_sheet import (
     first_up,
     material_rows,
     missing_words,
+    queries_title,
+    reasons_told,
     sheet_of,
     wash_up_reason,
     way_out_words,
@@ -31,7 +40,7 @@ NAME: Final = 26
 KIND: Final = 22
 BARS: Final = 34
 """Characters that the whole change takes."""
-LABEL: Final = 11
+LABEL: Final = 14
 
 
 def print_setup(document: Document, console: Console) -> None:
@@ -40,14 +49,18 @@ def print_setup(document: Document, console: Console) -> None:
     job = ", ".join(part for part in (sheet.job, sheet.title) if part)
     print_calmly(console, Text(words.plain(sheet.headline), COLOURS[document["verdict"]]))
     if not sheet.run_it:
-        print_calmly(console, Text("DO NOT RUN", COLOURS["fail"]), *(with_dash(why) for why in sheet.why_not))
+        print_calmly(console, Text("DO NOT RUN", COLOURS["fail"]), *(with_dash(text) for text in reasons_told(sheet)))
+    if sheet.open.count:
+        print_calmly(console, Text(words.plain(sheet.open.words("below"))))
     heading("", console)
-    print_calmly(console, labelled([("Job", job), ("Press", sheet.press)], LABEL))
+    print_calmly(console, labelled([("Job", job), ("Press", sheet.press), *_told(sheet.lay)], LABEL))
     for plan in sheet.passes:
         _pass(plan, console)
     _list(
         "Aims", [_aims(place) for plan in sheet.passes for place in plan.places if place.density or place.lab], console
     )
+    _layout(document, console)
+    _list(queries_title(sheet), [point.says for point in sheet.queries], console)
     _list("What to watch", sheet.watch, console)
     _change(document, sheet, console)
     _rows("Run and piles", [*sheet.run, *sheet.piles], console)
@@ -72,6 +85,20 @@ def _pass(plan: PassPlan, console: Console) -> None:
     for place in plan.places:
         table.add_row(*(Text(words.plain(cell)) for cell in _cells(place)))
     print_calmly(console, table)
+
+
+def _layout(document: Document, console: Console) -> None:
+    """How the sheet is laid and why no more, keys and coating plate, a few lines each."""
+    line = layout_line(document)
+    if line:
+        heading(f"Layout: {line}", console)
+        print_calmly(console, *map(with_dash, layout_sentences(document)))
+    keys = key_lines(document)
+    if keys:
+        heading("Ink keys", console)
+        rows = [(f"  {words.short(label, 40)}", text) for label, text in keys]
+        print_calmly(console, *map(with_dash, key_sentences(document)), labelled(rows, 28))
+    _list("Coating plate", coating_sentences(document), console)
 
 
 def _cells(place: Place) -> tuple[str, str, str, str, str]:
@@ -143,8 +170,12 @@ def _list(title: str, texts: Iterable[str], console: Console) -> None:
         print_calmly(console, *map(with_dash, told))
 
 
+def _told(rows: Iterable[Row]) -> list[tuple[str, str]]:
+    return [(row.label, row.text.removesuffix(":") or "not known") for row in rows]
+
+
 def _rows(title: str, rows: Iterable[Row], console: Console, width: int = LABEL) -> None:
-    told = [(f"  {words.short(label, 40)}", text or "not known") for label, text in rows]
+    told = [(f"  {words.short(label, 40)}", text) for label, text in _told(rows)]
     if told:
         heading(title, console)
         print_calmly(console, labelled(told, width))

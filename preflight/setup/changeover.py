@@ -208,6 +208,9 @@ def _taken(plan: PressPlan, press: Press, table: ChangeTable, before: OnPress | 
     if press.times.plate_change is None:
         each = table.plate[table.plates]
         yield f"Plate change: {table.plates}, {each:g} min a plate (common practice, rules/run.yaml)."
+    elif press.times.plate_change and min(len(one.plates) for one in plan.passes) < press.unit_count:
+        whole = press.times.plate_change
+        yield f"Plate change: {whole:g} min, which the profile gives for all plates of a job, few or many."
     untimed = [wash for wash in plan.wash_ups if wash.minutes is None]
     systems = [wash for wash in untimed if _of_system(wash)]
     if len(untimed) > len(systems) and press.times.wash_up is None and table.wash_up is not None:

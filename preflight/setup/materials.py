@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
@@ -124,6 +125,10 @@ def _others_left_out(request: RunRequest, table: MaterialTable) -> Iterator[str]
 def _taken(request: RunRequest, table: MaterialTable) -> Iterator[str]:
     if request.printing:
         yield "Weights of ink films are common practice (rules/run.yaml): measure them on the press."
+    hits = Counter(unit.separation for unit in request.printing if _ink_cover(request, unit) is not None)
+    for name, count in hits.items():
+        if count > 1:
+            yield f"Kilograms of {name} are for all its {count} hits together, with what each unit takes."
     overall = [unit.separation for unit in request.printing if unit.overall and unit.separation not in request.cover]
     if overall:
         yield f"{', '.join(map(str, overall))}: printed all over, so the whole sheet is counted."

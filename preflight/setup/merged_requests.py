@@ -71,6 +71,7 @@ def _both(one: PlateToPlace, other: PlateToPlace) -> PlateToPlace:
         effect=one.effect or other.effect,
         prints=prints,
         printed_over=one.printed_over or other.printed_over,
+        on_solids=one.on_solids and other.on_solids,
         in_pictures=one.in_pictures or other.in_pictures,
         fine_type=one.fine_type or other.fine_type,
     )

@@ -155,14 +155,22 @@ def _delivery(
 def _stacked(
     sheets: int, lot: int, lots: int, caliper_mm: float, sheet_kg: float | None, table: PileTable, board_mm: float
 ) -> tuple[Pile, ...]:
-    """Full piles, and what is left on the last; none where not a sheet may lie on a pile."""
+    """Full piles and what is left on the last, or all alike; none where not a sheet may lie on a pile."""
     if lot <= 0 or sheets <= 0:
         return ()
-    whole, rest = divmod(sheets, lot * lots)
     return tuple(
         _pile(count, math.ceil(count / lot), caliper_mm, sheet_kg, table, board_mm)
-        for count in (*[lot * lots] * whole, *[rest] * (rest > 0))
+        for count in shared_out(sheets, lot * lots, table.share_below)
     )
+
+
+def shared_out(sheets: int, full: int, share_below_percent: float) -> tuple[int, ...]:
+    """Sheets of each pile: full ones and the rest, shared evenly where the rest would be a pile hardly begun."""
+    whole, rest = divmod(sheets, full)
+    if not whole or not rest or rest * 100 >= full * share_below_percent:
+        return (*[full] * whole, *[rest] * (rest > 0))
+    each, more = divmod(sheets, whole + 1)
+    return (*[each + 1] * more, *[each] * (whole + 1 - more))
 
 
 def _pile(sheets: int, lots: int, caliper_mm: float, sheet_kg: float | None, table: PileTable, board_mm: float) -> Pile:

@@ -35,6 +35,8 @@ class PlateToPlace:
     side: Literal["front", "back"] = "front"
     printed_over: bool = False
     """A metallic that other inks are meant to cover."""
+    on_solids: bool = False
+    """A white that prints on colour: it is drawn on top of what it overlaps, and the board is white."""
     in_pictures: bool = False
     """A process ink that pictures print in."""
     fine_type: bool = False
@@ -100,4 +102,6 @@ class PlanRequest:
     apart than anybody looked."""
     one_ink: tuple[tuple[str, ...], ...] = ()
     """Names that a person reads as one ink, for the ways out."""
+    aimed: frozenset[str] = frozenset()
+    """Inks for which the ticket has a density or a colour to aim at."""
     before: OnPress | None = None

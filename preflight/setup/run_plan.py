@@ -81,6 +81,7 @@ def plan_run(request: RunRequest) -> RunPlan:
     if request.food(table.goods) is None:
         gaps.append(wanted("Food contact", "goods: type or contact", "ticket"))
     assumed = [said for part in (change, sheets, piles, materials) for said in part.assumed]
+    assumed += _running_words(sheets, change)
     return RunPlan(
         _run(change, sheets, speed, piles, after, pulls),
         materials,
@@ -115,6 +116,18 @@ def _run(
         next_operation_says=after.says,
         pulls=pulls,
         versions=sheets.versions,
+    )
+
+
+def _running_words(sheets: RunSheets, change: Changes) -> tuple[str, ...]:
+    """Which sheets the hours of running are for."""
+    ready = sum(sheets.waste)
+    if not sheets.through or not change.timed_make_ready or not ready:
+        return ()
+    counted = sum(sheets.through) - ready
+    return (
+        f"Hours running are those of {counted:,} sheets; the {ready:,} make-ready sheets are run in the minutes of "
+        "make-ready, which are part of the change.",
     )
 
 

@@ -9,7 +9,7 @@ from typing import Final
 from preflight.findings import with_and
 from preflight.inputs.press import Coater
 from preflight.setup.plan_request import PlateToPlace
-from preflight.setup.unit_order.plates_on_line import TRANSPARENT, PlatesOnLine
+from preflight.setup.unit_order.plates_on_line import INKS, TRANSPARENT, PlatesOnLine
 from preflight.setup.unit_plan import lays_area
 
 HARD: Final = (
@@ -140,9 +140,7 @@ def _of_order(line: PlatesOnLine, numbers: tuple[int, ...], plate: PlateToPlace)
     others = [*line.others(first)]
     over = [other for other in others if line.overlap_mm2(first, other) > 0]
     if plate.kind == "white":
-        carried = [other for other in over if line.plates[other].kind not in ("white", "primer")]
-        says = f"{plate.name} is under {_names(line, carried)}."
-        yield Demand("white-under", plate.name, says, before=_each(numbers, carried))
+        yield from _of_white(line, numbers, plate, over)
     if plate.kind == "varnish" and first not in line.adhesive:
         inks = [each for each in others if line.plates[each].kind != "varnish" or each in line.adhesive]
         yield Demand("varnish-last", plate.name, f"{plate.name} is behind all inks.", before=_each(inks, numbers))
@@ -157,11 +155,24 @@ def _of_order(line: PlatesOnLine, numbers: tuple[int, ...], plate: PlateToPlace)
         yield Demand("opaque-by-overlap", plate.name, says, before=_each(numbers, under))
 
 
+def _of_white(line: PlatesOnLine, numbers: tuple[int, ...], plate: PlateToPlace, over: list[int]) -> Iterator[Demand]:
+    """White is under what it carries; on white board it may stand on solids, as drawn or as a fixed list has it."""
+    carried = [other for other in over if line.plates[other].kind not in ("white", "primer")]
+    if plate.on_solids:
+        solids = [other for other in carried if line.plates[other].kind in INKS]
+        says = f"{plate.name} is drawn on top of {_names(line, solids)}, on white board, and prints on it."
+        yield Demand("opaque-by-overlap", plate.name, says, before=_each(solids, numbers))
+    elif not (line.request.surface == "white" and line.request.fixed and line.request.wished is not None):
+        says = f"{plate.name} is under {_names(line, carried)}."
+        yield Demand("white-under", plate.name, says, before=_each(numbers, carried))
+
+
 def _of_metallic(line: PlatesOnLine, numbers: tuple[int, ...], plate: PlateToPlace) -> Iterator[Demand]:
     first = numbers[0]
     on_it = inks_on_metallic(line, first)
     shares = {line.plates[other].name: line.overlap_share(first, other) for other in on_it}
-    says = f"{with_and(f'{name} ({share:.0f} %)' for name, share in shares.items())} print on {plate.name}."
+    prints = "prints" if len(shares) == 1 else "print"
+    says = f"{with_and(f'{name} ({share:.0f} %)' for name, share in shares.items())} {prints} on {plate.name}."
     yield Demand("metallic-by-overlap", plate.name, says, before=_each(numbers, on_it))
     covered = [
         other

@@ -64,6 +64,12 @@ def _assumed(line: PlatesOnLine) -> tuple[str, ...]:
         said.append(
             f"The inks are taken as {line.job_system}, the only ink system that {line.request.press.name} dries."
         )
+    twice = dict.fromkeys(plate.name for plate in line.plates if plate.hit > 1 and plate.name in line.request.aimed)
+    for name in twice:
+        hits = len(line.named(name))
+        said.append(
+            f"The aim for {name} is taken as that of its {hits} hits together, as the sheet comes out of the press."
+        )
     open_white = [
         plate.name
         for number, plate in enumerate(line.plates)
@@ -86,12 +92,12 @@ def _not_checked(line: PlatesOnLine) -> tuple[str, ...]:
     if request.press.cures is None:
         said.append("Which ink systems the press dries: the profile gives no cures.")
     if request.before is None:
-        said.append("Wash-ups: nothing is known of the job before (--after).")
+        said.append("Wash-ups: what is on the press now is not known.")
     else:
         untold = line.unit_numbers[len(request.before.units) :]
         if untold:
-            numbers = f"unit{'s' if len(untold) > 1 else ''} {with_and(map(str, untold))}"
-            said.append(f"Wash-ups of {numbers}: what is on the press there is not told (--after).")
+            units = f"unit{'s' if len(untold) > 1 else ''} {with_and(map(str, untold))}"
+            said.append(f"Wash-ups of {units}: what is on {'them' if len(untold) > 1 else 'it'} now is not known.")
     if line.adhesive and request.press.line_keys is None:
         said.append("The place of the foil station: the profile gives no line.")
     return tuple(said)

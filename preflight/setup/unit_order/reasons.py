@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterable, Iterator
 from typing import Final
 
 from preflight.findings import with_and
@@ -57,18 +58,48 @@ def _metallic(line: PlatesOnLine, order: Order, number: int) -> Iterator[Because
     if any(line.plates[other].kind in TRANSPARENT for other in wrong):
         return
     if line.table.metallic != "by overlap":
-        by = "by the plant's rule"
+        by = ", by the plant's rule."
     else:
-        by = "since inks print on it" if inks_on_metallic(line, number) else _why_last(line, number)
+        by = _why_first(line, number) if inks_on_metallic(line, number) else _why_last(line, number)
     where = "before the other inks" if first else "behind the other inks"
-    yield Because("metallic-first" if first else "metallic-last", f"{name} is {where}, {by}.")
+    yield Because("metallic-first" if first else "metallic-last", f"{name} is {where}{by}")
+
+
+def _why_first(line: PlatesOnLine, number: int) -> str:
+    if line.plates[number].printed_over:
+        return ": the ticket says that they print on it (printed_over)."
+    names = _names(line, inks_on_metallic(line, number))
+    return f", since {with_and(names)} {'prints' if len(names) == 1 else 'print'} on it."
 
 
 def _why_last(line: PlatesOnLine, number: int) -> str:
-    met = [line.plates[other].name for other in line.others(number) if line.overlap_share(number, other) > 0]
+    """Why a metallic stays on top and, where inks overlap it, what the ticket has to say for the other order."""
+    name = line.plates[number].name
+    met = _names(
+        line,
+        (
+            other
+            for other in line.others(number)
+            if line.plates[other].kind in TRANSPARENT and line.overlap_share(number, other) > 0
+        ),
+    )
     if not met:
-        return "since no ink prints on it"
-    return f"since {with_and(met)} lie on less of it than {line.table.metallic_overlap:g} %: look at the proof"
+        return ", since no ink prints on it."
+    shares = with_and(f"{own} ({_share(line.overlap_share(number, line.named(own)[0]))} of its area)" for own in met)
+    lie, have, them = ("lies", "has", "it") if len(met) == 1 else ("lie", "have", "them")
+    return (
+        f": {shares} {lie} on less of it than the plant's {line.table.metallic_overlap:g} %. "
+        f"If {with_and(met)} {have} to show on {name}, give printed_over on the ticket; {name} then goes before {them}."
+    )
+
+
+def _names(line: PlatesOnLine, numbers: Iterable[int]) -> list[str]:
+    return list(dict.fromkeys(line.plates[number].name for number in numbers))
+
+
+def _share(percent: float) -> str:
+    """A share that is never rounded up to a limit that it is under."""
+    return f"{math.floor(10 * percent) / 10:.1f} %" if percent >= 0.1 else "under 0.1 %"
 
 
 def _by_cover(line: PlatesOnLine, order: Order, number: int) -> Iterator[Because]:

@@ -64,7 +64,7 @@ def _on_coater(planned: PlannedPass, coater: Coater, last_pass: bool) -> OnCoate
 def _laying(planned: PlannedPass, coater: Coater) -> OnCoater:
     coating = planned.line.request.coating
     assert coating is not None
-    lays, bare = "overall", f"; {with_and(coating.clear)} stay bare" if coating.clear else ""
+    lays, bare = "overall", f"; {with_and(coating.clear)} {_stay(coating.clear)} bare" if coating.clear else ""
     if coating.area == "plate":
         lays = "cut blanket" if coater.lays is not None and "plate" not in coater.lays else "plate"
     elif coating.clear:
@@ -78,8 +78,17 @@ def _laying(planned: PlannedPass, coater: Coater) -> OnCoater:
     ]
     effects = [plate.name for plate in planned.line.plates if plate.kind == "varnish" and plate.effect]
     if effects and coating.area == "overall":
-        says = f"The coating draws back over {effects[0]} and stays glossy beside it."
+        says = f"The coating draws back over {with_and(effects)}: matt there and gloss beside, as the ticket asks."
         because.append(Because("effect-before-coat", says))
+    covered = [plate.name for plate in planned.line.plates if plate.kind == "varnish" and not plate.effect]
+    if covered and coating.area == "overall":
+        names = with_and(dict.fromkeys(covered))
+        says = f"It covers {names}, on the ticket no effect varnish: what shows there is the look of the coating."
+        because.append(Because("coater-lays", says))
     return OnCoater(
         coater.number, coater.after_unit, coating.kind or "coating", lays, coating.separation, tuple(because)
     )
+
+
+def _stay(areas: tuple[str, ...]) -> str:
+    return "stays" if len(areas) == 1 else "stay"

@@ -13,16 +13,20 @@ from preflight.inputs.press import Coater
 from preflight.setup.plan_request import PlanRequest, PlateToPlace
 from preflight.setup.press_plan import WayOut
 from preflight.setup.unit_order.plan_pass import cheapest_pass
-from preflight.setup.unit_order.plates_on_line import PlatesOnLine
+from preflight.setup.unit_order.plates_on_line import INKS, PlatesOnLine
 from preflight.setup.unit_order.two_passes import Split
 from preflight.setup.unit_plan import lays_area
 
 
 def cheaper_ways(line: PlatesOnLine) -> tuple[WayOut, ...]:
-    """Changes after which there is an order in one pass, or that at least free units where there are too few."""
+    """Changes after which there is an order in one pass, or that at least free units where there are too few.
+
+    Each says what it leaves as it is.
+    """
     ways = (*_merged(line), *_dropped(line), *_to_coater(line), *_to_process(line))
     short = len(line.plates) > len(line.unit_numbers)
-    return tuple(way for way in ways if way.saves_pass or (short and way.saves_units))
+    helping = (way for way in ways if way.saves_pass or (short and way.saves_units))
+    return tuple(replace(way, says=" ".join([way.says, *_left_open(line, way)])) for way in helping)
 
 
 def two_passes(line: PlatesOnLine, split: Split) -> WayOut:
@@ -31,7 +35,20 @@ def two_passes(line: PlatesOnLine, split: Split) -> WayOut:
     says = f"Two passes: {with_and(first)}, then {with_and(last)}."
     if not split.breaks:
         says += f" Inks nearer to each other than {line.table.joint_mm:g} mm stay in one pass."
-    return WayOut("two-passes", (*first, *last), says, passes=split.names, breaks=split.breaks)
+    way = WayOut("two-passes", (*first, *last), says, passes=split.names, breaks=split.breaks)
+    return replace(way, says=" ".join([says, *_left_open(line, way)]))
+
+
+def _left_open(line: PlatesOnLine, way: WayOut) -> Iterator[str]:
+    """What a way out does not solve: too few units still, and inks that do not dry on this board."""
+    if not way.saves_pass and way.change != "two-passes":
+        yield "There is still no order in one pass."
+    gone = () if way.change in ("merge", "two-passes") else way.separations
+    surface = line.request.surface
+    stays = (line.system(p) for p in line.plates if p.name not in gone and p.kind in (*INKS, "white"))
+    for system in dict.fromkeys(stays) if surface is not None else ():
+        if system is not None and line.systems.on_surface(system, str(surface)) == "no":
+            yield f"This leaves {system} ink on {surface} board, where it does not dry."
 
 
 def _fits(line: PlatesOnLine, request: PlanRequest) -> bool:
@@ -115,10 +132,15 @@ def _to_process(line: PlatesOnLine) -> Iterator[WayOut]:
     """The smallest spot without fine type, where the chromatic process inks print already."""
     process = [plate.name for plate in line.plates if plate.kind == "process"]
     chromatic = [name for name in ("Cyan", "Magenta", "Yellow") if name in process]
-    spots = [p for p in line.plates if p.kind == "spot" and not p.fine_type and p.prints is not False]
+    twins = {name for group in line.request.one_ink if sum(map(bool, map(line.named, group))) > 1 for name in group}
+    spots = [
+        p  # of two names for one ink neither is built of process inks: beside the other it would look another colour
+        for p in line.plates
+        if p.kind == "spot" and not p.fine_type and p.prints is not False and p.name not in twins
+    ]
     if len(chromatic) < 3 or not spots:
         return
     smallest = min(spots, key=lambda plate: plate.area_mm2)
     units, fits = _saving(line, _without(line.request, smallest.name))
-    says = f"{smallest.name} ({smallest.cover:.1%} cover, no fine type) could be built of process inks."
+    says = f"{smallest.name} ({100 * smallest.cover:.1f} % cover, no fine type) could be built of process inks."
     yield WayOut("to-process", (smallest.name,), says, units, fits)
