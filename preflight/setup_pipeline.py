@@ -29,7 +29,7 @@ from preflight.job_facts import final_facts
 from preflight.judging.judge import judge
 from preflight.judging.rulebook import TRADE_TABLES, Rule, Rulebook, load_rules
 from preflight.measures import MEASURES
-from preflight.measures.job_assembly import assemble_job
+from preflight.measures.job_assembly import assemble_job, names_in
 from preflight.measures.plan_question import plan_request
 from preflight.measures.sheet_question import own_sheet, sheet_of_jobs
 from preflight.report.document import RunFacts, build_document
@@ -174,6 +174,15 @@ class _Opened:
         for entry, artwork in self.artworks:
             yield from ((entry, artwork, page) for page in artwork.pages if entry.page in (None, page.number))
 
+    def ticket_of(self, entry: ArtworkEntry) -> Ticket:
+        """The ticket as a page has to be held against it: areas are stated as they lie on the outside."""
+        return self.ticket.model_copy(update={"areas": ()}) if entry.is_back else self.ticket
+
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """Separations of all artworks: the ticket speaks of them all."""
+        return tuple(dict.fromkeys(name for _, artwork in self.artworks for name in names_in(artwork)))
+
     def made(self, press_file: str = "") -> Made:
         when = datetime.now(UTC).astimezone()
         return Made(when, self.rulebook.files, _rules_version(self.rulebook), press_file, self.ticket_file)
@@ -220,7 +229,8 @@ def _planned(opened: _Opened, press: Press | None, before: OnPress | None, only:
     try:
         for entry, artwork, page in opened.pages:
             opened.say(f"{artwork.path.name}, page {page.number}: plates")
-            jobs.append((entry, assemble_job(artwork, page, press, opened.ticket, before, sheet.of)))
+            ticket = opened.ticket_of(entry)
+            jobs.append((entry, assemble_job(artwork, page, press, ticket, before, sheet.of, opened.names)))
         if not jobs:
             raise WrongUsage(f"{opened.ticket_file}: the artwork has no such page as the ticket names")
         for entry, job in jobs:

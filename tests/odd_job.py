@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any, Final
 
@@ -54,14 +54,14 @@ def one_up() -> Drawing:
     return page
 
 
-def _art(page: Drawing, at: Any) -> None:
+def _art(page: Drawing, at: Any, inks: Collection[str] = tuple(PATCHES)) -> None:
     def box(x0: float, y0: float, x1: float, y1: float) -> list[Point]:
         return [at(x, y) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
 
     page.fill(GROUND, 0.3, points=box(20, -3, 63, 1))
     page.fill(GROUND, 0.3, points=box(59, 1, 63, 43))
-    for ink, rect in PATCHES.items():
-        page.fill(ink, points=box(*rect))
+    for ink in inks:
+        page.fill(ink, points=box(*PATCHES[ink]))
     page.gs(OP=True)
     page.stroke("Cutting", [at(*point) for point in CUT])
     for fold in FOLDS:
@@ -92,18 +92,21 @@ def on_sheet(shape: shapely.Geometry, x_mm: float, y_mm: float, turn: int) -> sh
     return affine_transform(shape, (a, b, d, e, x_mm - left, y_mm - low))
 
 
-def sheet_page(gripper_edge: str, operator: str = "left") -> Drawing:
-    """The same sheet as a page from outside, turned so that its gripper edge lies at a side of the page."""
+def sheet_page(gripper_edge: str, operator: str = "left", without: int | None = None) -> Drawing:
+    """The same sheet as a page from outside, turned so that its gripper edge lies at a side of the page.
+
+    ``without``: the blank, from 0, that lacks its blue patch.
+    """
     width, height = SHEET if gripper_edge in ("bottom", "top") else SHEET[::-1]
     page = Drawing(width, height)
-    for x, y, turn in CORNERS[operator]:
+    for number, (x, y, turn) in enumerate(CORNERS[operator]):
         a, b, d, e = TURNS[turn]
         left, low = affine_transform(shapely.Polygon(CUT), (a, b, d, e, 0, 0)).bounds[:2]
 
         def at(px: float, py: float, a=a, b=b, d=d, e=e, left=x - left, low=y - low) -> Point:
             return from_frame(a * px + b * py + left, d * px + e * py + low, gripper_edge)
 
-        _art(page, at)
+        _art(page, at, [ink for ink in PATCHES if number != without or ink != "Blue"])
     return page
 
 

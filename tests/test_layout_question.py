@@ -77,7 +77,13 @@ def test_what_nobody_says_is_assumed_and_named(tmp_path: Path) -> None:
     assert (request.free.gripper_mm, request.free.tail_mm, request.free.sides_mm) == (11, 6 + 8 + 2, 5)
     assert request.waste_strip_mm == 4
     named = " ".join(request.assumed)
-    for key in ("edges: tail, so 6 mm", "edges: sides", "die_cutter: gripper", "waste_strip", "colour_bar: depth"):
+    for key in (
+        "edges: tail, so the layout goes by the 6 mm",
+        "edges: sides",
+        "die_cutter: gripper",
+        "waste_strip",
+        "colour_bar: depth",
+    ):
         assert key in named
     assert "edges: gripper" not in named
     assert "across its body creases" in named

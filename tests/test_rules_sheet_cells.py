@@ -1,5 +1,7 @@
 """Blanks side by side on a laid-out sheet: gutters, strays, codes, the inside, several versions."""
 
+from typing import Any
+
 import pytest
 
 from tests.drawn import Drawing, Point
@@ -59,13 +61,13 @@ def bars(page: Drawing, way: str) -> None:
             page.fill(BLACK, rect=(x0, y0 + 0.5 + 1.2 * k, x1, y0 + 1.1 + 1.2 * k))
 
 
-def laid(*blanks: dict, **more) -> dict:
+def laid(*blanks: dict[str, Any], **more) -> dict[str, Any]:
     """A ticket that lays blanks at x, y."""
     keys = [{key: f"{value} mm" if key in "xy" else value for key, value in blank.items()} for blank in blanks]
     return {"artwork_is": "one-up", "sheet": SIZE, "layout": {"blanks": keys}, **more}
 
 
-def beside(gutter_mm: float, turn: int = 0, **more) -> dict:
+def beside(gutter_mm: float, turn: int = 0, **more) -> dict[str, Any]:
     return laid({"x": 20, "y": 30}, {"x": 80 + gutter_mm, "y": 30, "turn": turn}, **more)
 
 
@@ -127,7 +129,7 @@ def odd(folds=(12, 36, 48), shift: float = 0, no_die: bool = False, size=(100, 8
 MIRRORED = tuple(WIDE - fold for fold in FOLDS)
 
 
-def versions(names=("Mint", "Sage"), ups=(2, 1), **more) -> dict:
+def versions(names=("Mint", "Sage"), ups=(2, 1), **more) -> dict[str, Any]:
     """A ticket of two versions, each so many up."""
     order = [name for name, count in zip(names, ups, strict=True) for _ in range(count)]
     blanks = [{"x": 20 + 70 * n, "y": 30, "version": name} for n, name in enumerate(order)]

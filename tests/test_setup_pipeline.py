@@ -337,7 +337,10 @@ def test_the_command_writes_a_folder_beside_the_ticket(job, capsys):
     ticket = job(*CMYK)
     status = run(["setup", str(ticket), "--no-cache"])
     folder = ticket.parent / "ticket.yaml-setup"
-    assert sorted(path.name for path in folder.iterdir()) == ["setup.html", "setup.json", "setup.pdf"]
+    assert sorted(path.name for path in folder.iterdir()) == [
+        *("ink-keys.ppf", "job.xjdf", "layout.dxf", "layout.pdf", "layout.svg"),
+        *("setup.html", "setup.json", "setup.pdf"),
+    ]
     document = json.loads((folder / "setup.json").read_text())
     assert status == (1 if document["verdict"] == "fail" else 0)
     assert (folder / "setup.pdf").read_bytes().startswith(b"%PDF")

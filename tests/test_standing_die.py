@@ -19,7 +19,6 @@ from preflight.setup.layout.layout_request import BlankToLay
 from preflight.setup.layout.row_order import row_order
 from preflight.setup.layout.sheet_layout import Placed
 from preflight.setup.layout.standing_die import standing_layout
-from preflight.setup.press_sheet.stepping import in_order
 from tests.cartons import reverse_tuck
 from tests.laid_sheets import CUT, FREE, ONE_UP, SHEET, UPRIGHT, layout_of, press_sheet
 
@@ -229,5 +228,3 @@ def test_a_die_of_five_thousand_segments_is_quick(tmp_path):
 def test_rows_are_counted_from_the_gripper_edge_and_from_the_left():
     boxes = [shapely.box(x, y, x + 50, y + 80) for x, y in [(60, 100), (0, 35), (60, 0), (0, 110), (120, 5)]]
     assert row_order(boxes) == [1, 2, 4, 3, 0]
-    placed = [Placed(box.bounds[0], box.bounds[1], 0) for box in boxes]
-    assert [placed[k] for k in row_order(boxes)] == list(in_order(placed, shapely.box(0, 0, 50, 80)))

@@ -27,6 +27,7 @@ __all__ = ["MEASURES", "FromRules", "Job", "Kinds", "Measure", "Zone", "declared
 from preflight.measures import (  # noqa: F401
     areas,
     blending,
+    clear_areas,
     creases,
     die_knocking_out,
     die_layers,
@@ -55,8 +56,10 @@ from preflight.measures import (  # noqa: F401
     separations,
     sheet,
     sheet_cells,
+    sheet_layout,
     sheet_marks,
     sheet_sides,
+    sheet_waste,
     spot_definitions,
     ticket_statements,
     type_and_line,

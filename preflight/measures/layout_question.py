@@ -96,7 +96,7 @@ def _one_blank(job: Job) -> Blank:
 
 
 def _taken(where: str, key: str, mm: float) -> str:
-    return f"the {where} does not say {key}, so {mm:g} mm of the house rules are taken for the layout"
+    return f"the {where} does not say {key}, so the layout goes by the {mm:g} mm of the house rules"
 
 
 def _quantities(versions: list[str], ticket: Ticket | None) -> dict[str, int]:

@@ -29,6 +29,8 @@ CELL_MM: Final = 0.5
 """Strays are looked for by the mean tints of squares of this size."""
 RIM_MM: Final = 0.5
 """Steps and registers are that true; nearer to the cut nothing is a stray."""
+CLEAR_OVER_ALL: Final = ("varnish", "primer")
+"""Kinds that cover a code without anyone seeing it."""
 BARS_MM: Final = 0.2
 BARS_CLEAR: Final = 2.0
 """Tints change by so many times more across bars than along them."""
@@ -235,6 +237,8 @@ def code_bars_across_travel(job: Job, *, areas: tuple[str, ...]) -> Measured:
             unseen.append(blank.number)
         else:
             lies[along].append((blank, area))
+    seen = {blank.number for found in lies.values() for blank, _ in found}
+    unseen = [number for number in unseen if number not in seen]  # a bare area for a code that is printed later
     across = [blank for blank, _ in lies[False]]
     places: list[Place] = []
     for blank, area in lies[False]:
@@ -262,7 +266,8 @@ def _bars_along(sheet: PressSheet, blank: SheetBlank, area: Area) -> bool | None
         return None
     x, y = np.meshgrid(across, up)
     piece = sheet.pieces[blank.piece]
-    tints = tints_of_piece(piece, piece.plates.names, np.column_stack([x.ravel(), y.ravel()]))
+    names = [name for name in piece.plates.names if sheet.kinds.get(name) not in CLEAR_OVER_ALL]
+    tints = tints_of_piece(piece, names, np.column_stack([x.ravel(), y.ravel()]))
     tint = np.minimum(tints.sum(0), 255).reshape(x.shape)
     over_x, over_y = (float(np.abs(np.diff(tint, axis=axis)).mean()) for axis in (1, 0))
     if max(over_x, over_y) < LEAST_CHANGE or max(over_x, over_y) < BARS_CLEAR * min(over_x, over_y):

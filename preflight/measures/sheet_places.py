@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.page.geometry import Matrix, box_through
-from preflight.findings import Place, listed
+from preflight.findings import Place, Reading, listed
 from preflight.job import Job
+from preflight.measures import needs
 from preflight.measures.raster.profiles import tints_at
 
 if TYPE_CHECKING:  # most checks see no sheet
@@ -91,3 +92,20 @@ def at(matrix: Matrix, xy_mm: Floats) -> Floats:
     """Places (k, 2) after a matrix."""
     a, b, c, d, e, f = matrix
     return np.column_stack([a * xy_mm[:, 0] + c * xy_mm[:, 1] + e, b * xy_mm[:, 0] + d * xy_mm[:, 1] + f])
+
+
+def neighbours(sheet: PressSheet, within_mm: float) -> Iterator[tuple[SheetBlank, SheetBlank]]:
+    """Pairs of blanks that are no further apart than this."""
+    outlines = [blank.outline for blank in sheet.blanks]
+    ones, others = shapely.STRtree(outlines).query(outlines, predicate="dwithin", distance=within_mm)
+    for one, other in zip(ones.tolist(), others.tolist(), strict=True):
+        if one < other:
+            yield sheet.blanks[one], sheet.blanks[other]
+
+
+def of_blanks(
+    job: Job, mm: float, blanks: list[SheetBlank], places: tuple[Place, ...], case: str = "", group: str = ""
+) -> Reading:
+    """A length that some blanks have."""
+    facts = {"blanks": blanks_told(blank.number for blank in blanks)}
+    return Reading(round(mm, 2), "mm", places, needs.die_known(job), case, group, facts)

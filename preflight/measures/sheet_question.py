@@ -6,6 +6,7 @@ Nothing is judged here, and nothing is drawn before it is asked for.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Literal
 
 from preflight.carton.die import Die
@@ -101,6 +102,8 @@ def _layout(jobs: Pages) -> tuple[SheetLayout, IsFrom, float]:
     if keys is not None and keys.file is not None:
         return _standing(first), "standing die", load_layout_table().bleed_mm
     request = layout_request(jobs)
+    if keys is None or keys.versions != "together":  # they are run one after the other, each on sheets of its own
+        request = replace(request, quantities={})
     return lay_out(request), "layout of the tool", request.bleed_mm
 
 
@@ -168,11 +171,11 @@ def _every_version_there(layout: SheetLayout, one_ups: Sequence[OneUp], ticket: 
     wanted = {placed.version for placed in layout.blanks}
     if there == [None] or wanted <= set(there):
         return
+    if wanted == {None}:  # each version has the sheet for itself
+        return
     names = [name for name in there if name]
     unknown = sorted(name for name in wanted - set(there) if name is not None)
     if not unknown:
-        if len(there) == 1:
-            return
         because = f"the layout does not say which of {listed(names)} each blank is"
         raise NotMeasured(because, "layout: blanks with a version each", "ticket")
     on_ticket = {entry.version for entry in ticket.artwork_list} if ticket else set()

@@ -14,6 +14,7 @@ from typing import Final
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon
 
 from preflight.quantities import Size
@@ -94,20 +95,32 @@ def _skeleton_faults(
     waste = shapely.difference(whole, shapely.union_all(outlines))
     half = min(strips.between_mm, strips.edge_mm) / 2 - slack - 0.005
     kept = shapely.get_parts(shapely.buffer(waste, -half))
-    reach = half + 2 * slack + 0.02
-    if len(kept) > 1:
-        main = int(np.argmin([shapely.bounds(piece)[1] for piece in kept]))
-        for number, piece in enumerate(kept):
-            beside = shapely.dwithin(np.array(outlines, object), piece, reach)
-            if number != main and beside.sum() > 1:
-                x, y = piece.representative_point().coords[0]
-                yield f"the waste at ({x:.0f}, {y:.0f}) hangs on nothing"
+    for piece in _loose(kept, outlines, half + 2 * slack + 0.02):
+        x, y = piece.representative_point().coords[0]
+        yield f"the waste at ({x:.0f}, {y:.0f}) hangs on nothing"
     if shared:
         yield from _sharp_corners(waste, kept, outlines, half, strips.corner_degrees)
 
 
+def loose_pieces(sheet: Size, cuts: Sequence[Polygon], strip_mm: float) -> list[Polygon]:
+    """Cores of pieces of waste between blanks that no strip of a width holds to the rest; places where they lie."""
+    half = strip_mm / 2 - 0.005
+    waste = shapely.difference(shapely.box(0, 0, sheet.across_mm, sheet.along_mm), shapely.union_all(list(cuts)))
+    return list(_loose(shapely.get_parts(shapely.buffer(waste, -half)), cuts, half + 0.02))
+
+
+def _loose(kept: NDArray[np.object_], outlines: Sequence[Polygon], reach_mm: float) -> Iterator[Polygon]:
+    """Pieces other than the one at the gripper edge that lie between two blanks or more."""
+    if len(kept) < 2:
+        return
+    main = int(np.argmin([shapely.bounds(piece)[1] for piece in kept]))
+    for number, piece in enumerate(kept):
+        if number != main and shapely.dwithin(np.array(outlines, object), piece, reach_mm).sum() > 1:
+            yield piece
+
+
 def _sharp_corners(
-    waste: shapely.Geometry, kept: np.ndarray, outlines: Sequence[Polygon], half: float, degrees: float
+    waste: shapely.Geometry, kept: NDArray[np.object_], outlines: Sequence[Polygon], half: float, degrees: float
 ) -> Iterator[str]:
     """Wedges of waste between two blanks: a disc of the strip's width leaves so much of a corner.
 

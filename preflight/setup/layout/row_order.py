@@ -10,8 +10,7 @@ from shapely import Polygon
 def rows_of(outlines: Sequence[Polygon]) -> list[list[int]]:
     """Places of a list of blanks by rows: the row at the gripper edge first, each from the left.
 
-    A blank that begins less than half a blank further along the travel than the first of a row is in that row, as
-    ``stepping.in_order`` has it.
+    A blank that begins less than half a blank further along the travel than the first of a row is in that row.
     """
     boxes = [outline.bounds for outline in outlines]
     rows = list[list[int]]()

@@ -18,6 +18,10 @@ the other outline, so that the border between straight edges that face each othe
 MITRE: Final = 2.0
 """Bleed runs to a point at corners, no further than so many times its depth."""
 TOUCH_MM: Final = 1e-6
+ROUNDED: Final = 3
+"""Decimals of places whose surroundings are parted: nearer to each other than that they are one."""
+GRID_MM: Final = 1e-5
+"""Corners are rounded to this; edges that lie on each other but for rounding are no trouble then."""
 
 
 def clips(outlines: Sequence[Polygon], bleed_mm: float, sheet: BaseGeometry) -> list[Polygon]:
@@ -33,14 +37,22 @@ def clips(outlines: Sequence[Polygon], bleed_mm: float, sheet: BaseGeometry) -> 
     """
     filled = [Polygon(outline.exterior) for outline in outlines]
     grown = [shapely.buffer(shape, bleed_mm, join_style="mitre", mitre_limit=MITRE) for shape in filled]
-    shown: list[BaseGeometry] = [shapely.intersection(shape, sheet) for shape in grown]
+    taken: list[list[BaseGeometry]] = [[] for _ in outlines]
     borders = _Borders(bleed_mm, {})
     one, other = shapely.STRtree(grown).query(grown, predicate="intersects")
     for i, j in zip(one.tolist(), other.tolist(), strict=True):
         if i < j:
             for_i, for_j = borders.between(filled[i], filled[j], grown[i], grown[j])
-            shown[i] = shapely.difference(shown[i], shapely.union(filled[j], for_j))
-            shown[j] = shapely.difference(shown[j], shapely.union(filled[i], for_i))
+            taken[i] += [filled[j], for_j]
+            taken[j] += [filled[i], for_i]
+    shown = [
+        shapely.difference(
+            shapely.intersection(shape, sheet, grid_size=GRID_MM),
+            shapely.union_all(others, grid_size=GRID_MM),
+            grid_size=GRID_MM,
+        )
+        for shape, others in zip(grown, taken, strict=True)
+    ]
     return [_main_part(shape, outline) for shape, outline in zip(shown, filled, strict=True)]
 
 
@@ -73,7 +85,8 @@ def _seen_from(shape: Polygon, x_mm: float, y_mm: float) -> list[float]:
 
 def _nearer(one: Polygon, other: Polygon, within: BaseGeometry, reach_mm: float) -> tuple[BaseGeometry, BaseGeometry]:
     """A region parted into what is nearer to one shape and what is nearer to the other."""
-    if within.is_empty or within.area < TOUCH_MM:
+    within = _areas(within)
+    if within.area < TOUCH_MM:
         return Polygon(), Polygon()
     near = shapely.buffer(within, 2 * reach_mm, quad_segs=2)
     lines = [shapely.intersection(shape.exterior, near) for shape in (one, other)]
@@ -82,13 +95,20 @@ def _nearer(one: Polygon, other: Polygon, within: BaseGeometry, reach_mm: float)
         shapely.get_coordinates(shapely.shortest_line(line, shapely.points(far)))[::2]
         for line, far in zip(lines, places[::-1], strict=True)
     ]
-    xy = np.round(np.vstack([places[0], facing[0], places[1], facing[1]]), 6)
+    xy = np.round(np.vstack([places[0], facing[0], places[1], facing[1]]), ROUNDED)
     of_other = np.arange(len(xy)) >= len(places[0]) + len(facing[0])
     xy, first = np.unique(xy, axis=0, return_index=True)
     of_other = of_other[first]  # where outlines touch a place is the first blank's, since it stands first
     cells = shapely.get_parts(shapely.voronoi_polygons(shapely.MultiPoint(xy), extend_to=within, ordered=True))
-    for_other = shapely.intersection(shapely.union_all(cells[of_other]), within)
-    return shapely.difference(within, for_other), for_other
+    cells = shapely.make_valid(cells[of_other])
+    for_other = _areas(shapely.intersection(_areas(shapely.union_all(cells, grid_size=GRID_MM)), within))
+    return _areas(shapely.difference(within, for_other, grid_size=GRID_MM)), for_other
+
+
+def _areas(shape: BaseGeometry) -> BaseGeometry:
+    """A shape without the lines and points that stand in it where parts only touch."""
+    parts = shapely.get_parts(shapely.make_valid(shape))
+    return shapely.MultiPolygon([part for part in shapely.get_parts(parts) if isinstance(part, Polygon)])
 
 
 def _main_part(shape: BaseGeometry, outline: Polygon) -> Polygon:

@@ -13,8 +13,9 @@ from preflight.inputs.press import Press
 from preflight.inputs.ticket import LaidBlank
 from preflight.quantities import Size
 from preflight.setup.layout.layout_request import FreeArea
-from preflight.setup.layout.sheet_layout import Placed, SheetLayout
-from preflight.setup.press_sheet.stepping import clear_distances, in_order
+from preflight.setup.layout.row_order import row_order
+from preflight.setup.layout.sheet_layout import Placed, SheetLayout, placing, through
+from preflight.setup.press_sheet.stepping import clear_distances
 
 BAR_CLEAR_MM = 2.0
 """Between the colour bar and the work; common practice."""
@@ -46,10 +47,11 @@ def stated_layout(
         left = blank.x if operator_side == "left" else sheet.across_mm - blank.x - width
         turn = cast("Literal[0, 90, 180, 270]", blank.turn)
         placed.append(Placed(left, blank.y, turn, blank.version))
+    order = row_order([through(placing(each, at_corner), at_corner) for each in placed])
     layout = SheetLayout(
         sheet,
         at_corner,
-        in_order(placed, at_corner),
+        tuple(placed[number] for number in order),
         "as stated",
         free,
         cast("Literal['across', 'along'] | None", grain),

@@ -13,6 +13,7 @@ from preflight.artwork.page.geometry import Matrix, times
 from preflight.artwork.page.plates import Plates
 from preflight.carton.cut_edges import cut_edges
 from preflight.carton.die import Blank, Die
+from preflight.findings import with_and
 from preflight.setup.layout.sheet_layout import Placed, SheetLayout, placing, through
 from preflight.setup.press_sheet.back_fit import BackFit, back_fit
 from preflight.setup.press_sheet.clips import clips
@@ -73,7 +74,7 @@ def step(asked: Stepped) -> PressSheet:
         _blank(number, placed, one.die.blanks[0], move, outline)
         for number, (placed, one, move, outline) in enumerate(zip(layout.blanks, own, moves, outlines, strict=True), 1)
     )
-    fits, left_out = list[BackFit](), list[str]()
+    fits, left_out = list[BackFit](), _other_sheets(fronts, own)
     for version, back in backs.items():
         front = fronts.get(version, first)
         onto = mirrored_onto(front, back)
@@ -99,6 +100,17 @@ def step(asked: Stepped) -> PressSheet:
         back_fits=tuple(fits),
         left_out=tuple(left_out),
     )
+
+
+def _other_sheets(fronts: Mapping[str | None, OneUp], own: Sequence[OneUp]) -> list[str]:
+    """What is said of versions that are on no blank: they are run one after the other on sheets like this one."""
+    others = [str(version) for version, one in fronts.items() if all(one is not here for here in own)]
+    if not others:
+        return []
+    names = with_and(sorted(others))
+    return [
+        f"{names} {'is' if len(others) == 1 else 'are'} laid alike on sheets of their own, which were not looked at"
+    ]
 
 
 def _onto_sheet(one: OneUp, placed: Placed) -> Matrix:
@@ -137,26 +149,6 @@ def _blank(number: int, placed: Placed, own: Blank, move: Matrix, outline: Polyg
         piece=number - 1,
         to_sheet=move,
     )
-
-
-def in_order(placed: Sequence[Placed], cut: Polygon) -> tuple[Placed, ...]:
-    """Blanks in the order of their numbers: along the gripper edge from the left, then the next row.
-
-    A blank that begins less than half a blank further along the travel than the first of a row is in that row.
-    """
-    rest = sorted(placed, key=lambda one: (one.y_mm, one.x_mm))
-    rows: list[list[Placed]] = []
-    for one in rest:
-        if rows and one.y_mm - rows[-1][0].y_mm < _depth(rows[-1][0], cut) / 2:
-            rows[-1].append(one)
-        else:
-            rows.append([one])
-    return tuple(one for row in rows for one in sorted(row, key=lambda one: one.x_mm))
-
-
-def _depth(placed: Placed, cut: Polygon) -> float:
-    x0, y0, x1, y1 = cut.bounds
-    return float(y1 - y0 if placed.turn_deg in (0, 180) else x1 - x0)
 
 
 def clear_distances(outlines: Sequence[Polygon]) -> tuple[float, float] | None:
