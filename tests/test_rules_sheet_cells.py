@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from tests.cartons import draw_die, reverse_tuck
 from tests.drawn import Drawing, Point
 from tests.house import SIX_UNITS, Case, prove
 
@@ -144,6 +145,26 @@ def combined(rule, name, expect, ticket, first="Mint", second="Sage", press=SMAL
     )  # fmt: skip
 
 
+def dust_flaps() -> Drawing:
+    """A tuck carton with a ground on one dust flap at its top, and none at its foot."""
+    carton = reverse_tuck(at=(10, 10))
+    page = Drawing(215, 200)
+    page.fill("Mill Brown", rect=(88, 150, 112, 172))
+    draw_die(page, carton)
+    return page
+
+
+def stacked(gap_mm: float) -> dict[str, Any]:
+    """Two tuck cartons one behind the other, their dust flaps so far apart; lids and panels 3 mm further."""
+    places = [{"x": "20 mm", "y": "20 mm"}, {"x": "20 mm", "y": f"{158 + gap_mm} mm"}]
+    return {"artwork_is": "one-up", "sheet": {"size": "240 x 370 mm"}, "layout": {"blanks": places}}
+
+
+def flaps(name, expect, gap_mm, **more):
+    press = {**SIX_UNITS, "sheet": {"smallest": "80 x 80 mm", "largest": "500 x 400 mm"}}
+    return Case("gutter-under-two-bleeds", name, expect, dust_flaps, stacked(gap_mm), press, **more)
+
+
 THREE = {**SMALL, "line": SIX_UNITS["line"][:3]}
 COUNTED = {"quantity": "30000", "quantities": {"Mint": "20000"}}
 CASES = [
@@ -158,6 +179,8 @@ CASES = [
     gutters("like colours meet where one is turned", "pass", two, beside(2, 180)),
     gutters("one knife, one colour", "pass", one_up, beside(0)),
     gutters("one knife, no ink", "pass", lambda: one_up(None, None, patch=BLUE), beside(0)),
+    flaps("dust flaps 1.6 mm apart", "warn", 1.6, case="hidden flap", measured=0.8),
+    flaps("dust flaps 3 mm apart", "pass", 3),
     gutters("no sheet size", "not checked", two, {**beside(3), "sheet": {}}),
     strays("a strip of another colour", "warn", lambda: sheet(stray=(SECOND + 57, 40, SECOND + 66, 60)), case=""),
     strays("on the glue flap", "fail", lambda: sheet(stray=(SECOND - 6, 40, SECOND + 2, 60)), ON_FLAP,
