@@ -143,7 +143,9 @@ def contrast(one: str, other: str) -> float:
 
 @pytest.mark.parametrize("scheme", SCHEMES)
 @pytest.mark.parametrize("ground", ["paper", "chosen", "shade", "hover", "stage"])
-@pytest.mark.parametrize("name", ["ink", "soft", "fault", "query", "query-deep", "remark", "pass", "mark", "focus", "strong"])
+@pytest.mark.parametrize(
+    "name", ["ink", "soft", "fault", "query", "query-deep", "remark", "pass", "mark", "focus", "strong"]
+)
 def test_words_can_be_read_on_every_ground(scheme, ground, name):
     assert contrast(SCHEMES[scheme][name], SCHEMES[scheme][ground]) >= 4.5  # WCAG 2.2, 1.4.3, level AA
 
