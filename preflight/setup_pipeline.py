@@ -39,8 +39,8 @@ from preflight.setup.on_press import on_press
 from preflight.setup.plan_request import OnPress, PlanRequest
 from preflight.setup.press_sheet.press_sheet import PressSheet
 from preflight.setup.run_plan import plan_run
-from preflight.setup.unit_plan import same_name
 from preflight.setup.unit_order.plan_press import plan_press
+from preflight.setup.unit_plan import same_name
 
 PathLike = str | Path
 Progress = Callable[[str], None]

@@ -1,6 +1,7 @@
 """The sample jobs against what their ``expected.yaml`` says, and their artwork against the script that drew it."""
 
 import re
+
 import numpy as np
 import pikepdf
 import pytest

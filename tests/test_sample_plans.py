@@ -134,7 +134,8 @@ def test_key_covers_are_those_worked_out_by_hand(name):
 def test_a_sheet_drawn_outside_has_the_covers_of_the_stepped_one():
     """Two ways to the same sheet: drawn as one page, and stepped from three one-ups by the ticket's layout."""
     stepped, drawn = (
-        planned(f"cocoa-trio-repaired/{ticket}.yaml").document["ink_keys"]["cover"] for ticket in ("ticket", "ticket-sheet")
+        planned(f"cocoa-trio-repaired/{ticket}.yaml").document["ink_keys"]["cover"]
+        for ticket in ("ticket", "ticket-sheet")
     )
     assert stepped.keys() == drawn.keys()
     for ink, keys in stepped.items():

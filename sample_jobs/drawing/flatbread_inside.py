@@ -82,5 +82,3 @@ def _leaves(seen: Sleeve) -> Area:
             found.append(one)
     shape: Area = unary_union(found).simplify(0.02)
     return shape
-
-
