@@ -276,3 +276,12 @@ def test_the_rules_are_not_asked_of_a_one_up_without_a_layout(tmp_path):
 
 def test_units_of_the_press_do_not_matter():
     assert marked(line=units()["line"]) == marked()
+
+
+def test_the_side_guide_mark_is_in_an_ink_that_is_seen(tmp_path):
+    page = with_die(blank_page().fill("Opaque White", rect=(30, 60, 40, 80)).fill("Deep Moss", rect=(45, 60, 55, 80)))
+    sheet = job_of(page, tmp_path, TWO_UP, PRESS).press_sheet
+    assert sheet is not None
+    assert sheet.marked_for == ("Opaque White", "Deep Moss")
+    (guide,) = [mark for mark in sheet.marks if mark.kind == "side guide"]
+    assert guide.inks == {"Deep Moss": 1.0}

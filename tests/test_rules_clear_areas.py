@@ -111,9 +111,9 @@ CASES = [
     case("coating-plate-too-fine", "a bare line 0.8 mm wide", "warn", case="bare", measured=0.8,
          ticket=pair(6, areas=[{"is": "code", "box": [100, 70, 120, 70.8]}, AREAS[1]]),
          press=units(coating_plate={"choke": "0 mm"})),
-    case("coat-near-glue-seam", "choked by 0.7 mm", "warn", measured=0.7, near=(24, 55, 26, 145)),
+    case("coat-near-glue-seam", "choked by 0.7 mm", "note", measured=0.7, near=(24, 55, 26, 145)),
     case("coat-near-glue-seam", "2.5 mm from the seam", "pass", press=SEAM),
-    case("coat-near-glue-seam", "the area on the ticket reaches 2 mm past the crease", "warn",
+    case("coat-near-glue-seam", "the area on the ticket reaches 2 mm past the crease", "note",
          ticket=pair(6, areas=[{"is": "glue flap", "box": [10, 55, 27, 145]}, AREAS[0]]), measured=0.7),
 ]  # fmt: skip
 

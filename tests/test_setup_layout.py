@@ -103,7 +103,23 @@ def test_units_stand_in_their_order_and_say_whether_there_is_a_curve():
     assert "no curve yet" in brown.shows
     assert "no curve yet" not in cyan.shows
     assert brown.told == ("10",) * 5
-    assert any("no curve yet for Mill Brown" in text for text in key_sentences(document()))
+    assert any("Mill Brown" in text and "no curve yet" in text for text in key_sentences(document()))
+
+
+def test_each_unit_of_an_ink_has_a_row_and_the_back_has_its_own_cover():
+    made = document()
+    stations = made["plan"]["passes"][0]["stations"]
+    stations[2] |= {"separation": "Cyan"}  # unit 3 lays it once more
+    stations[3] |= {"separation": "Mill Brown", "side": "back"}
+    made["ink_keys"]["cover"]["Mill Brown (back)"] = [0.3] * 5
+    made["ink_keys"]["opening_percent"]["Cyan (unit 3)"] = [None, 1.0, 4.0, 15.0, 30.0]
+    bars = key_bars(made)
+    assert bars is not None
+    told = {row.heading: row.told for row in bars.rows}
+    assert told["Unit 2, Cyan"] == ("", "2", "8", "30", "61")
+    assert told["Unit 3, Cyan"] == ("", "1", "4", "15", "30")
+    assert told["Unit 4, Mill Brown (back)"] == ("30",) * 5
+    assert told["Unit 5, Mill Brown"] == ("10",) * 5
 
 
 def texts(drawing: Drawing) -> list[str]:

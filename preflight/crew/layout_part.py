@@ -30,7 +30,7 @@ def layout_part(job: PlannedJob) -> Document:
         "operator_assumed": sheet.operator_assumed,
         "blanks": blanks,
         "used_share": round(used_share(sheet), 4),
-        "left_out": list(sheet.left_out),
+        "left_out": [*sheet.left_out, *sheet.marks_left_out],
         **(_of_layout(layout) if layout is not None else {"pattern": None}),
     }
 

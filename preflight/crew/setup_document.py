@@ -139,7 +139,7 @@ def not_checked_part(job: PlannedJob) -> list[str]:
     """What the check left open and what could not be planned, in sentences, each with the key that it wants."""
     told = [f"The units: {job.unplanned}."] if job.unplanned else []
     told += [f"The layout: {job.not_laid_out}."] if job.not_laid_out else []
-    told += [f"The sheet: {words}." for words in job.sheet.left_out] if job.sheet else []
+    told += [f"The sheet: {words}." for words in (*job.sheet.left_out, *job.sheet.marks_left_out)] if job.sheet else []
     for page in job.pages:
         for entry in page.judgement.not_checked:
             if entry.needed or (entry.rule in PLANNERS and entry.want_of in ("ticket", "press")):

@@ -56,10 +56,9 @@ def _coated(job: Job, sheet: PressSheet, plan: CoatingPlan, areas: Sequence[Clea
     """The coat in all areas of one kind."""
     worst, wrong, places = 0.0, set[int](), list[Place]()
     for area in areas:
-        coat = plan.drawn
+        part = shapely.intersection(plan.drawn, shapely.buffer(area.shape, -EDGE_MM, join_style="mitre"))
         if not whole:
-            coat = shapely.difference(coat, _own_piece(sheet, area.blank))
-        part = shapely.intersection(coat, shapely.buffer(area.shape, -EDGE_MM, join_style="mitre"))
+            part = shapely.difference(part, _own_piece(sheet, area.blank))
         width = _width(part)
         if width > EDGE_MM:
             wrong.add(area.blank)
@@ -70,15 +69,15 @@ def _coated(job: Job, sheet: PressSheet, plan: CoatingPlan, areas: Sequence[Clea
         "area": areas[0].kind,
         "coat": plan.asked.separation,
         "blanks": blanks_told(wrong) if wrong else "no blank",
-        "right": _right(len(blanks) - len(wrong)),
+        "right": _right(len(blanks) - len(wrong), len(blanks)),
     }
     return Reading(round(worst, 2), "mm", once(places), _known(job, areas), group=areas[0].kind, facts=facts)
 
 
-def _right(count: int) -> str:
-    return {0: "no other blank has it right", 1: "1 other blank has it right"}.get(
-        count, f"{count} other blanks have it right"
-    )
+def _right(count: int, of: int) -> str:
+    if count == 0:
+        return "no blank has it right" if of > 1 else "there is no other one"
+    return "1 other blank has it right" if count == 1 else f"{count} other blanks have it right"
 
 
 @measure(

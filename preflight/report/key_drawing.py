@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import ceil
 from typing import Final
 
 import shapely
@@ -38,7 +39,8 @@ def key_drawing(bars: KeyBars, wide_mm: float, high_mm: float | None = None) -> 
     """
     rows = len(bars.rows)
     high = TOP + FOOT + rows * ROW if high_mm is None else high_mm * WIDE / wide_mm
-    each = max(1, int((high - TOP - FOOT) / LEAST_ROW))
+    most = max(1, int((high - TOP - FOOT) / LEAST_ROW))
+    each = ceil(rows / ceil(rows / most))  # as many on each
     drawings = []
     for start in range(0, rows, each):
         count = min(each, rows - start)
@@ -54,11 +56,11 @@ def _drawn(bars: KeyBars, which: range, wide: float, row: float) -> Drawing:
     drawing.text(LABEL, high - 4, bars.left, TYPE, align="left", bold=True)
     drawing.text(wide - RIGHT, high - 4, bars.right, TYPE, align="right", bold=True)
     drawing.text(wide / 2, high - 4, "printed face, gripper edge down", SMALL * 1.1)
+    _sheet(drawing, bars, pitch, FOOT - 2.0, high - TOP)
     _numbers(drawing, bars, pitch, high - 10)
     for k, n in enumerate(which):
         _row(drawing, bars, n, pitch, high - TOP - (k + 1) * row, row)
     _numbers(drawing, bars, pitch, 3.2)
-    _sheet(drawing, bars, pitch, FOOT - 2.0, high - TOP)
     return drawing
 
 
@@ -75,14 +77,16 @@ def _row(drawing: Drawing, bars: KeyBars, n: int, pitch: float, base: float, row
     wide = LABEL + pitch * len(bars.numbers)
     shows = unit.shows
     name = within_lines(unit.heading, TYPE, (wide - LABEL) * 0.6, 1, bold=True)[0]
-    drawing.text(LABEL, base + row - HEAD / 2 - 1, name, TYPE, align="left", bold=True)
-    drawing.text(wide, base + row - HEAD / 2 - 1, shows, SMALL * 1.1, align="right", bold=unit.openings is None)
+    drawing.text(LABEL, base + row - HEAD / 2 - 1, name, TYPE, align="left", bold=True, backed=True)
+    drawing.text(
+        wide, base + row - HEAD / 2 - 1, shows, SMALL * 1.1, align="right", bold=unit.openings is None, backed=True
+    )
     drawing.lines("base", shapely.LineString([(LABEL, base), (wide, base)]), 0.35)
     drawing.lines(
         "full", shapely.LineString([(LABEL, base + room), (wide, base + room)]), 0.08, dash_mm=(0.6, 0.8), grey=0.4
     )
     full = _full(bars)
-    drawing.text(LABEL, base + room + 1.7, f"{100 * full:.0f} %", SMALL * 0.9, align="left")
+    drawing.text(LABEL, base + room + 1.7, f"{100 * full:.0f} %", SMALL * 0.9, align="left", backed=True)
     size = min(NUMBER * 0.82, pitch * 0.6)
     for k, (cover, told) in enumerate(zip(unit.covers, unit.told, strict=True)):
         x = LABEL + k * pitch

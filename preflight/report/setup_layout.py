@@ -196,8 +196,8 @@ def key_bars(document: Document) -> KeyBars | None:
     left, right = f"OPERATOR SIDE{assumed}", f"DRIVE SIDE{assumed}"
     openings = keys.get("opening_percent") or {}
     rows = []
-    for name, unit in _units(document, list(keys["cover"])):
-        covers, opened = keys["cover"][name], openings.get(name)
+    for unit, name, called in _units(document, list(keys["cover"])):
+        covers, opened = keys["cover"][name], openings.get(called)
         rows.append(
             KeyRow(
                 unit,
@@ -217,19 +217,29 @@ def key_bars(document: Document) -> KeyBars | None:
     )
 
 
-def _units(document: Document, names: Sequence[str]) -> Iterator[tuple[str, str]]:
-    """Names in the order of the units, each with its unit; then those that stand on none."""
-    found: dict[str, list[str]] = {}
+def _units(document: Document, names: Sequence[str]) -> Iterator[tuple[str, str, str]]:
+    """Every unit in its order with the names of its cover and its openings; then covers that stand on none.
+
+    A second unit of an ink has openings of its own, and an ink that both sides print a cover of its own for the back.
+    """
     passes = (document.get("plan") or {}).get("passes") or ()
+    there = set[str]()
     for nth, one in enumerate(passes, 1):
         for station in one["stations"]:
-            name = station.get("separation")
-            if "unit" in station and name in names:
+            name = _cover_of(station, names) if "unit" in station else ""
+            if name:
                 unit = f"{station['unit']}" if len(passes) == 1 else f"{station['unit']} (pass {nth})"
-                found.setdefault(name, []).append(unit)
-    for name, units in found.items():
-        yield name, with_and(units)
-    yield from ((name, "") for name in names if name not in found)
+                yield unit, name, f"{name} (unit {station['unit']})" if name in there else name
+                there.add(name)
+    yield from (("", name, name) for name in names if name not in there)
+
+
+def _cover_of(station: Document, names: Sequence[str]) -> str:
+    name = str(station.get("separation") or "")
+    back = f"{name} (back)"
+    if station.get("side") == "back" and back in names:
+        return back
+    return name if name in names else ""
 
 
 def key_sentences(document: Document) -> list[str]:
