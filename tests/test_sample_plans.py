@@ -140,3 +140,20 @@ def test_a_sheet_drawn_outside_has_the_covers_of_the_stepped_one():
     assert stepped.keys() == drawn.keys()
     for ink, keys in stepped.items():
         assert drawn[ink] == pytest.approx(keys, abs=0.005 if ink != "Overprint Varnish" else 0.012), ink
+
+
+def test_a_unit_list_of_several_artworks_is_planned_as_a_whole():
+    """Every version has inks that the others have not; the ticket's order has them all, and is kept."""
+    found = planned("cocoa-trio-repaired/ticket.yaml").job
+    assert found.plan is not None
+    assert found.plan.possible
+    named = [unit.separation for unit in found.plan.passes[0].units]
+    assert {"Ember Red", "Hazel Brown"} <= set(named)
+    assert not [f.rule for page in found.pages for f in page.judgement.findings if f.rule == "unit-list-mismatch"]
+
+
+def test_a_sheet_from_outside_runs_all_its_versions_at_once():
+    run = planned("cocoa-trio-repaired/ticket-sheet.yaml").document["run"]
+    assert run["versions"] == []
+    assert {pile["version"] for pile in run["delivery_piles"]} == {None}
+    assert run["sheets_net"] == 6000

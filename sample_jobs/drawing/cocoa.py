@@ -134,7 +134,7 @@ def _scattered(scene: Field, x: Field, y: Field, table: Table, thing: Drawn) -> 
         moved = _moved(shadow, round(0.14 * size * x.shape[0]), round(0.10 * size * x.shape[0]))
         part = scene[window] * (1 - 0.55 * moved)[..., None]
         lit = 1.0 - 0.30 * np.clip(0.6 * u + 0.8 * v, -0.8, 1)
-        scene[window] = mix(part, tone * lit[..., None], inside)
+        scene[window] = mix(part, np.asarray(tone * lit[..., None], np.float32), inside)
 
 
 def _moved(field: Field, down: int, right: int) -> Field:
@@ -147,9 +147,9 @@ def _moved(field: Field, down: int, right: int) -> Field:
 
 def _nut(p: Field, q: Field, rng: np.random.Generator) -> tuple[Field, Field]:
     """A hazelnut: round, a little pointed, its foot pale."""
-    r = np.hypot(p * (1 + 0.12 * p), q) / 0.92
+    r = np.asarray(np.hypot(p * (1 + 0.12 * p), q) / 0.92, np.float32)
     brown = colour(164, 104, 58) * (0.92 + 0.20 * np.cos(9 * np.arctan2(q, p))[..., None] * 0.25)
-    pale = np.broadcast_to(colour(214, 176, 128), brown.shape)
+    pale = np.asarray(np.broadcast_to(colour(214, 176, 128), brown.shape), np.float32)
     shine = np.exp(-((p + 0.15) ** 2 + (q + 0.2) ** 2) / 0.06)[..., None] * 0.25
     tone = mix(np.asarray(brown, np.float32), pale, step(-p + 0.2 * q * q, 0.52, 0.6)) + shine
     return np.asarray(tone * float(rng.uniform(0.88, 1.1)), np.float32), 1 - step(r, 0.96, 1.02)

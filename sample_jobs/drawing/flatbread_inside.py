@@ -22,15 +22,23 @@ from sample_jobs.drawing.sleeve import Sleeve, draw_sleeve_die
 INK = "Recipe Brown"
 TITLE = ["Artwork FH-2704, issue B, one-up, 1:1", "Seen from the inside", "Drawing D-2707, board 0.5 mm"]
 RECIPE = [
-    "Flatbreads with beans and herbs", "",
-    "Cook a chopped onion in oil until it is soft. Add a tin of white", "beans with their water, a little chilli and the juice of half a",
-    "lemon, and mash roughly. Warm the flatbreads in a dry pan,", "a minute on each side. Spread the beans on them, strew herbs",
-    "and spring onions over, add yoghurt if you like, and fold.", "", "Serves three, or two who are hungry.",
-]  # fmt: skip
+    "Flatbreads with beans and herbs",
+    "",
+    "Cook a chopped onion in oil until it is soft. Add a tin of white",
+    "beans with their water, a little chilli and the juice of half a",
+    "lemon, and mash roughly. Warm the flatbreads in a dry pan,",
+    "a minute on each side. Spread the beans on them, strew herbs",
+    "and spring onions over, add yoghurt if you like, and fold.",
+    "",
+    "Serves three, or two who are hungry.",
+]
 SECOND = [
-    "Crisps of yesterday's bread", "", "Cut what is left into triangles, brush with oil, salt them", "and bake at 200 degrees for eight minutes, until brown",
+    "Crisps of yesterday's bread",
+    "",
+    "Cut what is left into triangles, brush with oil, salt them",
+    "and bake at 200 degrees for eight minutes, until brown",
     "at the rim. They keep in a tin for a week.",
-]  # fmt: skip
+]
 
 
 def draw(path: Path, *, repaired: bool) -> Path:
