@@ -23,7 +23,7 @@ def layout_part(job: PlannedJob) -> Document:
     layout = sheet.layout
     blanks = [_blank_part(sheet, blank) for blank in sheet.blanks]
     return {
-        "sheet_mm": [sheet.size.across_mm, sheet.size.along_mm],
+        "sheet_mm": [round(sheet.size.across_mm, 2), round(sheet.size.along_mm, 2)],
         "ups": len(blanks),
         "is_from": sheet.is_from,
         "operator_side": sheet.operator_side,

@@ -19,7 +19,7 @@ from preflight.job import Job
 from preflight.measures import needs
 from preflight.measures.raster.masks import parts
 from preflight.measures.registry import Kinds, measure
-from preflight.measures.sheet_places import blanks_told, once, place_of, tints_of_piece
+from preflight.measures.sheet_places import alike_blanks, blanks_told, once, place_of, tints_of_piece
 
 if TYPE_CHECKING:  # most checks see no sheet
     from preflight.setup.press_sheet.alike_cells import AlikeGroup
@@ -68,9 +68,7 @@ def neighbour_on_blank(
     needs.inks(job)
     if sheet.layout is not None:
         return Measured(list(_overlapped(job, sheet)))
-    from preflight.setup.press_sheet.alike_cells import alike_groups
-
-    groups = alike_groups(sheet)
+    groups = alike_blanks(job)
     readings: list[Reading] = []
     for group in groups:
         if len(group.numbers) > 1:

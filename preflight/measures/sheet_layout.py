@@ -16,7 +16,7 @@ from preflight.job import Job
 from preflight.measures import needs
 from preflight.measures.grain import School, body_creases, wanted_grain
 from preflight.measures.registry import measure
-from preflight.measures.sheet_places import blanks_told, neighbours, of_blanks, once, place_of
+from preflight.measures.sheet_places import alike_blanks, blanks_told, neighbours, of_blanks, once, place_of
 
 if TYPE_CHECKING:  # most checks see no sheet
     from preflight.setup.press_sheet.press_sheet import PressSheet, SheetBlank
@@ -74,10 +74,9 @@ def _versions(job: Job, sheet: PressSheet, versions: list[str]) -> Iterator[Read
     if sheet.layout is not None:
         return
     from preflight.setup.layout.versions import share_of_versions
-    from preflight.setup.press_sheet.alike_cells import alike_groups
 
     assert job.ticket is not None
-    groups = [group.numbers for group in sorted(alike_groups(sheet), key=lambda each: -len(each.numbers))]
+    groups = [group.numbers for group in sorted(alike_blanks(job), key=lambda each: -len(each.numbers))]
     wanted = share_of_versions({name: job.ticket.quantities.get(name, 0) for name in versions}, len(sheet.blanks))
     sizes, shares = [len(numbers) for numbers in groups], sorted(wanted.values(), reverse=True)
     most = max(len(sizes), len(shares))

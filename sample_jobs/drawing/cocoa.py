@@ -98,7 +98,9 @@ def _drink(u: Field, v: Field, r: Field, angle: Field, table: Table, seed: int) 
     high, wide = u.shape
     rough = octaves(high, wide, (high / 9, high / 9), seed, 4)
     swirl = np.sin(2 * angle + 30 * r + 1.5 * rough)
-    share = step(swirl + 0.35 * rough, -0.1, 0.7) * (1 - step(r, 0.16, 0.235)) + 0.6 * step(r + 0.01 * rough, 0.226, 0.24)
+    share = step(swirl + 0.35 * rough, -0.1, 0.7) * (1 - step(r, 0.16, 0.235)) + 0.6 * step(
+        r + 0.01 * rough, 0.226, 0.24
+    )
     bubbles = step(octaves(high, wide, (7, 7), seed + 3, 2), 0.55, 0.8) * step(r, 0.19, 0.23)
     tone = mix(np.broadcast_to(table.drink, (high, wide, 3)), np.broadcast_to(table.foam, (high, wide, 3)),
                np.clip(share + 0.3 * bubbles, 0, 1))  # fmt: skip
@@ -132,7 +134,7 @@ def _scattered(scene: Field, x: Field, y: Field, table: Table, thing: Drawn) -> 
         moved = _moved(shadow, round(0.14 * size * x.shape[0]), round(0.10 * size * x.shape[0]))
         part = scene[window] * (1 - 0.55 * moved)[..., None]
         lit = 1.0 - 0.30 * np.clip(0.6 * u + 0.8 * v, -0.8, 1)
-        scene[window] = mix(part, tone * lit[..., None], inside)
+        scene[window] = mix(part, np.asarray(tone * lit[..., None], np.float32), inside)
 
 
 def _moved(field: Field, down: int, right: int) -> Field:
@@ -145,9 +147,9 @@ def _moved(field: Field, down: int, right: int) -> Field:
 
 def _nut(p: Field, q: Field, rng: np.random.Generator) -> tuple[Field, Field]:
     """A hazelnut: round, a little pointed, its foot pale."""
-    r = np.hypot(p * (1 + 0.12 * p), q) / 0.92
+    r = np.asarray(np.hypot(p * (1 + 0.12 * p), q) / 0.92, np.float32)
     brown = colour(164, 104, 58) * (0.92 + 0.20 * np.cos(9 * np.arctan2(q, p))[..., None] * 0.25)
-    pale = np.broadcast_to(colour(214, 176, 128), brown.shape)
+    pale = np.asarray(np.broadcast_to(colour(214, 176, 128), brown.shape), np.float32)
     shine = np.exp(-((p + 0.15) ** 2 + (q + 0.2) ** 2) / 0.06)[..., None] * 0.25
     tone = mix(np.asarray(brown, np.float32), pale, step(-p + 0.2 * q * q, 0.52, 0.6)) + shine
     return np.asarray(tone * float(rng.uniform(0.88, 1.1)), np.float32), 1 - step(r, 0.96, 1.02)
@@ -157,8 +159,12 @@ def _nib(p: Field, q: Field, rng: np.random.Generator) -> tuple[Field, Field]:
     """A piece of a roasted bean with broken edges."""
     angle = np.arctan2(q, p)
     edge = 0.75 + 0.14 * np.cos(3 * angle + rng.uniform(0, 6)) + 0.10 * np.cos(5 * angle + rng.uniform(0, 6))
-    tone = colour(96, 58, 40) * (0.9 + 0.35 * noise(p.shape[0], p.shape[1], (4, 4), int(rng.integers(1 << 30))))[..., None]
-    return np.asarray(tone * float(rng.uniform(0.7, 1.2)), np.float32), 1 - step(np.hypot(p, 1.35 * q) / edge, 0.95, 1.05)
+    tone = (
+        colour(96, 58, 40) * (0.9 + 0.35 * noise(p.shape[0], p.shape[1], (4, 4), int(rng.integers(1 << 30))))[..., None]
+    )
+    return np.asarray(tone * float(rng.uniform(0.7, 1.2)), np.float32), 1 - step(
+        np.hypot(p, 1.35 * q) / edge, 0.95, 1.05
+    )
 
 
 def _pod(p: Field, q: Field, rng: np.random.Generator) -> tuple[Field, Field]:

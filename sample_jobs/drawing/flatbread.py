@@ -115,7 +115,8 @@ def _front(pen: Pen, repaired: bool) -> None:
     if repaired:
         pen.fill(rounded(middle - 72, 125, middle + 72, 155, 3), GREEN)
     pieces.outlined(pen, NAME, (middle, 140), 34 if repaired else 26, WHITE, align="centre", spacing_mm=1.0)
-    pieces.outlined(pen, "stone-baked flatbreads", (middle, 130), 16, WHITE, style="italic", align="centre")
+    size = 16 if repaired else 12
+    pieces.outlined(pen, "stone-baked flatbreads", (middle, 130), size, WHITE, style="italic", align="centre")
     pen.fill(rounded(right - 46, 20, right - 8, 36, 2), GROUND)
     with pen.overprinting():
         pen.words("6 flatbreads", (right - 27, 29), 10, style="bold", align="centre")
@@ -146,7 +147,8 @@ def _back(pen: Pen, repaired: bool) -> None:
     else:
         pieces.bar_code(pen, digits, (right - 44, 20))
     pieces.outlined(pen, NAME, (left + 50, 137), 18, WHITE, align="centre", spacing_mm=0.6)
-    pieces.outlined(pen, "bread as it began", (left + 50, 128), 11, WHITE, style="italic", align="centre")
+    if repaired:
+        pieces.outlined(pen, "bread as it began", (left + 50, 128), 11, WHITE, style="italic", align="centre")
     with pen.overprinting():
         pieces.paragraph(pen, STORY, (left + 8, 106), 8.5, style="italic", lead=1.5)
         pieces.paragraph(pen, CONTENTS, (left + 8, 80), 8, lead=1.5)

@@ -67,10 +67,8 @@ class MarkedSheet:
     @property
     def side_inset_mm(self) -> float:
         """What cannot be printed at each side of a sheet of this size."""
-        printable = self.press.sheet.printable
-        if printable is not None:
-            return max(0.0, (self.size.across_mm - printable.across_mm) / 2)
-        return self.press.edges.sides or 0.0
+        printable, sides = self.press.sheet.printable, self.press.edges.sides or 0.0
+        return max(sides, (self.size.across_mm - printable.across_mm) / 2) if printable is not None else sides
 
     @property
     def block(self) -> Box:
