@@ -62,7 +62,7 @@ def test_a_patch_of_every_ink_in_every_zone_with_work():
 
 def test_marks_keep_to_the_sides_that_do_not_print_where_more_could_be_printed_than_the_sheet_is_wide():
     """A press that prints 700 mm across: on a sheet of 500 mm its sides of 5 mm are what counts."""
-    wide = {"sheet": {"largest": "720 x 520 mm", "printable": "700 x 500 mm"}}
+    wide: dict[str, Any] = {"sheet": {"largest": "720 x 520 mm", "printable": "700 x 500 mm"}}
     found = marked((box(8, 60, 245, 240), box(257, 60, 492, 240)), **wide)
     assert found.marks
     assert all(mark.shape.bounds[0] >= 5 and mark.shape.bounds[2] <= 495 for mark in of(found, "colour bar"))
