@@ -23,6 +23,8 @@ LEAST_CLOSE_MM2: Final = 0.03
 NEAR_MM: Final = 0.5
 """Differences nearer than about this are one place."""
 MOST_PLACES: Final = 60
+NOT_MADE_UP: Final = 40
+"""Levels that made-up pixels are hardly off by."""
 MOST_SPOTS: Final = 2000
 SAMPLES: Final = 48
 MOST_LOOKS: Final = 20
@@ -81,7 +83,7 @@ def places(pair: PlatePair, left: Levels, undone: Undone, closer: Closer | None)
 
 def _counts(spot: Spot, undone: Undone, closer: Closer | None) -> bool:
     """Whether a spot counts without a closer look."""
-    return spot.sure or (closer is None and not undone.in_between)
+    return spot.sure or (closer is None and (spot.level >= NOT_MADE_UP or not undone.in_between))
 
 
 def _looked_at(pair: PlatePair, spots: list[Spot], undone: Undone, closer: Closer) -> list[Place]:

@@ -19,7 +19,7 @@ LEAST_IN_TILE: Final = 128
 """Levels, summed up, that a tile has to differ by to say anything."""
 GONE: Final = 0.25
 """A tile is explained where no more than this is left of what differed in it."""
-LEAST_EXPLAINED: Final = 0.2
+LEAST_EXPLAINED: Final = 0.5
 """Of the tiles that differ."""
 MOST_BROKEN: Final = 0.1
 """Tiles that were the same and differ only because something was undone, for each that is explained."""

@@ -15,8 +15,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.comparing.leftovers import PLAY_MM
-from preflight.comparing.pixels import Levels, Numbers, around, means, moved, softened
+from preflight.comparing.leftovers import MADE_UP, PLAY_MM, roughness
+from preflight.comparing.pixels import Levels, Numbers, around, means, moved, softened, spread
 from preflight.measures.raster import masks
 
 Px = tuple[float, float]
@@ -37,6 +37,9 @@ ROUNDS: Final = 10
 EXACT_PX: Final = 0.003
 FARTHEST_PX: Final = 8.0
 MISFIT_PX: Final = 0.03
+LEAST_COST: Final = 0.05
+SOME: Final = 0.1
+"""Of the tiles that differ a shift has to make up for half."""
 
 
 def found(old: Levels, new: Levels, dpi: float, inside: NDArray[np.bool_]) -> Px | None:
@@ -52,19 +55,21 @@ def found(old: Levels, new: Levels, dpi: float, inside: NDArray[np.bool_]) -> Px
     places = _telling(old, new, inside)
     if not places:
         return None
-    tiles = [_Tile(rows, columns, _soft(new, rows, columns)) for rows, columns in places]
+    tiles = [_tile(new, rows, columns) for rows, columns in places]
     candidates: list[Px] = [(0.0, 0.0)]
     for start in _starts(old, new, places):
         if all(np.hypot(start[0] - one[0], start[1] - one[1]) > 1 for one in candidates):
             candidates.append(start)
+    still = _costs(old, tiles, (0.0, 0.0))
     refined = [_exact(old, tiles, start) for start in _likely(old, tiles, candidates)]
-    costs = [(_cost(old, tiles, shift), shift) for shift in refined]
-    still = _cost(old, tiles, (0.0, 0.0))
-    least = min(cost for cost, _ in costs)
-    if least > 0.9 * still:
+    costs = [_costs(old, tiles, shift) for shift in refined]
+    least = min(float(cost.sum()) for cost in costs)
+    good = [(shift, cost) for shift, cost in zip(refined, costs, strict=True) if cost.sum() <= AS_GOOD * least + 1e-3]
+    shift, cost = min(good, key=lambda one: np.hypot(*one[0]))
+    differs = still > LEAST_COST
+    if np.hypot(*shift) < PLAY_MM * dpi / 25.4 or (cost < still / 2)[differs].sum() < SOME * differs.sum():
         return None
-    shift = min((shift for cost, shift in costs if cost <= AS_GOOD * least + 1e-3), key=lambda one: np.hypot(*one))
-    return shift if np.hypot(*shift) >= PLAY_MM * dpi / 25.4 else None
+    return shift
 
 
 Place = tuple[slice, slice]
@@ -78,6 +83,8 @@ class _Tile:
     columns: slice
     new: Numbers
     """NEW, softened."""
+    edges: Numbers
+    """How high its edges are."""
 
 
 Tiles = Sequence[_Tile]
@@ -131,7 +138,13 @@ def _peaks(old: Numbers, new: Numbers) -> list[Px]:
         beside = [surface[(down + step) % height, right] for step in (-1, 0, 1)]
         along = [surface[down, (right + step) % width] for step in (-1, 0, 1)]
         place = [(int(at) + size_ // 2) % size_ - size_ // 2 for at, size_ in ((down, height), (right, width))]
-        found.append((place[0] + _top(beside), place[1] + _top(along)))
+        sides = [
+            [at + top, *([other + top] if abs(other := at - int(np.copysign(whole, at or 1))) < length else [])]
+            for at, top, whole, length in zip(
+                place, (_top(beside), _top(along)), (height, width), old.shape, strict=True
+            )
+        ]
+        found += [(down_px, right_px) for down_px in sides[0] for right_px in sides[1]]
         rows, columns = (np.arange(at - 2, at + 3) % length for at, length in ((down, height), (right, width)))
         surface[rows[:, None], columns[None]] = -np.inf
     return found
@@ -158,21 +171,31 @@ def _smooth_length(length: int) -> int:
 
 def _likely(old: Levels, tiles: Tiles, candidates: Sequence[Px]) -> list[Px]:
     """No shift, and the three others that leave least."""
-    rest = sorted(candidates[1:], key=lambda start: _cost(old, tiles, start))
+    rest = sorted(candidates[1:], key=lambda start: float(_costs(old, tiles, start).sum()))
     return [candidates[0], *rest[:3]]
 
 
-def _cost(old: Levels, tiles: Tiles, shift: Px) -> float:
-    """Levels that differ after a shift, on average, softened; where nothing is known of OLD as much as without it."""
-    total = 0.0
+def _costs(old: Levels, tiles: Tiles, shift: Px) -> NDArray[np.float64]:
+    """Levels that differ after a shift, softened, on average over each tile, by more than made-up pixels are off.
+
+    Where nothing is known of OLD they are as many as without it.
+    """
+    off = np.float32(MADE_UP * roughness(shift))
+    costs = []
     for tile in tiles:
         differs = np.abs(tile.new - moved(old, shift, tile.rows, tile.columns))
         unknown = _unknown(old.shape, shift, tile.rows, tile.columns)
         if unknown is not None:
             still = np.abs(tile.new - moved(old, (0.0, 0.0), tile.rows, tile.columns))
             differs[unknown] = np.maximum(still, differs)[unknown]
-        total += float(differs.mean())
-    return total / len(tiles)
+        costs.append(float(np.maximum(differs - off * tile.edges - np.float32(0.5), 0).mean()))
+    return np.array(costs)
+
+
+def _tile(plate: Levels, rows: slice, columns: slice) -> _Tile:
+    """A tile of NEW."""
+    soft = _soft(plate, rows, columns)
+    return _Tile(rows, columns, soft, spread(soft))
 
 
 def _soft(plate: Levels, rows: slice, columns: slice) -> Numbers:
