@@ -123,7 +123,7 @@ def _sharply(
     held = ours.astype(np.float32)
     if undone.curve is None:
         return theirs - held, allowed
-    return _toned(theirs.astype(np.float32), held, undone.curve[ours]), allowed + 1
+    return _toned(theirs.astype(np.float32), held, undone.curve[ours], allowed)
 
 
 def _softly(
@@ -142,27 +142,27 @@ def _softly(
     allowed = (PLAY_WHEN_SOFT * play + np.float32(MADE_UP * rough)) * np.maximum(spread(held), spread(theirs))
     differs = theirs - held
     if undone.curve is not None:
-        differs = _toned(theirs, moved(old, undone.shift_px, rows, columns), held)
-        allowed += 1
+        differs, allowed = _toned(theirs, moved(old, undone.shift_px, rows, columns), held, allowed)
     least, most = covered(old, undone.shift_px, rows, columns)
     if undone.curve is not None:
         least, most = (np.rint(undone.curve[ends]).astype(np.uint8) for ends in (least, most))
     sharp = around(new, rows, columns)
     slack = SAME_LEVELS + play * (most.astype(np.float32) - least)
-    differs[(sharp >= least - slack) & (sharp <= most + slack)] = 0
+    allowed[(sharp >= least - slack) & (sharp <= most + slack)] = 255
     return differs, allowed
 
 
-def _toned(theirs: Numbers, ours: Numbers, held: Numbers) -> Numbers:
-    """By how much pixels differ from OLD through a curve; along an edge from anything between that and OLD.
+def _toned(theirs: Numbers, ours: Numbers, held: Numbers, allowed: Numbers) -> tuple[Numbers, Numbers]:
+    """By how much pixels differ from OLD through a curve, and may; along an edge they may lie between that and OLD.
 
     A pixel that an edge fills in part has the level of none of the tints beside it, and so no place on the curve.
     """
-    edge = spread(ours) > EDGE_LEVELS
-    least, most = np.where(edge, np.minimum(ours, held), held), np.where(edge, np.maximum(ours, held), held)
-    least -= np.where(edge, spread(held - ours), 0)
-    most += np.where(edge, spread(held - ours), 0)
-    return theirs - np.clip(theirs, least, most)
+    change = held - ours
+    play = np.where(spread(ours) > EDGE_LEVELS, spread(change), 0)
+    least, most = np.minimum(held, held - np.sign(play) * change), np.maximum(held, held - np.sign(play) * change)
+    differs = theirs - held
+    given = np.abs(differs) - np.abs(theirs - np.clip(theirs, least - play, most + play))
+    return differs, allowed + given + 1
 
 
 def _beyond(differs: Numbers, allowed: Numbers) -> Levels:

@@ -52,10 +52,10 @@ def found(old: Levels, new: Levels, dpi: float, inside: NDArray[np.bool_]) -> Px
 
     Returns: pixels down and to the right; None where there is nothing to go by, or no shift leaves less than none does.
     """
-    places = _telling(old, new, inside)
+    places = telling(old, new, inside, MOST_TILES)
     if not places:
         return None
-    tiles = [_tile(new, rows, columns) for rows, columns in places]
+    tiles = [tile_of(new, rows, columns) for rows, columns in places]
     candidates: list[Px] = [(0.0, 0.0)]
     for start in _starts(old, new, places):
         if all(np.hypot(start[0] - one[0], start[1] - one[1]) > 1 for one in candidates):
@@ -76,7 +76,7 @@ Place = tuple[slice, slice]
 
 
 @dataclass(frozen=True)
-class _Tile:
+class Tile:
     """A part of the plate that says something of a shift."""
 
     rows: slice
@@ -87,20 +87,20 @@ class _Tile:
     """How high its edges are."""
 
 
-Tiles = Sequence[_Tile]
+Tiles = Sequence[Tile]
 
 
-def _telling(old: Levels, new: Levels, inside: NDArray[np.bool_]) -> list[Place]:
+def telling(old: Levels, new: Levels, inside: NDArray[np.bool_], most_tiles: int) -> list[Place]:
     """Tiles with edges in them: half of them those that differ most, half of them spread over all."""
     most, least = masks.coarse(np.maximum(old, new), TILE_PX), 255 - masks.coarse(255 - np.minimum(old, new), TILE_PX)
     edged = (most.astype(int) - least >= EDGE_LEVELS) & masks.coarse(inside, TILE_PX)
     differs = masks.coarse(np.maximum(old, new) - np.minimum(old, new), TILE_PX).astype(int)
     row, column = np.nonzero(edged)
     order = np.argsort(-differs[row, column], kind="stable")
-    if len(order) > MOST_TILES:
-        rest = order[MOST_TILES // 2 :]
-        even = np.linspace(0, len(rest) - 1, MOST_TILES // 2).astype(int)
-        order = np.concatenate([order[: MOST_TILES // 2], np.sort(rest)[even]])
+    if len(order) > most_tiles:
+        rest = order[most_tiles // 2 :]
+        even = np.linspace(0, len(rest) - 1, most_tiles // 2).astype(int)
+        order = np.concatenate([order[: most_tiles // 2], np.sort(rest)[even]])
     return [
         (slice(top, min(top + TILE_PX, new.shape[0])), slice(left, min(left + TILE_PX, new.shape[1])))
         for top, left in zip((row[order] * TILE_PX).tolist(), (column[order] * TILE_PX).tolist(), strict=True)
@@ -192,10 +192,10 @@ def _costs(old: Levels, tiles: Tiles, shift: Px) -> NDArray[np.float64]:
     return np.array(costs)
 
 
-def _tile(plate: Levels, rows: slice, columns: slice) -> _Tile:
+def tile_of(plate: Levels, rows: slice, columns: slice) -> Tile:
     """A tile of NEW."""
     soft = _soft(plate, rows, columns)
-    return _Tile(rows, columns, soft, spread(soft))
+    return Tile(rows, columns, soft, spread(soft))
 
 
 def _soft(plate: Levels, rows: slice, columns: slice) -> Numbers:
@@ -219,7 +219,7 @@ def _exact(old: Levels, tiles: Tiles, start: Px) -> Px:
     shift = np.array(start)
     for _ in range(ROUNDS):
         at = (float(shift[0]), float(shift[1]))
-        step = _step(np.array([_sums(old, tile, at) for tile in tiles]))
+        step = _step(np.array([sums(old, tile, at) for tile in tiles]))
         shift = shift + step
         if np.hypot(*(shift - start)) > FARTHEST_PX:
             return start
@@ -228,7 +228,7 @@ def _exact(old: Levels, tiles: Tiles, start: Px) -> Px:
     return float(shift[0]), float(shift[1])
 
 
-def _sums(old: Levels, tile: _Tile, shift: Px) -> NDArray[np.float64]:
+def sums(old: Levels, tile: Tile, shift: Px) -> NDArray[np.float64]:
     """Products, summed up over a tile, of slopes, levels, 1 and what differs after a shift: (5, 5)."""
     ours, theirs = moved(old, shift, tile.rows, tile.columns), tile.new
     middle = (ours + theirs) * np.float32(0.5)
@@ -249,17 +249,20 @@ def _step(sums: NDArray[np.float64]) -> NDArray[np.float64]:
     weights = np.ones(len(sums))
     step = np.zeros(2)
     for _ in range(4):
-        table = np.tensordot(weights, sums, 1)
-        slopes, levels, both = table[:2, :2], table[2:4, 2:4], table[:2, 2:4]
-        taken_out = both @ np.linalg.pinv(levels, rcond=1e-6)
-        values, vectors = np.linalg.eigh(slopes - taken_out @ both.T)
-        says = values > max(1e-3 * values[-1], 1e-9)
-        along = vectors.T @ (table[:2, 4] - taken_out @ table[2:4, 4])
-        step = vectors @ np.where(says, along / np.where(says, values, 1), 0)
-        rest = np.linalg.pinv(levels, rcond=1e-6) @ (table[2:4, 4] - both.T @ step)
-        whole = np.concatenate([step, rest, [-1.0]])
+        step, whole = solved(np.tensordot(weights, sums, 1))
         left = np.maximum(np.einsum("i,tij,j->t", whole, sums, whole), 0)
         slope = np.maximum(np.trace(sums[:, :2, :2], axis1=1, axis2=2), 1e-9)
         misfit = left / slope  # of a tile, about the square of how far its edges are from where they should be
         weights = 1 / (1 + (misfit / (np.median(misfit) + MISFIT_PX**2)) ** 2)
     return np.clip(step, -1.5, 1.5)
+
+
+def solved(table: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """The shift (2,) that leaves least, and what all terms are weighed by then (5,)."""
+    slopes, both = table[:2, :2], table[:2, 2:4]
+    level = np.linalg.pinv(table[2:4, 2:4], rcond=1e-6)
+    values, vectors = np.linalg.eigh(slopes - both @ level @ both.T)
+    says = values > max(1e-3 * values[-1], 1e-9)
+    along = vectors.T @ (table[:2, 4] - both @ level @ table[2:4, 4])
+    step = vectors @ np.where(says, along / np.where(says, values, 1), 0)
+    return step, np.concatenate([step, level @ (table[2:4, 4] - both.T @ step), [-1.0]])
