@@ -120,7 +120,7 @@ def _spots(pair: PlatePair, left: Levels, undone: Undone, least_mm2: float) -> l
     surely = _sure(part, undone)
     mm = 25.4 / pair.dpi
     side = max(2, round(NEAR_MM / mm))
-    spots = []
+    spots: list[Spot] = []
     for region, own in masks.parts(masks.coarse(part > 0, side)):
         if region.pixels * (side * mm) ** 2 < least_mm2 or len(spots) >= MOST_SPOTS:
             break
