@@ -193,8 +193,7 @@ def _closely(pair: PlatePair, spot: Spot, undone: Undone, seen: PlatePair) -> Pl
     left[~_near(seen, spot.place.box_mm, 25.4 / pair.dpi)] = 0
     inside = _at(pair.inside, spot.strongest)
     left[seen.inside != inside] = 0
-    there = (left >= STRONG) | (masks.opened(left, 2) >= (SURE if again.in_between else 1))
-    left[~there] = 0
+    left[~((left >= STRONG) | (masks.opened(left, 2) >= SURE) | _sure(left, again))] = 0
     if not left.any():
         return None
     area = float(left.sum(dtype=np.int64)) / int(left.max()) * mm * mm
