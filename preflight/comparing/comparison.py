@@ -95,6 +95,18 @@ class BlankCheck:
     """Those that differ."""
     largest_mm: float = 0.0
     says: str = ""
+    page: int = 1
+    """Of the sheet."""
+
+
+@dataclass(frozen=True)
+class VersionCount:
+    """How many blanks of a sheet show one version, beside what the ticket wants."""
+
+    version: str
+    blanks: int
+    wanted: int | None = None
+    """None where the ticket does not say, or its quantities share out to no whole number of blanks."""
 
 
 @dataclass(frozen=True)
@@ -114,6 +126,10 @@ class Comparison:
     not_compared: tuple[str, ...] = ()
     """What could not be compared, and why."""
     notes: tuple[str, ...] = ()
+    faults: tuple[str, ...] = ()
+    """What is wrong with a sheet as a whole: number-up, version mix, no blank found; in sentences."""
+    versions: tuple[VersionCount, ...] = ()
+    """Of a sheet: how many blanks show which version."""
 
     @property
     def changed(self) -> tuple[PlateChange, ...]:
@@ -122,5 +138,5 @@ class Comparison:
 
     @property
     def same(self) -> bool:
-        """Whether no plate changes (of a sheet: whether every blank is right)."""
-        return not self.changed and all(blank.kind == "same" for blank in self.blanks)
+        """Whether no plate changes (of a sheet: whether every blank is right, and their number too)."""
+        return not self.changed and not self.faults and all(blank.kind == "same" for blank in self.blanks)
