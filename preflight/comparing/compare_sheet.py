@@ -42,7 +42,7 @@ def compare_sheet(
     Raises:
         NotMeasured: a page cannot be drawn, or the one-up prints nothing.
     """
-    arts = _arts(one_up, versions, ticket)
+    arts, unlike = _arts(one_up, versions, ticket)
     page = sheet.pages[0]
     names = paired_names(_order(arts), plate_names(page), ticket)
     order = (*_order(arts), *(name for name in names if name not in _order(arts)))
@@ -54,18 +54,25 @@ def compare_sheet(
     audited = [auditor.audit(place) for place in places.places]
     files = {arts[0].name: one_up.path, **{name: artwork.path for name, artwork in versions}}
     audited = _as_meant(audited, meant_versions(ticket, files))
-    return _comparison(audited, looks, arts, places, die, ticket, _pages_left(one_up, sheet))
+    return _comparison(audited, looks, arts, places, die, ticket, [*unlike, *_pages_left(one_up, sheet)])
 
 
-def _arts(one_up: Artwork, versions: Sequence[tuple[str, Artwork]], ticket: Ticket | None) -> list[PrintedArt]:
+def _arts(
+    one_up: Artwork, versions: Sequence[tuple[str, Artwork]], ticket: Ticket | None
+) -> tuple[list[PrintedArt], list[str]]:
+    """The one-up and its versions in one frame, and what is said of versions that do not fit it."""
     stated = _without_places(ticket, "one-up")
     first = read_art(one_up.path.name, one_up, stated)
-    others = []
+    others, unlike = list[PrintedArt](), list[str]()
     for name, artwork in versions:
         known = list(first.names)
         art = read_art(name, artwork, stated, paired_names(known, plate_names(artwork.pages[0]), ticket))
-        others.append(laid_on(art, first))
-    return [first, *others]
+        laid = laid_on(art, first)
+        if laid is None:
+            unlike.append(f"{name}: it has another cut or page than the one-up")
+        else:
+            others.append(laid)
+    return [first, *others], unlike
 
 
 def _without_places(ticket: Ticket | None, artwork_is: str) -> Ticket | None:

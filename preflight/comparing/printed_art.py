@@ -33,6 +33,7 @@ ROUND_MM: Final = 1.0
 """So far outside the cut art is drawn too."""
 BLEED_MM: Final = 3.0
 """Where neither cut nor trim box is known, so much of what is printed may be bleed that neighbours clip."""
+SAME_PAGE_MM: Final = 0.1
 INKED: Final = 6
 """Levels of 255 from which on a place is taken as printed."""
 OF_FLAP: Final = 0.3
@@ -184,16 +185,27 @@ def _printed_box(page: Page) -> Box:
     return plates.box_of(inked)
 
 
-def laid_on(version: PrintedArt, one_up: PrintedArt) -> PrintedArt:
-    """A version in the frame of the one-up: turned so that its cut lies on that of the one-up."""
+def laid_on(version: PrintedArt, one_up: PrintedArt) -> PrintedArt | None:
+    """A version in the frame of the one-up; None where it cannot be told how they lie on each other.
+
+    The cut of one lies on that of the other, turned by quarters; or the pages are of one size, and so is the frame.
+    """
     if version.as_cut is None or one_up.as_cut is None:
-        return version
+        if not _same_page(version.page, one_up.page):
+            return None
+        return replace(one_up, name=version.name, page=version.page, names=version.names, _turned={})
     move = next(moves(version.as_cut, one_up.as_cut), None)
-    if move is None or quarters_of(move.matrix) == 0:
+    if move is None:
+        return None
+    if quarters_of(move.matrix) == 0:
         return version
     matrix = move.matrix
     width, height = version.size_mm
     size = (height, width) if quarters_of(matrix) % 2 else (width, height)
-    to_frame = times(version.to_frame, matrix)
     cut, creases, flaps = (through(matrix, shape) for shape in (version.cut, version.creases, version.flaps))
+    to_frame = times(version.to_frame, matrix)
     return replace(version, to_frame=to_frame, size_mm=size, cut=cut, creases=creases, flaps=flaps, _turned={})
+
+
+def _same_page(one: Page, other: Page) -> bool:
+    return abs(one.width_mm - other.width_mm) <= SAME_PAGE_MM and abs(one.height_mm - other.height_mm) <= SAME_PAGE_MM
