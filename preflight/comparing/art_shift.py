@@ -33,9 +33,9 @@ class Shift:
 
 def shift_of(old: NDArray[np.uint8], new: NDArray[np.uint8], mask: Mask) -> Shift:
     """How far NEW is shifted against OLD, up to some five pixels; weight 0 where there is nothing to tell by."""
-    right = down = 0.0
-    weight = 0.0
-    for block in (4, 2, 1, 1):
+    right = down = weight = 0.0
+    old, new, mask = _about_ink(old, new, mask)
+    for block in (4, 2, 1):
         one, other, inside = _means(old, block), _means(new, block), _all_in(mask, block)
         whole = round(right / block), round(down / block)
         one, other, inside = _overlap(one, other, inside, *whole)
@@ -47,19 +47,32 @@ def shift_of(old: NDArray[np.uint8], new: NDArray[np.uint8], mask: Mask) -> Shif
     return Shift(right, down, weight)
 
 
+def _about_ink(
+    old: NDArray[np.uint8], new: NDArray[np.uint8], mask: Mask
+) -> tuple[NDArray[np.uint8], NDArray[np.uint8], Mask]:
+    """The part that has ink, and some pixels of bare board round it."""
+    inked = (old > 0) | (new > 0)
+    rows, columns = np.flatnonzero(inked.any(1)), np.flatnonzero(inked.any(0))
+    if not len(rows):
+        return old, new, mask
+    part = slice(max(0, rows[0] - 8), rows[-1] + 9), slice(max(0, columns[0] - 8), columns[-1] + 9)
+    return old[part], new[part], mask[part]
+
+
 def _means(ink: NDArray[np.uint8], block: int) -> Floats:
     if block == 1:
         return ink.astype(np.float32)
     height, width = (side // block * block for side in ink.shape)
-    parts = ink[:height, :width].reshape(height // block, block, width // block, block)
-    return np.asarray(parts.mean((1, 3), dtype=np.float32))
+    rows = np.add.reduceat(ink[:height, :width], np.arange(0, height, block), axis=0, dtype=np.float32)
+    return np.add.reduceat(rows, np.arange(0, width, block), axis=1) / np.float32(block * block)
 
 
 def _all_in(mask: Mask, block: int) -> Mask:
     if block == 1:
         return mask
     height, width = (side // block * block for side in mask.shape)
-    return np.asarray(mask[:height, :width].reshape(height // block, block, width // block, block).all((1, 3)))
+    rows = np.logical_and.reduceat(mask[:height, :width], np.arange(0, height, block), axis=0)
+    return np.asarray(np.logical_and.reduceat(rows, np.arange(0, width, block), axis=1))
 
 
 def _overlap(one: Floats, other: Floats, inside: Mask, right: int, down: int) -> tuple[Floats, Floats, Mask]:
@@ -72,11 +85,15 @@ def _overlap(one: Floats, other: Floats, inside: Mask, right: int, down: int) ->
 
 def _smooth(ink: Floats) -> Floats:
     """Means by 1 4 6 4 1 both ways: the slope of an edge is then known where it is."""
-    for axis in (0, 1):
-        padded = np.pad(ink, [(2, 2) if axis == each else (0, 0) for each in (0, 1)], mode="edge")
-        count = ink.shape[axis]
-        parts = [padded.take(range(at, at + count), axis) for at in range(5)]
-        ink = (parts[0] + parts[4] + 4 * (parts[1] + parts[3]) + 6 * parts[2]) / 16
+    for _ in (0, 1):
+        padded = np.pad(ink, ((2, 2), (0, 0)), mode="edge")
+        found = padded[1:-3] + padded[3:-1]
+        found *= 4
+        found += padded[:-4]
+        found += padded[4:]
+        found += 6 * padded[2:-2]
+        found /= 16
+        ink = found.T
     return ink
 
 

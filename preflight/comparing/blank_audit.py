@@ -4,23 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Final, Literal
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.geometry import Box, Matrix
+from preflight.artwork.page.geometry import Box, Matrix, box_through, times
 from preflight.artwork.page.plates import Plates
 from preflight.comparing.blank_in_words import in_words
 from preflight.comparing.comparison import BlankCheck, PlateChange, PlatePair
 from preflight.comparing.find_art import best_in
 from preflight.comparing.look_at_sheet import DIFFERS, Look, Mask, SheetLooks
 from preflight.comparing.plate_difference import difference
-from preflight.comparing.printed_art import DPI, ROUND_MM, Ink, PrintedArt, quarters_of
+from preflight.comparing.printed_art import DPI, ROUND_MM, Ink, PrintedArt, drawn, placed, quarters_of
 from preflight.comparing.sheet_blanks import SheetPlace
-from preflight.setup.layout.sheet_layout import through
+from preflight.setup.layout.sheet_layout import inverse, through
 
 AT_PLACE_MM: Final = 0.05
 """Art that is no further from where it belongs is not moved: several times what programs round places to."""
@@ -123,11 +123,15 @@ class _Blank:
                 best = _better(best, self.sheet.settled(self.one_up, matrix, self.place.cut))
         for art in self.auditor.arts[1:]:
             if best.share:
-                best = _better(best, self._best_of(art, best.matrix))
+                best = _better(best, self._best_of(art, best))
         return best
 
-    def _best_of(self, art: PrintedArt, matrix: Matrix) -> Look:
-        best = self.sheet.settled(art, matrix, self.place.cut)
+    def _best_of(self, art: PrintedArt, seen: Look) -> Look:
+        """A version where the one-up was seen, or near by where that does not explain what is there."""
+        best = self.sheet.as_seen_by(seen, art, self.place.cut)
+        if best.share <= LITTLE:
+            return best
+        best = self.sheet.settled(art, seen.matrix, self.place.cut)
         if best.share > LITTLE:
             for other in self._other_places(art):
                 best = _better(best, self.sheet.settled(art, other, self.place.cut))
@@ -199,15 +203,28 @@ class _Blank:
             kept.append((look.new, largest))
 
     def _off(self, matrix: Matrix) -> tuple[float, tuple[float, float]]:
-        """Turn and shift against where it belongs, by the way that it belongs in which is nearest."""
+        """Turn and shift against where it belongs, by the way that it belongs in which is nearest.
 
-        def off(way: Matrix) -> tuple[int, float]:
-            return (quarters_of(matrix) - quarters_of(way)) % 4, float(np.hypot(matrix[4] - way[4], matrix[5] - way[5]))
+        What is turned is so about the middle of its cut; where that is not known its shift is not.
+        """
 
-        way = min(self.place.belongs, key=off)
-        quarters = off(way)[0]
-        degrees = (0.0, 90.0, 180.0, -90.0)[quarters]
-        return degrees, (round(matrix[4] - way[4], 4), round(matrix[5] - way[5], 4))
+        def off(way: Matrix) -> tuple[int, float, float]:
+            quarters = (quarters_of(matrix) - quarters_of(way)) % 4
+            about = self._middle if quarters else (0.0, 0.0)
+            back = times(way, (1, 0, 0, 1, -about[0], -about[1]))
+            meant = times(times(back, placed(quarters, 0.0, 0.0)), (1, 0, 0, 1, *about))
+            return quarters, matrix[4] - meant[4], matrix[5] - meant[5]
+
+        quarters, right, up = min(map(off, self.place.belongs), key=lambda each: (each[0] > 0, np.hypot(*each[1:])))
+        if quarters and self.place.cut is None and self.one_up.known_by == "print":
+            right = up = 0.0
+        return (0.0, 90.0, 180.0, -90.0)[quarters], (round(right, 4), round(up, 4))
+
+    @property
+    def _middle(self) -> tuple[float, float]:
+        """Of its cut, on the page."""
+        x0, y0, x1, y1 = self.place.box_mm
+        return (x0 + x1) / 2, (y0 + y1) / 2
 
     def _differing(self, look: Look) -> tuple[tuple[PlateChange, ...], float]:
         """Plates that differ inside, and the largest deviation of all."""
@@ -216,7 +233,8 @@ class _Blank:
             if np.array_equal(old, new) or not ((old != new) & look.inside).any():
                 continue
             here = np.where(look.inside, new, old)
-            told = difference(PlatePair(old, here, look.inside, DPI, look.box_mm))
+            pair = PlatePair(old, here, look.inside, DPI, look.box_mm)
+            told = difference(pair, partial(self._closer, look, name))
             largest = max(largest, told.largest_mm)
             if told.how != "none":
                 places = tuple((box, self.auditor.page) for box in told.blobs)
@@ -225,6 +243,17 @@ class _Blank:
                     PlateChange(own, told.how, told.share, told.moved_mm, told.tone_percent, places, also=told.also)
                 )
         return tuple(found), largest
+
+    def _closer(self, look: Look, name: str, box: Box, dpi: float) -> PlatePair:
+        """One plate in a part of the blank, at a higher resolution."""
+        art = look.art
+        to_frame = inverse(look.matrix)
+        upright = drawn(art.page, inverse(art.to_frame), box_through(to_frame, box), dpi, art.names, [name])[0]
+        old = np.rot90(upright, quarters_of(look.matrix))
+        new = self.sheet.window(box, dpi)[0][self.sheet.order.index(name)]
+        plates = Plates((), new[None], dpi, box)
+        inside = plates.mask_of(self.sheet.compared(art, look.matrix, self.place.cut))
+        return PlatePair(old, np.where(inside, new, old), inside, dpi, box)
 
     def _cell_number(self, look: Look) -> tuple[Look, Box] | None:
         """The look without something small on a flap that nobody sees, printed where the art has a plain ground."""

@@ -119,10 +119,12 @@ class SheetLooks:
         ink, box = self.window(box_through(matrix, art.grid()))
         old = art.drawn(self.order, quarters_of(matrix))
         plates = Plates((), ink, DPI, box)
+        return Look(art, matrix, old, ink, box, plates.mask_of(self.compared(art, matrix, within)))
+
+    def compared(self, art: PrintedArt, matrix: Matrix, within: BaseGeometry | None) -> BaseGeometry:
+        """What of a blank is compared: inside its cut on the sheet and inside that of the art as it lies."""
         shape = shapely.buffer(through(matrix, art.printed if within is None else art.whole), -RIM_MM)
-        if within is not None:
-            shape = shapely.intersection(shape, shapely.buffer(within, -RIM_MM))
-        return Look(art, matrix, old, ink, box, plates.mask_of(shape))
+        return shape if within is None else shapely.intersection(shape, shapely.buffer(within, -RIM_MM))
 
     def as_seen_by(self, look: Look, art: PrintedArt, within: BaseGeometry | None) -> Look:
         """The same place held against another art."""

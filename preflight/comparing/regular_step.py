@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations, islice
+from itertools import combinations
+from math import comb
+from random import Random
 from typing import Final
 
 import numpy as np
@@ -57,12 +59,15 @@ def stepped(middles: Floats, turns: Sequence[int], size_mm: tuple[float, float])
     """
     rows, columns = (_lines(middles[:, axis], IN_LINE * size_mm[axis]) for axis in (1, 0))
     pattern, wanted = _turns(rows, columns, turns)
-    belong, told = middles.copy(), True
-    for turn in sorted(set(wanted)):
-        own = np.flatnonzero(np.array(wanted) == turn)
-        places = _places(middles[own], rows[own], columns[own])
-        told &= places is not None
-        belong[own] = middles[own] if places is None else places
+    belong = _on_one_lattice(middles, rows, columns, np.array(wanted))
+    told = belong is not None
+    if belong is None:
+        belong, told = middles.copy(), True
+        for turn in sorted(set(wanted)):
+            own = np.flatnonzero(np.array(wanted) == turn)
+            places = _in_line_by_turn(middles[own], rows[own], columns[own])
+            told &= places is not None
+            belong[own] = middles[own] if places is None else places
     gaps = _gaps(belong, rows, columns, wanted, pattern)
     return Stepped(tuple(wanted), belong, tuple(gaps), told)
 
@@ -94,21 +99,42 @@ def _turns(rows: Ints, columns: Ints, turns: Sequence[int]) -> tuple[dict[int, i
     return {100 * best[1] + each: turn for each, turn in chosen[0].items()}, chosen[1]
 
 
-def _places(middles: Floats, rows: Ints, columns: Ints) -> Floats | None:
-    """Where blanks of one turn belong: on a lattice that most are on, else in line with their rows and columns."""
-    if len(middles) < TELLS:
+def _on_one_lattice(middles: Floats, rows: Ints, columns: Ints, turns: Ints) -> Floats | None:
+    """Where blanks belong on the lattice that most are on: one step for all, and an offset for each turn.
+
+    None where no lattice has enough of them: one more than fix it, and all but a quarter.
+    """
+    kinds = sorted(set(turns.tolist()))
+    at = np.column_stack([*(turns == kind for kind in kinds), columns, rows]).astype(float)
+    fix = int(np.linalg.matrix_rank(at))
+    if len(middles) < max(TELLS, fix + 1):
         return None
-    at = np.column_stack([np.ones(len(rows)), columns, rows]).astype(float)
     best, most = middles, 0
-    for three in islice(combinations(range(len(rows)), 3), MOST_TRIALS):
-        chosen = list(three)
+    for chosen in _samples(len(middles), fix):
         lattice = np.linalg.lstsq(at[chosen], middles[chosen], rcond=1e-9)[0]
         on = np.abs(at @ lattice - middles).max(1) <= IN_STEP_MM
         if on.sum() > most:
             lattice = np.linalg.lstsq(at[on], middles[on], rcond=1e-9)[0]
             best, most = at @ lattice, int(on.sum())
-    if most >= max(3, (1 - MOST_ODD) * len(rows)):
-        return best
+            if most == len(middles):
+                break
+    return best if most >= max(fix + (fix < len(middles) - 1), (1 - MOST_ODD) * len(middles)) else None
+
+
+def _samples(count: int, size: int) -> Iterator[list[int]]:
+    """Choices of so many out of a number; of very many the same few thousand each time."""
+    if comb(count, size) <= MOST_TRIALS:
+        yield from map(list, combinations(range(count), size))
+        return
+    chance = Random(0)
+    for _ in range(MOST_TRIALS):
+        yield chance.sample(range(count), size)
+
+
+def _in_line_by_turn(middles: Floats, rows: Ints, columns: Ints) -> Floats | None:
+    """Where blanks of one turn belong that make no even step: in line with their rows and columns."""
+    if len(middles) < TELLS:
+        return None
     lined = np.column_stack([_in_line(middles[:, 0], columns), _in_line(middles[:, 1], rows)])
     off = np.abs(lined - middles).max(1) > IN_STEP_MM
     return lined if off.sum() <= MOST_ODD * len(rows) else None
