@@ -11,6 +11,8 @@ from dataclasses import dataclass, field, replace
 from math import cos, radians, sin
 from pathlib import Path
 
+from shapely import Polygon
+
 from tests.cartons import CartonDrawing, draw_die, reverse_tuck
 from tests.drawn import MM, Drawing
 
@@ -38,8 +40,16 @@ class Art:
     """The number of a cell, on the glue flap."""
     carton: CartonDrawing = field(default=CARTON, hash=False)
     more: Paint | None = None
+    contour: bool = False
+    """Its bleed ends along the cut, and not in a box round it."""
 
     def __call__(self, page: Drawing) -> None:
+        if self.contour:
+            bleed = Polygon(self.carton.outline).buffer(BLEED, join_style="mitre")
+            page.raw("q").path(list(bleed.exterior.coords)[:-1]).raw("W n")
+            replace(self, contour=False)(page)
+            page.raw("Q")
+            return
         ground, panels = (0.55, 0.1, 0.0, 0.0), self.carton.panels
         left = panels[0][0][0]
         page.fill(ground, rect=(left - 4, -BLEED, WIDE + BLEED, HIGH + BLEED))
@@ -107,6 +117,7 @@ def sheet(
     marks: bool = True,
     rotate: int = 0,
     carton: CartonDrawing = CARTON,
+    more: Paint | None = None,
 ) -> Path:
     """An imposed sheet: the art of each cell, then its die, then marks and a colour bar."""
     page = Drawing(*size)
@@ -123,6 +134,8 @@ def sheet(
         for n in range(int(size[0] // 6) - 2):
             page.fill([(1, 0, 0, 0), (0, 1, 0, 0), (0, 0, 1, 0), (0, 0, 0, 1)][n % 4], rect=(6 * n + 6, 2, 6 * n + 12, 7))
         page.fill((1, 1, 1, 1), rect=(3, size[1] / 2, 9, size[1] / 2 + 0.2))
+    if more:
+        more(page)
     if rotate:
         page.page.obj.Rotate = rotate
     return page.save(path)
