@@ -60,7 +60,9 @@ class Art:
             page.text(f"{self.word} {number}", (x0 + 4, y1 - 10), 11 if number % 2 == 0 else 6)
             page.text(f"Lot 47{self.digit}{number} 100 g", (x0 + 2, y0 + 1.5), 5 if x1 - x0 > 30 else 3)
         shift, (x0, y0) = self.brown_moved, panels[2][0]
-        page.fill(self.brown, points=[(x0 + 14 + shift, y0 + 8), (x0 + 30 + shift, y0 + 11), (x0 + 20 + shift, y0 + 27)])
+        page.fill(
+            self.brown, points=[(x0 + 14 + shift, y0 + 8), (x0 + 30 + shift, y0 + 11), (x0 + 20 + shift, y0 + 27)]
+        )
         page.fill(self.brown, 0.4, rect=(left + 12 + shift, 30, left + 30 + shift, 36))
         if self.on_flap:
             page.text(self.on_flap, (3, HIGH / 2), 8)
@@ -132,7 +134,9 @@ def sheet(
             _place(page, lines, cell)
     if marks:
         for n in range(int(size[0] // 6) - 2):
-            page.fill([(1, 0, 0, 0), (0, 1, 0, 0), (0, 0, 1, 0), (0, 0, 0, 1)][n % 4], rect=(6 * n + 6, 2, 6 * n + 12, 7))
+            page.fill(
+                [(1, 0, 0, 0), (0, 1, 0, 0), (0, 0, 1, 0), (0, 0, 0, 1)][n % 4], rect=(6 * n + 6, 2, 6 * n + 12, 7)
+            )
         page.fill((1, 1, 1, 1), rect=(3, size[1] / 2, 9, size[1] / 2 + 0.2))
     if more:
         more(page)
