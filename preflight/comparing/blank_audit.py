@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.page.geometry import Box, Matrix, box_through, times
 from preflight.artwork.page.plates import Plates
 from preflight.comparing.blank_in_words import in_words
-from preflight.comparing.comparison import BlankCheck, PlateChange, PlatePair
+from preflight.comparing.comparison import BlankCheck, How, PlateChange, PlatePair
 from preflight.comparing.find_art import best_in
 from preflight.comparing.look_at_sheet import DIFFERS, Look, Mask, SheetLooks
 from preflight.comparing.plate_difference import difference
@@ -162,14 +162,15 @@ class _Blank:
         inked = np.count_nonzero(look.inked)
         return np.count_nonzero(look.bare) / inked if inked else 0.0
 
-    # What it is --------------------------------------------------------------------------------------------------------
+    # What it is ----------------------------------------------------------------------------------------------------
 
     def verdict(self, found: Look) -> Audited:
         """What is said of a blank that shows some art at some place."""
         turned, moved = self._off(found.matrix)
         known = self._known(found) if found.art is self.one_up else None
         if found.equal or known is not None:
-            differing, largest = (), known if known is not None else found.largest_mm
+            differing: tuple[PlateChange, ...] = ()
+            largest = known if known is not None else found.largest_mm
         else:
             differing, largest = self._differing(found)
         cell = self._cell_number(found)
@@ -182,7 +183,7 @@ class _Blank:
         bare = self.bare(found)
         rest = np.count_nonzero((found.apart >= DIFFERS) & ~_grown(found.bare))
         kind: Kind = "turned" if turned else "moved" if off else "same"
-        if bare >= IN_PART and rest <= LITTLE * max(1, np.count_nonzero(found.inside)):
+        if bare >= IN_PART and rest <= LITTLE * max(1, int(np.count_nonzero(found.inside))):
             kind, plates, further, version = "missing", (), (), None
         elif plates or version not in self._own:
             kind = "other"
@@ -254,9 +255,10 @@ class _Blank:
             largest = max(largest, told.largest_mm)
             if told.how != "none":
                 places = tuple((box, self.auditor.page) for box in told.blobs)
-                own = self.sheet.names.get(name, name)
+                own, how = self.sheet.names.get(name, name), told.how
+                change: How = "gone" if name not in self.sheet.names else "new" if name not in look.art.names else how
                 found.append(
-                    PlateChange(own, told.how, told.share, told.moved_mm, told.tone_percent, places, also=told.also)
+                    PlateChange(own, change, told.share, told.moved_mm, told.tone_percent, places, also=told.also)
                 )
         return tuple(found), largest
 
