@@ -110,11 +110,13 @@ def _solved(one: Floats, other: Floats, inside: Mask) -> tuple[float, float, flo
     slopes = np.column_stack([right[use], down[use]]).astype(np.float64)
     change = (one - other)[use].astype(np.float64)
     weights = np.ones(len(change))
-    shift: NDArray[np.float64] = np.zeros(2)
+    right_down = 0.0, 0.0
     for _ in range(ROUNDS):
         weighted = slopes * weights[:, None]
-        shift = np.linalg.pinv(weighted.T @ slopes, rcond=1e-3, hermitian=True) @ (weighted.T @ change)
+        inverse = np.linalg.pinv(weighted.T @ slopes, rcond=1e-3, hermitian=True)
+        shift = np.asarray(inverse @ (weighted.T @ change), np.float64).reshape(2)
+        right_down = float(shift[0]), float(shift[1])
         left = change - slopes @ shift
         spread = max(1.0, 1.5 * float(np.median(np.abs(left))))
         weights = 1 / (1 + (left / (2 * spread)) ** 2) ** 2
-    return float(shift[0]), float(shift[1]), float((slopes**2).sum())
+    return *right_down, float((slopes**2).sum())
