@@ -1,4 +1,4 @@
-"""What a pair of plates still differs by once a shift and a change of tone are undone, and edges may stand off a little.
+"""What a pair of plates still differs by once a shift and a change of tone are undone and edges have a little play.
 
 An edge that stands ``PLAY_MM`` off is the same edge: that much another grid phase makes. Pictures that were compressed
 anew differ a little everywhere; such noise is told by how the differences scatter about their middle in squares of
@@ -13,20 +13,24 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.comparing.pixels import Levels, Numbers, around, moved, softened, spread
+from preflight.comparing.pixels import Levels, Numbers, around, covered, moved, softened, spread, sums
 
 PLAY_MM: Final = 0.015
 SAME_LEVELS: Final = 2
 """Levels of 255 that say nothing: rounding, re-quantisation. A step of tone of 2 % is 5."""
-MOST_NOISE: Final = 12.0
-"""5 %: what scatters more than this is another picture."""
+MOST_NOISE: Final = 16.0
+"""6 %: what scatters more than this is another picture."""
+NOISE_REACH: Final = 5.5
+"""How far noise reaches, of its mean: 4.4 standard deviations."""
 NOISE_PX: Final = 16
+OFF_BY_NOISE: Final = 0.2
+"""Of how far noise reaches the middle of a square may be off, or the square differs."""
 BAND_PX: Final = 256
 """Rows that are worked on at once, a multiple of ``NOISE_PX``."""
 MARGIN_PX: Final = 4
 PLAY_WHEN_SOFT: Final = np.float32(0.6)
 """What is left of the play of an edge when it is softened."""
-MADE_UP: Final = 0.12
+MADE_UP: Final = 0.2
 """Share of an edge, softened, by which pixels half-way between two are off at most."""
 EDGE_LEVELS: Final = 16
 WHOLE_PX: Final = 0.02
@@ -56,21 +60,26 @@ class Undone:
 NOTHING: Final = Undone()
 
 
-def leftover(old: Levels, new: Levels, dpi: float, undone: Undone = NOTHING, before: Levels | None = None) -> Levels:
-    """By how much each pixel differs, 0 where it is the same.
+def roughness(shift_px: tuple[float, float]) -> float:
+    """How much pixels have to be made up for a shift: 0 for whole pixels, 1 half-way between."""
+    return max(4 * part * (1 - part) for part in (side % 1 for side in shift_px))
+
+
+def leftover(old: Levels, new: Levels, dpi: float, undone: Undone = NOTHING) -> Levels:
+    """By how much each pixel differs, 0 where it is the same and where a shift brings in what is off the plate.
 
     Args:
-        old, new: plates of one shape (height, width).
+        old: a plate, (height, width).
+        new: a plate of the same shape.
         dpi: of both.
         undone: what is undone first.
-        before: what stands where a shift brings in what is off the plate; nothing where it is None.
     """
     left = np.zeros(new.shape, np.uint8)
     if undone is not NOTHING:
         for top in range(0, new.shape[0], BAND_PX):
             rows = slice(top, min(new.shape[0], top + BAND_PX))
             left[rows] = _of_band(old, new, dpi, undone, rows, slice(0, new.shape[1]))
-        _unknown(left, undone.shift_px, before)
+        fill_unknown(left, undone)
         return left
     for top in range(0, new.shape[0], BAND_PX):
         rows = slice(top, min(new.shape[0], top + BAND_PX))
@@ -115,35 +124,46 @@ def _sharply(
     held = ours.astype(np.float32)
     if undone.curve is None:
         return theirs - held, allowed
-    return _toned(theirs.astype(np.float32), held, undone.curve[ours]), allowed + 1
+    return _toned(theirs.astype(np.float32), held, undone.curve[ours], allowed)
 
 
 def _softly(
     old: Levels, new: Levels, play: np.float32, undone: Undone, wide: tuple[slice, ...]
 ) -> tuple[Numbers, Numbers]:
-    """The same, after a shift by parts of pixels: both are softened, and pixels made up in between are a little off."""
+    """The same, after a shift by parts of pixels: both are softened, and pixels made up in between are a little off.
+
+    A pixel of NEW that lies between the levels of those pixels of OLD that it covers is no difference.
+    """
     rows, columns = wide
     held = moved(old, undone.shift_px, rows, columns, undone.curve)
     theirs = softened(
         around(new, slice(rows.start - 2, rows.stop + 2), slice(columns.start - 2, columns.stop + 2)).astype(np.float32)
     )
-    rough = max(4 * part * (1 - part) for part in (side % 1 for side in undone.shift_px))
+    rough = roughness(undone.shift_px)
     allowed = (PLAY_WHEN_SOFT * play + np.float32(MADE_UP * rough)) * np.maximum(spread(held), spread(theirs))
-    if undone.curve is None:
-        return theirs - held, allowed
-    return _toned(theirs, moved(old, undone.shift_px, rows, columns), held), allowed + 1
+    differs = theirs - held
+    if undone.curve is not None:
+        differs, allowed = _toned(theirs, moved(old, undone.shift_px, rows, columns), held, allowed)
+    least, most = covered(old, undone.shift_px, rows, columns)
+    if undone.curve is not None:
+        least, most = (np.rint(undone.curve[ends]).astype(np.uint8) for ends in (least, most))
+    sharp = around(new, rows, columns)
+    slack = SAME_LEVELS + play * (most.astype(np.float32) - least)
+    allowed[(sharp >= least - slack) & (sharp <= most + slack)] = 255
+    return differs, allowed
 
 
-def _toned(theirs: Numbers, ours: Numbers, held: Numbers) -> Numbers:
-    """By how much pixels differ from OLD through a curve; along an edge from anything between that and OLD.
+def _toned(theirs: Numbers, ours: Numbers, held: Numbers, allowed: Numbers) -> tuple[Numbers, Numbers]:
+    """By how much pixels differ from OLD through a curve, and may; along an edge they may lie between that and OLD.
 
     A pixel that an edge fills in part has the level of none of the tints beside it, and so no place on the curve.
     """
-    edge = spread(ours) > EDGE_LEVELS
-    least, most = np.where(edge, np.minimum(ours, held), held), np.where(edge, np.maximum(ours, held), held)
-    least -= np.where(edge, spread(held - ours), 0)
-    most += np.where(edge, spread(held - ours), 0)
-    return theirs - np.clip(theirs, least, most)
+    change = held - ours
+    play = np.where(spread(ours) > EDGE_LEVELS, spread(change), 0)
+    least, most = np.minimum(held, held - np.sign(play) * change), np.maximum(held, held - np.sign(play) * change)
+    differs = theirs - held
+    given = np.abs(differs) - np.abs(theirs - np.clip(theirs, least - play, most + play))
+    return differs, allowed + given + 1
 
 
 def _beyond(differs: Numbers, allowed: Numbers) -> Levels:
@@ -153,37 +173,46 @@ def _beyond(differs: Numbers, allowed: Numbers) -> Levels:
     if over.any():
         height, width = over.shape
         ends = ((0, -height % NOISE_PX), (0, -width % NOISE_PX))
-        padded = [np.pad(part, ends, "edge") if any(ends[0] + ends[1]) else part for part in (differs, allowed, over)]
-        _without_noise(*(_squares(part) for part in padded))
-        over = padded[2][:height, :width]
+        if any(ends[0] + ends[1]):
+            differs, allowed = (np.pad(part, ends, "symmetric") for part in (differs, allowed))
+            over = np.pad(over, ends, "symmetric")
+        many = sums((np.abs(differs) >= 1).view(np.uint8), NOISE_PX) > NOISE_PX**2 / 2
+        _without_noise(_squares(differs), _squares(allowed), _squares(over), *np.nonzero(many))
+        over = over[:height, :width]
     return np.where(over, np.clip(np.rint(size), 1, 255), 0).astype(np.uint8)
 
 
-def _without_noise(differs: Numbers, allowed: Numbers, over: NDArray[np.bool_]) -> None:
-    """Takes what is only noise out of ``over``; all in squares."""
-    dense = (over.mean((1, 3)) > 0.02) & ((np.abs(differs) >= 1).mean((1, 3)) > 0.5)
-    row, column = np.nonzero(dense)
+def _without_noise(
+    differs: Numbers, allowed: Numbers, over: NDArray[np.bool_], row: NDArray[np.intp], column: NDArray[np.intp]
+) -> None:
+    """Takes what is only noise out of ``over``, in some squares of those that all three are cut into."""
     if not len(row):
         return
     parts = differs[row, :, column, :]
-    middle = np.median(parts, (1, 2), keepdims=True)
+    middle = np.median(parts[:, ::2, ::2], (1, 2), keepdims=True)
     scattered = np.abs(parts - middle)
-    noise = np.minimum(MOST_NOISE, 4 * np.median(scattered, (1, 2), keepdims=True))
+    noise = np.minimum(MOST_NOISE, NOISE_REACH * np.minimum(scattered, MOST_NOISE).mean((1, 2), keepdims=True))
     seen = np.abs(parts) > allowed[row, :, column, :] + noise
-    seen |= (np.abs(middle) > SAME_LEVELS) & (scattered <= noise)
+    seen |= (np.abs(middle) > SAME_LEVELS + OFF_BY_NOISE * noise) & (scattered <= noise)
     over[row, :, column, :] = seen
 
 
-def _unknown(left: Levels, shift_px: tuple[float, float], before: Levels | None) -> None:
-    """Puts what was there before where a shift brings in what is off the plate, and a pixel round it."""
-    for axis, side in enumerate(shift_px):
+def fill_unknown(left: Levels, undone: Undone, before: Levels | None = None) -> None:
+    """Puts what was there before, or nothing, where a shift brings in what is off the plate.
+
+    At its other ends it takes no more than that, since what is made up there rests on pixels off the plate.
+    """
+    was = np.zeros_like(left) if before is None else before
+    for axis, side in enumerate(undone.shift_px):
         if not side:
             continue
-        length = left.shape[axis]
-        reach = min(length, int(np.ceil(abs(side))) + 2)
-        strip = [slice(None), slice(None)]
-        strip[axis] = slice(0, reach) if side > 0 else slice(length - reach, length)
-        left[tuple(strip)] = 0 if before is None else before[tuple(strip)]
+        part, old = np.moveaxis(left, axis, 0), np.moveaxis(was, axis, 0)
+        reach = min(len(part), int(np.ceil(abs(side))) + 2)
+        strip = slice(0, reach) if side > 0 else slice(len(part) - reach, len(part))
+        part[strip] = old[strip]
+        if undone.in_between:
+            for end in (slice(0, 3), slice(-3, None)):
+                np.minimum(part[end], old[end], out=part[end])
 
 
 def _squares(values: NDArray[Any]) -> NDArray[Any]:

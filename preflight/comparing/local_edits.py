@@ -23,9 +23,12 @@ LEAST_CLOSE_MM2: Final = 0.03
 NEAR_MM: Final = 0.5
 """Differences nearer than about this are one place."""
 MOST_PLACES: Final = 60
+NOT_MADE_UP: Final = 40
+"""Levels that made-up pixels are hardly off by."""
 MOST_SPOTS: Final = 2000
 SAMPLES: Final = 48
-MOST_LOOKS: Final = 16
+MOST_LOOKS: Final = 20
+IN_VAIN: Final = 8
 CLOSE_DPI: Final = 600.0
 LOOK_MM: Final = 12.0
 """Longest side of a closer look."""
@@ -71,24 +74,41 @@ def places(pair: PlatePair, left: Levels, undone: Undone, closer: Closer | None)
             may come of pixels that were made up when a shift was undone.
     """
     spots = _spots(pair, left, undone, LEAST_MM2 if closer is None else LEAST_CLOSE_MM2)
-    found: list[Place] = []
-    doubtful: list[Place] = []
-    looks = seen_there = 0
-    for spot in spots:
-        if spot.place.area_mm2 >= LEAST_MM2 and (spot.sure or (closer is None and not undone.in_between)):
-            found.append(spot.place)
-        elif closer is None:
-            continue
-        elif looks < MOST_LOOKS and (window := _window(pair, spot, undone)):
-            looks += 1
-            if seen := _closely(pair, spot, undone, closer(window, CLOSE_DPI)):
-                seen_there += 1
-                found.append(seen)
-        elif spot.place.area_mm2 >= LEAST_MM2:
-            doubtful.append(spot.place)
-    if 2 * seen_there > looks or not looks:  # what is like those that were looked at is what they were
-        found += doubtful
+    surely = [spot for spot in spots if spot.place.area_mm2 >= LEAST_MM2 and _counts(spot, undone, closer)]
+    found = [spot.place for spot in surely]
+    if closer is not None:
+        found += _looked_at(pair, [spot for spot in spots if spot not in surely], undone, closer)
     return sorted(found, key=lambda place: -place.area_mm2)[:MOST_PLACES]
+
+
+def _counts(spot: Spot, undone: Undone, closer: Closer | None) -> bool:
+    """Whether a spot counts without a closer look."""
+    if closer is None:
+        return spot.sure or spot.level >= NOT_MADE_UP or not undone.in_between
+    return spot.sure and not undone.in_between
+
+
+def _looked_at(pair: PlatePair, spots: list[Spot], undone: Undone, closer: Closer) -> list[Place]:
+    """Places of those spots, the strongest first, that a closer look shows to be there.
+
+    After so many in a row that are nothing it is given up: the rest is weaker. What is past the looks that there are
+    counts where the last ones did.
+    """
+    found: list[Place] = []
+    in_vain = 0
+    for number, spot in enumerate(spots):
+        if in_vain >= IN_VAIN:
+            break
+        window = _window(pair, spot, undone)
+        if window is None or number >= MOST_LOOKS:
+            if not in_vain and spot.place.area_mm2 >= LEAST_MM2:
+                found.append(spot.place)
+            continue
+        seen = _closely(pair, spot, undone, closer(window, CLOSE_DPI))
+        in_vain = 0 if seen else in_vain + 1
+        if seen:
+            found.append(seen)
+    return found
 
 
 def _spots(pair: PlatePair, left: Levels, undone: Undone, least_mm2: float) -> list[Spot]:
@@ -100,8 +120,8 @@ def _spots(pair: PlatePair, left: Levels, undone: Undone, least_mm2: float) -> l
     surely = _sure(part, undone)
     mm = 25.4 / pair.dpi
     side = max(2, round(NEAR_MM / mm))
-    spots = []
-    for region, own in masks.parts(masks.coarse(part, side) > 0):
+    spots: list[Spot] = []
+    for region, own in masks.parts(masks.coarse(part > 0, side)):
         if region.pixels * (side * mm) ** 2 < least_mm2 or len(spots) >= MOST_SPOTS:
             break
         near = tuple(slice(one.start * side, one.stop * side) for one in region.slices)
@@ -116,7 +136,7 @@ def _spots(pair: PlatePair, left: Levels, undone: Undone, least_mm2: float) -> l
         slices = tuple(slice(start + one.start, start + one.stop) for start, one in zip(at, tight, strict=True))
         strongest = np.unravel_index(int(levels.argmax()), levels.shape)
         width = _width_px(pair.old[slices], pair.new[slices], levels[tight]) * mm
-        place = Place(_box(pair, *slices), area, width, int(np.count_nonzero(levels)))
+        place = Place(box_of(pair, *slices), area, width, int(np.count_nonzero(levels)))
         sure = bool((surely[near] & (levels > 0)).any())
         spots.append(Spot(place, (at[0] + int(strongest[0]), at[1] + int(strongest[1])), level, sure))
     return sorted(spots, key=lambda spot: (not spot.sure, -spot.place.area_mm2 if spot.sure else -spot.level))
@@ -146,14 +166,14 @@ def _run(values: NDArray[np.float32], at: int) -> float:
     return float(values[first : int(none[after]) if after < len(none) else len(values)].sum())
 
 
-def _box(pair: PlatePair, rows: slice, columns: slice) -> Box:
+def box_of(pair: PlatePair, rows: slice, columns: slice) -> Box:
     """The box on the page that rows and columns fill."""
     mm, (x0, _, _, y1) = 25.4 / pair.dpi, pair.box_mm
     return (x0 + columns.start * mm, y1 - rows.stop * mm, x0 + columns.stop * mm, y1 - rows.start * mm)
 
 
 def _window(pair: PlatePair, spot: Spot, undone: Undone) -> Box | None:
-    """Where a closer look goes: the spot and a little round it, or its strongest part; None where it would be too large."""
+    """Where a closer look goes: the spot and a little round it, or its strongest part; None where that is too large."""
     mm = 25.4 / pair.dpi
     reach = ROUND_MM + max(abs(side) for side in undone.shift_px) * mm
     if reach > LOOK_MM:
@@ -173,14 +193,13 @@ def _closely(pair: PlatePair, spot: Spot, undone: Undone, seen: PlatePair) -> Pl
     left[~_near(seen, spot.place.box_mm, 25.4 / pair.dpi)] = 0
     inside = _at(pair.inside, spot.strongest)
     left[seen.inside != inside] = 0
-    there = (left >= STRONG) | (masks.opened(left, 2) >= (SURE if again.in_between else 1))
-    left[~there] = 0
+    left[~((left >= STRONG) | (masks.opened(left, 2) >= SURE) | _sure(left, again))] = 0
     if not left.any():
         return None
     area = float(left.sum(dtype=np.int64)) / int(left.max()) * mm * mm
     if area < LEAST_CLOSE_MM2:
         return None
-    box = _box(seen, *masks.around(left > 0, 0))
+    box = box_of(seen, *masks.around(left > 0, 0))
     width = _width_px(seen.old, seen.new, left) * mm
     whole = spot.place
     if max(whole.box_mm[2] - whole.box_mm[0], whole.box_mm[3] - whole.box_mm[1]) > LOOK_MM:
