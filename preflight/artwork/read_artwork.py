@@ -164,5 +164,6 @@ def _read_page(
         annotations=annotations,
         label=page_label(pdf, number),
         plate_of=plate_of(page),
+        to_mm=to_mm,
         separator=Separator(content, objects, geometry, plates),
     )
