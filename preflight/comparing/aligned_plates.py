@@ -1,4 +1,4 @@
-"""Plates of two pages on one grid: drawn through windows that lie alike in the frame they share, so that edges fall alike.
+"""Plates of two pages on one grid, drawn through windows that lie alike in their frame, so that edges fall alike.
 
 Of each plate the packed pixels are kept and a digest of them, so that what is equal is known without being unpacked.
 """
@@ -73,8 +73,10 @@ class AlignedPlates:
     def pair(self, old: str, new: str) -> PlatePair:
         """A plate of OLD beside one of NEW; bare where a page has no such plate."""
         bare = np.zeros(self.inside.shape, np.uint8)
-        inks = [plates[name].ink if name in plates else bare for plates, name in ((self.old, old), (self.new, new))]
-        return PlatePair(*inks, self.inside, self.dpi, self.box_mm)
+        one, other = (
+            plates[name].ink if name in plates else bare for plates, name in ((self.old, old), (self.new, new))
+        )
+        return PlatePair(one, other, self.inside, self.dpi, self.box_mm)
 
     def closer(self, old: str, new: str) -> Closer:
         """Draws a part of such a pair at another resolution."""
@@ -133,14 +135,14 @@ def windows(old: Page, new: Page, frame: SharedFrame, box_mm: Box, dpi: float) -
     return one, other
 
 
-def grid(old: Page, new: Page, frame: SharedFrame, dpi: float) -> tuple[Box, float]:
+def grid(old: Page, new: Page, frame: SharedFrame, dpi: float, most_px: int = MOST_PX) -> tuple[Box, float]:
     """A box of NEW's page that holds both pages, whole pixels wide and high, and the resolution that it is drawn at."""
     boxes = np.array([frame.on_new(old.box_mm), new.box_mm])
     boxes[np.abs(boxes) < 1e-6] = 0.0
-    x0, y0, x1, y1 = (*boxes[:, :2].min(0).tolist(), *boxes[:, 2:].max(0).tolist())
+    (x0, y0), (x1, y1) = boxes[:, :2].min(0).tolist(), boxes[:, 2:].max(0).tolist()
     px = (x1 - x0) * (y1 - y0) * (dpi / 25.4) ** 2
-    if px > MOST_PX:
-        dpi *= math.sqrt(MOST_PX / px)
+    if px > most_px:
+        dpi *= math.sqrt(most_px / px)
     return _whole((x0, y0, x1, y1), dpi), dpi
 
 
