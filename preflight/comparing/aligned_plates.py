@@ -28,6 +28,10 @@ MOST_PX: Final = 60_000_000
 """Of the whole grid; a page of two metres is compared more coarsely."""
 MOST_BYTES_AT_ONCE: Final = 200_000_000
 MOST_PX_AT_ONCE: Final = 30_000_000
+PRINTS_FROM: Final = 5
+"""Levels of 255: 2 %, from which on a pixel counts as printed."""
+FULLEST_RIM: Final = 70
+"""What is left on a pixel at the edge of a shape that another one covers; see DEVELOPERS.md."""
 CLOSE_LOOKS_KEPT: Final = 4
 
 Closer = Callable[[Box, float], PlatePair]
@@ -41,8 +45,8 @@ class PackedPlate:
     shape: tuple[int, int]
     digest: bytes
     """Of its pixels; equal plates have equal ones."""
-    strongest: int
-    """Its fullest pixel, 0 to 255; 0 where it prints nothing."""
+    prints: bool
+    """There is more on it than the rims of shapes that are painted over."""
     bands: tuple[bytes, ...]
     """Packed rows, from the top."""
 
@@ -159,18 +163,31 @@ class _Packing:
     def __init__(self) -> None:
         self.bands: list[bytes] = []
         self.digest = hashlib.blake2b(digest_size=20)
-        self.rows = self.width = self.strongest = 0
+        self.rows = self.width = 0
+        self.prints = False
 
     def add(self, ink: NDArray[np.uint8]) -> None:
         ink = np.ascontiguousarray(ink)
         self.digest.update(ink.data)
         self.bands.append(isal_zlib.compress(ink.data, 0))
         self.rows, self.width = self.rows + ink.shape[0], ink.shape[1]
-        self.strongest = max(self.strongest, int(ink.max(initial=0)))
+        self.prints = self.prints or _prints(ink)
 
     @property
     def plate(self) -> PackedPlate:
-        return PackedPlate((self.rows, self.width), self.digest.digest(), self.strongest, tuple(self.bands))
+        return PackedPlate((self.rows, self.width), self.digest.digest(), self.prints, tuple(self.bands))
+
+
+def _prints(ink: NDArray[np.uint8]) -> bool:
+    """Whether there is full ink somewhere, or some ink on three pixels each way: rims are fainter and narrower."""
+    if int(ink.max(initial=0)) < PRINTS_FROM:
+        return False
+    if int(ink.max()) > FULLEST_RIM:
+        return True
+    there = ink >= PRINTS_FROM
+    for _ in range(2):
+        there = there[:-1, :-1] & there[1:, :-1] & there[:-1, 1:] & there[1:, 1:]
+    return bool(there.any())
 
 
 def _windows(old: Page, new: Page, frame: SharedFrame, box: Box, dpi: float) -> Iterator[Plates]:

@@ -41,8 +41,11 @@ def page_changes(old: Page, new: Page, frame: SharedFrame, dies: tuple[Die, Die]
     elif turned_by_rotate(old, new):
         yield f"The Rotate key{of_page} is {new.rotate} instead of {old.rotate}, and the page looks as before."
     yield from _size(page, old, new, frame)
-    yield from _place(of_page, old, frame)
-    yield from _scale(of_page, old, new, frame)
+    scale = scale_of(art_boxes(old), art_boxes(new), frame.turns)
+    if scale is not None:
+        yield f"The art{of_page} is scaled to {100 * scale:.1f} % of its old size."
+    else:
+        yield from _place(of_page, old, frame)
     for key, name in BOXES.items():
         boxes = (getattr(old.boxes, name), getattr(new.boxes, name))
         yield from _box(f"The {key}{of_page}", *boxes, frame)
@@ -112,12 +115,6 @@ def _place(of_page: str, old: Page, frame: SharedFrame) -> Iterator[str]:
     words = in_words((dx, dy), SAME_PLACE_MM)
     if words and frame.by in TOGETHER:
         yield f"The art{of_page} has moved on the page {TOGETHER[frame.by]}by {words}."
-
-
-def _scale(of_page: str, old: Page, new: Page, frame: SharedFrame) -> Iterator[str]:
-    scale = scale_of(art_boxes(old), art_boxes(new), frame.turns)
-    if scale is not None:
-        yield f"The art{of_page} is scaled to {100 * scale:.1f} % of its old size."
 
 
 def _box(what: str, old: Box | None, new: Box | None, frame: SharedFrame) -> Iterator[str]:
