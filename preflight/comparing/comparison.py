@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.page.geometry import Box
+from preflight.comparing.shared_frame import SharedFrame
 
 How = Literal["none", "moved", "tone", "local", "new", "gone", "renamed"]
 Shift = tuple[float, float]
@@ -114,6 +115,8 @@ class Comparison:
     not_compared: tuple[str, ...] = ()
     """What could not be compared, and why."""
     notes: tuple[str, ...] = ()
+    frames: tuple[tuple[int, SharedFrame], ...] = ()
+    """How each page of OLD lies on NEW's, by its number; for pictures."""
 
     @property
     def changed(self) -> tuple[PlateChange, ...]:
@@ -122,5 +125,5 @@ class Comparison:
 
     @property
     def same(self) -> bool:
-        """Whether no plate changes (of a sheet: whether every blank is right)."""
-        return not self.changed and all(blank.kind == "same" for blank in self.blanks)
+        """Whether no plate changes (of a sheet: every blank is right); what was not compared is not the same."""
+        return not self.changed and not self.not_compared and all(blank.kind == "same" for blank in self.blanks)

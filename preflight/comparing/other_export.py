@@ -31,6 +31,9 @@ EXPLAINED: Final = 0.97
 CHANGED: Final = 4
 LEAST_COLOURS: Final = 2
 BOX_PX: Final = 40
+LEAST_IN_BOX: Final = 5
+MOST_BOXES: Final = 400
+MOST_PLACES: Final = 20
 SAYS: Final = "looks like another export of the same artwork through another colour conversion"
 
 
@@ -118,17 +121,19 @@ def _medians(which: NDArray[np.intp], counts: NDArray[np.intp], values: NDArray[
     """The median of the values of each group."""
     order = np.lexsort((values, which))
     ends = np.cumsum(counts)
-    return values[order][ends - counts + (counts - 1) // 2].astype(np.int16)
+    return np.asarray(values[order][ends - counts + (counts - 1) // 2], np.int16)
 
 
 def _places(rows: NDArray[np.intp], columns: NDArray[np.intp], aligned: AlignedPlates) -> tuple[Box, ...]:
     """Boxes of the squares of some millimetres that hold such pixels, neighbours as one; the largest first."""
-    squares = sorted({*zip((rows // BOX_PX).tolist(), (columns // BOX_PX).tolist(), strict=True)})
+    squares, counts = np.unique(np.stack([rows, columns]) // BOX_PX, axis=1, return_counts=True)
+    squares = squares[:, counts >= LEAST_IN_BOX]
+    if squares.shape[1] > MOST_BOXES:  # noise all over, and no places
+        return ()
     groups = list[set[tuple[int, int]]]()
-    for row, column in squares:
-        near = [
-            group for group in groups if any((row + y, column + x) in group for y in (-1, 0, 1) for x in (-1, 0, 1))
-        ]
+    for row, column in squares.T.tolist():
+        round_it = {(row + y, column + x) for y in (-1, 0, 1) for x in (-1, 0, 1)}
+        near = [group for group in groups if group & round_it]
         groups = [group for group in groups if group not in near] + [{(row, column)}.union(*near)]
     mm, (x0, _, _, y1) = 25.4 / aligned.dpi * BOX_PX, aligned.box_mm
     boxes = [
@@ -140,4 +145,4 @@ def _places(rows: NDArray[np.intp], columns: NDArray[np.intp], aligned: AlignedP
         )
         for group in sorted(groups, key=len, reverse=True)
     ]
-    return tuple(boxes[:20])
+    return tuple(boxes[:MOST_PLACES])
