@@ -1,0 +1,191 @@
+"""What a pair of plates still differs by once a shift and a change of tone are undone, and edges may stand off a little.
+
+An edge that stands ``PLAY_MM`` off is the same edge: that much another grid phase makes. Pictures that were compressed
+anew differ a little everywhere; such noise is told by how the differences scatter about their middle in squares of
+``NOISE_PX`` pixels, and forgiven up to ``MOST_NOISE`` levels.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from preflight.comparing.pixels import Levels, Numbers, around, moved, softened, spread
+
+PLAY_MM: Final = 0.015
+SAME_LEVELS: Final = 2
+"""Levels of 255 that say nothing: rounding, re-quantisation. A step of tone of 2 % is 5."""
+MOST_NOISE: Final = 12.0
+"""5 %: what scatters more than this is another picture."""
+NOISE_PX: Final = 16
+BAND_PX: Final = 256
+"""Rows that are worked on at once, a multiple of ``NOISE_PX``."""
+MARGIN_PX: Final = 4
+PLAY_WHEN_SOFT: Final = np.float32(0.6)
+"""What is left of the play of an edge when it is softened."""
+MADE_UP: Final = 0.12
+"""Share of an edge, softened, by which pixels half-way between two are off at most."""
+EDGE_LEVELS: Final = 16
+WHOLE_PX: Final = 0.02
+"""A shift this near to whole pixels needs no pixels in between."""
+
+
+@dataclass(frozen=True)
+class Undone:
+    """What OLD is put through before it is held against NEW."""
+
+    shift_px: tuple[float, float] = (0.0, 0.0)
+    """Down and to the right."""
+    curve: NDArray[np.float32] | None = None
+    """The level in NEW for each of the 256 of OLD."""
+
+    @property
+    def changes(self) -> bool:
+        """Whether anything is undone."""
+        return self.shift_px != (0.0, 0.0) or self.curve is not None
+
+    @property
+    def in_between(self) -> bool:
+        """Whether pixels in between are made up, which is only near the truth."""
+        return any(abs(side - round(side)) > WHOLE_PX for side in self.shift_px)
+
+
+NOTHING: Final = Undone()
+
+
+def leftover(old: Levels, new: Levels, dpi: float, undone: Undone = NOTHING, before: Levels | None = None) -> Levels:
+    """By how much each pixel differs, 0 where it is the same.
+
+    Args:
+        old, new: plates of one shape (height, width).
+        dpi: of both.
+        undone: what is undone first.
+        before: what stands where a shift brings in what is off the plate; nothing where it is None.
+    """
+    left = np.zeros(new.shape, np.uint8)
+    if undone is not NOTHING:
+        for top in range(0, new.shape[0], BAND_PX):
+            rows = slice(top, min(new.shape[0], top + BAND_PX))
+            left[rows] = _of_band(old, new, dpi, undone, rows, slice(0, new.shape[1]))
+        _unknown(left, undone.shift_px, before)
+        return left
+    for top in range(0, new.shape[0], BAND_PX):
+        rows = slice(top, min(new.shape[0], top + BAND_PX))
+        columns = _differing(old[rows], new[rows])
+        if columns.stop > columns.start:
+            left[rows, columns] = _of_band(old, new, dpi, undone, rows, columns)
+    return left
+
+
+def _differing(old: Levels, new: Levels) -> slice:
+    """Columns in which levels differ by more than rounding, whole squares of noise."""
+    if np.array_equal(old, new):
+        return slice(0, 0)
+    found = np.flatnonzero(((np.maximum(old, new) - np.minimum(old, new)) > SAME_LEVELS).any(0))
+    if not len(found):
+        return slice(0, 0)
+    left = int(found[0]) // NOISE_PX * NOISE_PX
+    return slice(left, min(old.shape[1], -(-(int(found[-1]) + 1) // NOISE_PX) * NOISE_PX))
+
+
+def _of_band(old: Levels, new: Levels, dpi: float, undone: Undone, rows: slice, columns: slice) -> Levels:
+    """The leftover in some rows and columns."""
+    wide = tuple(slice(side.start - MARGIN_PX, side.stop + MARGIN_PX) for side in (rows, columns))
+    play = np.float32(PLAY_MM * dpi / 25.4)
+    if undone.in_between:
+        differs, allowed = _softly(old, new, play, undone, wide)
+    else:
+        differs, allowed = _sharply(old, new, play, undone, wide)
+    inner = (slice(MARGIN_PX, -MARGIN_PX), slice(MARGIN_PX, -MARGIN_PX))
+    return _beyond(differs[inner], allowed[inner] + SAME_LEVELS)
+
+
+def _sharply(
+    old: Levels, new: Levels, play: np.float32, undone: Undone, wide: tuple[slice, ...]
+) -> tuple[Numbers, Numbers]:
+    """By how much pixels differ and may differ, after a shift by whole pixels."""
+    down, right = (round(side) for side in undone.shift_px)
+    rows, columns = wide
+    ours = around(old, slice(rows.start - down, rows.stop - down), slice(columns.start - right, columns.stop - right))
+    theirs = around(new, rows, columns)
+    allowed = play * np.maximum(spread(ours), spread(theirs))
+    held = ours.astype(np.float32)
+    if undone.curve is None:
+        return theirs - held, allowed
+    return _toned(theirs.astype(np.float32), held, undone.curve[ours]), allowed + 1
+
+
+def _softly(
+    old: Levels, new: Levels, play: np.float32, undone: Undone, wide: tuple[slice, ...]
+) -> tuple[Numbers, Numbers]:
+    """The same, after a shift by parts of pixels: both are softened, and pixels made up in between are a little off."""
+    rows, columns = wide
+    held = moved(old, undone.shift_px, rows, columns, undone.curve)
+    theirs = softened(
+        around(new, slice(rows.start - 2, rows.stop + 2), slice(columns.start - 2, columns.stop + 2)).astype(np.float32)
+    )
+    rough = max(4 * part * (1 - part) for part in (side % 1 for side in undone.shift_px))
+    allowed = (PLAY_WHEN_SOFT * play + np.float32(MADE_UP * rough)) * np.maximum(spread(held), spread(theirs))
+    if undone.curve is None:
+        return theirs - held, allowed
+    return _toned(theirs, moved(old, undone.shift_px, rows, columns), held), allowed + 1
+
+
+def _toned(theirs: Numbers, ours: Numbers, held: Numbers) -> Numbers:
+    """By how much pixels differ from OLD through a curve; along an edge from anything between that and OLD.
+
+    A pixel that an edge fills in part has the level of none of the tints beside it, and so no place on the curve.
+    """
+    edge = spread(ours) > EDGE_LEVELS
+    least, most = np.where(edge, np.minimum(ours, held), held), np.where(edge, np.maximum(ours, held), held)
+    least -= np.where(edge, spread(held - ours), 0)
+    most += np.where(edge, spread(held - ours), 0)
+    return theirs - np.clip(theirs, least, most)
+
+
+def _beyond(differs: Numbers, allowed: Numbers) -> Levels:
+    """Differences that are more than is allowed and more than the noise about them."""
+    size = np.abs(differs)
+    over = size > allowed
+    if over.any():
+        height, width = over.shape
+        ends = ((0, -height % NOISE_PX), (0, -width % NOISE_PX))
+        padded = [np.pad(part, ends, "edge") if any(ends[0] + ends[1]) else part for part in (differs, allowed, over)]
+        _without_noise(*(_squares(part) for part in padded))
+        over = padded[2][:height, :width]
+    return np.where(over, np.clip(np.rint(size), 1, 255), 0).astype(np.uint8)
+
+
+def _without_noise(differs: Numbers, allowed: Numbers, over: NDArray[np.bool_]) -> None:
+    """Takes what is only noise out of ``over``; all in squares."""
+    dense = (over.mean((1, 3)) > 0.02) & ((np.abs(differs) >= 1).mean((1, 3)) > 0.5)
+    row, column = np.nonzero(dense)
+    if not len(row):
+        return
+    parts = differs[row, :, column, :]
+    middle = np.median(parts, (1, 2), keepdims=True)
+    scattered = np.abs(parts - middle)
+    noise = np.minimum(MOST_NOISE, 4 * np.median(scattered, (1, 2), keepdims=True))
+    seen = np.abs(parts) > allowed[row, :, column, :] + noise
+    seen |= (np.abs(middle) > SAME_LEVELS) & (scattered <= noise)
+    over[row, :, column, :] = seen
+
+
+def _unknown(left: Levels, shift_px: tuple[float, float], before: Levels | None) -> None:
+    """Puts what was there before where a shift brings in what is off the plate, and a pixel round it."""
+    for axis, side in enumerate(shift_px):
+        if not side:
+            continue
+        length = left.shape[axis]
+        reach = min(length, int(np.ceil(abs(side))) + 2)
+        strip = [slice(None), slice(None)]
+        strip[axis] = slice(0, reach) if side > 0 else slice(length - reach, length)
+        left[tuple(strip)] = 0 if before is None else before[tuple(strip)]
+
+
+def _squares(values: NDArray[Any]) -> NDArray[Any]:
+    """A view (rows of squares, NOISE_PX, columns of squares, NOISE_PX)."""
+    return values.reshape(values.shape[0] // NOISE_PX, NOISE_PX, -1, NOISE_PX)
