@@ -38,6 +38,10 @@ def build_compare_document(found: Comparison, old: ComparedFile, new: ComparedFi
         },
         "plates": [_plate(plate) for plate in found.plates],
         "blanks": [_blank(blank) for blank in found.blanks],
+        "versions": [
+            {"version": each.version, "blanks": each.blanks, "wanted": each.wanted} for each in found.versions
+        ],
+        "faults": list(found.faults),
         "remake": remake(found),
         "keep": keep(found),
         "declared": list(found.declared or ()),
@@ -82,6 +86,7 @@ def _blank(blank: BlankCheck) -> dict[str, Any]:
         "moved_mm": _mm(blank.moved_mm),
         "plates": [_plate(plate) for plate in blank.plates],
         "largest_mm": round(float(blank.largest_mm), DIGITS),
+        "page": blank.page,
         "says": blank.says,
     }
 

@@ -21,7 +21,7 @@ KINDS: Final = {"other": "of another version", "turned": "turned", "moved": "mov
 
 def headline(found: Comparison) -> str:
     """The first line of every rendering: ``Only Black and Matt Varnish changed. Five plates can stay.``."""
-    said = [*_of_the_sheet(found.blanks), *_of_the_plates(found)]
+    said = [*_of_the_sheet(found.blanks), *found.faults, *_of_the_plates(found)]
     if found.export:
         said.append(f"It looks like {found.export}.")
     if undeclared(found):
