@@ -71,7 +71,7 @@ def carton(
 
 def with_origin(page: Drawing, x_pt: float, y_pt: float) -> Drawing:
     """The same page with its media box somewhere else."""
-    width, height = (float(v) for v in page.page.obj.MediaBox[2:])  # type: ignore[index]
+    width, height = (float(v) for v in page.page.obj.MediaBox[2:])
     page.page.obj.MediaBox = [x_pt, y_pt, x_pt + width, y_pt + height]
     page.ops.insert(0, f"1 0 0 1 {x_pt} {y_pt} cm")
     return page
