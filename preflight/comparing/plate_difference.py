@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.comparing import local_edits, shifts, tones
+from preflight.comparing import left_behind, local_edits, shifts, tones
 from preflight.comparing.comparison import Difference, PlatePair
 from preflight.comparing.leftovers import NOTHING, Undone, fill_unknown, leftover
 from preflight.comparing.local_edits import Closer, Place
@@ -19,8 +19,10 @@ LEAST_IN_TILE: Final = 128
 """Levels, summed up, that a tile has to differ by to say anything."""
 GONE: Final = 0.25
 """A tile is explained where no more than this is left of what differed in it."""
-LEAST_EXPLAINED: Final = 0.2
+LEAST_EXPLAINED: Final = 0.5
 """Of the tiles that differ."""
+MOST_ASTRAY: Final = 0.25
+"""Of the tiles with edges in them may have moved otherwise, or it is no shift of the plate."""
 MOST_BROKEN: Final = 0.1
 """Tiles that were the same and differ only because something was undone, for each that is explained."""
 
@@ -31,6 +33,8 @@ class _Left:
 
     undone: Undone
     levels: Levels
+    astray: tuple[shifts.Place, ...] = ()
+    """Where something moved otherwise than all of the plate."""
 
 
 def difference(pair: PlatePair, closer: Closer | None = None) -> Difference:
@@ -79,7 +83,14 @@ def _explained(pair: PlatePair, plain: _Left) -> _Left:
     if curve is not None:
         tried.append(_without(pair, Undone(shift, curve)))
     holding = [one for one in tried if _holds(best.levels, _with_ends(one, best), inside)]
-    return min(holding, key=lambda one: _amount(one.levels, inside), default=best)
+    if not holding:
+        return best
+    least = min(holding, key=lambda one: _amount(one.levels, inside))
+    ours = old if least.undone.curve is None else _through(old, least.undone.curve)
+    tiles, share = left_behind.astray(ours, new, pair.dpi, inside, shift)
+    if share > MOST_ASTRAY:
+        return best
+    return replace(least, astray=tuple(tiles))
 
 
 def _without(pair: PlatePair, undone: Undone) -> _Left:
@@ -122,6 +133,7 @@ def _told(pair: PlatePair, plain: _Left, best: _Left, closer: Closer | None) -> 
     """The difference in words and figures."""
     inside, undone = pair.inside, best.undone
     within = local_edits.places(pair, np.where(inside, best.levels, np.uint8(0)), undone, closer)
+    within += left_behind.places(pair, best.astray, undone, closer)
     past: list[Place] = []
     if not inside.all():
         outside = np.where(inside, np.uint8(0), np.minimum(plain.levels, best.levels))
