@@ -34,8 +34,8 @@ def astray(
 ) -> tuple[list[shifts.Place], float]:
     """Tiles that moved otherwise than all of the plate, and which share they are of those that were looked at.
 
-    Moved by its own shift a tile fits, and that is not the one of the plate. In pictures, whose samples are drawn at the
-    nearest pixel, it has to be off by more than a pixel.
+    Moved by its own shift a tile fits, and that is not the one of the plate. In pictures, whose samples are drawn at
+    the nearest pixel, it has to be off by more than a pixel.
 
     Args:
         old: a plate, through the curve of a change of tone.
@@ -44,9 +44,9 @@ def astray(
         inside: pixels that count.
         shift: of the plate, in pixels down and to the right.
     """
-    tiles = [shifts.tile_of(new, *place) for place in shifts.telling(old, new, inside, MOST_TILES)]
-    found = [tile for tile in tiles if _is_astray(old, tile, dpi, shift)]
-    return [(tile.rows, tile.columns) for tile in found], len(found) / max(1, len(tiles))
+    every = [shifts.tile_of(old, new, *place) for place in shifts.telling(old, new, inside, MOST_TILES)]
+    found = [tile for tile in every if _is_astray(tile, dpi, shift)]
+    return [(tile.rows, tile.columns) for tile in found], len(found) / max(1, len(every))
 
 
 def places(pair: PlatePair, tiles: Sequence[shifts.Place], undone: Undone, closer: Closer | None) -> list[Place]:
@@ -78,9 +78,9 @@ def places(pair: PlatePair, tiles: Sequence[shifts.Place], undone: Undone, close
     return found
 
 
-def _is_astray(old: Levels, tile: shifts.Tile, dpi: float, shift: Shift) -> bool:
+def _is_astray(tile: shifts.Tile, dpi: float, shift: Shift) -> bool:
     """Whether a tile moved otherwise."""
-    sums = shifts.sums(old, tile, shift)
+    sums = shifts.sums(tile, shift)
     step, whole = shifts.solved(sums)
     play = max(float(np.hypot(*shift)) / 2, ASTRAY_MM * dpi / 25.4)
     if float((tile.edges < EVEN_LEVELS).mean()) < EVEN:
@@ -95,7 +95,7 @@ def _stays(seen: PlatePair, pair: PlatePair, undone: Undone) -> bool:
     old = seen.old if undone.curve is None else np.rint(undone.curve).astype(np.uint8)[seen.old]
     reach = min(int(max(abs(side) for side in shift)) + 4, min(seen.new.shape) // 4)
     inner = (slice(reach, seen.new.shape[0] - reach), slice(reach, seen.new.shape[1] - reach))
-    return _is_astray(old, shifts.tile_of(seen.new, *inner), seen.dpi, shift)
+    return _is_astray(shifts.tile_of(old, seen.new, *inner), seen.dpi, shift)
 
 
 def _window(pair: PlatePair, rows: slice, columns: slice) -> Box:

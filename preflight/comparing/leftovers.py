@@ -1,4 +1,4 @@
-"""What a pair of plates still differs by once a shift and a change of tone are undone, and edges may stand off a little.
+"""What a pair of plates still differs by once a shift and a change of tone are undone and edges have a little play.
 
 An edge that stands ``PLAY_MM`` off is the same edge: that much another grid phase makes. Pictures that were compressed
 anew differ a little everywhere; such noise is told by how the differences scatter about their middle in squares of
@@ -69,7 +69,8 @@ def leftover(old: Levels, new: Levels, dpi: float, undone: Undone = NOTHING) -> 
     """By how much each pixel differs, 0 where it is the same and where a shift brings in what is off the plate.
 
     Args:
-        old, new: plates of one shape (height, width).
+        old: a plate, (height, width).
+        new: a plate of the same shape.
         dpi: of both.
         undone: what is undone first.
     """

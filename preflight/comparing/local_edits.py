@@ -83,7 +83,9 @@ def places(pair: PlatePair, left: Levels, undone: Undone, closer: Closer | None)
 
 def _counts(spot: Spot, undone: Undone, closer: Closer | None) -> bool:
     """Whether a spot counts without a closer look."""
-    return spot.sure or (closer is None and (spot.level >= NOT_MADE_UP or not undone.in_between))
+    if closer is None:
+        return spot.sure or spot.level >= NOT_MADE_UP or not undone.in_between
+    return spot.sure and not undone.in_between
 
 
 def _looked_at(pair: PlatePair, spots: list[Spot], undone: Undone, closer: Closer) -> list[Place]:
@@ -119,7 +121,7 @@ def _spots(pair: PlatePair, left: Levels, undone: Undone, least_mm2: float) -> l
     mm = 25.4 / pair.dpi
     side = max(2, round(NEAR_MM / mm))
     spots = []
-    for region, own in masks.parts(masks.coarse(part, side) > 0):
+    for region, own in masks.parts(masks.coarse(part > 0, side)):
         if region.pixels * (side * mm) ** 2 < least_mm2 or len(spots) >= MOST_SPOTS:
             break
         near = tuple(slice(one.start * side, one.stop * side) for one in region.slices)
@@ -171,7 +173,7 @@ def box_of(pair: PlatePair, rows: slice, columns: slice) -> Box:
 
 
 def _window(pair: PlatePair, spot: Spot, undone: Undone) -> Box | None:
-    """Where a closer look goes: the spot and a little round it, or its strongest part; None where it would be too large."""
+    """Where a closer look goes: the spot and a little round it, or its strongest part; None where that is too large."""
     mm = 25.4 / pair.dpi
     reach = ROUND_MM + max(abs(side) for side in undone.shift_px) * mm
     if reach > LOOK_MM:

@@ -1,9 +1,9 @@
 """By how much all of a plate moved: where it may have moved to, from phase correlation, and how far exactly.
 
-Phase correlation: C. D. Kuglin and D. C. Hines, 1975. It is asked at a coarser size for the whole plate and at full size
-for the parts that differ most. Each answer, and no shift, is made exact by least squares on the slopes of both plates
-(B. D. Lucas and T. Kanade, 1981), together with a change of tone, and the one that leaves least is taken: of several that
-leave as little, as in a pattern that repeats, the least shift.
+Phase correlation: C. D. Kuglin and D. C. Hines, 1975. It is asked at a coarser size for the whole plate and at full
+size for the parts that differ most. Each answer, and no shift, is made exact by least squares on the slopes of both
+plates (B. D. Lucas and T. Kanade, 1981), together with a change of tone, and the one that leaves least is taken: of
+several that leave as little, as in a pattern that repeats, the least shift.
 """
 
 from __future__ import annotations
@@ -46,7 +46,8 @@ def found(old: Levels, new: Levels, dpi: float, inside: NDArray[np.bool_]) -> Px
     """The shift that may explain what differs; whether it does is for the caller to see.
 
     Args:
-        old, new: plates of one shape.
+        old: a plate.
+        new: a plate of the same shape.
         dpi: of both.
         inside: pixels that count.
 
@@ -55,14 +56,14 @@ def found(old: Levels, new: Levels, dpi: float, inside: NDArray[np.bool_]) -> Px
     places = telling(old, new, inside, MOST_TILES)
     if not places:
         return None
-    tiles = [tile_of(new, rows, columns) for rows, columns in places]
+    tiles = [tile_of(old, new, rows, columns) for rows, columns in places]
     candidates: list[Px] = [(0.0, 0.0)]
     for start in _starts(old, new, places):
         if all(np.hypot(start[0] - one[0], start[1] - one[1]) > 1 for one in candidates):
             candidates.append(start)
-    still = _costs(old, tiles, (0.0, 0.0))
-    refined = [_exact(old, tiles, start) for start in _likely(old, tiles, candidates)]
-    costs = [_costs(old, tiles, shift) for shift in refined]
+    still = _costs(tiles, (0.0, 0.0))
+    refined = [_exact(tiles, start) for start in _likely(tiles, candidates)]
+    costs = [_costs(tiles, shift) for shift in refined]
     least = min(float(cost.sum()) for cost in costs)
     good = [(shift, cost) for shift, cost in zip(refined, costs, strict=True) if cost.sum() <= AS_GOOD * least + 1e-3]
     shift, cost = min(good, key=lambda one: np.hypot(*one[0]))
@@ -72,6 +73,18 @@ def found(old: Levels, new: Levels, dpi: float, inside: NDArray[np.bool_]) -> Px
     return shift
 
 
+def exact(seen: Sequence[tuple[Levels, Levels]], start: Px) -> Px:
+    """A shift made exact on some windows of both plates at a higher resolution.
+
+    The samples of pictures are drawn at the nearest pixel, and at 150 dpi that may be 0.08 mm off.
+    """
+    tiles = []
+    for old, new in seen:
+        every = np.ones(new.shape, bool)
+        tiles += [tile_of(old, new, rows, columns) for rows, columns in telling(old, new, every, MOST_TILES)]
+    return _exact(tiles, start) if tiles else start
+
+
 Place = tuple[slice, slice]
 
 
@@ -79,6 +92,8 @@ Place = tuple[slice, slice]
 class Tile:
     """A part of the plate that says something of a shift."""
 
+    old: Levels
+    """All of OLD."""
     rows: slice
     columns: slice
     new: Numbers
@@ -169,13 +184,13 @@ def _smooth_length(length: int) -> int:
         length += 1
 
 
-def _likely(old: Levels, tiles: Tiles, candidates: Sequence[Px]) -> list[Px]:
+def _likely(tiles: Tiles, candidates: Sequence[Px]) -> list[Px]:
     """No shift, and the three others that leave least."""
-    rest = sorted(candidates[1:], key=lambda start: float(_costs(old, tiles, start).sum()))
+    rest = sorted(candidates[1:], key=lambda start: float(_costs(tiles, start).sum()))
     return [candidates[0], *rest[:3]]
 
 
-def _costs(old: Levels, tiles: Tiles, shift: Px) -> NDArray[np.float64]:
+def _costs(tiles: Tiles, shift: Px) -> NDArray[np.float64]:
     """Levels that differ after a shift, softened, on average over each tile, by more than made-up pixels are off.
 
     Where nothing is known of OLD they are as many as without it.
@@ -183,19 +198,19 @@ def _costs(old: Levels, tiles: Tiles, shift: Px) -> NDArray[np.float64]:
     off = np.float32(MADE_UP * roughness(shift))
     costs = []
     for tile in tiles:
-        differs = np.abs(tile.new - moved(old, shift, tile.rows, tile.columns))
-        unknown = _unknown(old.shape, shift, tile.rows, tile.columns)
+        differs = np.abs(tile.new - moved(tile.old, shift, tile.rows, tile.columns))
+        unknown = _unknown(tile.old.shape, shift, tile.rows, tile.columns)
         if unknown is not None:
-            still = np.abs(tile.new - moved(old, (0.0, 0.0), tile.rows, tile.columns))
+            still = np.abs(tile.new - moved(tile.old, (0.0, 0.0), tile.rows, tile.columns))
             differs[unknown] = np.maximum(still, differs)[unknown]
         costs.append(float(np.maximum(differs - off * tile.edges - np.float32(0.5), 0).mean()))
     return np.array(costs)
 
 
-def tile_of(plate: Levels, rows: slice, columns: slice) -> Tile:
+def tile_of(old: Levels, new: Levels, rows: slice, columns: slice) -> Tile:
     """A tile of NEW."""
-    soft = _soft(plate, rows, columns)
-    return Tile(rows, columns, soft, spread(soft))
+    soft = _soft(new, rows, columns)
+    return Tile(old, rows, columns, soft, spread(soft))
 
 
 def _soft(plate: Levels, rows: slice, columns: slice) -> Numbers:
@@ -214,12 +229,12 @@ def _unknown(shape: tuple[int, ...], shift: Px, rows: slice, columns: slice) -> 
     return unknown if unknown.any() else None
 
 
-def _exact(old: Levels, tiles: Tiles, start: Px) -> Px:
+def _exact(tiles: Tiles, start: Px) -> Px:
     """A shift made exact; tiles that do not fit it say less."""
     shift = np.array(start)
     for _ in range(ROUNDS):
         at = (float(shift[0]), float(shift[1]))
-        step = _step(np.array([sums(old, tile, at) for tile in tiles]))
+        step = _step(np.array([sums(tile, at) for tile in tiles]))
         shift = shift + step
         if np.hypot(*(shift - start)) > FARTHEST_PX:
             return start
@@ -228,14 +243,14 @@ def _exact(old: Levels, tiles: Tiles, start: Px) -> Px:
     return float(shift[0]), float(shift[1])
 
 
-def sums(old: Levels, tile: Tile, shift: Px) -> NDArray[np.float64]:
+def sums(tile: Tile, shift: Px) -> NDArray[np.float64]:
     """Products, summed up over a tile, of slopes, levels, 1 and what differs after a shift: (5, 5)."""
-    ours, theirs = moved(old, shift, tile.rows, tile.columns), tile.new
+    ours, theirs = moved(tile.old, shift, tile.rows, tile.columns), tile.new
     middle = (ours + theirs) * np.float32(0.5)
     inner = (slice(1, -1), slice(1, -1))
     down, right = (middle[:-2, 1:-1] - middle[2:, 1:-1]) / 2, (middle[1:-1, :-2] - middle[1:-1, 2:]) / 2
     differs = (theirs - ours)[inner]
-    unknown = _unknown(old.shape, shift, tile.rows, tile.columns)
+    unknown = _unknown(tile.old.shape, shift, tile.rows, tile.columns)
     terms = np.stack([down, right, ours[inner] / 255, np.ones_like(down), differs], axis=-1)
     kept = terms.reshape(-1, 5) if unknown is None else terms[~unknown[inner]]
     return np.asarray(kept.T @ kept, np.float64)
