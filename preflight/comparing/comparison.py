@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.page.geometry import Box
+from preflight.comparing.shared_frame import SharedFrame
 
 How = Literal["none", "moved", "tone", "local", "new", "gone", "renamed"]
 Shift = tuple[float, float]
@@ -126,6 +127,8 @@ class Comparison:
     not_compared: tuple[str, ...] = ()
     """What could not be compared, and why."""
     notes: tuple[str, ...] = ()
+    frames: tuple[tuple[int, SharedFrame], ...] = ()
+    """How each page of OLD lies on NEW's, by its number; for pictures."""
     faults: tuple[str, ...] = ()
     """What is wrong with a sheet as a whole: number-up, version mix, no blank found; in sentences."""
     versions: tuple[VersionCount, ...] = ()
@@ -138,5 +141,6 @@ class Comparison:
 
     @property
     def same(self) -> bool:
-        """Whether no plate changes (of a sheet: whether every blank is right, and their number too)."""
-        return not self.changed and not self.faults and all(blank.kind == "same" for blank in self.blanks)
+        """Whether no plate changes (of a sheet: every blank and their number are right), and all was compared."""
+        plain = not self.changed and not self.faults and not self.not_compared
+        return plain and all(blank.kind == "same" for blank in self.blanks)
