@@ -408,6 +408,8 @@ class Ticket(ClosedKeys):
     layout: Annotated[LayoutKeys, OrEmpty] = LayoutKeys()
     units_fixed: YesNo = False
     """``units`` is an order, and not a wish."""
+    changes: Texts | None = None
+    """Separations that are said to differ from the revision before; None: nobody says."""
     aims: Annotated[dict[str, Aim], OrEmpty] = Field(default_factory=dict)
     """By separation."""
     powder: Text | None = None
