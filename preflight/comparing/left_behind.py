@@ -44,7 +44,8 @@ def astray(
         inside: pixels that count.
         shift: of the plate, in pixels down and to the right.
     """
-    every = [shifts.tile_of(old, new, *place) for place in shifts.telling(old, new, inside, MOST_TILES)]
+    whole = [place for place in shifts.telling(old, new, inside, MOST_TILES) if inside[place].all()]
+    every = [shifts.tile_of(old, new, *place) for place in whole]
     found = [tile for tile in every if _is_astray(tile, dpi, shift)]
     return [(tile.rows, tile.columns) for tile in found], len(found) / max(1, len(every))
 

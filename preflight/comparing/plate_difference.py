@@ -8,7 +8,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.geometry import Box, overlap
+from preflight.artwork.page.geometry import Box, overlap, overlapping
 from preflight.comparing import left_behind, local_edits, shifts, tones
 from preflight.comparing.comparison import Difference, PlatePair
 from preflight.comparing.leftovers import NOTHING, Undone, fill_unknown, leftover
@@ -171,7 +171,9 @@ def _told(pair: PlatePair, plain: _Left, best: _Left, closer: Closer | None) -> 
     """The difference in words and figures."""
     inside, undone = pair.inside, best.undone
     within = local_edits.places(pair, np.where(inside, best.levels, np.uint8(0)), undone, closer)
-    within += left_behind.places(pair, best.astray, undone, closer)
+    edited = np.array([place.box_mm for place in within]).reshape(-1, 4)
+    untouched = [tile for tile in best.astray if not overlapping(edited, local_edits.box_of(pair, *tile)).any()]
+    within += left_behind.places(pair, untouched, undone, closer)
     past: list[Place] = []
     if not inside.all():
         outside = np.where(inside, np.uint8(0), np.minimum(plain.levels, best.levels))
