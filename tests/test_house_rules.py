@@ -151,7 +151,7 @@ LADDERS = {
     "colour-bar-missing": "warn",
     "colour-bar-lacks-ink": "fail warn",
     "colour-bar-short": "fail warn",
-    "ink-zone-without-patch": "warn",
+    "ink-zone-without-patch": "note",
     "side-guide-missing": "fail warn",
     "register-marks-missing": "fail warn",
     "register-marks-together": "warn",

@@ -70,7 +70,7 @@ def bleed_in_gutter(
     ``hidden flap``: the bleed that is cut off is that of a glue or dust flap.
     On a sheet from outside gutters under ``narrow`` are left to ``ink-past-cut``, which sees its artwork.
     """
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return []
     needs.inks(job)

@@ -62,7 +62,7 @@ def neighbour_on_blank(
     another blank within ``gutter``; ink is in excess by a tint of ``excess``. Case ``glue flap``; case ``code`` in an
     area of ``codes``. On a sheet that is laid out by the tool each piece ends where its neighbour's begins.
     """
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None or len(sheet.blanks) < 2:
         return Measured([])
     needs.inks(job)
@@ -219,7 +219,7 @@ def code_bars_across_travel(job: Job, *, areas: tuple[str, ...]) -> Measured:
 
     Only in areas of the kinds in ``areas``, and where bars are seen: tints change much more one way than the other.
     """
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return Measured([])
     needs.inks(job)

@@ -40,7 +40,7 @@ def number_up(job: Job) -> Measured:
     Case ``version missing``: versions of the ticket that no blank carries. Case ``version mix``, on a sheet whose
     blanks are told by what they print: blanks that would have to carry another version for the quantities to come out.
     """
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return Measured([])
     ticket, ups = job.ticket, len(sheet.blanks)
@@ -96,7 +96,7 @@ def _in_row(counts: Sequence[int]) -> str:
 @measure("blanks-overlapping", unit="mm", rests_on=[], cases=("off the sheet",), facts=("blanks", "sheet"))
 def blanks_overlapping(job: Job) -> list[Reading]:
     """How deep blanks lie on one another; case ``off the sheet``: how far one reaches beyond the sheet's edge."""
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return []
     readings = []
@@ -137,7 +137,7 @@ def blanks_against_grain(job: Job, *, grain: School) -> list[Reading]:
     Asked is what the ticket wants on the blank, else ``grain`` says of the plant: across or along its body creases.
     Case ``mixed``: blanks that are turned by 90° against the others, whatever is asked; on sheets from outside too.
     """
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return []
     asked = job.ticket.board.grain_on_blank if job.ticket else None
@@ -209,7 +209,7 @@ def sheet_and_stock(job: Job) -> list[Reading]:
 @measure("sheet-yield", unit="%", rests_on=[], facts=("ups", "sheet"))
 def sheet_yield(job: Job) -> list[Reading]:
     """Area of all blanks over that of the sheet."""
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return []
     share = 100 * sum(blank.outline.area for blank in sheet.blanks) / (sheet.size.across_mm * sheet.size.along_mm)
