@@ -34,7 +34,6 @@ BOX_PX: Final = 40
 LEAST_IN_BOX: Final = 5
 MOST_BOXES: Final = 400
 MOST_PLACES: Final = 20
-SAYS: Final = "looks like another export of the same artwork through another colour conversion"
 
 
 @dataclass(frozen=True)

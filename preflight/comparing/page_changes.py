@@ -55,7 +55,9 @@ def in_words(shift_mm: tuple[float, float], least_mm: float = 0.005) -> str:
     """``0.10 mm to the right and 2.0 mm up``; empty for none."""
     ways = (("to the right", "to the left"), ("up", "down"))
     return with_and(
-        f"{shown(abs(by), 'mm')} {way[by < 0]}" for by, way in zip(shift_mm, ways, strict=True) if abs(by) >= least_mm
+        f"{abs(by):.{2 if abs(by) < 0.995 else 1}f} mm {way[by < 0]}"
+        for by, way in zip(shift_mm, ways, strict=True)
+        if abs(by) >= least_mm
     )
 
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.page import Page
+from preflight.artwork.page.separations import PROCESS
 from preflight.carton.die import Die
 from preflight.carton.read_die import read_die
 from preflight.comparing.aligned_plates import DPI, AlignedPlates, aligned_plates
@@ -26,6 +27,7 @@ from preflight.inputs.ticket import Ticket
 from preflight.quantities import shown
 
 Say = Callable[[str], None]
+CONVERTED = "changed throughout, by the colour conversion"
 
 
 @dataclass(frozen=True)
@@ -70,6 +72,8 @@ def look_at_page(
     export = other_export(aligned, plates)
     if export is None:
         plates = with_relations(aligned, plates, old.separations, new.separations)
+    else:
+        plates = [replace(plate, says=CONVERTED) if plate.name in PROCESS else plate for plate in plates]
     return PageLook(
         number,
         frame,

@@ -57,7 +57,7 @@ def _change(
     return PlateChange(
         name=names.name,
         change="renamed" if was is not None and found.how == "none" else found.how,
-        share=found.share,
+        share=float(found.share),
         moved_mm=found.moved_mm,
         tone_percent=found.tone_percent,
         places=tuple((box, page) for box in found.blobs[:MOST_PLACES]),

@@ -1,4 +1,4 @@
-"""What plates that are new, gone or changed have to do with each other: merged, parted, a spot mixed of process inks."""
+"""What plates that are new, gone or changed have to do with each other: merged, parted, a spot mixed of process."""
 
 from __future__ import annotations
 
