@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
+from itertools import islice
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from preflight.artwork.page.page import Page
 from preflight.artwork.page.plates import Plates
 from preflight.comparing.aligned_plates import grid, windows
-from preflight.comparing.shared_frame import SharedFrame
 from preflight.report.compare_places import Box, NumberedPlace, numbered_places
+from preflight.report.compared_page import ComparedPage
 from preflight.report.difference_picture import difference_picture
 from preflight.report.picture_files import first_that_fits, jpeg, png
 from preflight.report.pictures import packed_picture, packed_plate, reduced
@@ -24,6 +24,8 @@ from preflight.report.simulation import Rgb, composite, looks_alone, shown_colou
 Document = Mapping[str, Any]
 Ink = NDArray[np.uint8]
 
+MOST_PLATES: Final = 12
+"""That have pictures."""
 LOOK_PX: Final = 1200
 """Long side of the looks."""
 WHOLE_PX: Final = 640
@@ -34,30 +36,21 @@ LEAST_MM: Final = 12.0
 """Width of the closest look: 0.1 mm is 5 pixels in it."""
 ROOM: Final = 0.35
 """Round a place, on each side, of its size."""
-MOST_VIEWS: Final = 3
-"""Of one plate."""
-MOST_PLATES: Final = 12
-"""That have pictures."""
-FEW: Final = 6
-"""Plates, of which all are shown whole too."""
+MOST_VIEWS: Final = ((4, 3), (8, 2), (MOST_PLATES, 1))
+"""Of one plate, where so many changed."""
+LARGE_MM: Final = 80.0
+"""A place that is larger is also looked at where it differs most."""
 LOOKS_BYTES: Final = 560_000
 PLATES_BYTES: Final = 820_000
 """Together about 1.85 MB once written as base64: the page stays under 2 MB."""
 LARGEST_PICTURE: Final = 90_000
-LEAST_LEVELS: Final = {"tone": 4, "moved": 12, "local": 10}
-"""Of 255, by which pixels differ at least to be shown: less than a change of tone by 2 points."""
+LEAST_LEVELS: Final = 10
+"""Of 255, by which pixels of a plate differ at least to be shown."""
 LEAST_ON_LOOK: Final = 24
+LEAST_OF_TONE: Final = 4
+"""The same where its tone changed: less than 2 points."""
 WHOLE_CHANGES: Final = frozenset({"moved", "tone", "new", "gone"})
 """Changes of all of a plate."""
-
-
-@dataclass(frozen=True)
-class ComparedPage:
-    """A page of both files and how OLD's lies on NEW's: what pictures are drawn from."""
-
-    old: Page
-    new: Page
-    frame: SharedFrame
 
 
 @dataclass(frozen=True)
@@ -104,39 +97,33 @@ def draw_compare_pictures(document: Document, pages: Sequence[ComparedPage]) -> 
     Raises:
         NotMeasured: a page cannot be drawn.
     """
+    try:
+        return _drawn(document, pages)
+    finally:
+        for page in pages:
+            page.old.close()
+            page.new.close()
+
+
+def _drawn(document: Document, pages: Sequence[ComparedPage]) -> ComparePictures:
     changed = [plate for plate in document["plates"] if plate["change"] not in ("none", "renamed")]
     places = numbered_places(changed)
     shown = changed[:MOST_PLATES]
-    overviews = []
-    for page in pages:
-        try:
-            overviews.append(_Overview.of(page, max(1, len(pages)), changed))
-        finally:
-            page.old.close()
-            page.new.close()
-    views = {plate["name"]: list(_windows_of(plate, overviews, places, len(shown))) for plate in shown}
-    count = sum(len(boxes) for boxes in views.values())
-    share = min(LARGEST_PICTURE, PLATES_BYTES // max(1, 3 * count))
-    drawn: dict[str, list[Triple]] = {name: [] for name in views}
-    by_box: dict[tuple[int, Box], list[tuple[Document, _View]]] = {}
+    overviews = [_Overview.of(page, len(pages), changed) for page in pages]
+    most = next(views for plates, views in MOST_VIEWS if len(shown) <= plates)
+    views = {plate["name"]: list(_windows_of(plate, overviews, places, most)) for plate in shown}
+    share = min(LARGEST_PICTURE, PLATES_BYTES // max(1, 3 * sum(map(len, views.values()))))
+    at: dict[tuple[int, Box], list[tuple[Document, _View]]] = {}
     for plate in shown:
         for view in views[plate["name"]]:
-            by_box.setdefault((view.overview.number, view.box_mm), []).append((plate, view))
-    for asked in by_box.values():  # plates that changed at one place are drawn once
-        for plate, triple in _looked_at(asked, share):
-            drawn[plate].append(triple)
-    for page in pages:
-        page.old.close()
-        page.new.close()
-    order = {name: [view.key for view in views[name]] for name in views}
+            at.setdefault(view.key, []).append((plate, view))
+    drawn: dict[tuple[str, tuple[int, Box]], Triple] = {}
+    for key, asked in at.items():  # plates that changed at one place are drawn once
+        drawn |= {(name, key): triple for name, triple in _looked_at(asked, share)}
     return ComparePictures(
         tuple(overview.look(LOOKS_BYTES // max(1, len(overviews))) for overview in overviews),
-        tuple(
-            PlateViews(name, tuple(sorted(found, key=lambda triple: order[name].index((triple.page, triple.box_mm)))))
-            for name, found in drawn.items()
-            if found
-        ),
-        tuple(plate["name"] for plate in changed if not drawn.get(plate["name"])),
+        tuple(PlateViews(name, tuple(drawn[name, view.key] for view in each)) for name, each in views.items() if each),
+        tuple(plate["name"] for plate in changed if not views.get(plate["name"])),
     )
 
 
@@ -180,11 +167,12 @@ class _Overview:
         shape = self.new.ink.shape[1:]
         less, more = np.zeros(shape, np.uint8), np.zeros(shape, np.uint8)
         for plate in self.changed:
-            old, new = self.pair(plate)
-            np.maximum(less, np.where(old > new, old - new, 0), out=less)
-            np.maximum(more, np.where(new > old, new - old, 0), out=more)
+            was, now = self.pair(plate)
+            seen = np.maximum(was, now) - np.minimum(was, now) >= _least(plate, LEAST_ON_LOOK)
+            np.maximum(less, np.where(seen & (was > now), was - now, 0), out=less)
+            np.maximum(more, np.where(seen & (now > was), now - was, 0), out=more)
         ground = (255 - faces[1].mean(2)).astype(np.uint8)
-        apart = difference_picture(less, more, LEAST_ON_LOOK, grown_px=1, ground=ground)
+        apart = difference_picture(less, more, 1, grown_px=1, ground=ground)
         share = most_bytes // 3
         old, new = (packed_picture(face, share) for face in faces)
         return Triple(self.number, self.new.box_mm, old, new, _packed(apart, share), whole=True)
@@ -208,47 +196,62 @@ class _View:
 
 
 def _windows_of(
-    plate: Document, overviews: Sequence[_Overview], places: Iterable[NumberedPlace], of_plates: int
+    plate: Document, overviews: Sequence[_Overview], places: Iterable[NumberedPlace], most: int
 ) -> Iterator[_View]:
-    """All of a plate where all of it changed and there are few, then the places where it differs most."""
-    by_page = {overview.number: overview for overview in overviews}
+    """What is looked at of a plate, the most telling part first."""
+    return islice(_all_windows(plate, {overview.number: overview for overview in overviews}, places), most)
+
+
+def _all_windows(
+    plate: Document, overviews: Mapping[int, _Overview], places: Iterable[NumberedPlace]
+) -> Iterator[_View]:
+    """Where it differs most and all of it, where all of it changed; then its places."""
     parts = {plate["change"], *plate["also"]}
-    count = 0
     if parts & WHOLE_CHANGES and overviews:
-        overview, (rows, columns) = _where_most(plate, overviews)
-        if of_plates <= FEW:
-            yield _View(overview, overview.new.box_mm, whole=True)
-            count += 1
-        yield _View(overview, _round_pixel(overview, rows, columns, _width_for(plate)))
-        count += 1
-    most = MOST_VIEWS if of_plates <= FEW else 1
-    edits = [place for place in places if plate["name"] in place.plates] if "local" in parts else []
-    for place in edits[: max(0, most - count)]:
-        if place.page in by_page:
-            yield _View(by_page[place.page], _framed(place.box_mm), place.number)
+        overview, (row, column) = _where_most(plate, overviews.values(), _width_for(plate))
+        close = _View(overview, _round_pixel(overview, row, column, _width_for(plate)))
+        whole = _View(overview, overview.new.box_mm, whole=True)
+        yield from (close, whole) if "moved" in parts else (whole, close)
+    for place in places:
+        if "local" in parts and plate["name"] in place.plates and place.page in overviews:
+            yield from _of_place(plate, overviews[place.page], place)
+
+
+def _of_place(plate: Document, overview: _Overview, place: NumberedPlace) -> Iterator[_View]:
+    page = overview.new.box_mm
+    box = _kept_on(_framed(place.box_mm), page)
+    if box[2] - box[0] > LARGE_MM:
+        row, column = _where_most(plate, [overview], LARGE_MM / 2, place.box_mm)[1]
+        yield _View(overview, _round_pixel(overview, row, column, LARGE_MM / 2), place.number)
+    if box[2] - box[0] < page[2] - page[0] and box[3] - box[1] < page[3] - page[1]:
+        yield _View(overview, box, place.number)
+    else:
+        yield _View(overview, page, place.number, whole=True)
 
 
 def _width_for(plate: Document) -> float:
-    """Of a look in which the change is seen: a shift is a hundredth of it at least, tints need an area."""
+    """Of a look in which a change of all of a plate is seen: a shift is a hundredth of it; tints need an area."""
     if plate["change"] in ("new", "gone", "tone"):
         return 40.0
     return float(np.clip(100 * np.hypot(*plate["moved_mm"]), LEAST_MM, 60.0))
 
 
-def _where_most(plate: Document, overviews: Sequence[_Overview]) -> tuple[_Overview, tuple[int, int]]:
+def _where_most(
+    plate: Document, overviews: Iterable[_Overview], width_mm: float, within: Box | None = None
+) -> tuple[_Overview, tuple[int, int]]:
     """The page and the middle of the window in which a plate differs most."""
-    best: tuple[int, _Overview, tuple[int, int]] | None = None
+    found = []
     for overview in overviews:
         old, new = overview.pair(plate)
         apart = np.maximum(old, new) - np.minimum(old, new)
-        px = overview.new.dpi / 25.4
-        width = max(2, round(_width_for(plate) * px))
-        height = max(2, width * CLOSE_PX[1] // CLOSE_PX[0])
-        total, middle = _fullest(apart, height, width)
-        if best is None or total > best[0]:
-            best = total, overview, middle
-    assert best is not None
-    return best[1], best[2]
+        rows, columns = overview.new.slices(within) if within is not None else (slice(None), slice(None))
+        kept = np.zeros_like(apart)
+        kept[rows, columns] = apart[rows, columns]
+        width = max(2, round(width_mm * overview.new.dpi / 25.4))
+        total, middle = _fullest(kept, max(2, width * CLOSE_PX[1] // CLOSE_PX[0]), width)
+        found.append((total, overview, middle))
+    _, overview, middle = max(found, key=lambda each: each[0])
+    return overview, middle
 
 
 def _fullest(levels: Ink, height: int, width: int) -> tuple[int, tuple[int, int]]:
@@ -264,7 +267,7 @@ def _fullest(levels: Ink, height: int, width: int) -> tuple[int, tuple[int, int]
 def _round_pixel(overview: _Overview, row: int, column: int, width_mm: float) -> Box:
     x0, _, _, y1 = overview.new.box_mm
     mm = overview.new.mm_per_px
-    return _about(x0 + column * mm, y1 - row * mm, width_mm)
+    return _kept_on(_about(x0 + column * mm, y1 - row * mm, width_mm), overview.new.box_mm)
 
 
 def _framed(box: Box) -> Box:
@@ -281,6 +284,13 @@ def _about(x: float, y: float, width: float) -> Box:
     return (x0, y0, round(x0 + width, 2), round(y0 + height, 2))
 
 
+def _kept_on(box: Box, page: Box) -> Box:
+    """The window, moved so that none of it is off the page, if it is not larger than that."""
+    x = min(max(box[0], page[0]), page[2] - (box[2] - box[0])) if box[2] - box[0] < page[2] - page[0] else box[0]
+    y = min(max(box[1], page[1]), page[3] - (box[3] - box[1])) if box[3] - box[1] < page[3] - page[1] else box[1]
+    return (x, y, x + box[2] - box[0], y + box[3] - box[1])
+
+
 def _looked_at(asked: Sequence[tuple[Document, _View]], most_bytes: int) -> Iterator[tuple[str, Triple]]:
     """The plates that are asked for in one box, drawn."""
     view = asked[0][1]
@@ -295,9 +305,7 @@ def _looked_at(asked: Sequence[tuple[Document, _View]], most_bytes: int) -> Iter
         if view.whole:
             pair = reduced(pair, WHOLE_PX)
         colour = overview.colour(plate)
-        parts = [part for part in (plate["change"], *plate["also"]) if part in LEAST_LEVELS]
-        least = min((LEAST_LEVELS[part] for part in parts), default=LEAST_LEVELS["local"])
-        apart = difference_picture(pair[0], pair[1], least, grown_px=int(view.whole))
+        apart = difference_picture(pair[0], pair[1], _least(plate, LEAST_LEVELS), grown_px=int(view.whole))
         was, now = (packed_plate(ink, colour, most_bytes) for ink in pair)
         yield (
             plate["name"],
@@ -305,12 +313,13 @@ def _looked_at(asked: Sequence[tuple[Document, _View]], most_bytes: int) -> Iter
         )
 
 
+def _least(plate: Document, otherwise: int) -> int:
+    return LEAST_OF_TONE if "tone" in (plate["change"], *plate["also"]) else otherwise
+
+
 def _pair(old: Plates, new: Plates, plate: Document) -> tuple[Ink, Ink]:
-    """One plate of both, by the name that it has in each; a plate that is new or gone is bare in the other."""
-    change, name = plate["change"], plate["name"]
-    was = new.tint(name) * 0 if change == "new" else old.tint(plate["renamed_from"] or name)
-    now = old.tint(name) * 0 if change == "gone" else new.tint(name)
-    return was, now
+    """One plate of both, by the name that it has in each; bare where there is no such plate."""
+    return old.tint(plate["renamed_from"] or plate["name"]), new.tint(plate["name"])
 
 
 def _packed(image: Image.Image, most_bytes: int) -> bytes:

@@ -48,9 +48,7 @@ def numbered_places(plates: Iterable[Document]) -> list[NumberedPlace]:
         for box, names in _joined([(box, names) for (number, box), names in seen.items() if number == page])
     ]
     joined.sort(key=lambda each: -_area(each[1]))
-    return [
-        NumberedPlace(k + 1, page, box, tuple(names)) for k, (page, box, names) in enumerate(joined[:MOST_NUMBERS])
-    ]
+    return [NumberedPlace(k + 1, page, box, tuple(names)) for k, (page, box, names) in enumerate(joined[:MOST_NUMBERS])]
 
 
 def numbers_of(name: str, places: Iterable[NumberedPlace]) -> list[int]:

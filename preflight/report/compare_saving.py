@@ -3,23 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from preflight.artwork.page.page import Page
-from preflight.comparing.shared_frame import SharedFrame
 from preflight.errors import WrongUsage
+from preflight.report.compared_page import ComparedPage
 from preflight.report.saving import STANDARD_OUTPUT, Shortfall, json_text, write_file
-
-
-@dataclass(frozen=True)
-class ComparedPage:
-    """A page of both files and how OLD's lies on NEW's: what pictures are drawn from."""
-
-    old: Page
-    new: Page
-    frame: SharedFrame
 
 
 def check_target(target: Path | str) -> None:

@@ -65,7 +65,7 @@ def _palette() -> Ink:
     tables = [white + steps * (np.array(STAYED) - white)]
     strengths = np.linspace(FAINTEST, 1, STRENGTHS)[:, None]
     tables += [white + strengths * (np.array(colour) - white) for colour in (LESS, LESS_STRIPE, MORE, MORE_DOT)]
-    return np.rint(np.concatenate(tables)).astype(np.uint8)
+    return np.asarray(np.rint(np.concatenate(tables)), np.uint8)
 
 
 def _grown(levels: Ink, by_px: int) -> Ink:
