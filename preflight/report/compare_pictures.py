@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import partial
 from itertools import islice
 from typing import Any, Final
@@ -77,14 +77,33 @@ class PlateViews:
 
 
 @dataclass(frozen=True)
+class SheetPicture:
+    """All plates of a sheet, as it looks; ``picture`` is a PNG or JPEG."""
+
+    page: int
+    box_mm: Box
+    picture: bytes
+
+
+@dataclass(frozen=True)
+class BlankView:
+    """The worst place of a blank that is not right: the one-up as old, the sheet as new."""
+
+    number: int
+    triple: Triple
+
+
+@dataclass(frozen=True)
 class ComparePictures:
     """All pictures of a comparison."""
 
     looks: tuple[Triple, ...] = ()
     """Of each page that both files have."""
     plates: tuple[PlateViews, ...] = ()
-    lacking: tuple[str, ...] = field(default=())
+    lacking: tuple[str, ...] = ()
     """Plates that changed and are not shown."""
+    sheets: tuple[SheetPicture, ...] = ()
+    blanks: tuple[BlankView, ...] = ()
 
 
 def draw_compare_pictures(document: Document, pages: Sequence[ComparedPage]) -> ComparePictures:

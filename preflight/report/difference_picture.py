@@ -28,7 +28,7 @@ FULL_AT: Final = 72
 """Levels of 255 from which on a difference is shown in full."""
 STRENGTHS: Final = 6
 GREYS: Final = 16
-PITCH: Final = 7
+PITCH: Final = 9
 """Pixels from stripe to stripe and from dot to dot."""
 
 
