@@ -20,6 +20,7 @@ from preflight.artwork.pdf.content.blend_spaces import blend_spaces
 from preflight.artwork.pdf.content.content_reader import ContentReader
 from preflight.artwork.pdf.content.page_objects import flatten
 from preflight.artwork.pdf.content.where_shown import unread_in_patterns
+from preflight.artwork.pdf.structure.content_digest import content_digest
 from preflight.artwork.pdf.structure.layers import LayerReader
 from preflight.artwork.pdf.structure.opening import document_facts, open_pdf, output_profile
 from preflight.artwork.pdf.structure.page_boxes import read_page_geometry
@@ -165,5 +166,6 @@ def _read_page(
         label=page_label(pdf, number),
         plate_of=plate_of(page),
         to_mm=to_mm,
+        content_digest=partial(content_digest, pdf, page),
         separator=Separator(content, objects, geometry, plates),
     )

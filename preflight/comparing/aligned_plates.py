@@ -139,12 +139,13 @@ def windows(old: Page, new: Page, frame: SharedFrame, box_mm: Box, dpi: float) -
     return one, other
 
 
-def grid(old: Page, new: Page, frame: SharedFrame, dpi: float, most_px: int = MOST_PX) -> tuple[Box, float]:
+def grid(old: Page, new: Page, frame: SharedFrame, dpi: float, most_px: int = 0) -> tuple[Box, float]:
     """A box of NEW's page that holds both pages, whole pixels wide and high, and the resolution that it is drawn at."""
     boxes = np.array([frame.on_new(old.box_mm), new.box_mm])
     boxes[np.abs(boxes) < 1e-6] = 0.0
     (x0, y0), (x1, y1) = boxes[:, :2].min(0).tolist(), boxes[:, 2:].max(0).tolist()
     px = (x1 - x0) * (y1 - y0) * (dpi / 25.4) ** 2
+    most_px = most_px or MOST_PX
     if px > most_px:
         dpi *= math.sqrt(most_px / px)
     return _whole((x0, y0, x1, y1), dpi), dpi

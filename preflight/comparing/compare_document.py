@@ -49,6 +49,10 @@ def build_compare_document(
         "made": {"when": _time(when), "tool": f"preflight {__version__}"},
         "plates": [_plate(plate) for plate in found.plates],
         "blanks": [_blank(blank) for blank in found.blanks],
+        "versions": [
+            {"version": each.version, "blanks": each.blanks, "wanted": each.wanted} for each in found.versions
+        ],
+        "faults": list(found.faults),
         "remake": remake(found),
         "keep": keep(found),
         "declared": list(found.declared or ()),
@@ -101,6 +105,7 @@ def _blank(blank: BlankCheck) -> dict[str, Any]:
         "moved_mm": _mm(blank.moved_mm),
         "plates": [_plate(plate) for plate in blank.plates],
         "largest_mm": round(float(blank.largest_mm), DIGITS),
+        "page": blank.page,
         "says": blank.says,
     }
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from preflight.comparing.comparison import BlankCheck, Comparison, PlateChange
+from preflight.comparing.page_changes import in_words
 from preflight.findings import listed, with_and
 from preflight.quantities import shown
 from preflight.setup.unit_plan import same_name
@@ -13,13 +14,14 @@ from preflight.setup.unit_plan import same_name
 NUMBERS: Final = (
     "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"
 )  # fmt: skip
+SAME_SHIFT_MM: Final = 0.03
 MOST_NAMED: Final = 8
 KINDS: Final = {"other": "of another version", "turned": "turned", "moved": "moved", "missing": "missing"}
 
 
 def headline(found: Comparison) -> str:
     """The first line of every rendering: ``Only Black and Matt Varnish changed. Five plates can stay.``."""
-    said = [*_of_the_sheet(found.blanks), *_of_the_plates(found)]
+    said = [*_of_the_sheet(found.blanks), *found.faults, *_of_the_plates(found)]
     if found.export:
         said.append(f"It looks like {found.export}.")
     if undeclared(found):
@@ -77,7 +79,10 @@ def _changed(plates: Sequence[PlateChange], some_stay: bool) -> list[str]:
     own = [plate.name for plate in plates if plate.change not in ("new", "gone")]
     new, gone = ([plate.name for plate in plates if plate.change == how] for how in ("new", "gone"))
     said = []
-    if own and some_stay:
+    together = _moved_together(plates)
+    if together and not some_stay:
+        said.append(f"Every plate moved by {together}.")
+    elif own and some_stay:
         said.append(f"Only {_names(own)} changed.")
     elif own:
         said.append(
@@ -87,8 +92,19 @@ def _changed(plates: Sequence[PlateChange], some_stay: bool) -> list[str]:
     return said
 
 
+def _moved_together(plates: Sequence[PlateChange]) -> str:
+    """By how much all plates moved, in words; empty where they did not, or not together."""
+    shifts = [plate.moved_mm for plate in plates if plate.change == "moved" and not plate.also]
+    if len(shifts) < max(2, len(plates)):
+        return ""
+    across, up = (sorted(side) for side in zip(*shifts, strict=True))
+    if max(across[-1] - across[0], up[-1] - up[0]) > SAME_SHIFT_MM:
+        return ""
+    return in_words((across[len(across) // 2], up[len(up) // 2]))
+
+
 def _staying(number: int) -> list[str]:
-    return [f"{counted(number, 'plate').capitalize()} can stay."]
+    return [f"{counted(number, 'plate').capitalize()} can stay." if number else "No plate can stay."]
 
 
 def _of_the_sheet(blanks: Sequence[BlankCheck]) -> list[str]:

@@ -96,6 +96,18 @@ class BlankCheck:
     """Those that differ."""
     largest_mm: float = 0.0
     says: str = ""
+    page: int = 1
+    """Of the sheet."""
+
+
+@dataclass(frozen=True)
+class VersionCount:
+    """How many blanks of a sheet show one version, beside what the ticket wants."""
+
+    version: str
+    blanks: int
+    wanted: int | None = None
+    """None where the ticket does not say, or its quantities share out to no whole number of blanks."""
 
 
 @dataclass(frozen=True)
@@ -117,6 +129,10 @@ class Comparison:
     notes: tuple[str, ...] = ()
     frames: tuple[tuple[int, SharedFrame], ...] = ()
     """How each page of OLD lies on NEW's, by its number; for pictures."""
+    faults: tuple[str, ...] = ()
+    """What is wrong with a sheet as a whole: number-up, version mix, no blank found; in sentences."""
+    versions: tuple[VersionCount, ...] = ()
+    """Of a sheet: how many blanks show which version."""
 
     @property
     def changed(self) -> tuple[PlateChange, ...]:
@@ -125,5 +141,6 @@ class Comparison:
 
     @property
     def same(self) -> bool:
-        """Whether no plate changes (of a sheet: every blank is right); what was not compared is not the same."""
-        return not self.changed and not self.not_compared and all(blank.kind == "same" for blank in self.blanks)
+        """Whether no plate changes (of a sheet: every blank is right, and their number); not compared is not the same."""
+        plain = not self.changed and not self.faults and not self.not_compared
+        return plain and all(blank.kind == "same" for blank in self.blanks)

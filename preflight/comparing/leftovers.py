@@ -13,20 +13,22 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.comparing.pixels import Levels, Numbers, around, moved, softened, spread
+from preflight.comparing.pixels import Levels, Numbers, around, covered, moved, softened, spread, sums
 
 PLAY_MM: Final = 0.015
 SAME_LEVELS: Final = 2
 """Levels of 255 that say nothing: rounding, re-quantisation. A step of tone of 2 % is 5."""
 MOST_NOISE: Final = 12.0
 """5 %: what scatters more than this is another picture."""
+NOISE_REACH: Final = 5.5
+"""How far noise reaches, of its mean: 4.4 standard deviations."""
 NOISE_PX: Final = 16
 BAND_PX: Final = 256
 """Rows that are worked on at once, a multiple of ``NOISE_PX``."""
 MARGIN_PX: Final = 4
 PLAY_WHEN_SOFT: Final = np.float32(0.6)
 """What is left of the play of an edge when it is softened."""
-MADE_UP: Final = 0.12
+MADE_UP: Final = 0.2
 """Share of an edge, softened, by which pixels half-way between two are off at most."""
 EDGE_LEVELS: Final = 16
 WHOLE_PX: Final = 0.02
@@ -56,21 +58,20 @@ class Undone:
 NOTHING: Final = Undone()
 
 
-def leftover(old: Levels, new: Levels, dpi: float, undone: Undone = NOTHING, before: Levels | None = None) -> Levels:
-    """By how much each pixel differs, 0 where it is the same.
+def leftover(old: Levels, new: Levels, dpi: float, undone: Undone = NOTHING) -> Levels:
+    """By how much each pixel differs, 0 where it is the same and where a shift brings in what is off the plate.
 
     Args:
         old, new: plates of one shape (height, width).
         dpi: of both.
         undone: what is undone first.
-        before: what stands where a shift brings in what is off the plate; nothing where it is None.
     """
     left = np.zeros(new.shape, np.uint8)
     if undone is not NOTHING:
         for top in range(0, new.shape[0], BAND_PX):
             rows = slice(top, min(new.shape[0], top + BAND_PX))
             left[rows] = _of_band(old, new, dpi, undone, rows, slice(0, new.shape[1]))
-        _unknown(left, undone.shift_px, before)
+        fill_unknown(left, undone)
         return left
     for top in range(0, new.shape[0], BAND_PX):
         rows = slice(top, min(new.shape[0], top + BAND_PX))
@@ -121,7 +122,10 @@ def _sharply(
 def _softly(
     old: Levels, new: Levels, play: np.float32, undone: Undone, wide: tuple[slice, ...]
 ) -> tuple[Numbers, Numbers]:
-    """The same, after a shift by parts of pixels: both are softened, and pixels made up in between are a little off."""
+    """The same, after a shift by parts of pixels: both are softened, and pixels made up in between are a little off.
+
+    A pixel of NEW that lies between the levels of those pixels of OLD that it covers is no difference.
+    """
     rows, columns = wide
     held = moved(old, undone.shift_px, rows, columns, undone.curve)
     theirs = softened(
@@ -129,9 +133,17 @@ def _softly(
     )
     rough = max(4 * part * (1 - part) for part in (side % 1 for side in undone.shift_px))
     allowed = (PLAY_WHEN_SOFT * play + np.float32(MADE_UP * rough)) * np.maximum(spread(held), spread(theirs))
-    if undone.curve is None:
-        return theirs - held, allowed
-    return _toned(theirs, moved(old, undone.shift_px, rows, columns), held), allowed + 1
+    differs = theirs - held
+    if undone.curve is not None:
+        differs = _toned(theirs, moved(old, undone.shift_px, rows, columns), held)
+        allowed += 1
+    least, most = covered(old, undone.shift_px, rows, columns)
+    if undone.curve is not None:
+        least, most = (np.rint(undone.curve[ends]).astype(np.uint8) for ends in (least, most))
+    sharp = around(new, rows, columns)
+    slack = SAME_LEVELS + play * (most.astype(np.float32) - least)
+    differs[(sharp >= least - slack) & (sharp <= most + slack)] = 0
+    return differs, allowed
 
 
 def _toned(theirs: Numbers, ours: Numbers, held: Numbers) -> Numbers:
@@ -153,37 +165,46 @@ def _beyond(differs: Numbers, allowed: Numbers) -> Levels:
     if over.any():
         height, width = over.shape
         ends = ((0, -height % NOISE_PX), (0, -width % NOISE_PX))
-        padded = [np.pad(part, ends, "edge") if any(ends[0] + ends[1]) else part for part in (differs, allowed, over)]
-        _without_noise(*(_squares(part) for part in padded))
+        padded = [
+            np.pad(part, ends, "symmetric") if any(ends[0] + ends[1]) else part for part in (differs, allowed, over)
+        ]
+        many = sums((np.abs(padded[0]) >= 1).view(np.uint8), NOISE_PX) > NOISE_PX**2 / 2
+        _without_noise(*(_squares(part) for part in padded), *np.nonzero(many))
         over = padded[2][:height, :width]
     return np.where(over, np.clip(np.rint(size), 1, 255), 0).astype(np.uint8)
 
 
-def _without_noise(differs: Numbers, allowed: Numbers, over: NDArray[np.bool_]) -> None:
-    """Takes what is only noise out of ``over``; all in squares."""
-    dense = (over.mean((1, 3)) > 0.02) & ((np.abs(differs) >= 1).mean((1, 3)) > 0.5)
-    row, column = np.nonzero(dense)
+def _without_noise(
+    differs: Numbers, allowed: Numbers, over: NDArray[np.bool_], row: NDArray[np.intp], column: NDArray[np.intp]
+) -> None:
+    """Takes what is only noise out of ``over``, in some squares of those that all three are cut into."""
     if not len(row):
         return
     parts = differs[row, :, column, :]
-    middle = np.median(parts, (1, 2), keepdims=True)
+    middle = np.median(parts[:, ::2, ::2], (1, 2), keepdims=True)
     scattered = np.abs(parts - middle)
-    noise = np.minimum(MOST_NOISE, 4 * np.median(scattered, (1, 2), keepdims=True))
+    noise = np.minimum(MOST_NOISE, NOISE_REACH * np.minimum(scattered, MOST_NOISE).mean((1, 2), keepdims=True))
     seen = np.abs(parts) > allowed[row, :, column, :] + noise
     seen |= (np.abs(middle) > SAME_LEVELS) & (scattered <= noise)
     over[row, :, column, :] = seen
 
 
-def _unknown(left: Levels, shift_px: tuple[float, float], before: Levels | None) -> None:
-    """Puts what was there before where a shift brings in what is off the plate, and a pixel round it."""
-    for axis, side in enumerate(shift_px):
+def fill_unknown(left: Levels, undone: Undone, before: Levels | None = None) -> None:
+    """Puts what was there before, or nothing, where a shift brings in what is off the plate.
+
+    At its other ends it takes no more than that, since what is made up there rests on pixels off the plate.
+    """
+    was = np.zeros_like(left) if before is None else before
+    for axis, side in enumerate(undone.shift_px):
         if not side:
             continue
-        length = left.shape[axis]
-        reach = min(length, int(np.ceil(abs(side))) + 2)
-        strip = [slice(None), slice(None)]
-        strip[axis] = slice(0, reach) if side > 0 else slice(length - reach, length)
-        left[tuple(strip)] = 0 if before is None else before[tuple(strip)]
+        part, old = np.moveaxis(left, axis, 0), np.moveaxis(was, axis, 0)
+        reach = min(len(part), int(np.ceil(abs(side))) + 2)
+        strip = slice(0, reach) if side > 0 else slice(len(part) - reach, len(part))
+        part[strip] = old[strip]
+        if undone.in_between:
+            for end in (slice(0, 3), slice(-3, None)):
+                np.minimum(part[end], old[end], out=part[end])
 
 
 def _squares(values: NDArray[Any]) -> NDArray[Any]:

@@ -25,7 +25,8 @@ NEAR_MM: Final = 0.5
 MOST_PLACES: Final = 60
 MOST_SPOTS: Final = 2000
 SAMPLES: Final = 48
-MOST_LOOKS: Final = 16
+MOST_LOOKS: Final = 20
+IN_VAIN: Final = 8
 CLOSE_DPI: Final = 600.0
 LOOK_MM: Final = 12.0
 """Longest side of a closer look."""
@@ -71,24 +72,39 @@ def places(pair: PlatePair, left: Levels, undone: Undone, closer: Closer | None)
             may come of pixels that were made up when a shift was undone.
     """
     spots = _spots(pair, left, undone, LEAST_MM2 if closer is None else LEAST_CLOSE_MM2)
-    found: list[Place] = []
-    doubtful: list[Place] = []
-    looks = seen_there = 0
-    for spot in spots:
-        if spot.place.area_mm2 >= LEAST_MM2 and (spot.sure or (closer is None and not undone.in_between)):
-            found.append(spot.place)
-        elif closer is None:
-            continue
-        elif looks < MOST_LOOKS and (window := _window(pair, spot, undone)):
-            looks += 1
-            if seen := _closely(pair, spot, undone, closer(window, CLOSE_DPI)):
-                seen_there += 1
-                found.append(seen)
-        elif spot.place.area_mm2 >= LEAST_MM2:
-            doubtful.append(spot.place)
-    if 2 * seen_there > looks or not looks:  # what is like those that were looked at is what they were
-        found += doubtful
+    surely = [spot for spot in spots if spot.place.area_mm2 >= LEAST_MM2 and _counts(spot, undone, closer)]
+    found = [spot.place for spot in surely]
+    if closer is not None:
+        found += _looked_at(pair, [spot for spot in spots if spot not in surely], undone, closer)
     return sorted(found, key=lambda place: -place.area_mm2)[:MOST_PLACES]
+
+
+def _counts(spot: Spot, undone: Undone, closer: Closer | None) -> bool:
+    """Whether a spot counts without a closer look."""
+    return spot.sure or (closer is None and not undone.in_between)
+
+
+def _looked_at(pair: PlatePair, spots: list[Spot], undone: Undone, closer: Closer) -> list[Place]:
+    """Places of those spots, the strongest first, that a closer look shows to be there.
+
+    After so many in a row that are nothing it is given up: the rest is weaker. What is past the looks that there are
+    counts where the last ones did.
+    """
+    found: list[Place] = []
+    in_vain = 0
+    for number, spot in enumerate(spots):
+        if in_vain >= IN_VAIN:
+            break
+        window = _window(pair, spot, undone)
+        if window is None or number >= MOST_LOOKS:
+            if not in_vain and spot.place.area_mm2 >= LEAST_MM2:
+                found.append(spot.place)
+            continue
+        seen = _closely(pair, spot, undone, closer(window, CLOSE_DPI))
+        in_vain = 0 if seen else in_vain + 1
+        if seen:
+            found.append(seen)
+    return found
 
 
 def _spots(pair: PlatePair, left: Levels, undone: Undone, least_mm2: float) -> list[Spot]:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.separations import PROCESS
+from preflight.comparing import screen_look
 from preflight.comparing.aligned_plates import AlignedPlates
 from preflight.comparing.comparison import PlateChange
 
@@ -30,6 +31,10 @@ EXPLAINED: Final = 0.97
 """The share of flat pixels that the mapping has to account for."""
 CHANGED: Final = 4
 LEAST_COLOURS: Final = 2
+MOST_COLOURS: Final = 0.5
+"""The share of colours that a conversion changes, at least; others may stay, as black alone often does."""
+LOOK_ALIKE: Final = 0.9
+"""The share of the changed colours that look the same on a screen: who converts wants that."""
 BOX_PX: Final = 40
 LEAST_IN_BOX: Final = 5
 MOST_BOXES: Final = 400
@@ -65,7 +70,7 @@ def other_export(aligned: AlignedPlates, changes: Sequence[PlateChange]) -> Othe
         return None
     step = -(-len(rows) // MOST_SAMPLES)
     rows, columns = rows[::step], columns[::step]
-    odd = _unexplained(old[:, rows, columns].T, new[:, rows, columns].T)
+    odd = _unexplained(plates, old[:, rows, columns].T, new[:, rows, columns].T)
     if odd is None or 1 - odd.mean() < EXPLAINED:
         return None
     return OtherExport(float(1 - odd.mean()), _places(rows[odd], columns[odd], aligned))
@@ -95,10 +100,10 @@ def _flat(inks: NDArray[np.uint8]) -> NDArray[np.bool_]:
     return flat
 
 
-def _unexplained(old: NDArray[np.uint8], new: NDArray[np.uint8]) -> NDArray[np.bool_] | None:
+def _unexplained(plates: Sequence[str], old: NDArray[np.uint8], new: NDArray[np.uint8]) -> NDArray[np.bool_] | None:
     """Which samples (n, plates) are not near the usual new colour of their old one.
 
-    None where too few colours changed to speak of a mapping.
+    None where that is no conversion of colours: too few changed, or they look otherwise now.
     """
     cells = old // CELL
     keys = np.zeros(len(cells), np.int64)
@@ -110,10 +115,13 @@ def _unexplained(old: NDArray[np.uint8], new: NDArray[np.uint8]) -> NDArray[np.b
     # within a cell the new tint may rise with the old one
     offset = new.astype(np.int16) - usual[which] - (old.astype(np.int16) - before[which])
     odd = np.minimum(np.abs(offset), np.abs(new.astype(np.int16) - usual[which])).max(1) > SAME_COLOUR
-    changed = (np.abs(usual - before) >= CHANGED).any(1) & (counts >= LEAST_SAMPLES)
-    if int(changed.sum()) < LEAST_COLOURS:
+    known = counts >= LEAST_SAMPLES
+    changed = known & (np.abs(usual - before) >= CHANGED).any(1)
+    if changed.sum() < max(LEAST_COLOURS, MOST_COLOURS * known.sum()):
         return None
-    return np.asarray(odd, np.bool_)
+    looks = [screen_look.mixed(plates, tints[changed] / 255) for tints in (before, usual)]
+    alike = np.abs(looks[0] - looks[1]).max(1) <= screen_look.SAME_LOOK
+    return np.asarray(odd, np.bool_) if alike.mean() >= LOOK_ALIKE else None
 
 
 def _medians(which: NDArray[np.intp], counts: NDArray[np.intp], values: NDArray[np.uint8]) -> NDArray[np.int16]:

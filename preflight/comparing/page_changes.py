@@ -18,6 +18,8 @@ SAME_BOX_MM: Final = 0.01
 """Boxes that differ by no more are the same (needs I18)."""
 SAME_PT: Final = 0.01
 SAME_PLACE_MM: Final = 0.05
+SAME_CUT: Final = 0.001
+"""Of the area inside the cut."""
 BOXES: Final = {"TrimBox": "trim", "BleedBox": "bleed", "CropBox": "crop"}
 TURNED: Final = {1: "90° counter-clockwise", 2: "180°", 3: "90° clockwise"}
 TOGETHER: Final = {"die": "together with its die ", "trim box": "together with its TrimBox ", "content": ""}
@@ -63,10 +65,15 @@ def in_words(shift_mm: tuple[float, float], least_mm: float = 0.005) -> str:
 
 def _dies(frame: SharedFrame, dies: tuple[Die, Die], of_page: str) -> Iterator[str]:
     old, new = (bool(die.blanks) for die in dies)
-    if old and new and frame.by != "die":
+    if old and new and frame.by != "die" and not _one_cut(frame, dies):
         yield f"The cut{of_page} is another one, so the art is compared by {_laid_by(frame)}."
     elif old != new:
         yield f"The {'old' if old else 'new'} file shows a die{of_page}, and the other one none."
+
+
+def _one_cut(frame: SharedFrame, dies: tuple[Die, Die]) -> bool:
+    """Whether the cuts lie on each other, also where something else laid the pages so."""
+    return bool(frame.moved(dies[0].inside).symmetric_difference(dies[1].inside).area < SAME_CUT * dies[1].inside.area)
 
 
 def _laid_by(frame: SharedFrame) -> str:

@@ -15,12 +15,12 @@ from preflight.carton.die import Die
 from preflight.carton.read_die import read_die
 from preflight.comparing.aligned_plates import DPI, AlignedPlates, aligned_plates
 from preflight.comparing.changed_text import changed_text
-from preflight.comparing.comparison import ChangedText
-from preflight.comparing.frames import find_frame
+from preflight.comparing.comparison import ChangedText, PlateChange
+from preflight.comparing.frames import find_frame, page_shift, turned_by_rotate
 from preflight.comparing.other_export import OtherExport, other_export
 from preflight.comparing.page_changes import page_changes
 from preflight.comparing.plate_changes import plate_changes
-from preflight.comparing.plates_of_pages import PageChange
+from preflight.comparing.plates_of_pages import PageChange, painted_plates
 from preflight.comparing.plates_together import with_relations
 from preflight.comparing.shared_frame import SharedFrame
 from preflight.inputs.ticket import Ticket
@@ -62,8 +62,15 @@ def look_at_page(
         NotMeasured: the plates of a page cannot be made.
     """
     number = new.number
-    say(f"page {number}: laying the files on each other")
     dies = read_die(old, ticket), read_die(new, ticket)
+    if _prints_the_same(old, new):
+        turns = turned_by_rotate(old, new)
+        frame = SharedFrame(turns, page_shift(old, turns))
+        plates = [PlateChange(name, "none") for name in painted_plates([new])]
+        weight = new.width_mm * new.height_mm
+        says = page_changes(old, new, frame, dies, alone=alone)
+        return PageLook(number, frame, PageChange(tuple(plates), weight, number), tuple(says))
+    say(f"page {number}: laying the files on each other")
     frame = find_frame(old, new, *dies)
     say(f"page {number}: plates")
     aligned = aligned_plates(old, new, frame, _inside(dies, frame))
@@ -73,7 +80,7 @@ def look_at_page(
     if export is None:
         plates = with_relations(aligned, plates, old.separations, new.separations)
     else:
-        plates = [replace(plate, says=CONVERTED) if plate.name in PROCESS else plate for plate in plates]
+        plates = [_converted(plate) if plate.name in PROCESS else plate for plate in plates]
     return PageLook(
         number,
         frame,
@@ -86,10 +93,25 @@ def look_at_page(
     )
 
 
+def _prints_the_same(old: Page, new: Page) -> bool:
+    """Whether both pages are made of the same streams in the same space, so that nothing need be drawn."""
+    kinds = [[(each.name, each.kind) for each in page.separations] for page in (old, new)]
+    if kinds[0] != kinds[1] or old.user_unit != new.user_unit or len(old.objects) != len(new.objects):
+        return False
+    digest = old.content_digest()
+    return bool(digest) and digest == new.content_digest()
+
+
 def _inside(dies: tuple[Die, Die], frame: SharedFrame) -> BaseGeometry | None:
     """Inside the cut of NEW, else of OLD; None where neither has a die."""
     old, new = dies
     return new.inside if new.blanks else frame.moved(old.inside) if old.blanks else None
+
+
+def _converted(plate: PlateChange) -> PlateChange:
+    """A process plate that another colour conversion changed throughout, whatever its own curve shows."""
+    also = tuple(part for part in dict.fromkeys((plate.change, *plate.also)) if part == "local")
+    return replace(plate, change="tone", also=also, says=CONVERTED)
 
 
 def _texts(old: Page, new: Page, files: tuple[Path, Path], frame: SharedFrame) -> tuple[ChangedText, ...]:

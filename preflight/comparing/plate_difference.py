@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from preflight.comparing import local_edits, shifts, tones
 from preflight.comparing.comparison import Difference, PlatePair
-from preflight.comparing.leftovers import NOTHING, Undone, leftover
+from preflight.comparing.leftovers import NOTHING, Undone, fill_unknown, leftover
 from preflight.comparing.local_edits import Closer, Place
-from preflight.comparing.pixels import Levels
+from preflight.comparing.pixels import Levels, known, shifted, sums
 
 TILE_PX: Final = 32
 LEAST_IN_TILE: Final = 128
@@ -66,7 +66,7 @@ def _explained(pair: PlatePair, plain: _Left) -> _Left:
     best = plain
     curve = tones.found(old, new, inside)
     if curve is not None:
-        toned = _without(pair, Undone(curve=curve), plain)
+        toned = _without(pair, Undone(curve=curve))
         if _holds(plain.levels, toned.levels, inside):
             best = toned
     if not best.levels.any():
@@ -74,17 +74,24 @@ def _explained(pair: PlatePair, plain: _Left) -> _Left:
     shift = shifts.found(old if best is plain else _through(old, curve), new, pair.dpi, inside)
     if shift is None:
         return best
-    curve = tones.found(old, new, inside, shift)
-    tried = [_without(pair, Undone(shift), plain)]
+    curve = tones.found(shifted(old, shift), new, inside & known(inside.shape, shift))
+    tried = [_without(pair, Undone(shift))]
     if curve is not None:
-        tried.append(_without(pair, Undone(shift, curve), plain))
-    holding = [one for one in tried if _holds(best.levels, one.levels, inside)]
+        tried.append(_without(pair, Undone(shift, curve)))
+    holding = [one for one in tried if _holds(best.levels, _with_ends(one, best), inside)]
     return min(holding, key=lambda one: _amount(one.levels, inside), default=best)
 
 
-def _without(pair: PlatePair, undone: Undone, plain: _Left) -> _Left:
+def _without(pair: PlatePair, undone: Undone) -> _Left:
     """What is left once something was undone."""
-    return _Left(undone, leftover(pair.old, pair.new, pair.dpi, undone, plain.levels))
+    return _Left(undone, leftover(pair.old, pair.new, pair.dpi, undone))
+
+
+def _with_ends(one: _Left, other: _Left) -> Levels:
+    """What is left, and what another one left where a shift brings in what is off the plate: that explains nothing."""
+    levels = one.levels.copy()
+    fill_unknown(levels, one.undone, other.levels)
+    return levels
 
 
 def _through(levels: Levels, curve: NDArray[np.float32] | None) -> Levels:
@@ -103,10 +110,7 @@ def _holds(before: Levels, after: Levels, inside: NDArray[np.bool_]) -> bool:
 
 def _in_tiles(levels: Levels, inside: NDArray[np.bool_]) -> NDArray[np.int64]:
     """Levels inside the cut summed up in tiles."""
-    starts = [np.arange(0, length, TILE_PX) for length in levels.shape]
-    bands = np.add.reduceat(np.where(inside, levels, np.uint8(0)), starts[0], axis=0, dtype=np.int64)
-    sums: NDArray[np.int64] = np.add.reduceat(bands, starts[1], axis=1)
-    return sums
+    return sums(np.where(inside, levels, np.uint8(0)), TILE_PX).astype(np.int64)
 
 
 def _amount(levels: Levels, inside: NDArray[np.bool_]) -> int:
@@ -123,7 +127,7 @@ def _told(pair: PlatePair, plain: _Left, best: _Left, closer: Closer | None) -> 
         outside = np.where(inside, np.uint8(0), np.minimum(plain.levels, best.levels))
         past = local_edits.places(pair, outside, undone, closer)
     mm = 25.4 / pair.dpi
-    moved = (undone.shift_px[1] * mm, -undone.shift_px[0] * mm)
+    moved = (undone.shift_px[1] * mm, 0.0 - undone.shift_px[0] * mm)
     what: list[Literal["moved", "tone", "local"]] = []
     if moved != (0.0, 0.0):
         what.append("moved")

@@ -9,6 +9,7 @@ from typing import Final
 from preflight.comparing.aligned_plates import AlignedPlates, PackedPlate
 from preflight.comparing.comparison import Difference
 from preflight.inputs.ticket import Ticket
+from preflight.measures.one_ink import one_ink_groups
 from preflight.setup.unit_plan import same_name
 
 MOST_TRIED: Final = 40
@@ -63,7 +64,7 @@ def pair_plates(aligned: AlignedPlates, differ: Differ, ticket: Ticket | None) -
 def _one_ink(one: str, other: str, ticket: Ticket | None) -> bool:
     if ticket is not None and same_name(ticket.ink_of(one), ticket.ink_of(other)):
         return True
-    return same_name(one, other)
+    return same_name(one, other) or bool(one_ink_groups((one, other)))
 
 
 def _equal(aligned: AlignedPlates, old: Sequence[str], new: Sequence[str], differ: Differ) -> Iterable[tuple[str, str]]:

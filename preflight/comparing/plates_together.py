@@ -10,9 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.page.separations import PROCESS, Separation
+from preflight.comparing import screen_look
 from preflight.comparing.aligned_plates import PRINTS_FROM, AlignedPlates
 from preflight.comparing.comparison import PlateChange, PlatePair
 from preflight.comparing.plate_difference import difference
+from preflight.comparing.screen_look import look_alike
 from preflight.findings import with_and
 
 MOST_TRIED: Final = 30
@@ -20,10 +22,6 @@ CHANGED: Final = 8
 """Levels of 255 by which a process plate has to differ where the spot was."""
 MOST_OF_IT: Final = 0.9
 SOLID: Final = 240
-SAME_LOOK: Final = 48
-"""Levels of 255 in red, green or blue: a mix on the screen comes within that of what a file says of a spot."""
-SCREEN: Final = {"Cyan": (0, 174, 239), "Magenta": (236, 0, 140), "Yellow": (255, 242, 0), "Black": (35, 31, 32)}
-"""Solid process inks on a screen, about: for the remark only."""
 _GROW_PX: Final = 2
 
 
@@ -53,8 +51,8 @@ def _names(change: PlateChange) -> tuple[str, str]:
 def _look(old: Separation | None, new: Separation | None) -> str:
     if old is None or new is None or "process" not in (old.kind, new.kind):
         return ""
-    looks = [SCREEN.get(each.name, each.looks_rgb) for each in (old, new)]
-    if looks[0] is None or looks[1] is None or not _alike(looks[0], looks[1]):
+    looks = [screen_look.SCREEN.get(each.name, each.looks_rgb) for each in (old, new)]
+    if looks[0] is None or looks[1] is None or not look_alike(looks[0], looks[1]):
         return ""
     return ", and looks the same on screen"
 
@@ -112,7 +110,7 @@ def _process_mixes(
             told = f"it is mixed of {with_and(mixed)} now" if which == 0 else f"it was mixed of {with_and(mixed)}"
             separation = known.get(change.name)
             rgb = separation.looks_rgb if separation else None
-            same = rgb is not None and _alike(rgb, _mix(aligned, mixed, spot, 1 - which))
+            same = rgb is not None and look_alike(rgb, _mix(aligned, mixed, spot, 1 - which))
             yield change.name, told + (", and looks the same on screen" if same else "")
 
 
@@ -146,15 +144,8 @@ def _grown(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return grown
 
 
-def _mix(aligned: AlignedPlates, mixed: Sequence[str], spot: NDArray[np.uint8], on: int) -> tuple[int, ...]:
+def _mix(aligned: AlignedPlates, mixed: Sequence[str], spot: NDArray[np.uint8], on: int) -> tuple[float, ...]:
     """The mix on the screen where the spot is at its fullest."""
     full = spot >= min(SOLID, int(spot.max()))
-    light = np.full(3, 255.0)
-    for name in mixed:
-        tint = float(np.median(_ink(aligned, on, name)[full])) / 255
-        light *= 1 - tint * (1 - np.array(SCREEN[name]) / 255)
-    return tuple(light.astype(int).tolist())
-
-
-def _alike(one: Sequence[int], other: Sequence[int]) -> bool:
-    return max(abs(a - b) for a, b in zip(one, other, strict=True)) <= SAME_LOOK
+    tints = [float(np.median(_ink(aligned, on, name)[full])) / 255 for name in mixed]
+    return tuple(screen_look.mixed(mixed, np.array([tints]))[0].tolist())

@@ -9,6 +9,7 @@ leave as little, as in a pattern that repeats, the least shift.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -48,16 +49,17 @@ def found(old: Levels, new: Levels, dpi: float, inside: NDArray[np.bool_]) -> Px
 
     Returns: pixels down and to the right; None where there is nothing to go by, or no shift leaves less than none does.
     """
-    tiles = _telling(old, new, inside)
-    if not tiles:
+    places = _telling(old, new, inside)
+    if not places:
         return None
+    tiles = [_Tile(rows, columns, _soft(new, rows, columns)) for rows, columns in places]
     candidates: list[Px] = [(0.0, 0.0)]
-    for start in _starts(old, new, tiles):
+    for start in _starts(old, new, places):
         if all(np.hypot(start[0] - one[0], start[1] - one[1]) > 1 for one in candidates):
             candidates.append(start)
-    refined = [_exact(old, new, tiles, start) for start in _likely(old, new, tiles, candidates)]
-    costs = [(_cost(old, new, tiles, shift), shift) for shift in refined]
-    still = _cost(old, new, tiles, (0.0, 0.0))
+    refined = [_exact(old, tiles, start) for start in _likely(old, tiles, candidates)]
+    costs = [(_cost(old, tiles, shift), shift) for shift in refined]
+    still = _cost(old, tiles, (0.0, 0.0))
     least = min(cost for cost, _ in costs)
     if least > 0.9 * still:
         return None
@@ -65,10 +67,23 @@ def found(old: Levels, new: Levels, dpi: float, inside: NDArray[np.bool_]) -> Px
     return shift if np.hypot(*shift) >= PLAY_MM * dpi / 25.4 else None
 
 
-Tiles = Sequence[tuple[slice, slice]]
+Place = tuple[slice, slice]
 
 
-def _telling(old: Levels, new: Levels, inside: NDArray[np.bool_]) -> Tiles:
+@dataclass(frozen=True)
+class _Tile:
+    """A part of the plate that says something of a shift."""
+
+    rows: slice
+    columns: slice
+    new: Numbers
+    """NEW, softened."""
+
+
+Tiles = Sequence[_Tile]
+
+
+def _telling(old: Levels, new: Levels, inside: NDArray[np.bool_]) -> list[Place]:
     """Tiles with edges in them: half of them those that differ most, half of them spread over all."""
     most, least = masks.coarse(np.maximum(old, new), TILE_PX), 255 - masks.coarse(255 - np.minimum(old, new), TILE_PX)
     edged = (most.astype(int) - least >= EDGE_LEVELS) & masks.coarse(inside, TILE_PX)
@@ -85,14 +100,14 @@ def _telling(old: Levels, new: Levels, inside: NDArray[np.bool_]) -> Tiles:
     ]
 
 
-def _starts(old: Levels, new: Levels, tiles: Tiles) -> Iterator[Px]:
+def _starts(old: Levels, new: Levels, places: Sequence[Place]) -> Iterator[Px]:
     """Shifts that phase correlation finds, on the whole at a coarser size and in parts at full size."""
     side = max(1, -(-max(old.shape) // COARSE_PX))
     for peak in _peaks(means(old, side), means(new, side)):
         yield peak[0] * side, peak[1] * side
     if side == 1:
         return
-    for rows, columns in tiles[:: max(1, len(tiles) // MOST_PARTS)][:MOST_PARTS]:
+    for rows, columns in places[:: max(1, len(places) // MOST_PARTS)][:MOST_PARTS]:
         middle = ((rows.start + rows.stop) // 2, (columns.start + columns.stop) // 2)
         down, right = (slice(at - PART_PX // 2, at + PART_PX // 2) for at in middle)
         yield from _peaks(around(old, down, right).astype(np.float32), around(new, down, right).astype(np.float32))
@@ -101,7 +116,9 @@ def _starts(old: Levels, new: Levels, tiles: Tiles) -> Iterator[Px]:
 def _peaks(old: Numbers, new: Numbers) -> list[Px]:
     """The highest peaks of the phase correlation of two pictures, to a part of a pixel."""
     height, width = (_smooth_length(2 * length if length < 64 else length + length // 4) for length in old.shape)
-    spectra = [np.fft.rfft2(part - part.mean(dtype=np.float64).astype(np.float32), (height, width)) for part in (old, new)]
+    spectra = [
+        np.fft.rfft2(part - part.mean(dtype=np.float64).astype(np.float32), (height, width)) for part in (old, new)
+    ]
     cross = spectra[1] * np.conj(spectra[0])
     size = np.abs(cross)
     level = float(size.mean())
@@ -139,21 +156,20 @@ def _smooth_length(length: int) -> int:
         length += 1
 
 
-def _likely(old: Levels, new: Levels, tiles: Tiles, candidates: Sequence[Px]) -> list[Px]:
+def _likely(old: Levels, tiles: Tiles, candidates: Sequence[Px]) -> list[Px]:
     """No shift, and the three others that leave least."""
-    rest = sorted(candidates[1:], key=lambda start: _cost(old, new, tiles, start))
+    rest = sorted(candidates[1:], key=lambda start: _cost(old, tiles, start))
     return [candidates[0], *rest[:3]]
 
 
-def _cost(old: Levels, new: Levels, tiles: Tiles, shift: Px) -> float:
+def _cost(old: Levels, tiles: Tiles, shift: Px) -> float:
     """Levels that differ after a shift, on average, softened; where nothing is known of OLD as much as without it."""
     total = 0.0
-    for rows, columns in tiles:
-        theirs = _soft(new, rows, columns)
-        differs = np.abs(theirs - moved(old, shift, rows, columns))
-        unknown = _unknown(old.shape, shift, rows, columns)
+    for tile in tiles:
+        differs = np.abs(tile.new - moved(old, shift, tile.rows, tile.columns))
+        unknown = _unknown(old.shape, shift, tile.rows, tile.columns)
         if unknown is not None:
-            still = np.abs(theirs - moved(old, (0.0, 0.0), rows, columns))
+            still = np.abs(tile.new - moved(old, (0.0, 0.0), tile.rows, tile.columns))
             differs[unknown] = np.maximum(still, differs)[unknown]
         total += float(differs.mean())
     return total / len(tiles)
@@ -175,12 +191,12 @@ def _unknown(shape: tuple[int, ...], shift: Px, rows: slice, columns: slice) -> 
     return unknown if unknown.any() else None
 
 
-def _exact(old: Levels, new: Levels, tiles: Tiles, start: Px) -> Px:
+def _exact(old: Levels, tiles: Tiles, start: Px) -> Px:
     """A shift made exact; tiles that do not fit it say less."""
     shift = np.array(start)
     for _ in range(ROUNDS):
         at = (float(shift[0]), float(shift[1]))
-        step = _step(np.array([_sums(old, new, rows, columns, at) for rows, columns in tiles]))
+        step = _step(np.array([_sums(old, tile, at) for tile in tiles]))
         shift = shift + step
         if np.hypot(*(shift - start)) > FARTHEST_PX:
             return start
@@ -189,17 +205,16 @@ def _exact(old: Levels, new: Levels, tiles: Tiles, start: Px) -> Px:
     return float(shift[0]), float(shift[1])
 
 
-def _sums(old: Levels, new: Levels, rows: slice, columns: slice, shift: Px) -> NDArray[np.float64]:
+def _sums(old: Levels, tile: _Tile, shift: Px) -> NDArray[np.float64]:
     """Products, summed up over a tile, of slopes, levels, 1 and what differs after a shift: (5, 5)."""
-    ours = moved(old, shift, rows, columns)
-    theirs = _soft(new, rows, columns)
+    ours, theirs = moved(old, shift, tile.rows, tile.columns), tile.new
     middle = (ours + theirs) * np.float32(0.5)
     inner = (slice(1, -1), slice(1, -1))
     down, right = (middle[:-2, 1:-1] - middle[2:, 1:-1]) / 2, (middle[1:-1, :-2] - middle[1:-1, 2:]) / 2
     differs = (theirs - ours)[inner]
-    unknown = _unknown(old.shape, shift, rows, columns)
-    columns_of = np.stack([down, right, ours[inner] / 255, np.ones_like(down), differs], axis=-1)
-    kept = columns_of.reshape(-1, 5) if unknown is None else columns_of[~unknown[inner]]
+    unknown = _unknown(old.shape, shift, tile.rows, tile.columns)
+    terms = np.stack([down, right, ours[inner] / 255, np.ones_like(down), differs], axis=-1)
+    kept = terms.reshape(-1, 5) if unknown is None else terms[~unknown[inner]]
     return np.asarray(kept.T @ kept, np.float64)
 
 

@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.comparing.leftovers import SAME_LEVELS
-from preflight.comparing.pixels import Levels, Numbers, spread
+from preflight.comparing.pixels import Levels, Numbers, means, spread
+from preflight.measures.raster import masks
 
 FLAT_LEVELS: Final = 3
 """Within a pixel and its eight neighbours, in both plates: even, as tints and slow gradients are."""
@@ -27,18 +28,20 @@ NEAR: Final = 2
 LEAST_INK: Final = 0.1
 """Of a level stays at least this share, or it is no tone."""
 STEEPEST: Final = 5
+SOME_AREA: Final = 0.01
+"""Of the area that has ink."""
 BAND_PX: Final = 512
 
 
-def found(old: Levels, new: Levels, inside: NDArray[np.bool_], shift_px: tuple[float, float] = (0.0, 0.0)) -> Numbers | None:
+def found(
+    old: Levels, new: Levels, inside: NDArray[np.bool_], shift_px: tuple[float, float] = (0.0, 0.0)
+) -> Numbers | None:
     """The curve from OLD to NEW: a level for each of 256, or None where no curve fits or none is needed.
 
     Args:
         old, new: plates of one shape.
         inside: pixels that count.
-        shift_px: down and to the right, undone first, by whole pixels.
     """
-    old, new, inside = _overlaid(old, new, inside, shift_px)
     even = np.zeros((256, 256), np.int64)
     every = np.zeros((256, 256), np.int64)
     for top in range(0, old.shape[0], BAND_PX):
@@ -55,20 +58,11 @@ def found(old: Levels, new: Levels, inside: NDArray[np.bool_], shift_px: tuple[f
 def greatest(curve: Numbers, old: Levels, inside: NDArray[np.bool_]) -> float:
     """The greatest change of tone in points, signed, over levels that cover some area of OLD."""
     counts = np.bincount(old[inside], minlength=256)
-    covered = np.flatnonzero(counts >= max(LEAST_PX, 0.01 * counts[1 + SAME_LEVELS :].sum()))
-    change = (curve - np.arange(256, dtype=np.float32))[covered]
-    return float(change[np.abs(change).argmax()] / 2.55) if len(change) else 0.0
-
-
-def _overlaid(
-    old: Levels, new: Levels, inside: NDArray[np.bool_], shift_px: tuple[float, float]
-) -> tuple[Levels, Levels, NDArray[np.bool_]]:
-    """The parts of both plates that lie over one another."""
-    theirs, ours = [], []
-    for by, length in zip((round(side) for side in shift_px), new.shape, strict=True):
-        theirs.append(slice(max(0, by), max(0, min(length, length + by))))
-        ours.append(slice(max(0, -by), max(0, min(length, length - by))))
-    return old[tuple(ours)], new[tuple(theirs)], inside[tuple(theirs)]
+    counts[: 1 + SAME_LEVELS] = 0
+    change = curve - np.arange(256, dtype=np.float32)
+    order = np.argsort(-np.abs(change), kind="stable")
+    covers = np.cumsum(counts[order])
+    return float(change[order[np.searchsorted(covers, SOME_AREA * covers[-1])]] / 2.55) if covers[-1] else 0.0
 
 
 def _even(old: Levels, new: Levels, inside: NDArray[np.bool_]) -> NDArray[np.int64]:
@@ -79,16 +73,14 @@ def _even(old: Levels, new: Levels, inside: NDArray[np.bool_]) -> NDArray[np.int
     height, width = (length // CALM_PX * CALM_PX for length in old.shape)
     if not height or not width:
         return counts
-    blocks = [part[:height, :width].reshape(height // CALM_PX, CALM_PX, -1, CALM_PX) for part in (rough, flat, inside)]
-    calm = (blocks[0].max((1, 3)) <= CALM_LEVELS) & ~blocks[1].any((1, 3)) & blocks[2].all((1, 3))
+    rough, flat, off = (part[:height, :width] for part in (rough, flat.view(np.uint8), ~inside))
+    calm = (masks.coarse(rough, CALM_PX) <= CALM_LEVELS) & ~masks.coarse(flat | off.view(np.uint8), CALM_PX).astype(
+        bool
+    )
     if not calm.any():
         return counts
-    row, column = np.nonzero(calm)
-    middles = [
-        np.rint(part[:height, :width].reshape(height // CALM_PX, CALM_PX, -1, CALM_PX)[row, :, column].mean((1, 2)))
-        for part in (old, new)
-    ]
-    return counts + CALM_PX**2 * _counted(*(middle.astype(np.uint8) for middle in middles))
+    middles = [np.rint(means(part[:height, :width], CALM_PX)[calm]).astype(np.uint8) for part in (old, new)]
+    return counts + CALM_PX**2 * _counted(*middles)
 
 
 def _counted(old: Levels, new: Levels) -> NDArray[np.int64]:
@@ -101,7 +93,10 @@ def _curve(counts: NDArray[np.int64]) -> Numbers | None:
     totals = counts.sum(1)
     running = counts.cumsum(1)
     middle = (running >= np.maximum(1, (totals + 1) // 2)[:, None]).argmax(1)
-    if totals[: 1 + SAME_LEVELS].sum() and (middle[: 1 + SAME_LEVELS] > 2 * SAME_LEVELS)[totals[: 1 + SAME_LEVELS] > 0].any():
+    if (
+        totals[: 1 + SAME_LEVELS].sum()
+        and (middle[: 1 + SAME_LEVELS] > 2 * SAME_LEVELS)[totals[: 1 + SAME_LEVELS] > 0].any()
+    ):
         return None
     low, high = np.maximum(middle - NEAR, 0), np.minimum(middle + NEAR, 255)
     levels = np.arange(256)
@@ -111,7 +106,8 @@ def _curve(counts: NDArray[np.int64]) -> Numbers | None:
     fit = told & (agree >= FITS * totals)
     if not fit.any() or totals[fit].sum() < FITS * totals[told].sum():
         return None
-    if not (np.abs(middle - levels)[fit] > SAME_LEVELS).any():
+    changed = fit & (np.abs(middle - levels) > SAME_LEVELS)
+    if totals[changed].sum() < SOME_AREA * totals[told].sum():
         return None
     knots, values = np.append(0, levels[fit]), np.append(0, middle[fit])
     if (values[1:] < np.maximum(1, LEAST_INK * knots[1:])).any():

@@ -19,6 +19,7 @@ NAME: Final = 28
 MOST_PLATES: Final = 60
 MOST_WORDS: Final = 12
 MOST_BLANKS: Final = 60
+TITLES: Final = (("Faults", "faults"), ("Pages", "pages"), ("Not compared", "not_compared"), ("Notes", "notes"))
 CALLED: Final = {"none": "same", "local": "edited"}
 """What people call a change, where its own word is not it."""
 
@@ -34,7 +35,7 @@ def print_comparison(document: Document, console: Console, reports: Sequence[str
         _blanks(document["blanks"], console)
         _to_do(document, console)
         _texts(document["texts"], console)
-        for title, key in (("Pages", "pages"), ("Not compared", "not_compared"), ("Notes", "notes")):
+        for title, key in TITLES:
             _lines(title, document[key], console)
     if reports:
         heading("", console)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
@@ -133,6 +134,8 @@ class Page(ABC):
     """The colorant whose plate the page says that it is (SeparationInfo, ISO 32000-2, 14.11.4); empty for none."""
     to_mm: Matrix = IDENTITY
     """From the space that the page is written in to mm as displayed."""
+    content_digest: Callable[[], str] = field(default=str, repr=False, compare=False)
+    """Works out a digest of all that is printed in that space, media box included; empty where nothing can be said."""
 
     @property
     def box_mm(self) -> Box:
