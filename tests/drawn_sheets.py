@@ -11,6 +11,8 @@ from dataclasses import dataclass, field, replace
 from math import cos, radians, sin
 from pathlib import Path
 
+from shapely import Polygon
+
 from tests.cartons import CartonDrawing, draw_die, reverse_tuck
 from tests.drawn import MM, Drawing
 
@@ -38,8 +40,16 @@ class Art:
     """The number of a cell, on the glue flap."""
     carton: CartonDrawing = field(default=CARTON, hash=False)
     more: Paint | None = None
+    contour: bool = False
+    """Its bleed ends along the cut, and not in a box round it."""
 
     def __call__(self, page: Drawing) -> None:
+        if self.contour:
+            bleed = Polygon(self.carton.outline).buffer(BLEED, join_style="mitre")
+            page.raw("q").path(list(bleed.exterior.coords)[:-1]).raw("W n")
+            replace(self, contour=False)(page)
+            page.raw("Q")
+            return
         ground, panels = (0.55, 0.1, 0.0, 0.0), self.carton.panels
         left = panels[0][0][0]
         page.fill(ground, rect=(left - 4, -BLEED, WIDE + BLEED, HIGH + BLEED))
@@ -50,7 +60,9 @@ class Art:
             page.text(f"{self.word} {number}", (x0 + 4, y1 - 10), 11 if number % 2 == 0 else 6)
             page.text(f"Lot 47{self.digit}{number} 100 g", (x0 + 2, y0 + 1.5), 5 if x1 - x0 > 30 else 3)
         shift, (x0, y0) = self.brown_moved, panels[2][0]
-        page.fill(self.brown, points=[(x0 + 14 + shift, y0 + 8), (x0 + 30 + shift, y0 + 11), (x0 + 20 + shift, y0 + 27)])
+        page.fill(
+            self.brown, points=[(x0 + 14 + shift, y0 + 8), (x0 + 30 + shift, y0 + 11), (x0 + 20 + shift, y0 + 27)]
+        )
         page.fill(self.brown, 0.4, rect=(left + 12 + shift, 30, left + 30 + shift, 36))
         if self.on_flap:
             page.text(self.on_flap, (3, HIGH / 2), 8)
@@ -107,6 +119,7 @@ def sheet(
     marks: bool = True,
     rotate: int = 0,
     carton: CartonDrawing = CARTON,
+    more: Paint | None = None,
 ) -> Path:
     """An imposed sheet: the art of each cell, then its die, then marks and a colour bar."""
     page = Drawing(*size)
@@ -121,8 +134,12 @@ def sheet(
             _place(page, lines, cell)
     if marks:
         for n in range(int(size[0] // 6) - 2):
-            page.fill([(1, 0, 0, 0), (0, 1, 0, 0), (0, 0, 1, 0), (0, 0, 0, 1)][n % 4], rect=(6 * n + 6, 2, 6 * n + 12, 7))
+            page.fill(
+                [(1, 0, 0, 0), (0, 1, 0, 0), (0, 0, 1, 0), (0, 0, 0, 1)][n % 4], rect=(6 * n + 6, 2, 6 * n + 12, 7)
+            )
         page.fill((1, 1, 1, 1), rect=(3, size[1] / 2, 9, size[1] / 2 + 0.2))
+    if more:
+        more(page)
     if rotate:
         page.page.obj.Rotate = rotate
     return page.save(path)

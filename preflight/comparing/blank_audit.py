@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from typing import Final, Literal
@@ -51,10 +51,6 @@ class Audited:
     """Plates that differ outside the cut, and where."""
     number: Box | None = None
     """Something small on a flap that nobody sees, which the one-up does not have: the number of the cell."""
-    bare: float = 0.0
-    """Share of what should print that is bare."""
-    further: tuple[PlateChange, ...] = ()
-    """Plates that differ from the version that it shows, too."""
 
 
 @dataclass
@@ -68,6 +64,8 @@ class Auditor:
     """Of all blanks by their number, where the sheet has a die."""
     against: Literal["die", "step"] = "die"
     page: int = 1
+    meant: Mapping[str, str] = field(default_factory=dict)
+    """What the ticket calls each version that it wants on the sheet, by the names of the arts."""
     right: dict[int, list[tuple[Ink, float]]] = field(default_factory=dict)
     """By turn: windows of blanks that were found right though not drawn exactly as the one-up."""
 
@@ -82,7 +80,7 @@ class Auditor:
             return blank.told("other", says="has another cut than the one-up")
         found = blank.found
         if place.empty or blank.bare(found) >= NOTHING:
-            return replace(blank.told("missing"), bare=1.0)
+            return blank.told("missing")
         return blank.verdict(found)
 
 
@@ -178,24 +176,42 @@ class _Blank:
         if cell is not None:
             found = cell[0]
             differing, largest = self._differing(found)
-        version = None if differing and found.art is self.one_up else found.art.name
         off = float(np.hypot(*moved)) > AT_PLACE_MM
-        plates = differing
-        if found.art is not self.one_up:
-            plates, _ = self._differing(self.sheet.as_seen_by(found, self.one_up, self.place.cut))
+        plates, further = self._against_one_up(found, differing)
+        version = None if plates and found.art is self.one_up else self._called(found.art)
         bare = self.bare(found)
         rest = np.count_nonzero((found.apart >= DIFFERS) & ~_grown(found.bare))
         kind: Kind = "turned" if turned else "moved" if off else "same"
         if bare >= IN_PART and rest <= LITTLE * max(1, np.count_nonzero(found.inside)):
-            kind, plates, version = "missing", (), None
-        elif plates:
+            kind, plates, further, version = "missing", (), (), None
+        elif plates or version not in self._own:
             kind = "other"
         elif kind == "same" and found.art is self.one_up:
             self._keep(found, largest)
         largest = max(largest, float(np.hypot(*moved)) if not turned else 0.0)
-        told = self.told(kind, version, turned, moved if off else (0.0, 0.0), plates, largest, further=differing, bare=bare)
+        shift = moved if off else (0.0, 0.0)
+        told = self.told(kind, version, turned, shift, plates, largest, further=further, bare=bare)
         outside = tuple(self._outside(found)) if kind != "missing" else ()
-        return replace(told, outside=outside, number=cell[1] if cell is not None else None, bare=bare, further=differing)
+        return replace(told, outside=outside, number=cell[1] if cell is not None else None)
+
+    def _against_one_up(
+        self, found: Look, differing: tuple[PlateChange, ...]
+    ) -> tuple[tuple[PlateChange, ...], tuple[PlateChange, ...]]:
+        """Plates that are not as they should be, and those that are not as the version that is shown has them either.
+
+        What the ticket wants on the sheet is as it should be; any other version is held against the one-up.
+        """
+        if found.art is self.one_up or found.art.name in self.auditor.meant:
+            return differing, ()
+        return self._differing(self.sheet.as_seen_by(found, self.one_up, self.place.cut))[0], differing
+
+    def _called(self, art: PrintedArt) -> str:
+        return self.auditor.meant.get(art.name, art.name)
+
+    @property
+    def _own(self) -> set[str | None]:
+        """What blanks that are right may be called."""
+        return {None, self._called(self.one_up), *self.auditor.meant.values()}
 
     def _keep(self, look: Look, largest: float) -> None:
         kept = self.auditor.right.setdefault(quarters_of(look.matrix), [])
@@ -310,10 +326,10 @@ class _Blank:
         check = BlankCheck(
             self.place.number, box, kind, version, turned, moved, plates, round(largest, 3), page=self.auditor.page
         )
-        sentence = says and f"Blank {check.number} {says}."
-        return Audited(
-            replace(check, says=sentence or in_words(check, self.one_up.name, self.auditor.against, further=further, bare=bare))
-        )
+        if says:
+            return Audited(replace(check, says=f"Blank {check.number} {says}."))
+        shown = None if version in self._own else version
+        return Audited(replace(check, says=in_words(check, shown, self.auditor.against, further=further, bare=bare)))
 
 
 def _better(one: Look, other: Look) -> Look:
@@ -327,4 +343,3 @@ def _grown(mask: Mask) -> Mask:
         padded = np.pad(mask, 1)
         mask = padded[1:-1, 1:-1] | padded[:-2, 1:-1] | padded[2:, 1:-1] | padded[1:-1, :-2] | padded[1:-1, 2:]
     return np.asarray(mask)
-

@@ -17,7 +17,7 @@ LEAST_SAID_MM: Final = 0.005
 
 def in_words(
     check: BlankCheck,
-    one_up: str,
+    shown: str | None,
     against: Literal["die", "step"],
     *,
     further: Sequence[PlateChange] = (),
@@ -27,24 +27,26 @@ def in_words(
 
     Args:
         check: the verdict.
-        one_up: name of the one-up.
+        shown: what it shows that it should not: an old revision, or a version that is not on the ticket.
         against: what its place is told by.
         further: plates that differ from the version, too.
         bare: share of what should print that is bare.
     """
-    said = list(_parts(check, one_up, f"its {against}" if against == "die" else "the step", further, bare))
+    said = list(_parts(check, shown, f"its {against}" if against == "die" else "the step", further, bare))
     return f"Blank {check.number} {with_and(said)}."
 
 
 def _parts(
-    check: BlankCheck, one_up: str, against: str, further: Sequence[PlateChange], bare: float
+    check: BlankCheck, shown: str | None, against: str, further: Sequence[PlateChange], bare: float
 ) -> Iterator[str]:
     if check.kind == "missing":
-        yield "is missing: nothing prints there" if bare >= 0.995 else f"prints in part: {100 * bare:.0f} % of it is bare"
+        yield (
+            "is missing: nothing prints there" if bare >= 0.995 else f"prints in part: {100 * bare:.0f} % of it is bare"
+        )
         return
     names = with_and(plate.name for plate in check.plates)
-    if check.version not in (None, one_up):
-        yield f"shows {check.version} on {names}" if names else f"shows {check.version}"
+    if shown is not None:
+        yield f"shows {shown} on {names}" if names else f"shows {shown}"
         if further:
             yield f"differs from that on {with_and(_differs(plate) for plate in further)}"
     elif check.plates:

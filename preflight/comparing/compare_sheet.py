@@ -50,10 +50,9 @@ def compare_sheet(
     die = read_die(page, _without_places(ticket, "sheet"))
     places = sheet_places(looks, die, arts)
     cuts = [(place.number, place.cut) for place in places.places if place.cut is not None]
-    auditor = Auditor(looks, arts, cuts, places.against, page.number)
-    audited = [auditor.audit(place) for place in places.places]
     files = {arts[0].name: one_up.path, **{name: artwork.path for name, artwork in versions}}
-    audited = _as_meant(audited, meant_versions(ticket, files))
+    auditor = Auditor(looks, arts, cuts, places.against, page.number, meant_versions(ticket, files))
+    audited = [auditor.audit(place) for place in places.places]
     return _comparison(audited, looks, arts, places, die, ticket, [*unlike, *_pages_left(one_up, sheet)])
 
 
@@ -96,20 +95,6 @@ def _pages_left(one_up: Artwork, sheet: Artwork) -> list[str]:
     ]
 
 
-def _as_meant(audited: Sequence[Audited], meant: dict[str, str]) -> list[Audited]:
-    """Blanks by the names that the ticket has for their versions; those that only show another version are right."""
-    found = []
-    for each in audited:
-        check = each.check
-        if check.version in meant:
-            check = replace(check, version=meant[check.version])
-            if check.kind == "other" and not each.further:
-                off = "turned" if check.turned_deg else "moved" if check.moved_mm != (0.0, 0.0) else "same"
-                check = replace(check, kind=off, plates=())  # type: ignore[arg-type]
-        found.append(replace(each, check=check))
-    return found
-
-
 # What comes of it ------------------------------------------------------------------------------------------------------
 
 
@@ -132,8 +117,13 @@ def _comparison(
         "sheet",
         plates=tuple(_plates(audited, looks)),
         blanks=tuple(checks),
-        notes=(*places.notes, *_cell_numbers(audited), *_on_common(common, checks, looks, arts)),
-        not_compared=(*places.not_compared, *not_compared, *(f"the die of the sheet: {each}" for each in die.uncertain)),
+        notes=(
+            *places.notes,
+            *(f"The die of the sheet is uncertain: {each}." for each in die.uncertain),
+            *_cell_numbers(audited),
+            *_on_common(common, checks, looks, arts),
+        ),
+        not_compared=(*places.not_compared, *not_compared, *looks.not_drawn),
         faults=tuple(faults),
         versions=counts,
     )
@@ -172,7 +162,9 @@ def _cell_numbers(audited: Sequence[Audited]) -> list[str]:
     which = f"Blank{'s' * (len(numbered) > 1)} {numbers_listed(number for number, _ in numbered)}"
     have = "have" if len(numbered) > 1 else "has"
     where = f"the first at ({(x0 + x1) / 2:.0f}, {(y0 + y1) / 2:.0f}) mm"
-    return [f"{which} {have} something small printed on a glue or dust flap that the one-up has not, {where}: cell numbers?"]
+    return [
+        f"{which} {have} something small printed on a glue or dust flap that the one-up has not, {where}: cell numbers?"
+    ]
 
 
 def _common(arts: Sequence[PrintedArt], looks: SheetLooks) -> list[str]:
@@ -189,7 +181,9 @@ def _common(arts: Sequence[PrintedArt], looks: SheetLooks) -> list[str]:
     return found
 
 
-def _alike(one: np.ndarray[tuple[int, ...], np.dtype[np.uint8]], other: np.ndarray[tuple[int, ...], np.dtype[np.uint8]]) -> bool:
+def _alike(
+    one: np.ndarray[tuple[int, ...], np.dtype[np.uint8]], other: np.ndarray[tuple[int, ...], np.dtype[np.uint8]]
+) -> bool:
     return bool((np.maximum(one, other) - np.minimum(one, other)).max(initial=0) <= SAME_DRAWN)
 
 
@@ -205,7 +199,12 @@ def _on_common(
     }
     right = [name for name, numbers in off.items() if not numbers]
     of_all = f"in all {len(arts)} versions"
-    said = [f"{with_and(right)} {'are' if len(right) > 1 else 'is'} the same {of_all} and on every blank."] if right else []
+    every = (
+        "on every blank that prints in full" if any(check.kind == "missing" for check in checks) else "on every blank"
+    )
+    said = [f"{with_and(right)} {'are' if len(right) > 1 else 'is'} the same {of_all} and {every}."] if right else []
     return said + [
-        f"{name} is the same {of_all}, but not on blank {numbers_listed(numbers)}." for name, numbers in off.items() if numbers
+        f"{name} is the same {of_all}, but not on blank {numbers_listed(numbers)}."
+        for name, numbers in off.items()
+        if numbers
     ]

@@ -112,7 +112,8 @@ class SheetLooks:
     order: Sequence[str]
     """Names that plates are compared by."""
     names: Names
-    kept: dict[int, tuple[Box, Ink]] = field(default_factory=dict)
+    not_drawn: list[str] = field(default_factory=list)
+    """What is missing on the plates that were looked at, and where."""
 
     def look(self, art: PrintedArt, matrix: Matrix, within: BaseGeometry | None) -> Look:
         """A blank where art is taken to lie; ``within`` is the cut that the sheet has there, if any."""
@@ -135,6 +136,9 @@ class SheetLooks:
     def window(self, box: Box, dpi: float = DPI) -> tuple[Ink, Box]:
         """Plates of a part of the page by name: (names, rows, columns)."""
         plates = self.page.window(box, dpi)
+        for place in plates.uncertain:
+            if (said := f"{place.because}{_where(place.box_mm)}") not in self.not_drawn:
+                self.not_drawn.append(said)
         return self._by_name(plates), box
 
     def _by_name(self, plates: Plates) -> Ink:
@@ -168,7 +172,9 @@ class SheetLooks:
         height, width = plates.ink.shape[1:]
         ink = np.zeros((len(plates.ink), bottom - top, right - left), np.uint8)
         rows, columns = slice(max(0, top), min(height, bottom)), slice(max(0, left), min(width, right))
-        ink[:, rows.start - top : rows.stop - top, columns.start - left : columns.stop - left] = plates.ink[:, rows, columns]
+        ink[:, rows.start - top : rows.stop - top, columns.start - left : columns.stop - left] = plates.ink[
+            :, rows, columns
+        ]
         corner = x0 + left * mm, y1 - top * mm
         at = (corner[0], corner[1] - ink.shape[1] * mm, corner[0] + ink.shape[2] * mm, corner[1])
         return Plates(plates.names, ink, plates.dpi, at)
@@ -185,6 +191,10 @@ class SheetLooks:
                 break
             look = better
         return look
+
+
+def _where(box: Box) -> str:
+    return f", at ({(box[0] + box[2]) / 2:.0f}, {(box[1] + box[3]) / 2:.0f}) mm"
 
 
 def _rest(look: Look) -> float:

@@ -150,7 +150,9 @@ def _same_place(one: Matrix, other: Matrix) -> bool:
 def _by_step(sheet: SheetLooks, arts: Sequence[PrintedArt]) -> SheetPlaces:
     found = find_all(sheet.glance, sheet.order, arts)
     if not found:
-        return SheetPlaces((), "step", not_compared=("the sheet has no die, and the art of the one-up is not found on it",))
+        return SheetPlaces(
+            (), "step", not_compared=("the sheet has no die, and the art of the one-up is not found on it",)
+        )
     found = [_settled(sheet, arts, each) for each in found]
     middles = np.array([each.matrix[4:] for each in found])
     turns = [quarters_of(each.matrix) for each in found]
@@ -160,7 +162,9 @@ def _by_step(sheet: SheetLooks, arts: Sequence[PrintedArt]) -> SheetPlaces:
     printed = [through(each.matrix, arts[each.art].printed) for each in found]
     page = sheet.page.box_mm
     gaps = [
-        placed(turn, x, y) for turn, x, y in step.gaps if _is_gap(through(placed(turn, x, y), arts[0].printed), printed, page)
+        placed(turn, x, y)
+        for turn, x, y in step.gaps
+        if _is_gap(through(placed(turn, x, y), arts[0].printed), printed, page)
     ]
     belongs = [placed(turn, *at) for turn, at in zip(step.turns, step.middles.tolist(), strict=True)]
     rows = [(at, each.matrix, arts[each.art]) for at, each in zip(belongs, found, strict=True)]
@@ -188,5 +192,10 @@ def _box(art: PrintedArt) -> Box:
 def _is_gap(shape: BaseGeometry, printed: Sequence[BaseGeometry], page: Box) -> bool:
     """Whether a blank could lie there: on the page, and on no other."""
     x0, y0, x1, y1 = shape.bounds
-    on_page = x0 > page[0] - ON_SHEET_MM and y0 > page[1] - ON_SHEET_MM and x1 < page[2] + ON_SHEET_MM and y1 < page[3] + ON_SHEET_MM
+    on_page = (
+        x0 > page[0] - ON_SHEET_MM
+        and y0 > page[1] - ON_SHEET_MM
+        and x1 < page[2] + ON_SHEET_MM
+        and y1 < page[3] + ON_SHEET_MM
+    )
     return on_page and all(shapely.intersection(shape, other).area <= OVER * shape.area for other in printed)
