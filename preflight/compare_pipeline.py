@@ -25,7 +25,7 @@ from preflight.errors import ExitStatus, NotMeasured, PageNotDrawn, WrongUsage
 from preflight.inputs.loading import load_ticket
 from preflight.inputs.ticket import Ticket
 from preflight.report.compare_saving import save_comparison
-from preflight.report.compared_page import ComparedPage
+from preflight.report.compared_page import ComparedPage, ComparedSheet
 from preflight.report.saving import Shortfall, save_each
 
 PathLike = str | Path
@@ -84,6 +84,14 @@ class CompareResult:
         ]
 
     @property
+    def sheet(self) -> ComparedSheet | None:
+        """The sheet and its one-up, for pictures; None of revisions."""
+        if self.comparison.as_ != "sheet":
+            return None
+        frames = {blank.number: blank.frame for blank in self.comparison.blanks if blank.frame is not None}
+        return ComparedSheet(self.old.pages[0], self.new.pages[0], frames)
+
+    @property
     def exit_status(self) -> ExitStatus:
         """0 where no plate changes, else 1."""
         return ExitStatus.OK if self.comparison.same else ExitStatus.FAIL
@@ -98,7 +106,7 @@ class CompareResult:
             WrongUsage: no form has this ending.
             CannotWrite: the file cannot be written.
         """
-        return save_comparison(self.document, self.pages, Path(path))
+        return save_comparison(self.document, self.pages, Path(path), self.sheet)
 
     def save_all(self, paths: Iterable[PathLike]) -> list[Shortfall]:
         """Write several; what could not be written is returned in words, and the others come all the same."""

@@ -19,6 +19,7 @@ from preflight.comparing.find_art import best_in
 from preflight.comparing.look_at_sheet import DIFFERS, Look, Mask, SheetLooks
 from preflight.comparing.plate_difference import difference
 from preflight.comparing.printed_art import DPI, ROUND_MM, Ink, PrintedArt, drawn, placed, quarters_of
+from preflight.comparing.shared_frame import SharedFrame
 from preflight.comparing.sheet_blanks import SheetPlace
 from preflight.setup.layout.sheet_layout import inverse, through
 
@@ -79,9 +80,9 @@ class Auditor:
         if not place.belongs:
             return blank.told("other", says="has another cut than the one-up")
         found = blank.found
-        if place.empty or blank.bare(found) >= NOTHING:
-            return blank.told("missing")
-        return blank.verdict(found)
+        bare = place.empty or blank.bare(found) >= NOTHING
+        told = blank.told("missing") if bare else blank.verdict(found)
+        return replace(told, check=replace(told.check, frame=blank.frame(found.matrix)))
 
 
 @dataclass
@@ -217,6 +218,15 @@ class _Blank:
         kept = self.auditor.right.setdefault(quarters_of(look.matrix), [])
         if not look.equal and len(kept) < MOST_KNOWN:
             kept.append((look.new, largest))
+
+    def frame(self, matrix: Matrix) -> SharedFrame:
+        """How the one-up's page belongs there, by the way that is nearest to where art was found."""
+
+        def off(way: Matrix) -> tuple[int, float]:
+            return (quarters_of(matrix) - quarters_of(way)) % 4, float(np.hypot(matrix[4] - way[4], matrix[5] - way[5]))
+
+        to_sheet = times(self.one_up.to_frame, min(self.place.belongs, key=off))
+        return SharedFrame(quarters_of(to_sheet), (to_sheet[4], to_sheet[5]), "die" if self.auditor.against == "die" else "content")
 
     def _off(self, matrix: Matrix) -> tuple[float, tuple[float, float]]:
         """Turn and shift against where it belongs, by the way that it belongs in which is nearest.

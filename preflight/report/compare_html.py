@@ -12,18 +12,16 @@ from typing import Any, Final
 from markupsafe import Markup
 
 from preflight.report import compare_rows as rows
-from preflight.report.compare_pictures import BlankView, ComparePictures, SheetPicture, Triple
+from preflight.report.compare_layout import blank_on_sheet, look_marks, view_title
 from preflight.report.compare_places import NEAR_MM, NumberedPlace, numbered_places
+from preflight.report.compared_views import BlankView, ComparePictures, SheetPicture, Triple
 from preflight.report.difference_picture import LESS, LESS_STRIPE, MORE, MORE_DOT
 from preflight.report.pictures import data_uri
-from preflight.report.place_markers import Mark, Screen, lay_out, pin_radius_mm
 from preflight.report.templates import digest_of, environment, text_of
 
 Document = Mapping[str, Any]
 View = dict[str, Any]
 
-COLUMN: Final = Screen((400.0, 400.0), 9.5, 1)
-"""What the numbers on a look are laid out for: one of three pictures beside each other."""
 PAGE_PX: Final = 1400
 """A picture is no wider than this, and fills its column up to there."""
 
@@ -48,7 +46,7 @@ def render_compare_html(document: Document, pictures: ComparePictures | None = N
 def _shown(document: Document, pictures: ComparePictures) -> View:
     """Everything that the template writes."""
     changed = rows.changed_plates(document)
-    places = numbered_places(changed)
+    places = numbered_places(changed) if document["as"] == "revision" else []
     plates = _plate_views(changed, pictures, places)
     blank_views = [_blank_view(view, document) for view in pictures.blanks]
     return {
@@ -56,7 +54,7 @@ def _shown(document: Document, pictures: ComparePictures) -> View:
         "rows": rows,
         "changed": changed,
         "wrong": [blank for blank in document["blanks"] if blank["kind"] != "same"],
-        "files": [(label, document["files"][which]) for label, which in _labels(document)],
+        "files": rows.files_of(document),
         "declared": rows.declared_words(document),
         "plates": rows.plate_rows(document, places),
         "plate_views": plates,
@@ -70,12 +68,10 @@ def _shown(document: Document, pictures: ComparePictures) -> View:
         "lacking": pictures.lacking,
         "texts": rows.word_rows(document),
         "near": f"{NEAR_MM:g}",
-        "colours": dict(zip(("less", "stripe", "more", "dot"), map(_hex, (LESS, LESS_STRIPE, MORE, MORE_DOT)), strict=True)),
+        "colours": dict(
+            zip(("less", "stripe", "more", "dot"), map(_hex, (LESS, LESS_STRIPE, MORE, MORE_DOT)), strict=True)
+        ),
     }
-
-
-def _labels(document: Document) -> tuple[tuple[str, str], tuple[str, str]]:
-    return (("One-up", "old"), ("Sheet", "new")) if document["as"] == "sheet" else (("Old", "old"), ("New", "new"))
 
 
 def _look_view(look: Triple, places: Iterable[NumberedPlace]) -> View:
@@ -84,25 +80,7 @@ def _look_view(look: Triple, places: Iterable[NumberedPlace]) -> View:
     return _view(look, f"look{look.page}", says) | {"marks": marks, "radius": radius, "page_look": True}
 
 
-def look_marks(look: Triple, places: Iterable[NumberedPlace], screen: Screen = COLUMN) -> tuple[list[Mark], float]:
-    """The numbers on a look, in mm from its upper-left corner, and the radius that they are drawn with."""
-    x0, y0, x1, y1 = look.box_mm
-    size = (x1 - x0, y1 - y0)
-    found = [
-        {
-            "number": place.number,
-            "verdict": "warn",
-            "places": [{"box_mm": [side - (x0, y0)[k % 2] for k, side in enumerate(place.box_mm)]}],
-        }
-        for place in places
-        if place.page == look.page
-    ]
-    return lay_out(found, size, screen), pin_radius_mm(size, screen)
-
-
-def _plate_views(
-    changed: Sequence[Document], pictures: ComparePictures, places: Iterable[NumberedPlace]
-) -> list[View]:
+def _plate_views(changed: Sequence[Document], pictures: ComparePictures, places: Iterable[NumberedPlace]) -> list[View]:
     """Each plate that is shown; the first picture of a number is what the number leads to."""
     by_name = {plate["name"]: plate for plate in changed}
     known, seen = {place.number: place for place in places}, set[int]()
@@ -121,19 +99,6 @@ def _plate_views(
             {"id": k + 1, "name": each.name, "called": rows.called(plate), "says": rows.says(plate), "views": views}
         )
     return found
-
-
-def view_title(triple: Triple, places: Mapping[int, NumberedPlace], *, several: bool) -> str:
-    """``Place 3: 13 x 10 mm round (18, 50) mm``; with its page where there are several."""
-    on = f" on page {triple.page}" if several else ""
-    if triple.number is None:
-        return f"All of it{on}" if triple.whole else f"Where it differs most{on}: {rows.window_words(triple.box_mm)}"
-    part = "" if triple.whole or _holds(triple, places[triple.number]) else ", where it differs most"
-    return f"Place {triple.number}{on}{part}: {rows.window_words(triple.box_mm)}"
-
-
-def _holds(triple: Triple, place: NumberedPlace) -> bool:
-    return triple.box_mm[2] - triple.box_mm[0] >= place.box_mm[2] - place.box_mm[0]
 
 
 def _blank_view(view: BlankView, document: Document) -> View:
@@ -183,29 +148,6 @@ def _sheet_view(sheet: SheetPicture, blanks: Iterable[Document]) -> View:
         "pitch": max(width, height) / 130,
         "picture": data_uri(sheet.picture) if sheet.picture else "",
         "blanks": [blank_on_sheet(blank, sheet) for blank in blanks if blank["page"] == sheet.page],
-    }
-
-
-def blank_on_sheet(blank: Document, sheet: SheetPicture) -> View:
-    """Where a blank is drawn, from the upper-left corner of the sheet, and the plaque with its number and kind."""
-    left, top = sheet.box_mm[0], sheet.box_mm[3]
-    x0, y0, x1, y1 = blank["box_mm"]
-    width, height = x1 - x0, y1 - y0
-    called = rows.BLANKS.get(blank["kind"], blank["kind"])
-    size = min(width * 0.95 / (0.6 * max(len(called), 4) + 1), height * 0.3, max(sheet.box_mm[2] - left, 1) / 45)
-    middle = (x0 + x1) / 2 - left, top - (y0 + y1) / 2
-    wide, tall = size * (0.58 * max(len(called), 4) + 0.9), size * 2.8
-    return {
-        "number": blank["number"],
-        "kind": blank["kind"],
-        "called": called,
-        "x": x0 - left,
-        "y": top - y1,
-        "width": width,
-        "height": height,
-        "middle": middle,
-        "type": size,
-        "plaque": (middle[0] - wide / 2, middle[1] - tall / 2, wide, tall),
     }
 
 

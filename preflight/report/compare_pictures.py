@@ -4,20 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
 from itertools import islice
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
 
 from preflight.artwork.page.plates import Plates
 from preflight.comparing.aligned_plates import grid, windows
 from preflight.report.compare_places import Box, NumberedPlace, numbered_places
+from preflight.report.compare_windows import CLOSE_PX, LEAST_MM, about, framed, fullest, kept_on, packed
 from preflight.report.compared_page import ComparedPage
+from preflight.report.compared_views import ComparePictures, PlateViews, Triple
 from preflight.report.difference_picture import difference_picture
-from preflight.report.picture_files import first_that_fits, jpeg, png
 from preflight.report.pictures import packed_picture, packed_plate, reduced
 from preflight.report.simulation import Rgb, composite, looks_alone, shown_colours
 
@@ -30,12 +29,6 @@ LOOK_PX: Final = 1200
 """Long side of the looks."""
 WHOLE_PX: Final = 640
 """Long side of a plate that is shown whole."""
-CLOSE_PX: Final = (560, 420)
-"""Of a close look."""
-LEAST_MM: Final = 12.0
-"""Width of the closest look: 0.1 mm is 5 pixels in it."""
-ROOM: Final = 0.35
-"""Round a place, on each side, of its size."""
 MOST_VIEWS: Final = ((4, 3), (8, 2), (MOST_PLATES, 1))
 """Of one plate, where so many changed."""
 LARGE_MM: Final = 80.0
@@ -51,59 +44,6 @@ LEAST_OF_TONE: Final = 4
 """The same where its tone changed: less than 2 points."""
 WHOLE_CHANGES: Final = frozenset({"moved", "tone", "new", "gone"})
 """Changes of all of a plate."""
-
-
-@dataclass(frozen=True)
-class Triple:
-    """One part of a page, old, new and the difference, each a PNG or JPEG and all of one size."""
-
-    page: int
-    box_mm: Box
-    """On NEW's page."""
-    old: bytes
-    new: bytes
-    difference: bytes
-    number: int | None = None
-    """Of the place that it is drawn round; None where it shows all of the plate or where most of it differs."""
-    whole: bool = False
-
-
-@dataclass(frozen=True)
-class PlateViews:
-    """A plate that changed, looked at."""
-
-    name: str
-    views: tuple[Triple, ...]
-
-
-@dataclass(frozen=True)
-class SheetPicture:
-    """All plates of a sheet, as it looks; ``picture`` is a PNG or JPEG."""
-
-    page: int
-    box_mm: Box
-    picture: bytes
-
-
-@dataclass(frozen=True)
-class BlankView:
-    """The worst place of a blank that is not right: the one-up as old, the sheet as new."""
-
-    number: int
-    triple: Triple
-
-
-@dataclass(frozen=True)
-class ComparePictures:
-    """All pictures of a comparison."""
-
-    looks: tuple[Triple, ...] = ()
-    """Of each page that both files have."""
-    plates: tuple[PlateViews, ...] = ()
-    lacking: tuple[str, ...] = ()
-    """Plates that changed and are not shown."""
-    sheets: tuple[SheetPicture, ...] = ()
-    blanks: tuple[BlankView, ...] = ()
 
 
 def draw_compare_pictures(document: Document, pages: Sequence[ComparedPage]) -> ComparePictures:
@@ -194,7 +134,7 @@ class _Overview:
         apart = difference_picture(less, more, 1, grown_px=1, ground=ground)
         share = most_bytes // 3
         old, new = (packed_picture(face, share) for face in faces)
-        return Triple(self.number, self.new.box_mm, old, new, _packed(apart, share), whole=True)
+        return Triple(self.number, self.new.box_mm, old, new, packed(apart, share), whole=True)
 
 
 # Close looks -------------------------------------------------------------------------------------------------------
@@ -238,7 +178,7 @@ def _all_windows(
 
 def _of_place(plate: Document, overview: _Overview, place: NumberedPlace) -> Iterator[_View]:
     page = overview.new.box_mm
-    box = _kept_on(_framed(place.box_mm), page)
+    box = kept_on(framed(place.box_mm), page)
     if box[2] - box[0] > LARGE_MM:
         row, column = _where_most(plate, [overview], LARGE_MM / 2, place.box_mm)[1]
         yield _View(overview, _round_pixel(overview, row, column, LARGE_MM / 2), place.number)
@@ -267,47 +207,16 @@ def _where_most(
         kept = np.zeros_like(apart)
         kept[rows, columns] = apart[rows, columns]
         width = max(2, round(width_mm * overview.new.dpi / 25.4))
-        total, middle = _fullest(kept, max(2, width * CLOSE_PX[1] // CLOSE_PX[0]), width)
+        total, middle = fullest(kept, max(2, width * CLOSE_PX[1] // CLOSE_PX[0]), width)
         found.append((total, overview, middle))
     _, overview, middle = max(found, key=lambda each: each[0])
     return overview, middle
 
 
-def _fullest(levels: Ink, height: int, width: int) -> tuple[int, tuple[int, int]]:
-    """The sum of the window that has most, and its middle."""
-    rows, columns = levels.shape
-    height, width = min(height, rows), min(width, columns)
-    sums = np.pad(levels.astype(np.int64).cumsum(0).cumsum(1), ((1, 0), (1, 0)))
-    inside = sums[height:, width:] - sums[:-height, width:] - sums[height:, :-width] + sums[:-height, :-width]
-    row, column = np.unravel_index(int(inside.argmax()), inside.shape)
-    return int(inside[row, column]), (int(row) + height // 2, int(column) + width // 2)
-
-
 def _round_pixel(overview: _Overview, row: int, column: int, width_mm: float) -> Box:
     x0, _, _, y1 = overview.new.box_mm
     mm = overview.new.mm_per_px
-    return _kept_on(_about(x0 + column * mm, y1 - row * mm, width_mm), overview.new.box_mm)
-
-
-def _framed(box: Box) -> Box:
-    """A window of the shape of the close looks round a place, with some room."""
-    wide, tall = CLOSE_PX
-    room = 1 + 2 * ROOM
-    width = max((box[2] - box[0]) * room, (box[3] - box[1]) * room * wide / tall, LEAST_MM)
-    return _about((box[0] + box[2]) / 2, (box[1] + box[3]) / 2, width)
-
-
-def _about(x: float, y: float, width: float) -> Box:
-    height = width * CLOSE_PX[1] / CLOSE_PX[0]
-    x0, y0 = round(x - width / 2, 2), round(y - height / 2, 2)
-    return (x0, y0, round(x0 + width, 2), round(y0 + height, 2))
-
-
-def _kept_on(box: Box, page: Box) -> Box:
-    """The window, moved so that none of it is off the page, if it is not larger than that."""
-    x = min(max(box[0], page[0]), page[2] - (box[2] - box[0])) if box[2] - box[0] < page[2] - page[0] else box[0]
-    y = min(max(box[1], page[1]), page[3] - (box[3] - box[1])) if box[3] - box[1] < page[3] - page[1] else box[1]
-    return (x, y, x + box[2] - box[0], y + box[3] - box[1])
+    return kept_on(about(x0 + column * mm, y1 - row * mm, width_mm), overview.new.box_mm)
 
 
 def _looked_at(asked: Sequence[tuple[Document, _View]], most_bytes: int) -> Iterator[tuple[str, Triple]]:
@@ -328,7 +237,7 @@ def _looked_at(asked: Sequence[tuple[Document, _View]], most_bytes: int) -> Iter
         was, now = (packed_plate(ink, colour, most_bytes) for ink in pair)
         yield (
             plate["name"],
-            Triple(overview.number, view.box_mm, was, now, _packed(apart, most_bytes), one.number, view.whole),
+            Triple(overview.number, view.box_mm, was, now, packed(apart, most_bytes), one.number, view.whole),
         )
 
 
@@ -339,8 +248,3 @@ def _least(plate: Document, otherwise: int) -> int:
 def _pair(old: Plates, new: Plates, plate: Document) -> tuple[Ink, Ink]:
     """One plate of both, by the name that it has in each; bare where there is no such plate."""
     return old.tint(plate["renamed_from"] or plate["name"]), new.tint(plate["name"])
-
-
-def _packed(image: Image.Image, most_bytes: int) -> bytes:
-    ways = [partial(png, image), *(partial(jpeg, image.convert("RGB"), quality) for quality in (85, 70, 50))]
-    return first_that_fits(ways, most_bytes)

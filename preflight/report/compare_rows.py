@@ -18,7 +18,8 @@ BLANKS: Final = {"same": "right", "other": "other art"}
 """The same for kinds of blanks."""
 UNCHANGED: Final = ("none", "renamed")
 MOST_NUMBERS: Final = 8
-TITLES: Final = (("pages", "Pages and boxes"), ("not_compared", "Not compared"), ("notes", "Notes"))
+LEAST_MM: Final = 0.005
+"""What is less is none, in two decimals."""
 
 
 @dataclass(frozen=True)
@@ -104,7 +105,7 @@ def shift_words(moved_mm: Sequence[float]) -> str:
     """``+0.10, 0.00 mm``: x to the right, y up; empty for none."""
     if not any(moved_mm):
         return ""
-    return f"{', '.join(f'{side:+.2f}' if abs(side) >= 0.005 else '0.00' for side in moved_mm)} mm"
+    return f"{', '.join(f'{side:+.2f}' if abs(side) >= LEAST_MM else '0.00' for side in moved_mm)} mm"
 
 
 def blank_rows(document: Document) -> list[BlankRow]:
@@ -115,7 +116,7 @@ def blank_rows(document: Document) -> list[BlankRow]:
             blank["kind"],
             BLANKS.get(blank["kind"], blank["kind"]),
             blank["version"] or "",
-            f"{blank['largest_mm']:.2f} mm" if blank["largest_mm"] else "",
+            f"{blank['largest_mm']:.2f} mm" if blank["largest_mm"] >= LEAST_MM else "",
             "" if blank["kind"] == "same" else blank["says"],
         )
         for blank in document["blanks"]
@@ -128,6 +129,22 @@ def word_rows(document: Document) -> list[WordRow]:
     return [
         WordRow(text["old"], text["new"], _where(text, several), with_and(text["plates"])) for text in document["texts"]
     ]
+
+
+def files_of(document: Document) -> list[tuple[str, Document]]:
+    """Both files, each with what it is called."""
+    labels = ("One-up", "Sheet") if document["as"] == "sheet" else ("Old", "New")
+    return [(label, document["files"][which]) for label, which in zip(labels, ("old", "new"), strict=True)]
+
+
+def version_words(document: Document) -> list[str]:
+    """``4 blanks of mint.pdf, 4 wanted``."""
+    said = []
+    for each in document["versions"]:
+        count = "1 blank" if each["blanks"] == 1 else f"{each['blanks']} blanks"
+        wanted = "" if each["wanted"] is None else f", {each['wanted']} wanted"
+        said.append(f"{count} of {words.short(each['version'])}{wanted}")
+    return said
 
 
 def file_words(file: Document) -> str:

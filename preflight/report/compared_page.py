@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from preflight.artwork.page.page import Page
@@ -15,3 +16,12 @@ class ComparedPage:
     old: Page
     new: Page
     frame: SharedFrame
+
+
+@dataclass(frozen=True)
+class ComparedSheet:
+    """A sheet and its one-up, and how the one-up belongs on each blank by its number."""
+
+    one_up: Page
+    sheet: Page
+    frames: Mapping[int, SharedFrame]
