@@ -248,8 +248,48 @@ def test_nothing_printed_and_printed_in_part(tmp_path):
 def test_a_gap_in_the_step(tmp_path):
     found = compared(tmp_path, changed(LAYOUTS["plain"], _5={"art": None}), die=False)
     assert the(found, "missing").box_mm[:2] == pytest.approx((LAYOUTS["plain"][5].x, LAYOUTS["plain"][5].y), abs=0.1)
+    in_part = {"shown": (-BLEED, -BLEED, 60.0, HIGH + BLEED)}
+    assert kinds(compared(tmp_path, changed(LAYOUTS["plain"], _5=in_part), die=False)) == ["missing"]
     fewer = [cell for number, cell in enumerate(LAYOUTS["plain"]) if number < 8]
     assert compared(tmp_path, fewer, die=False).same
+
+
+def test_a_faint_patch_and_a_speck(tmp_path):
+    """A tone 2 % off over part of a panel, and 0.2 mm² of black: not so half a percent, nor a hundredth of a mm²."""
+
+    def patch(cyan: float, side: float) -> Art:
+        def draw(page: Drawing) -> None:
+            page.fill((cyan, 0.1, 0, 0), rect=(70, 60, 79, 66))
+            page.fill((0, 0, 0, 1), rect=(95, 60, 95 + side, 60 + side))
+
+        return Art(more=draw)
+
+    plain, cells = patch(0.55, 0.0), LAYOUTS["columns tumbled"]
+    cells = [replace(cell, art=plain) for cell in cells]
+    wrong = changed(cells, _2={"art": patch(0.57, 0.0)}, _5={"art": patch(0.55, 0.45)})
+    found = compared(tmp_path, wrong, art=plain)
+    assert kinds(found) == ["other", "other"]
+    assert sorted(plate.name for blank in found.blanks for plate in blank.plates) == ["Black", "Cyan"]
+    assert compared(tmp_path, changed(cells, _2={"art": patch(0.555, 0.1)}), art=plain).same
+
+
+def test_blanks_that_are_wrong_alike_have_places_of_their_own(tmp_path):
+    found = compared(tmp_path, [replace(cell, art=OLD) for cell in LAYOUTS["columns tumbled"]])
+    assert kinds(found) == ["other"] * 12
+    for blank in found.blanks:
+        x0, y0, x1, y1 = blank.box_mm
+        assert f"Blank {blank.number} " in blank.says
+        assert blank.plates[0].places
+        for place, _ in blank.plates[0].places:
+            assert x0 <= place[0] <= place[2] <= x1
+            assert y0 <= place[1] <= place[3] <= y1
+
+
+def test_two_blanks_make_no_step(tmp_path):
+    cells = [replace(cell, shift=(0.3 * n, 0.0)) for n, cell in enumerate(rows(1, 2))]
+    found = compared(tmp_path, cells, die=False)
+    assert found.same
+    assert any("too few" in note for note in found.notes)
 
 
 def test_a_blank_of_another_cut(tmp_path):

@@ -1,7 +1,7 @@
 """By how much plates are shifted against each other, to a hundredth of a pixel: gradients, from coarse to fine.
 
-A small shift s changes a picture by its gradient times s (Lucas and Kanade, 1981); s is solved for by least squares with
-weights that leave out what was edited, first on means of 4 x 4 pixels, then finer.
+A small shift s changes a picture by its gradient times s (Lucas and Kanade, 1981); s is solved for by least squares,
+with weights that leave out what was edited, first on means of 4 x 4 pixels, then finer.
 """
 
 from __future__ import annotations
@@ -64,7 +64,8 @@ def _means(ink: NDArray[np.uint8], block: int) -> Floats:
         return ink.astype(np.float32)
     height, width = (side // block * block for side in ink.shape)
     rows = np.add.reduceat(ink[:height, :width], np.arange(0, height, block), axis=0, dtype=np.float32)
-    return np.add.reduceat(rows, np.arange(0, width, block), axis=1) / np.float32(block * block)
+    sums: Floats = np.add.reduceat(rows, np.arange(0, width, block), axis=1)
+    return sums / np.float32(block * block)
 
 
 def _all_in(mask: Mask, block: int) -> Mask:
@@ -109,11 +110,13 @@ def _solved(one: Floats, other: Floats, inside: Mask) -> tuple[float, float, flo
     slopes = np.column_stack([right[use], down[use]]).astype(np.float64)
     change = (one - other)[use].astype(np.float64)
     weights = np.ones(len(change))
-    shift = np.zeros(2)
+    right_down = 0.0, 0.0
     for _ in range(ROUNDS):
         weighted = slopes * weights[:, None]
-        shift = np.linalg.pinv(weighted.T @ slopes, rcond=1e-3, hermitian=True) @ (weighted.T @ change)
+        inverse = np.linalg.pinv(weighted.T @ slopes, rcond=1e-3, hermitian=True)
+        shift = np.asarray(inverse @ (weighted.T @ change), np.float64).reshape(2)
+        right_down = float(shift[0]), float(shift[1])
         left = change - slopes @ shift
         spread = max(1.0, 1.5 * float(np.median(np.abs(left))))
         weights = 1 / (1 + (left / (2 * spread)) ** 2) ** 2
-    return float(shift[0]), float(shift[1]), float((slopes**2).sum())
+    return *right_down, float((slopes**2).sum())

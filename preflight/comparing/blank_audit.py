@@ -14,11 +14,11 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.page.geometry import Box, Matrix, box_through, times
 from preflight.artwork.page.plates import Plates
 from preflight.comparing.blank_in_words import in_words
-from preflight.comparing.comparison import BlankCheck, PlateChange, PlatePair
+from preflight.comparing.comparison import BlankCheck, How, PlateChange, PlatePair
 from preflight.comparing.find_art import best_in
 from preflight.comparing.look_at_sheet import DIFFERS, Look, Mask, SheetLooks
 from preflight.comparing.plate_difference import difference
-from preflight.comparing.printed_art import DPI, ROUND_MM, Ink, PrintedArt, drawn, placed, quarters_of
+from preflight.comparing.printed_art import DPI, ROUND_MM, PrintedArt, drawn, placed, quarters_of
 from preflight.comparing.shared_frame import SharedFrame
 from preflight.comparing.sheet_blanks import SheetPlace
 from preflight.setup.layout.sheet_layout import inverse, through
@@ -38,7 +38,8 @@ CELL_NUMBER_MM: Final = 8.0
 FLAT: Final = 12
 """Levels of 255 that a plain ground varies by."""
 SPECK_MM2: Final = 0.1
-MOST_KNOWN: Final = 4
+MOST_SEEN: Final = 8
+"""Blanks that are kept to know others by, that look the same."""
 
 Kind = Literal["same", "other", "turned", "moved", "missing"]
 
@@ -67,8 +68,8 @@ class Auditor:
     page: int = 1
     meant: Mapping[str, str] = field(default_factory=dict)
     """What the ticket calls each version that it wants on the sheet, by the names of the arts."""
-    right: dict[int, list[tuple[Ink, float]]] = field(default_factory=dict)
-    """By turn: windows of blanks that were found right though not drawn exactly as the one-up."""
+    seen: list[tuple[Look, Audited]] = field(default_factory=list)
+    """First looks at blanks that were not drawn as the one-up is, and what they turned out to be."""
 
     def audit(self, place: SheetPlace) -> Audited:
         """What one blank shows.
@@ -79,10 +80,17 @@ class Auditor:
         blank = _Blank(self, place)
         if not place.belongs:
             return blank.told("other", says="has another cut than the one-up")
+        first = blank.first
+        if not first.equal:
+            for look, audited in self.seen:
+                if blank.looks_as(look, audited):
+                    return blank.told_as(look, audited)
         found = blank.found
-        bare = place.empty or blank.bare(found) >= NOTHING
-        told = blank.told("missing") if bare else blank.verdict(found)
-        return replace(told, check=replace(told.check, frame=blank.frame(found.matrix)))
+        bare = blank.bare(found)
+        audited = blank.told("missing", bare=bare) if place.empty or bare >= NOTHING else blank.verdict(found)
+        if not first.equal and len(self.seen) < MOST_SEEN:
+            self.seen.append((first, audited))
+        return audited
 
 
 @dataclass
@@ -103,12 +111,34 @@ class _Blank:
     # Which art, and where ------------------------------------------------------------------------------------------
 
     @cached_property
+    def _looks(self) -> list[Look]:
+        """The one-up in every way that it belongs, or where the art was found."""
+        starts = [self.place.found] if self.place.found is not None else list(self.place.belongs)
+        return [self.sheet.look(self.one_up, matrix, self.place.cut) for matrix in starts]
+
+    @cached_property
+    def first(self) -> Look:
+        """The likeliest of them."""
+        return min(self._looks, key=lambda look: look.share)
+
+    @property
+    def frame(self) -> SharedFrame | None:
+        """How the one-up's page belongs on the sheet's there, by the likeliest way; None where it fits nowhere."""
+        if not self.place.belongs:
+            return None
+        seen = self.first.matrix
+
+        def off(way: Matrix) -> tuple[int, float]:
+            return (quarters_of(seen) - quarters_of(way)) % 4, float(np.hypot(seen[4] - way[4], seen[5] - way[5]))
+
+        lies = times(self.one_up.to_frame, min(self.place.belongs, key=off))
+        return SharedFrame(quarters_of(lies), (lies[4], lies[5]), "die" if self.auditor.against == "die" else "content")
+
+    @cached_property
     def found(self) -> Look:
         """The art that it shows where it shows it: as it should be, if that is one way to see it."""
-        starts = [self.place.found] if self.place.found is not None else list(self.place.belongs)
-        looks = [self._look(self.one_up, matrix) for matrix in starts]
-        best = min(looks, key=lambda look: look.share)
-        if best.equal or self._seen_right(best):
+        best, looks = self.first, self._looks
+        if best.equal:
             return best
         for art in self.auditor.arts[1:]:
             for look in looks:
@@ -121,6 +151,8 @@ class _Blank:
             for matrix in self._other_places(self.one_up):
                 best = _better(best, self.sheet.settled(self.one_up, matrix, self.place.cut))
         for art in self.auditor.arts[1:]:
+            if (other := self.sheet.as_seen_by(best, art, self.place.cut)).equal:
+                return other
             if best.share:
                 best = _better(best, self._best_of(art, best))
         return best
@@ -136,9 +168,6 @@ class _Blank:
                 best = _better(best, self.sheet.settled(art, other, self.place.cut))
         return best
 
-    def _look(self, art: PrintedArt, matrix: Matrix) -> Look:
-        return self.sheet.look(art, matrix, self.place.cut)
-
     def _other_places(self, art: PrintedArt) -> Iterator[Matrix]:
         """Where the art may lie else: the best place near by in each of the likeliest turns."""
         x0, y0, x1, y1 = self.place.box_mm
@@ -148,31 +177,49 @@ class _Blank:
         for found in best_in(part, self.sheet.order, art)[:2]:
             yield found.matrix
 
-    def _seen_right(self, look: Look) -> bool:
-        """Whether it looks as a blank did that was found right: pictures come out otherwise where they lie turned."""
-        return self._known(look) is not None
+    # Blanks that look as one before --------------------------------------------------------------------------------
 
-    def _known(self, look: Look) -> float | None:
-        for ink, largest in self.auditor.right.get(quarters_of(look.matrix), ()):
-            if ink.shape == look.new.shape and replace(look, old=ink).equal:
-                return largest
-        return None
+    def looks_as(self, look: Look, audited: Audited) -> bool:
+        """Whether it looks as another did, which lies as far from where it belongs."""
+        first = self.first
+        if quarters_of(first.matrix) != quarters_of(look.matrix) or first.new.shape != look.new.shape:
+            return False
+        if self.place.found is not None and (audited.check.kind != "same" or self._is_off(first.matrix)):
+            return False
+        return replace(first, old=look.new).equal
+
+    def _is_off(self, matrix: Matrix) -> bool:
+        turned, moved = self._off(matrix)
+        return bool(turned) or float(np.hypot(*moved)) > AT_PLACE_MM
+
+    def told_as(self, look: Look, audited: Audited) -> Audited:
+        """What was said of that one, at the place of this one."""
+        right, up = (self.first.matrix[at] - look.matrix[at] for at in (4, 5))
+
+        def moved(box: Box) -> Box:
+            return (box[0] + right, box[1] + up, box[2] + right, box[3] + up)
+
+        plates = tuple(
+            replace(plate, places=tuple((moved(box), page) for box, page in plate.places))
+            for plate in audited.check.plates
+        )
+        number = self.place.number
+        says = audited.check.says.replace(f"Blank {audited.check.number} ", f"Blank {number} ", 1)
+        check = replace(audited.check, number=number, box_mm=self._box, plates=plates, says=says, frame=self.frame)
+        outside = tuple((name, moved(box)) for name, box in audited.outside)
+        return Audited(check, outside, audited.number and moved(audited.number))
 
     def bare(self, look: Look) -> float:
         """Of what the one-up prints there: share that is bare."""
         inked = np.count_nonzero(look.inked)
         return np.count_nonzero(look.bare) / inked if inked else 0.0
 
-    # What it is --------------------------------------------------------------------------------------------------------
+    # What it is ----------------------------------------------------------------------------------------------------
 
     def verdict(self, found: Look) -> Audited:
         """What is said of a blank that shows some art at some place."""
         turned, moved = self._off(found.matrix)
-        known = self._known(found) if found.art is self.one_up else None
-        if found.equal or known is not None:
-            differing, largest = (), known if known is not None else found.largest_mm
-        else:
-            differing, largest = self._differing(found)
+        differing, largest = ((), found.largest_mm) if found.equal else self._differing(found)
         cell = self._cell_number(found)
         if cell is not None:
             found = cell[0]
@@ -183,12 +230,10 @@ class _Blank:
         bare = self.bare(found)
         rest = np.count_nonzero((found.apart >= DIFFERS) & ~_grown(found.bare))
         kind: Kind = "turned" if turned else "moved" if off else "same"
-        if bare >= IN_PART and rest <= LITTLE * max(1, np.count_nonzero(found.inside)):
+        if bare >= IN_PART and rest <= LITTLE * max(1, int(np.count_nonzero(found.inside))):
             kind, plates, further, version = "missing", (), (), None
         elif plates or version not in self._own:
             kind = "other"
-        elif kind == "same" and found.art is self.one_up:
-            self._keep(found, largest)
         largest = max(largest, float(np.hypot(*moved)) if not turned else 0.0)
         shift = moved if off else (0.0, 0.0)
         told = self.told(kind, version, turned, shift, plates, largest, further=further, bare=bare)
@@ -214,20 +259,6 @@ class _Blank:
         """What blanks that are right may be called."""
         return {None, self._called(self.one_up), *self.auditor.meant.values()}
 
-    def _keep(self, look: Look, largest: float) -> None:
-        kept = self.auditor.right.setdefault(quarters_of(look.matrix), [])
-        if not look.equal and len(kept) < MOST_KNOWN:
-            kept.append((look.new, largest))
-
-    def frame(self, matrix: Matrix) -> SharedFrame:
-        """How the one-up's page belongs there, by the way that is nearest to where art was found."""
-
-        def off(way: Matrix) -> tuple[int, float]:
-            return (quarters_of(matrix) - quarters_of(way)) % 4, float(np.hypot(matrix[4] - way[4], matrix[5] - way[5]))
-
-        to_sheet = times(self.one_up.to_frame, min(self.place.belongs, key=off))
-        return SharedFrame(quarters_of(to_sheet), (to_sheet[4], to_sheet[5]), "die" if self.auditor.against == "die" else "content")
-
     def _off(self, matrix: Matrix) -> tuple[float, tuple[float, float]]:
         """Turn and shift against where it belongs, by the way that it belongs in which is nearest.
 
@@ -247,6 +278,11 @@ class _Blank:
         return (0.0, 90.0, 180.0, -90.0)[quarters], (round(right, 4), round(up, 4))
 
     @property
+    def _box(self) -> Box:
+        x0, y0, x1, y1 = self.place.box_mm
+        return (round(x0, 3), round(y0, 3), round(x1, 3), round(y1, 3))
+
+    @property
     def _middle(self) -> tuple[float, float]:
         """Of its cut, on the page."""
         x0, y0, x1, y1 = self.place.box_mm
@@ -264,9 +300,10 @@ class _Blank:
             largest = max(largest, told.largest_mm)
             if told.how != "none":
                 places = tuple((box, self.auditor.page) for box in told.blobs)
-                own = self.sheet.names.get(name, name)
+                own, how = self.sheet.names.get(name, name), told.how
+                change: How = "gone" if name not in self.sheet.names else "new" if name not in look.art.names else how
                 found.append(
-                    PlateChange(own, told.how, told.share, told.moved_mm, told.tone_percent, places, also=told.also)
+                    PlateChange(own, change, told.share, told.moved_mm, told.tone_percent, places, also=told.also)
                 )
         return tuple(found), largest
 
@@ -331,10 +368,17 @@ class _Blank:
         says: str = "",
     ) -> Audited:
         """The verdict with its sentence."""
-        x0, y0, x1, y1 = self.place.box_mm
-        box: Box = (round(x0, 3), round(y0, 3), round(x1, 3), round(y1, 3))
         check = BlankCheck(
-            self.place.number, box, kind, version, turned, moved, plates, round(largest, 3), page=self.auditor.page
+            self.place.number,
+            self._box,
+            kind,
+            version,
+            turned,
+            moved,
+            plates,
+            round(largest, 3),
+            page=self.auditor.page,
+            frame=self.frame,
         )
         if says:
             return Audited(replace(check, says=f"Blank {check.number} {says}."))

@@ -11,6 +11,7 @@ from preflight.artwork.page.geometry import Box
 from preflight.comparing.comparison import BlankCheck, PlateChange
 from preflight.findings import with_and
 
+WHOLLY: Final = 0.995
 LEAST_SAID_MM: Final = 0.005
 """A shift less than this one way is not worth words beside the other."""
 
@@ -23,7 +24,7 @@ def in_words(
     further: Sequence[PlateChange] = (),
     bare: float = 0.0,
 ) -> str:
-    """``Blank 5 shows old.pdf on Black and is moved by 0.30 mm to the right against its die.``
+    """A sentence: ``Blank 5 shows old.pdf on Black and is moved by 0.30 mm to the right against its die.``.
 
     Args:
         check: the verdict.
@@ -40,9 +41,8 @@ def _parts(
     check: BlankCheck, shown: str | None, against: str, further: Sequence[PlateChange], bare: float
 ) -> Iterator[str]:
     if check.kind == "missing":
-        yield (
-            "is missing: nothing prints there" if bare >= 0.995 else f"prints in part: {100 * bare:.0f} % of it is bare"
-        )
+        in_part = f"prints in part: {100 * bare:.0f} % of it is bare"
+        yield in_part if bare < WHOLLY else "is missing: nothing prints there"
         return
     names = with_and(plate.name for plate in check.plates)
     if shown is not None:

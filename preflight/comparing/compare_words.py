@@ -37,12 +37,13 @@ def undeclared(found: Comparison) -> list[str]:
     """Plates that changed and that the ticket does not list as changed; none where it lists nothing."""
     if found.declared is None:
         return []
-    return [plate.name for plate in found.changed if not _in(plate.name, found.declared)]
+    named = [(plate.name, *([plate.renamed_from] if plate.renamed_from else [])) for plate in found.changed]
+    return [names[0] for names in named if not any(_in(name, found.declared or ()) for name in names)]
 
 
 def unchanged(found: Comparison) -> list[str]:
     """Names that the ticket lists as changed and that are none of the plates that changed."""
-    changed = [plate.name for plate in found.changed]
+    changed = [name for plate in found.changed for name in (plate.name, plate.renamed_from) if name]
     return [name for name in found.declared or () if not _in(name, changed)]
 
 

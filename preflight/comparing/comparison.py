@@ -143,6 +143,6 @@ class Comparison:
 
     @property
     def same(self) -> bool:
-        """Whether no plate changes (of a sheet: every blank is right, and their number); not compared is not the same."""
+        """Whether no plate changes (of a sheet: every blank and their number are right), and all was compared."""
         plain = not self.changed and not self.faults and not self.not_compared
         return plain and all(blank.kind == "same" for blank in self.blanks)

@@ -1,4 +1,4 @@
-"""Where on a page the art of a blank shows, in four turns: normalised correlation of its plates, all at once, coarsely."""
+"""Where on a page the art of a blank shows, in four turns: normalised correlation of all its plates, coarsely."""
 
 from __future__ import annotations
 

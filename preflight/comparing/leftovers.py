@@ -1,4 +1,4 @@
-"""What a pair of plates still differs by once a shift and a change of tone are undone, and edges may stand off a little.
+"""What a pair of plates still differs by once a shift and a change of tone are undone and edges have a little play.
 
 An edge that stands ``PLAY_MM`` off is the same edge: that much another grid phase makes. Pictures that were compressed
 anew differ a little everywhere; such noise is told by how the differences scatter about their middle in squares of
@@ -18,11 +18,13 @@ from preflight.comparing.pixels import Levels, Numbers, around, covered, moved, 
 PLAY_MM: Final = 0.015
 SAME_LEVELS: Final = 2
 """Levels of 255 that say nothing: rounding, re-quantisation. A step of tone of 2 % is 5."""
-MOST_NOISE: Final = 12.0
-"""5 %: what scatters more than this is another picture."""
+MOST_NOISE: Final = 16.0
+"""6 %: what scatters more than this is another picture."""
 NOISE_REACH: Final = 5.5
 """How far noise reaches, of its mean: 4.4 standard deviations."""
 NOISE_PX: Final = 16
+OFF_BY_NOISE: Final = 0.2
+"""Of how far noise reaches the middle of a square may be off, or the square differs."""
 BAND_PX: Final = 256
 """Rows that are worked on at once, a multiple of ``NOISE_PX``."""
 MARGIN_PX: Final = 4
@@ -58,11 +60,17 @@ class Undone:
 NOTHING: Final = Undone()
 
 
+def roughness(shift_px: tuple[float, float]) -> float:
+    """How much pixels have to be made up for a shift: 0 for whole pixels, 1 half-way between."""
+    return max(4 * part * (1 - part) for part in (side % 1 for side in shift_px))
+
+
 def leftover(old: Levels, new: Levels, dpi: float, undone: Undone = NOTHING) -> Levels:
     """By how much each pixel differs, 0 where it is the same and where a shift brings in what is off the plate.
 
     Args:
-        old, new: plates of one shape (height, width).
+        old: a plate, (height, width).
+        new: a plate of the same shape.
         dpi: of both.
         undone: what is undone first.
     """
@@ -116,7 +124,7 @@ def _sharply(
     held = ours.astype(np.float32)
     if undone.curve is None:
         return theirs - held, allowed
-    return _toned(theirs.astype(np.float32), held, undone.curve[ours]), allowed + 1
+    return _toned(theirs.astype(np.float32), held, undone.curve[ours], allowed)
 
 
 def _softly(
@@ -131,31 +139,31 @@ def _softly(
     theirs = softened(
         around(new, slice(rows.start - 2, rows.stop + 2), slice(columns.start - 2, columns.stop + 2)).astype(np.float32)
     )
-    rough = max(4 * part * (1 - part) for part in (side % 1 for side in undone.shift_px))
+    rough = roughness(undone.shift_px)
     allowed = (PLAY_WHEN_SOFT * play + np.float32(MADE_UP * rough)) * np.maximum(spread(held), spread(theirs))
     differs = theirs - held
     if undone.curve is not None:
-        differs = _toned(theirs, moved(old, undone.shift_px, rows, columns), held)
-        allowed += 1
+        differs, allowed = _toned(theirs, moved(old, undone.shift_px, rows, columns), held, allowed)
     least, most = covered(old, undone.shift_px, rows, columns)
     if undone.curve is not None:
         least, most = (np.rint(undone.curve[ends]).astype(np.uint8) for ends in (least, most))
     sharp = around(new, rows, columns)
     slack = SAME_LEVELS + play * (most.astype(np.float32) - least)
-    differs[(sharp >= least - slack) & (sharp <= most + slack)] = 0
+    allowed[(sharp >= least - slack) & (sharp <= most + slack)] = 255
     return differs, allowed
 
 
-def _toned(theirs: Numbers, ours: Numbers, held: Numbers) -> Numbers:
-    """By how much pixels differ from OLD through a curve; along an edge from anything between that and OLD.
+def _toned(theirs: Numbers, ours: Numbers, held: Numbers, allowed: Numbers) -> tuple[Numbers, Numbers]:
+    """By how much pixels differ from OLD through a curve, and may; along an edge they may lie between that and OLD.
 
     A pixel that an edge fills in part has the level of none of the tints beside it, and so no place on the curve.
     """
-    edge = spread(ours) > EDGE_LEVELS
-    least, most = np.where(edge, np.minimum(ours, held), held), np.where(edge, np.maximum(ours, held), held)
-    least -= np.where(edge, spread(held - ours), 0)
-    most += np.where(edge, spread(held - ours), 0)
-    return theirs - np.clip(theirs, least, most)
+    change = held - ours
+    play = np.where(spread(ours) > EDGE_LEVELS, spread(change), 0)
+    least, most = np.minimum(held, held - np.sign(play) * change), np.maximum(held, held - np.sign(play) * change)
+    differs = theirs - held
+    given = np.abs(differs) - np.abs(theirs - np.clip(theirs, least - play, most + play))
+    return differs, allowed + given + 1
 
 
 def _beyond(differs: Numbers, allowed: Numbers) -> Levels:
@@ -185,7 +193,7 @@ def _without_noise(
     scattered = np.abs(parts - middle)
     noise = np.minimum(MOST_NOISE, NOISE_REACH * np.minimum(scattered, MOST_NOISE).mean((1, 2), keepdims=True))
     seen = np.abs(parts) > allowed[row, :, column, :] + noise
-    seen |= (np.abs(middle) > SAME_LEVELS) & (scattered <= noise)
+    seen |= (np.abs(middle) > SAME_LEVELS + OFF_BY_NOISE * noise) & (scattered <= noise)
     over[row, :, column, :] = seen
 
 

@@ -23,6 +23,8 @@ LEAST_CLOSE_MM2: Final = 0.03
 NEAR_MM: Final = 0.5
 """Differences nearer than about this are one place."""
 MOST_PLACES: Final = 60
+NOT_MADE_UP: Final = 40
+"""Levels that made-up pixels are hardly off by."""
 MOST_SPOTS: Final = 2000
 SAMPLES: Final = 48
 MOST_LOOKS: Final = 20
@@ -81,7 +83,9 @@ def places(pair: PlatePair, left: Levels, undone: Undone, closer: Closer | None)
 
 def _counts(spot: Spot, undone: Undone, closer: Closer | None) -> bool:
     """Whether a spot counts without a closer look."""
-    return spot.sure or (closer is None and not undone.in_between)
+    if closer is None:
+        return spot.sure or spot.level >= NOT_MADE_UP or not undone.in_between
+    return spot.sure and not undone.in_between
 
 
 def _looked_at(pair: PlatePair, spots: list[Spot], undone: Undone, closer: Closer) -> list[Place]:
@@ -117,7 +121,7 @@ def _spots(pair: PlatePair, left: Levels, undone: Undone, least_mm2: float) -> l
     mm = 25.4 / pair.dpi
     side = max(2, round(NEAR_MM / mm))
     spots = []
-    for region, own in masks.parts(masks.coarse(part, side) > 0):
+    for region, own in masks.parts(masks.coarse(part > 0, side)):
         if region.pixels * (side * mm) ** 2 < least_mm2 or len(spots) >= MOST_SPOTS:
             break
         near = tuple(slice(one.start * side, one.stop * side) for one in region.slices)
@@ -132,7 +136,7 @@ def _spots(pair: PlatePair, left: Levels, undone: Undone, least_mm2: float) -> l
         slices = tuple(slice(start + one.start, start + one.stop) for start, one in zip(at, tight, strict=True))
         strongest = np.unravel_index(int(levels.argmax()), levels.shape)
         width = _width_px(pair.old[slices], pair.new[slices], levels[tight]) * mm
-        place = Place(_box(pair, *slices), area, width, int(np.count_nonzero(levels)))
+        place = Place(box_of(pair, *slices), area, width, int(np.count_nonzero(levels)))
         sure = bool((surely[near] & (levels > 0)).any())
         spots.append(Spot(place, (at[0] + int(strongest[0]), at[1] + int(strongest[1])), level, sure))
     return sorted(spots, key=lambda spot: (not spot.sure, -spot.place.area_mm2 if spot.sure else -spot.level))
@@ -162,14 +166,14 @@ def _run(values: NDArray[np.float32], at: int) -> float:
     return float(values[first : int(none[after]) if after < len(none) else len(values)].sum())
 
 
-def _box(pair: PlatePair, rows: slice, columns: slice) -> Box:
+def box_of(pair: PlatePair, rows: slice, columns: slice) -> Box:
     """The box on the page that rows and columns fill."""
     mm, (x0, _, _, y1) = 25.4 / pair.dpi, pair.box_mm
     return (x0 + columns.start * mm, y1 - rows.stop * mm, x0 + columns.stop * mm, y1 - rows.start * mm)
 
 
 def _window(pair: PlatePair, spot: Spot, undone: Undone) -> Box | None:
-    """Where a closer look goes: the spot and a little round it, or its strongest part; None where it would be too large."""
+    """Where a closer look goes: the spot and a little round it, or its strongest part; None where that is too large."""
     mm = 25.4 / pair.dpi
     reach = ROUND_MM + max(abs(side) for side in undone.shift_px) * mm
     if reach > LOOK_MM:
@@ -196,7 +200,7 @@ def _closely(pair: PlatePair, spot: Spot, undone: Undone, seen: PlatePair) -> Pl
     area = float(left.sum(dtype=np.int64)) / int(left.max()) * mm * mm
     if area < LEAST_CLOSE_MM2:
         return None
-    box = _box(seen, *masks.around(left > 0, 0))
+    box = box_of(seen, *masks.around(left > 0, 0))
     width = _width_px(seen.old, seen.new, left) * mm
     whole = spot.place
     if max(whole.box_mm[2] - whole.box_mm[0], whole.box_mm[3] - whole.box_mm[1]) > LOOK_MM:

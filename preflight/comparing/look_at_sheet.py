@@ -1,4 +1,4 @@
-"""A sheet looked at closely, blank by blank: windows that lie on the pixels of the one-up, and how far art is from there."""
+"""A sheet looked at closely, blank by blank: windows on the pixels of the one-up, and how far art is from there."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ class Look:
     @cached_property
     def share(self) -> float:
         """Of the area inside: what differs clearly."""
-        return float(np.count_nonzero(self.apart >= DIFFERS)) / max(1, np.count_nonzero(self.inside))
+        return float(np.count_nonzero(self.apart >= DIFFERS)) / max(1, int(np.count_nonzero(self.inside)))
 
     @property
     def bare(self) -> Mask:
@@ -77,7 +77,7 @@ class Look:
 
     @property
     def largest_mm(self) -> float:
-        """How far an edge stands from where it was, as its own contrast tells; of what is clearly edited, no measure."""
+        """How far an edge stands from where it was, as its contrast tells; of what is edited, no measure."""
         rows, columns = np.nonzero(self.apart > 0)
         if not len(rows):
             return 0.0
@@ -172,9 +172,8 @@ class SheetLooks:
         height, width = plates.ink.shape[1:]
         ink = np.zeros((len(plates.ink), bottom - top, right - left), np.uint8)
         rows, columns = slice(max(0, top), min(height, bottom)), slice(max(0, left), min(width, right))
-        ink[:, rows.start - top : rows.stop - top, columns.start - left : columns.stop - left] = plates.ink[
-            :, rows, columns
-        ]
+        there = slice(rows.start - top, rows.stop - top), slice(columns.start - left, columns.stop - left)
+        ink[:, *there] = plates.ink[:, rows, columns]
         corner = x0 + left * mm, y1 - top * mm
         at = (corner[0], corner[1] - ink.shape[1] * mm, corner[0] + ink.shape[2] * mm, corner[1])
         return Plates(plates.names, ink, plates.dpi, at)

@@ -73,7 +73,7 @@ def moved(
 
 
 def shifted(plate: Levels, shift_px: tuple[float, float]) -> Levels:
-    """A plate moved down and to the right by parts of pixels, as it is: even levels stay what they are, edges do not."""
+    """A plate moved down and to the right by parts of pixels: even levels stay what they are, edges do not."""
     whole = [int(np.floor(side)) for side in shift_px]
     down, right = (np.float32(side - part) for side, part in zip(shift_px, whole, strict=True))
     height, width = plate.shape

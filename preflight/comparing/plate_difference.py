@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.comparing import local_edits, shifts, tones
+from preflight.artwork.page.geometry import Box, overlap
+from preflight.comparing import left_behind, local_edits, shifts, tones
 from preflight.comparing.comparison import Difference, PlatePair
 from preflight.comparing.leftovers import NOTHING, Undone, fill_unknown, leftover
 from preflight.comparing.local_edits import Closer, Place
@@ -19,8 +20,12 @@ LEAST_IN_TILE: Final = 128
 """Levels, summed up, that a tile has to differ by to say anything."""
 GONE: Final = 0.25
 """A tile is explained where no more than this is left of what differed in it."""
-LEAST_EXPLAINED: Final = 0.2
+LEAST_EXPLAINED: Final = 0.5
 """Of the tiles that differ."""
+MOST_ASTRAY: Final = 0.25
+"""Of the tiles with edges in them may have moved otherwise, or it is no shift of the plate."""
+MOST_WINDOWS: Final = 5
+MOST_REACH_MM: Final = 10.0
 MOST_BROKEN: Final = 0.1
 """Tiles that were the same and differ only because something was undone, for each that is explained."""
 
@@ -31,6 +36,8 @@ class _Left:
 
     undone: Undone
     levels: Levels
+    astray: tuple[shifts.Place, ...] = ()
+    """Where something moved otherwise than all of the plate."""
 
 
 def difference(pair: PlatePair, closer: Closer | None = None) -> Difference:
@@ -56,11 +63,11 @@ def difference(pair: PlatePair, closer: Closer | None = None) -> Difference:
     plain = _Left(NOTHING, leftover(pair.old, pair.new, pair.dpi))
     if not plain.levels.any():
         return Difference("none")
-    best = _explained(pair, plain) if (plain.levels.astype(bool) & pair.inside).any() else plain
+    best = _explained(pair, plain, closer) if (plain.levels.astype(bool) & pair.inside).any() else plain
     return _told(pair, plain, best, closer)
 
 
-def _explained(pair: PlatePair, plain: _Left) -> _Left:
+def _explained(pair: PlatePair, plain: _Left, closer: Closer | None) -> _Left:
     """A shift, a change of tone or both undone, if that explains what differs."""
     old, new, inside = pair.old, pair.new, pair.inside
     best = plain
@@ -74,12 +81,54 @@ def _explained(pair: PlatePair, plain: _Left) -> _Left:
     shift = shifts.found(old if best is plain else _through(old, curve), new, pair.dpi, inside)
     if shift is None:
         return best
+    seen: list[PlatePair] = []
+    if closer is not None:
+        seen = [closer(box, local_edits.CLOSE_DPI) for box in _windows(pair, shift)]
+        shift = _exactly(pair, seen, shift, best.undone.curve)
     curve = tones.found(shifted(old, shift), new, inside & known(inside.shape, shift))
     tried = [_without(pair, Undone(shift))]
     if curve is not None:
         tried.append(_without(pair, Undone(shift, curve)))
     holding = [one for one in tried if _holds(best.levels, _with_ends(one, best), inside)]
-    return min(holding, key=lambda one: _amount(one.levels, inside), default=best)
+    if not holding and seen and all(_holds_closely(one, pair.dpi, tried[-1].undone) for one in seen):
+        holding = tried[-1:]
+    if not holding:
+        return best
+    least = min(holding, key=lambda one: _amount(one.levels, inside))
+    ours = old if least.undone.curve is None else _through(old, least.undone.curve)
+    tiles, share = left_behind.astray(ours, new, pair.dpi, inside, shift)
+    if share > MOST_ASTRAY:
+        return best
+    return replace(least, astray=tuple(tiles))
+
+
+def _windows(pair: PlatePair, shift: shifts.Px) -> list[Box]:
+    """Where a shift is looked at closely: tiles with edges, from those that differ most to those that differ least."""
+    tiles = shifts.telling(pair.old, pair.new, pair.inside, MOST_WINDOWS)
+    reach = min(max(abs(side) for side in shift) * 25.4 / pair.dpi, MOST_REACH_MM) + 0.5
+    boxes = [local_edits.box_of(pair, rows, columns) for rows, columns in tiles]
+    grown = [(x0 - reach, y0 - reach, x1 + reach, y1 + reach) for x0, y0, x1, y1 in boxes]
+    return [overlap(box, pair.box_mm) for box in grown] if reach < MOST_REACH_MM else []
+
+
+def _exactly(pair: PlatePair, seen: list[PlatePair], shift: shifts.Px, curve: NDArray[np.float32] | None) -> shifts.Px:
+    """A shift made exact by closer looks."""
+    if not seen:
+        return shift
+    scale = seen[0].dpi / pair.dpi
+    closely = shifts.exact([(_through(one.old, curve), one.new) for one in seen], (shift[0] * scale, shift[1] * scale))
+    return closely[0] / scale, closely[1] / scale
+
+
+def _holds_closely(seen: PlatePair, dpi: float, undone: Undone) -> bool:
+    """Whether undoing something explains what a closer look shows; so too where nothing differs there."""
+    scale = seen.dpi / dpi
+    again = Undone((undone.shift_px[0] * scale, undone.shift_px[1] * scale), undone.curve)
+    before = leftover(seen.old, seen.new, seen.dpi)
+    after = leftover(seen.old, seen.new, seen.dpi, again)
+    fill_unknown(after, again, before)
+    every = np.ones(before.shape, bool)
+    return not (before.any() or after.any()) or _holds(before, after, every)
 
 
 def _without(pair: PlatePair, undone: Undone) -> _Left:
@@ -122,12 +171,14 @@ def _told(pair: PlatePair, plain: _Left, best: _Left, closer: Closer | None) -> 
     """The difference in words and figures."""
     inside, undone = pair.inside, best.undone
     within = local_edits.places(pair, np.where(inside, best.levels, np.uint8(0)), undone, closer)
+    within += left_behind.places(pair, best.astray, undone, closer)
     past: list[Place] = []
     if not inside.all():
         outside = np.where(inside, np.uint8(0), np.minimum(plain.levels, best.levels))
         past = local_edits.places(pair, outside, undone, closer)
     mm = 25.4 / pair.dpi
-    moved = (undone.shift_px[1] * mm, 0.0 - undone.shift_px[0] * mm)
+    down, right = undone.shift_px
+    moved = (right * mm, 0.0 - down * mm)
     what: list[Literal["moved", "tone", "local"]] = []
     if moved != (0.0, 0.0):
         what.append("moved")
@@ -135,10 +186,12 @@ def _told(pair: PlatePair, plain: _Left, best: _Left, closer: Closer | None) -> 
         what.append("tone")
     if within:
         what.append("local")
-    differs = np.count_nonzero((plain.levels > 0) & inside) if undone.changes else sum(p.pixels for p in within)
+    differs = sum(place.pixels for place in within)
+    if undone.changes:
+        differs = int(np.count_nonzero((plain.levels > 0) & inside))
     return Difference(
         how=what[0] if what else "none",
-        share=differs / max(1, np.count_nonzero(inside)),
+        share=differs / max(1, int(np.count_nonzero(inside))),
         moved_mm=moved,
         tone_percent=0.0 if undone.curve is None else tones.greatest(undone.curve, pair.old, inside),
         blobs=tuple(place.box_mm for place in within),

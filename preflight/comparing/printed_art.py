@@ -66,7 +66,7 @@ class PrintedArt:
 
     @property
     def printed(self) -> BaseGeometry:
-        """What of it is compared: inside the cut or the trim box; of what is merely printed, without what may be bleed."""
+        """What of it is compared: inside cut or trim box; of what is merely printed, without what may be bleed."""
         return shapely.buffer(self.whole, -BLEED_MM) if self.known_by == "print" else self.whole
 
     @property
@@ -179,7 +179,7 @@ def hidden_flaps(blank: Blank) -> BaseGeometry:
 
 def _printed_box(page: Page) -> Box:
     plates = page.plates(50)
-    inked = (plates.ink >= INKED).any(0)
+    inked: NDArray[np.bool_] = np.asarray((plates.ink >= INKED).any(0))
     if not inked.any():
         raise NotMeasured("nothing is printed on the one-up", "give the artwork of the one-up as the first file")
     return plates.box_of(inked)

@@ -1,4 +1,4 @@
-"""Whether blanks are stepped regularly, where no die says where they belong: turns by rows and columns, places by lattice."""
+"""Where blanks belong when no die says so: turns by rows and columns, places by the lattice that most are on."""
 
 from __future__ import annotations
 

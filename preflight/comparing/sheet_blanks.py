@@ -1,4 +1,4 @@
-"""The blanks of a sheet: where the art of each belongs, by the die of the sheet or else by the step of the art itself."""
+"""The blanks of a sheet: where the art of each belongs, by the die of the sheet or else by the step of the art."""
 
 from __future__ import annotations
 
@@ -56,9 +56,9 @@ class SheetPlaces:
 def sheet_places(sheet: SheetLooks, die: Die, arts: Sequence[PrintedArt]) -> SheetPlaces:
     """The blanks of a sheet.
 
-    Where cut and folds of the one-up lie on those of the sheet, turned by quarters, they say where art belongs. Where the
-    one-up has no die, its art is looked for on the sheet, and belongs on each blank where it lies on most. Without a die
-    on the sheet the places of the art have to make a regular step.
+    Where cut and folds of the one-up lie on those of the sheet, turned by quarters, they say where art belongs. Where
+    the one-up has no die, its art is looked for on the sheet, and belongs on each blank where it lies on most. Without
+    a die on the sheet the places of the art have to make a regular step.
 
     Args:
         sheet: its page.
@@ -92,7 +92,6 @@ def _by_art_in_die(sheet: SheetLooks, die: Die, arts: Sequence[PrintedArt]) -> S
     settled = [sheet.settled(arts[each.art], each.matrix, None).matrix for each in found]
     places: dict[int, SheetPlace] = {}
     for family in _families(die.blanks):
-        first = family[0][0]
         seen = [
             (blank, ways, matrix) for blank, ways in family for matrix in settled if _lies_on(matrix, blank.outline)
         ]
@@ -101,7 +100,6 @@ def _by_art_in_die(sheet: SheetLooks, die: Die, arts: Sequence[PrintedArt]) -> S
         for blank, ways in family:
             belongs = () if usual is None else tuple(times(usual, way) for way in ways)
             places[blank.number] = SheetPlace(blank.number, belongs, blank.outline.bounds, blank.outline)
-        del first
     ordered = tuple(places[blank.number] for blank in die.blanks)
     note = f"{said}: where art belongs within the cut is taken from where it lies on most blanks"
     return SheetPlaces(ordered, "die", notes=(f"{note[0].upper()}{note[1:]}.",))
@@ -160,15 +158,12 @@ def _by_step(sheet: SheetLooks, arts: Sequence[PrintedArt]) -> SheetPlaces:
     width, height = arts[0].size_mm[::-1] if flat else arts[0].size_mm
     step = stepped(middles, turns, (width, height))
     printed = [through(each.matrix, arts[each.art].printed) for each in found]
-    page = sheet.page.box_mm
-    gaps = [
-        placed(turn, x, y)
-        for turn, x, y in step.gaps
-        if _is_gap(through(placed(turn, x, y), arts[0].printed), printed, page)
+    rows: list[tuple[Matrix, Matrix | None, PrintedArt]] = [
+        (placed(turn, *at), each.matrix, arts[each.art])
+        for turn, at, each in zip(step.turns, step.middles.tolist(), found, strict=True)
     ]
-    belongs = [placed(turn, *at) for turn, at in zip(step.turns, step.middles.tolist(), strict=True)]
-    rows = [(at, each.matrix, arts[each.art]) for at, each in zip(belongs, found, strict=True)]
-    rows += [(gap, None, arts[0]) for gap in gaps]  # type: ignore[list-item]
+    gaps = [placed(*gap) for gap in step.gaps]
+    rows += [(gap, None, arts[0]) for gap in gaps if _is_gap(through(gap, arts[0].printed), printed, sheet.page.box_mm)]
     rows.sort(key=lambda row: (-round(row[0][5] / (height / 2)), row[0][4]))
     places = tuple(
         SheetPlace(number, (at,), box_through(at, _box(art)), None, matrix, matrix is None)
@@ -191,11 +186,5 @@ def _box(art: PrintedArt) -> Box:
 
 def _is_gap(shape: BaseGeometry, printed: Sequence[BaseGeometry], page: Box) -> bool:
     """Whether a blank could lie there: on the page, and on no other."""
-    x0, y0, x1, y1 = shape.bounds
-    on_page = (
-        x0 > page[0] - ON_SHEET_MM
-        and y0 > page[1] - ON_SHEET_MM
-        and x1 < page[2] + ON_SHEET_MM
-        and y1 < page[3] + ON_SHEET_MM
-    )
+    on_page = bool(shapely.buffer(shapely.box(*page), ON_SHEET_MM).covers(shape))
     return on_page and all(shapely.intersection(shape, other).area <= OVER * shape.area for other in printed)

@@ -33,13 +33,12 @@ SOME_AREA: Final = 0.01
 BAND_PX: Final = 512
 
 
-def found(
-    old: Levels, new: Levels, inside: NDArray[np.bool_], shift_px: tuple[float, float] = (0.0, 0.0)
-) -> Numbers | None:
+def found(old: Levels, new: Levels, inside: NDArray[np.bool_]) -> Numbers | None:
     """The curve from OLD to NEW: a level for each of 256, or None where no curve fits or none is needed.
 
     Args:
-        old, new: plates of one shape.
+        old: a plate.
+        new: a plate of the same shape.
         inside: pixels that count.
     """
     even = np.zeros((256, 256), np.int64)

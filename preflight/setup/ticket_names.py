@@ -50,7 +50,7 @@ def as_meant(ticket: Ticket, names: Sequence[str]) -> AsMeant:
         )
     changes = ticket.changes
     if changes is not None:
-        changes = tuple(_in_the_file(name, names) for name in changes)
+        changes = tuple(name if name in ticket.separations else _in_the_file(name, names) for name in changes)
     lost = {name: ticket.ink_of(name) for name in ticket.separations if _leads_nowhere(ticket, name, names)}
     notes = dict(ticket.separations)
     for name in lost:
