@@ -131,7 +131,8 @@ class _Blank:
         def off(way: Matrix) -> tuple[int, float]:
             return (quarters_of(seen) - quarters_of(way)) % 4, float(np.hypot(seen[4] - way[4], seen[5] - way[5]))
 
-        lies = times(self.one_up.to_frame, min(self.place.belongs, key=off))
+        way = min(self.place.belongs, key=off)
+        lies = times(self.one_up.to_frame, way)
         return SharedFrame(quarters_of(lies), (lies[4], lies[5]), "die" if self.auditor.against == "die" else "content")
 
     @cached_property

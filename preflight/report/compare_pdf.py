@@ -36,10 +36,10 @@ KIND: Final = Type(BODY, WIDTH - 2 * MARGIN)
 PLATES: Final = (
     ("Plate", 0.23),
     ("Change", 0.14),
-    ("What changed", 0.29),
+    ("What changed", 0.28),
     ("Share", 0.09),
-    ("Shift x, y", 0.13),
-    ("Places", 0.12),
+    ("Shift x, y", 0.15),
+    ("Places", 0.11),
 )
 BLANKS: Final = (
     ("Blank", 0.08),
