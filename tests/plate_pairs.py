@@ -54,7 +54,7 @@ class Scene:
     def plate(self) -> Plate:
         width, height = self.size
         fine = np.asarray(self.image).reshape(height, FINER, width, FINER)
-        return np.rint(fine.mean((1, 3))).astype(np.uint8)
+        return np.asarray(np.rint(fine.mean((1, 3))), np.uint8)
 
 
 def shapes(at: Sequence[tuple[float, float, float, float, int]], dx: float = 0, dy: float = 0) -> Plate:

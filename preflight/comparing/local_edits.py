@@ -120,7 +120,7 @@ def _spots(pair: PlatePair, left: Levels, undone: Undone, least_mm2: float) -> l
     surely = _sure(part, undone)
     mm = 25.4 / pair.dpi
     side = max(2, round(NEAR_MM / mm))
-    spots = []
+    spots: list[Spot] = []
     for region, own in masks.parts(masks.coarse(part > 0, side)):
         if region.pixels * (side * mm) ** 2 < least_mm2 or len(spots) >= MOST_SPOTS:
             break
@@ -193,8 +193,7 @@ def _closely(pair: PlatePair, spot: Spot, undone: Undone, seen: PlatePair) -> Pl
     left[~_near(seen, spot.place.box_mm, 25.4 / pair.dpi)] = 0
     inside = _at(pair.inside, spot.strongest)
     left[seen.inside != inside] = 0
-    there = (left >= STRONG) | (masks.opened(left, 2) >= (SURE if again.in_between else 1))
-    left[~there] = 0
+    left[~((left >= STRONG) | (masks.opened(left, 2) >= SURE) | _sure(left, again))] = 0
     if not left.any():
         return None
     area = float(left.sum(dtype=np.int64)) / int(left.max()) * mm * mm

@@ -8,7 +8,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.geometry import Box, overlap
+from preflight.artwork.page.geometry import Box, overlap, overlapping
 from preflight.comparing import left_behind, local_edits, shifts, tones
 from preflight.comparing.comparison import Difference, PlatePair
 from preflight.comparing.leftovers import NOTHING, Undone, fill_unknown, leftover
@@ -97,6 +97,9 @@ def _explained(pair: PlatePair, plain: _Left, closer: Closer | None) -> _Left:
     least = min(holding, key=lambda one: _amount(one.levels, inside))
     ours = old if least.undone.curve is None else _through(old, least.undone.curve)
     tiles, share = left_behind.astray(ours, new, pair.dpi, inside, shift)
+    if tiles and closer is not None:
+        tiles, stay = left_behind.confirmed(pair, tiles, least.undone, closer)
+        share *= stay
     if share > MOST_ASTRAY:
         return best
     return replace(least, astray=tuple(tiles))
@@ -171,7 +174,9 @@ def _told(pair: PlatePair, plain: _Left, best: _Left, closer: Closer | None) -> 
     """The difference in words and figures."""
     inside, undone = pair.inside, best.undone
     within = local_edits.places(pair, np.where(inside, best.levels, np.uint8(0)), undone, closer)
-    within += left_behind.places(pair, best.astray, undone, closer)
+    edited = np.array([place.box_mm for place in within]).reshape(-1, 4)
+    untouched = [tile for tile in best.astray if not overlapping(edited, local_edits.box_of(pair, *tile)).any()]
+    within += left_behind.places(pair, untouched, undone)
     past: list[Place] = []
     if not inside.all():
         outside = np.where(inside, np.uint8(0), np.minimum(plain.levels, best.levels))

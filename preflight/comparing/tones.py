@@ -72,10 +72,8 @@ def _even(old: Levels, new: Levels, inside: NDArray[np.bool_]) -> NDArray[np.int
     height, width = (length // CALM_PX * CALM_PX for length in old.shape)
     if not height or not width:
         return counts
-    rough, flat, off = (part[:height, :width] for part in (rough, flat.view(np.uint8), ~inside))
-    calm = (masks.coarse(rough, CALM_PX) <= CALM_LEVELS) & ~masks.coarse(flat | off.view(np.uint8), CALM_PX).astype(
-        bool
-    )
+    calm = masks.coarse(rough[:height, :width], CALM_PX) <= CALM_LEVELS
+    calm &= ~masks.coarse((flat | ~inside)[:height, :width], CALM_PX)
     if not calm.any():
         return counts
     middles = [np.rint(means(part[:height, :width], CALM_PX)[calm]).astype(np.uint8) for part in (old, new)]
@@ -116,4 +114,4 @@ def _curve(counts: NDArray[np.int64]) -> Numbers | None:
         return None
     curve = np.interp(levels, knots, values)
     curve[knots[-1] + 1 :] = np.clip(levels[knots[-1] + 1 :] + values[-1] - knots[-1], 0, 255)
-    return curve.astype(np.float32)
+    return np.asarray(curve, np.float32)

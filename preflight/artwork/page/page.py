@@ -156,13 +156,21 @@ class Page(ABC):
 
     @abstractmethod
     def window(
-        self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Antialiasing = "smooth"
+        self,
+        box_mm: Box,
+        dpi: float,
+        without: frozenset[str] = frozenset(),
+        edges: Antialiasing = "smooth",
+        turned: int = 0,
     ) -> Plates:
         """Plates of a part of the page, rendered at a higher resolution; not kept.
 
         ``edges``: smooth, as on all plates, where each pixel has as much ink as is covered of it, so that a shape
         painted over by the same shape leaves up to a quarter of it in the pixels of the edge; or sharp, in which it
         leaves nothing, and ink thinner than about half a pixel neither: many times as dear, for small windows.
+
+        ``turned``: quarter turns, counter-clockwise, that the page is turned by while it is drawn; handed out as it
+        lies. Patterns, shadings and rims come out a little otherwise that way: as on a page that lies so.
         """
 
     @abstractmethod
