@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
@@ -310,7 +311,9 @@ class _Blank:
 
     def _closer(self, look: Look, name: str, box: Box, dpi: float) -> PlatePair:
         """One plate in a part of the blank, at a higher resolution."""
-        art = look.art
+        art, mm = look.art, 25.4 / dpi
+        wide, high = (math.ceil(side / mm - 1e-6) * mm for side in (box[2] - box[0], box[3] - box[1]))
+        box = (box[0], box[3] - high, box[0] + wide, box[3])  # whole pixels, which may be turned
         to_frame = inverse(look.matrix)
         upright = drawn(art.page, inverse(art.to_frame), box_through(to_frame, box), dpi, art.names, [name])[0]
         old = np.rot90(upright, quarters_of(look.matrix))
