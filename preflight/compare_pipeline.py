@@ -10,6 +10,7 @@ import logging
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
 from functools import cached_property, partial
 from pathlib import Path
 from types import TracebackType
@@ -23,7 +24,8 @@ from preflight.comparing.comparison import Comparison
 from preflight.errors import ExitStatus, NotMeasured, PageNotDrawn, WrongUsage
 from preflight.inputs.loading import load_ticket
 from preflight.inputs.ticket import Ticket
-from preflight.report.compare_saving import ComparedPage, save_comparison
+from preflight.report.compare_saving import save_comparison
+from preflight.report.compared_page import ComparedPage, ComparedSheet
 from preflight.report.saving import Shortfall, save_each
 
 PathLike = str | Path
@@ -41,6 +43,9 @@ class CompareResult:
     new: Artwork
     files: tuple[str, str]
     """Names of OLD and NEW."""
+    modified: tuple[datetime | None, datetime | None] = (None, None)
+    """When OLD and NEW were last written."""
+    when: datetime = field(default_factory=lambda: datetime.now(UTC).astimezone())
     started: ExitStack = field(default_factory=ExitStack, repr=False, compare=False)
 
     def close(self) -> None:
@@ -61,10 +66,11 @@ class CompareResult:
     @cached_property
     def document(self) -> dict[str, Any]:
         """The comparison as plain data, ``preflight-compare/1``."""
-        named = zip(self.files, (self.old, self.new), strict=True)
-        return build_compare_document(
-            self.comparison, *(ComparedFile(name, artwork.sha256, artwork.page_count) for name, artwork in named)
+        named = zip(self.files, (self.old, self.new), self.modified, strict=True)
+        old, new = (
+            ComparedFile(name, artwork.sha256, artwork.page_count, modified) for name, artwork, modified in named
         )
+        return build_compare_document(self.comparison, old, new, self.when)
 
     @property
     def pages(self) -> list[ComparedPage]:
@@ -76,6 +82,14 @@ class CompareResult:
             for page in self.new.pages
             if page.number in frames and page.number in numbers
         ]
+
+    @property
+    def sheet(self) -> ComparedSheet | None:
+        """The sheet and its one-up, for pictures; None of revisions."""
+        if self.comparison.as_ != "sheet":
+            return None
+        frames = {blank.number: blank.frame for blank in self.comparison.blanks if blank.frame is not None}
+        return ComparedSheet(self.old.pages[0], self.new.pages[0], frames)
 
     @property
     def exit_status(self) -> ExitStatus:
@@ -92,7 +106,7 @@ class CompareResult:
             WrongUsage: no form has this ending.
             CannotWrite: the file cannot be written.
         """
-        return save_comparison(self.document, self.pages, Path(path))
+        return save_comparison(self.document, self.pages, Path(path), self.sheet)
 
     def save_all(self, paths: Iterable[PathLike]) -> list[Shortfall]:
         """Write several; what could not be written is returned in words, and the others come all the same."""
@@ -134,7 +148,17 @@ def compare(
         guessed = as_ or ("sheet" if versions else None)
         found, notes = _compared(opened, guessed, versions, stated, started, say, cache=cache)
         found = replace(found, notes=(*notes, *found.notes))
-        return CompareResult(found, *opened, (Path(old).name, Path(new).name), started.pop_all())
+        paths = (Path(old), Path(new))
+        modified = (_modified(paths[0]), _modified(paths[1]))
+        return CompareResult(found, *opened, (paths[0].name, paths[1].name), modified, started=started.pop_all())
+
+
+def _modified(path: Path) -> datetime | None:
+    """When a file was last written; None where nothing is told of it."""
+    try:
+        return datetime.fromtimestamp(path.stat().st_mtime, UTC).astimezone()
+    except OSError:
+        return None
 
 
 def _say(progress: Progress | None, words: str) -> None:

@@ -20,6 +20,7 @@ from preflight.comparing.find_art import best_in
 from preflight.comparing.look_at_sheet import DIFFERS, Look, Mask, SheetLooks
 from preflight.comparing.plate_difference import difference
 from preflight.comparing.printed_art import DPI, ROUND_MM, PrintedArt, drawn, placed, quarters_of
+from preflight.comparing.shared_frame import SharedFrame
 from preflight.comparing.sheet_blanks import SheetPlace
 from preflight.setup.layout.sheet_layout import inverse, through
 
@@ -121,6 +122,20 @@ class _Blank:
         """The likeliest of them."""
         return min(self._looks, key=lambda look: look.share)
 
+    @property
+    def frame(self) -> SharedFrame | None:
+        """How the one-up's page belongs on the sheet's there, by the likeliest way; None where it fits nowhere."""
+        if not self.place.belongs:
+            return None
+        seen = self.first.matrix
+
+        def off(way: Matrix) -> tuple[int, float]:
+            return (quarters_of(seen) - quarters_of(way)) % 4, float(np.hypot(seen[4] - way[4], seen[5] - way[5]))
+
+        way = min(self.place.belongs, key=off)
+        lies = times(self.one_up.to_frame, way)
+        return SharedFrame(quarters_of(lies), (lies[4], lies[5]), "die" if self.auditor.against == "die" else "content")
+
     @cached_property
     def found(self) -> Look:
         """The art that it shows where it shows it: as it should be, if that is one way to see it."""
@@ -192,7 +207,7 @@ class _Blank:
         )
         number = self.place.number
         says = audited.check.says.replace(f"Blank {audited.check.number} ", f"Blank {number} ", 1)
-        check = replace(audited.check, number=number, box_mm=self._box, plates=plates, says=says)
+        check = replace(audited.check, number=number, box_mm=self._box, plates=plates, says=says, frame=self.frame)
         outside = tuple((name, moved(box)) for name, box in audited.outside)
         return Audited(check, outside, audited.number and moved(audited.number))
 
@@ -367,6 +382,7 @@ class _Blank:
             plates,
             round(largest, 3),
             page=self.auditor.page,
+            frame=self.frame,
         )
         if says:
             return Audited(replace(check, says=f"Blank {check.number} {says}."))

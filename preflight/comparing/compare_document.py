@@ -5,9 +5,11 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from importlib.resources import files
 from typing import Any, Final
 
+from preflight import __version__
 from preflight.comparing.compare_words import headline, keep, remake, unchanged, undeclared
 from preflight.comparing.comparison import BlankCheck, ChangedText, Comparison, PlateChange
 
@@ -23,19 +25,28 @@ class ComparedFile:
     file: str
     sha256: str
     pages: int
+    modified: datetime | None = None
+    """When the file was last written."""
 
 
-def build_compare_document(found: Comparison, old: ComparedFile, new: ComparedFile) -> dict[str, Any]:
-    """The document, in plain data; lengths in mm, shares from 0 to 1."""
+def build_compare_document(
+    found: Comparison, old: ComparedFile, new: ComparedFile, when: datetime | None = None
+) -> dict[str, Any]:
+    """The document, in plain data; lengths in mm, shares from 0 to 1.
+
+    Args:
+        found: what came out.
+        old: the file before.
+        new: the file now.
+        when: it was compared.
+    """
     return {
         "format": FORMAT,
         "same": found.same,
         "as": found.as_,
         "says": headline(found),
-        "files": {
-            name: {"file": each.file, "sha256": each.sha256, "pages": each.pages}
-            for name, each in (("old", old), ("new", new))
-        },
+        "files": {"old": _file(old), "new": _file(new)},
+        "made": {"when": _time(when), "tool": f"preflight {__version__}"},
         "plates": [_plate(plate) for plate in found.plates],
         "blanks": [_blank(blank) for blank in found.blanks],
         "versions": [
@@ -59,6 +70,14 @@ def compare_schema() -> dict[str, Any]:
     """The schema of ``preflight-compare/1``."""
     schema: dict[str, Any] = json.loads(files("preflight.comparing").joinpath("compare_schema.json").read_text("utf-8"))
     return schema
+
+
+def _file(each: ComparedFile) -> dict[str, Any]:
+    return {"file": each.file, "sha256": each.sha256, "pages": each.pages, "modified": _time(each.modified)}
+
+
+def _time(when: datetime | None) -> str | None:
+    return None if when is None else when.isoformat(timespec="seconds")
 
 
 def _plate(plate: PlateChange) -> dict[str, Any]:

@@ -98,6 +98,8 @@ class BlankCheck:
     says: str = ""
     page: int = 1
     """Of the sheet."""
+    frame: SharedFrame | None = None
+    """How the one-up's page belongs on the sheet's there, for pictures; None where it fits nowhere."""
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from preflight.findings import with_and
+from preflight.report import compare_rows as rows
 from preflight.report import words
 from preflight.report.terminal import COLOURS, heading, labelled, print_calmly, with_dash
 
@@ -20,8 +21,6 @@ MOST_PLATES: Final = 60
 MOST_WORDS: Final = 12
 MOST_BLANKS: Final = 60
 TITLES: Final = (("Faults", "faults"), ("Pages", "pages"), ("Not compared", "not_compared"), ("Notes", "notes"))
-CALLED: Final = {"none": "same", "local": "edited"}
-"""What people call a change, where its own word is not it."""
 
 
 def print_comparison(document: Document, console: Console, reports: Sequence[str] = (), *, quiet: bool = False) -> None:
@@ -32,7 +31,7 @@ def print_comparison(document: Document, console: Console, reports: Sequence[str
         heading("", console)
         print_calmly(console, labelled([(name.upper(), _file(document["files"][name])) for name in ("old", "new")]))
         _plates(document["plates"], console)
-        _blanks(document["blanks"], console)
+        _blanks(rows.blank_rows(document), console)
         _to_do(document, console)
         _texts(document["texts"], console)
         for title, key in TITLES:
@@ -53,22 +52,13 @@ def _plates(plates: Sequence[Document], console: Console) -> None:
         return
     table = _table(("Plate", "change", "share", ""))
     for plate in plates[:MOST_PLATES]:
-        share = f"{100 * plate['share']:.2f} %" if plate["share"] else ""
-        cells = (words.short(plate["name"], 2 * NAME), _called(plate["change"]), share, _says(plate))
+        told = rows.called(plate), rows.share_words(plate), rows.says(plate)
+        cells = (words.short(plate["name"], 2 * NAME), *told)
         table.add_row(*(Text(words.plain(cell)) for cell in cells))
     heading("", console)
     print_calmly(console, table)
     if len(plates) > MOST_PLATES:
         print_calmly(console, Text(f"and {len(plates) - MOST_PLATES:,} more, listed in the report file"))
-
-
-def _says(plate: Document) -> str:
-    said = str(plate["says"])
-    return "" if said == plate["change"] else said
-
-
-def _called(change: str) -> str:
-    return CALLED.get(change, change)
 
 
 def _table(heads: Sequence[str]) -> Table:
@@ -79,13 +69,12 @@ def _table(heads: Sequence[str]) -> Table:
     return table
 
 
-def _blanks(blanks: Sequence[Document], console: Console) -> None:
+def _blanks(blanks: Sequence[rows.BlankRow], console: Console) -> None:
     if not blanks:
         return
     table = _table(("Blank", "is", "largest", "version", ""))
     for blank in blanks[:MOST_BLANKS]:
-        largest = f"{blank['largest_mm']:.2f} mm" if blank["largest_mm"] else ""
-        cells = (str(blank["number"]), blank["kind"], largest, words.short(blank["version"] or "", NAME), blank["says"])
+        cells = (str(blank.number), blank.called, blank.largest, words.short(blank.version, NAME), blank.says)
         table.add_row(*(Text(words.plain(cell)) for cell in cells))
     heading("", console)
     print_calmly(console, table)
@@ -94,15 +83,15 @@ def _blanks(blanks: Sequence[Document], console: Console) -> None:
 
 
 def _to_do(document: Document, console: Console) -> None:
-    rows = [
+    told = [
         ("Remake", with_and(document["remake"])),
         ("Keep", with_and(document["keep"])),
         ("Declared", with_and(document["declared"])),
         ("Undeclared", with_and(document["undeclared"])),
     ]
-    if any(told for _, told in rows):
+    if any(names for _, names in told):
         heading("", console)
-        print_calmly(console, labelled(rows, max(len(label) for label, told in rows if told)))
+        print_calmly(console, labelled(told, max(len(label) for label, names in told if names)))
 
 
 def _texts(texts: Sequence[Document], console: Console) -> None:

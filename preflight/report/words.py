@@ -202,7 +202,12 @@ def board_words(document: Document) -> str:
 
 def when_words(document: Document) -> str:
     """``2 March 2026, 14:05``, in the clock of the run."""
-    when = datetime.fromisoformat(document["run"]["when"])
+    return time_words(document["run"]["when"])
+
+
+def time_words(moment: str) -> str:
+    """A moment in ISO 8601 as ``2 March 2026, 14:05 UTC``."""
+    when = datetime.fromisoformat(moment)
     zone = when.strftime("%Z").replace("UTC+00:00", "UTC")
     return f"{when.day} {when:%B %Y, %H:%M} {zone}".strip()
 
