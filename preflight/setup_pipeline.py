@@ -29,7 +29,7 @@ from preflight.job_facts import final_facts
 from preflight.judging.judge import judge
 from preflight.judging.rulebook import TRADE_TABLES, Rule, Rulebook, load_rules
 from preflight.measures import MEASURES
-from preflight.measures.job_assembly import assemble_job
+from preflight.measures.job_assembly import assemble_job, names_in
 from preflight.measures.plan_question import plan_request
 from preflight.measures.sheet_question import own_sheet, sheet_of_jobs
 from preflight.report.document import RunFacts, build_document
@@ -40,6 +40,7 @@ from preflight.setup.plan_request import OnPress, PlanRequest
 from preflight.setup.press_sheet.press_sheet import PressSheet
 from preflight.setup.run_plan import plan_run
 from preflight.setup.unit_order.plan_press import plan_press
+from preflight.setup.unit_plan import same_name
 
 PathLike = str | Path
 Progress = Callable[[str], None]
@@ -174,6 +175,25 @@ class _Opened:
         for entry, artwork in self.artworks:
             yield from ((entry, artwork, page) for page in artwork.pages if entry.page in (None, page.number))
 
+    def ticket_of(self, entry: ArtworkEntry, artwork: Artwork) -> Ticket:
+        """The ticket as one artwork has to be held against it.
+
+        Units of inks that only others print in are idle; areas are stated as they lie on the outside.
+        """
+        own = set(names_in(artwork))
+        others = [name for name in self.names if name not in own]
+        units = self.ticket.unit_list and tuple(
+            None if unit and any(same_name(unit[0], name) for name in others) else unit
+            for unit in self.ticket.unit_list
+        )
+        areas = () if entry.is_back else self.ticket.areas
+        return self.ticket.model_copy(update={"areas": areas, "unit_list": units})
+
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """Separations of all artworks: the ticket speaks of them all."""
+        return tuple(dict.fromkeys(name for _, artwork in self.artworks for name in names_in(artwork)))
+
     def made(self, press_file: str = "") -> Made:
         when = datetime.now(UTC).astimezone()
         return Made(when, self.rulebook.files, _rules_version(self.rulebook), press_file, self.ticket_file)
@@ -220,7 +240,8 @@ def _planned(opened: _Opened, press: Press | None, before: OnPress | None, only:
     try:
         for entry, artwork, page in opened.pages:
             opened.say(f"{artwork.path.name}, page {page.number}: plates")
-            jobs.append((entry, assemble_job(artwork, page, press, opened.ticket, before, sheet.of)))
+            ticket = opened.ticket_of(entry, artwork)
+            jobs.append((entry, assemble_job(artwork, page, press, ticket, before, sheet.of, opened.names)))
         if not jobs:
             raise WrongUsage(f"{opened.ticket_file}: the artwork has no such page as the ticket names")
         for entry, job in jobs:

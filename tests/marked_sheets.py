@@ -39,11 +39,12 @@ def ink_of(name: str) -> str | Sequence[float]:
     return PROCESS.get(name, name)
 
 
-def patch(page: Drawing, ink: str, box: tuple[float, float, float, float], tint: float = 1.0) -> None:
+def patch(page: Drawing, ink: str, box: tuple[float, float, float, float], tint: float = 1.0) -> Drawing:
     if ink in PROCESS:
         page.fill([tint * part for part in PROCESS[ink]], rect=box)
     else:
         page.fill(ink, tint, rect=box)
+    return page
 
 
 @dataclass(frozen=True)

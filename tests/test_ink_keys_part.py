@@ -56,7 +56,7 @@ def test_covers_count_from_the_operator_side(side):
     }
     assert (part["count"], part["pitch_mm"], part["first"], part["own_marks"]) == (4, 75.0, "drive", [])
     assert part["opening_percent"] is None
-    assert [each.split(":")[0] for each in not_checked] == ["Openings of Cyan", "Openings of Moss"]
+    assert [each.split(":")[0] for each in not_checked] == ["Openings of Cyan (unit 1, process), Moss (unit 2, spot)"]
     assert "Primer covers the whole sheet" in " ".join(assumed)
 
 
@@ -80,7 +80,7 @@ def test_openings_come_from_the_curves_of_the_rules_folder(tmp_path, monkeypatch
     assert part is not None
     assert part["opening_percent"] == {"Cyan": [78.0, 2.0, 2.0, 2.0], "Moss": None}
     assert len(not_checked) == 1
-    assert "no curve yet for unit 2, spot, board GC2" in not_checked[0]
+    assert "(unit 2, spot): no curve yet for board GC2" in not_checked[0]
 
 
 def test_without_keys_or_a_sheet_it_says_what_is_needed():

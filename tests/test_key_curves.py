@@ -251,7 +251,7 @@ def test_no_curve_no_opening():
     found = openings(covers_of(("Cyan", "process", (0.1, 0.2, 0.0, 0.0))), UNITS, (), "P", "GC2")
     assert found.by_name == {"Cyan": None}
     assert not found.any_curve
-    assert "no curve yet for unit 3, process, board GC2" in found.not_checked[0]
+    assert "(unit 3, process): no curve yet for board GC2" in found.not_checked[0]
 
 
 def test_openings_are_straight_between_the_points_and_end_where_the_curve_ends():

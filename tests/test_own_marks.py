@@ -60,6 +60,14 @@ def test_a_patch_of_every_ink_in_every_zone_with_work():
     assert {round(mark.shape.area) for mark in of(found, "colour bar")} == {30}
 
 
+def test_marks_keep_to_the_sides_that_do_not_print_where_more_could_be_printed_than_the_sheet_is_wide():
+    """A press that prints 700 mm across: on a sheet of 500 mm its sides of 5 mm are what counts."""
+    wide: dict[str, Any] = {"sheet": {"largest": "720 x 520 mm", "printable": "700 x 500 mm"}}
+    found = marked((box(8, 60, 245, 240), box(257, 60, 492, 240)), **wide)
+    assert found.marks
+    assert all(mark.shape.bounds[0] >= 5 and mark.shape.bounds[2] <= 495 for mark in of(found, "colour bar"))
+
+
 def test_all_is_known_to_be_the_tools_own():
     assert {mark.known for mark in marked().marks} == {"stated"}
 
@@ -94,7 +102,7 @@ HANDS = [("left", "operator", "left"), ("left", "drive", "right"), ("right", "op
 def test_the_side_guide_mark_stands_at_the_guided_edge(operator, lay, side):
     (mark,) = of(marked(operator_side=operator, side_lay=lay), "side guide")
     x0, y0, x1, y1 = mark.shape.bounds
-    assert (x0 if side == "left" else 500 - x1) == 0  # 1030 mm can be printed, so a sheet of 500 mm right to its edge
+    assert (x0 if side == "left" else 500 - x1) == 5  # as near to the edge as the press prints (edges: sides)
     assert (x1 - x0, y1 - y0) == (4, 10)
     assert y0 < 60  # near the gripper
     assert mark.inks == {"Black": 1.0}
@@ -245,7 +253,7 @@ def test_where_there_is_no_room_for_all_it_is_a_finding(tmp_path):
     job = job_of(one_up(), tmp_path, ticket, PRESS)
     judgement = judge(job, rulebook(), only=RULES)
     told = {finding.rule: finding.verdict.word for finding in judgement.findings}
-    assert told == {"ink-zone-without-patch": "warn"}, judgement.findings  # a few stand beside the lids
+    assert told == {"ink-zone-without-patch": "note"}, judgement.findings  # a few stand beside the lids
     sheet = job.press_sheet
     assert sheet is not None
     assert any("patches of the colour bar have no room" in note for note in sheet.marks_left_out)
@@ -276,3 +284,12 @@ def test_the_rules_are_not_asked_of_a_one_up_without_a_layout(tmp_path):
 
 def test_units_of_the_press_do_not_matter():
     assert marked(line=units()["line"]) == marked()
+
+
+def test_the_side_guide_mark_is_in_an_ink_that_is_seen(tmp_path):
+    page = with_die(blank_page().fill("Opaque White", rect=(30, 60, 40, 80)).fill("Deep Moss", rect=(45, 60, 55, 80)))
+    sheet = job_of(page, tmp_path, TWO_UP, PRESS).press_sheet
+    assert sheet is not None
+    assert sheet.marked_for == ("Opaque White", "Deep Moss")
+    (guide,) = [mark for mark in sheet.marks if mark.kind == "side guide"]
+    assert guide.inks == {"Deep Moss": 1.0}

@@ -9,16 +9,25 @@ import shapely
 from preflight.artwork.read_artwork import read_artwork
 from preflight.errors import NotMeasured
 from preflight.inputs.loading import load_ticket
+from preflight.job import Job
 from preflight.judging.judge import judge
 from preflight.measures.job_assembly import assemble_job
 from preflight.measures.sheet_question import sheet_of_jobs
 from preflight.setup.press_sheet.alike_cells import alike_groups
 from preflight.setup.press_sheet.coverage import coverage
 from preflight.setup.press_sheet.plates_on_sheet import plates_on_sheet
+from preflight.setup.press_sheet.press_sheet import PressSheet
 from tests import odd_job
+from tests.drawn import Drawing
 from tests.house import job_of, rulebook
 
 MM = 25.4 / 100
+
+
+def sheet_of(job: Job) -> PressSheet:
+    sheet = job.press_sheet
+    assert sheet is not None
+    return sheet
 
 
 def shares_within(plates, ink, shapes):
@@ -33,11 +42,12 @@ def shares_within(plates, ink, shapes):
 
 @pytest.mark.parametrize("operator", ["left", "right"])
 def test_blanks_lie_where_the_ticket_says_from_the_operator_side(operator, tmp_path):
-    sheet = odd_job.laid(tmp_path, operator).press_sheet
+    sheet = sheet_of(odd_job.laid(tmp_path, operator))
     assert sheet.operator_side == operator
     assert not sheet.operator_assumed
     assert sheet.is_from == "layout of the ticket"
     assert [blank.number for blank in sheet.blanks] == [1, 2, 3, 4]
+    assert sheet.layout is not None
     for blank, placed, corner in zip(sheet.blanks, sheet.layout.blanks, odd_job.CORNERS[operator], strict=True):
         wanted = odd_job.on_sheet(shapely.Polygon(odd_job.CUT), *corner)
         assert blank.turn_deg == placed.turn_deg == corner[2]
@@ -49,7 +59,7 @@ def test_blanks_lie_where_the_ticket_says_from_the_operator_side(operator, tmp_p
 
 
 def test_the_operator_is_taken_to_stand_at_the_left(tmp_path):
-    sheet = odd_job.laid(tmp_path, None).press_sheet
+    sheet = sheet_of(odd_job.laid(tmp_path, None))
     assert sheet.operator_side == "left"
     assert sheet.operator_assumed
 
@@ -57,7 +67,7 @@ def test_the_operator_is_taken_to_stand_at_the_left(tmp_path):
 @pytest.mark.parametrize("operator", ["left", "right"])
 @pytest.mark.parametrize("dpi", [100, 72, 250])
 def test_every_patch_is_where_it_belongs_and_nowhere_else(operator, dpi, tmp_path):
-    plates = plates_on_sheet(odd_job.laid(tmp_path, operator).press_sheet, dpi)
+    plates = plates_on_sheet(sheet_of(odd_job.laid(tmp_path, operator)), dpi)
     for ink in odd_job.PATCHES:
         shapes = odd_job.expected(ink, operator)
         grown = [shape.buffer(2 * 25.4 / 72) for shape in shapes]
@@ -70,7 +80,7 @@ def test_every_patch_is_where_it_belongs_and_nowhere_else(operator, dpi, tmp_pat
 
 
 def test_part_of_a_sheet_is_what_all_of_it_shows_there(tmp_path):
-    sheet = odd_job.laid(tmp_path).press_sheet
+    sheet = sheet_of(odd_job.laid(tmp_path))
     whole = plates_on_sheet(sheet, 100)
     box = (37 * MM, 160 - 400 * MM, 700 * MM, 160 - 120 * MM)
     part = plates_on_sheet(sheet, 100, box)
@@ -86,10 +96,10 @@ def test_a_sheet_from_outside_lies_with_its_gripper_edge_down(edge, operator, tm
     page = odd_job.sheet_page(edge, operator)
     ticket = {"artwork_is": "sheet", "gripper_edge": edge}
     job = job_of(page, tmp_path, ticket, odd_job.press(operator))
-    sheet = job.press_sheet
+    sheet = sheet_of(job)
     assert (sheet.size.across_mm, sheet.size.along_mm) == pytest.approx(odd_job.SHEET, abs=0.01)
     assert sheet.is_from == "sheet from outside"
-    stepped = odd_job.laid(tmp_path, operator).press_sheet
+    stepped = sheet_of(odd_job.laid(tmp_path, operator))
     plates, wanted = plates_on_sheet(sheet, 100), plates_on_sheet(stepped, 100)
     assert set(plates.names) >= {*odd_job.PATCHES, odd_job.GROUND}
     for ink in odd_job.PATCHES:
@@ -110,7 +120,7 @@ def test_a_sheet_from_outside_lies_with_its_gripper_edge_down(edge, operator, tm
 def test_bleed_ends_in_the_middle_of_a_gutter_and_at_a_shared_knife(tmp_path):
     """Ground bleeds 3 mm to the right; blanks stand 4 mm apart, and one on one knife with the next."""
     blanks = [{"x": f"{x} mm", "y": "30 mm"} for x in (20, 84, 144)]
-    sheet = odd_job.laid(tmp_path, layout={"blanks": blanks}).press_sheet
+    sheet = sheet_of(odd_job.laid(tmp_path, layout={"blanks": blanks}))
     plates = plates_on_sheet(sheet, 300)
     ends = []
     for right in (80.0, 144.0, 204.0):
@@ -125,13 +135,14 @@ def test_bleed_ends_in_the_middle_of_a_gutter_and_at_a_shared_knife(tmp_path):
 def test_the_cover_of_a_gutter_is_shared_to_a_thousandth(tmp_path):
     """Clips of neighbours part the sheet: neither overlap nor gap, whatever the pixels."""
     blanks = [{"x": f"{x} mm", "y": f"{y} mm"} for x in (20.13, 83.2) for y in (30.07, 73.9)]
-    sheet = odd_job.laid(tmp_path, layout={"blanks": blanks}).press_sheet
+    sheet = sheet_of(odd_job.laid(tmp_path, layout={"blanks": blanks}))
     clips = [piece.clip for piece in sheet.pieces]
     for n, one in enumerate(clips):
         for other in clips[n + 1 :]:
             assert one.intersection(other).area < 1e-6
     assert all(clip.contains(blank.outline.buffer(-0.01)) for clip, blank in zip(clips, sheet.blanks, strict=True))
     ground = shapely.union(shapely.box(20, -3, 63, 1), shapely.box(59, 1, 63, 43))
+    assert sheet.layout is not None
     corners = [(placed.x_mm, placed.y_mm, 0) for placed in sheet.layout.blanks]
     shown = [odd_job.on_sheet(ground, *at).intersection(clip) for at, clip in zip(corners, clips, strict=True)]
     for dpi in (50, 100, 400):
@@ -143,7 +154,8 @@ def test_the_cover_of_a_gutter_is_shared_to_a_thousandth(tmp_path):
 def test_the_inside_is_seen_through_the_board(tmp_path):
     """Drawn as it is seen from behind: what stands at its left comes out at the right of the outside."""
     front = odd_job.laid(tmp_path)
-    inside = odd_job.Drawing(*odd_job.PAGE)
+    assert front.ticket is not None
+    inside = Drawing(*odd_job.PAGE)
     inside.fill("Recipe", rect=(20, 20, 25, 30))
     path = inside.save(tmp_path / "inside.pdf")
     (tmp_path / "two.yaml").write_text("artwork: [{file: art.pdf}, {file: inside.pdf, side: inside}]\n")
@@ -173,7 +185,7 @@ def test_the_inside_is_seen_through_the_board(tmp_path):
 def test_what_cannot_be_laid_is_not_measured(keys, tmp_path):
     job = odd_job.laid(tmp_path, **keys)
     if "artwork" in keys:
-        assert len(job.press_sheet.blanks) == 1
+        assert len(sheet_of(job).blanks) == 1
         return
     with pytest.raises(NotMeasured) as reason:
         _ = job.press_sheet
@@ -190,9 +202,9 @@ def test_sheet_rules_of_twenty_four_blanks_cost_little(tmp_path):
     on_sheets = {name for name, rule in rulebook().rules.items() if any(c.text == "job.laid_out" for c, _ in rule.when)}
     start = time.process_time()
     judgement = judge(job, rulebook(), only=on_sheets)
-    plates_on_sheet(job.press_sheet, 100)
+    plates_on_sheet(sheet_of(job), 100)
     taken = time.process_time() - start
-    assert len(job.press_sheet.blanks) == 24
+    assert len(sheet_of(job).blanks) == 24
     assert len(judgement.passed) + len(judgement.findings) > 3
     assert taken < 3.0
 
@@ -201,6 +213,7 @@ def test_blanks_without_a_version_are_of_the_first_and_the_others_are_told(tmp_p
     odd_job.one_up().save(tmp_path / "rose.pdf")
     files = [{"file": "art.pdf", "version": "Mint"}, {"file": "rose.pdf", "version": "Rose"}]
     front = odd_job.laid(tmp_path, artwork=files)
+    assert front.ticket is not None
     artwork = read_artwork(tmp_path / "rose.pdf", front.ticket)
     other = assemble_job(artwork, artwork.pages[0], front.press, front.ticket)
     sheet = sheet_of_jobs(list(zip(front.ticket.artwork_list, [front, other], strict=True)))
@@ -215,5 +228,21 @@ def test_blanks_of_a_sheet_from_outside_that_print_alike_are_told(edge, tmp_path
     for missing, wanted in ((None, [4]), (2, [1, 3])):
         page = odd_job.sheet_page(edge, without=missing)
         job = job_of(page, tmp_path, {"artwork_is": "sheet", "gripper_edge": edge}, odd_job.press())
-        groups = alike_groups(job.press_sheet)
+        groups = alike_groups(sheet_of(job))
         assert sorted(len(group.numbers) for group in groups) == wanted
+
+
+@pytest.mark.parametrize("keys", [{}, {"versions": "apart"}, {"versions": "together"}])
+def test_versions_share_a_sheet_of_the_tool_where_the_ticket_says_so(keys, tmp_path):
+    odd_job.one_up().save(tmp_path / "rose.pdf")
+    files = [{"file": "art.pdf", "version": "Mint"}, {"file": "rose.pdf", "version": "Rose"}]
+    layout = {"ups": 4, **keys}
+    front = odd_job.laid(tmp_path, artwork=files, layout=layout, quantities={"Mint": 3000, "Rose": 1000})
+    assert front.ticket is not None
+    artwork = read_artwork(tmp_path / "rose.pdf", front.ticket)
+    other = assemble_job(artwork, artwork.pages[0], front.press, front.ticket)
+    sheet = sheet_of_jobs(list(zip(front.ticket.artwork_list, [front, other], strict=True)))
+    shown = [piece.version for piece in sheet.pieces]
+    assert len(shown) == 4
+    assert shown.count("Rose") == (1 if keys.get("versions") == "together" else 0)
+    assert bool(sheet.left_out) != (keys.get("versions") == "together")

@@ -1,7 +1,10 @@
 """Blanks side by side on a laid-out sheet: gutters, strays, codes, the inside, several versions."""
 
+from typing import Any
+
 import pytest
 
+from tests.cartons import draw_die, reverse_tuck
 from tests.drawn import Drawing, Point
 from tests.house import SIX_UNITS, Case, prove
 
@@ -59,13 +62,13 @@ def bars(page: Drawing, way: str) -> None:
             page.fill(BLACK, rect=(x0, y0 + 0.5 + 1.2 * k, x1, y0 + 1.1 + 1.2 * k))
 
 
-def laid(*blanks: dict, **more) -> dict:
+def laid(*blanks: dict[str, Any], **more) -> dict[str, Any]:
     """A ticket that lays blanks at x, y."""
     keys = [{key: f"{value} mm" if key in "xy" else value for key, value in blank.items()} for blank in blanks]
     return {"artwork_is": "one-up", "sheet": SIZE, "layout": {"blanks": keys}, **more}
 
 
-def beside(gutter_mm: float, turn: int = 0, **more) -> dict:
+def beside(gutter_mm: float, turn: int = 0, **more) -> dict[str, Any]:
     return laid({"x": 20, "y": 30}, {"x": 80 + gutter_mm, "y": 30, "turn": turn}, **more)
 
 
@@ -127,7 +130,7 @@ def odd(folds=(12, 36, 48), shift: float = 0, no_die: bool = False, size=(100, 8
 MIRRORED = tuple(WIDE - fold for fold in FOLDS)
 
 
-def versions(names=("Mint", "Sage"), ups=(2, 1), **more) -> dict:
+def versions(names=("Mint", "Sage"), ups=(2, 1), **more) -> dict[str, Any]:
     """A ticket of two versions, each so many up."""
     order = [name for name, count in zip(names, ups, strict=True) for _ in range(count)]
     blanks = [{"x": 20 + 70 * n, "y": 30, "version": name} for n, name in enumerate(order)]
@@ -140,6 +143,26 @@ def combined(rule, name, expect, ticket, first="Mint", second="Sage", press=SMAL
         rule, name, expect, lambda: one_up(patch=first), ticket, press,
         others={"two.pdf": lambda: one_up(patch=second)}, **more,
     )  # fmt: skip
+
+
+def dust_flaps() -> Drawing:
+    """A tuck carton with a ground on one dust flap at its top, and none at its foot."""
+    carton = reverse_tuck(at=(10, 10))
+    page = Drawing(215, 200)
+    page.fill("Mill Brown", rect=(88, 150, 112, 172))
+    draw_die(page, carton)
+    return page
+
+
+def stacked(gap_mm: float) -> dict[str, Any]:
+    """Two tuck cartons one behind the other, their dust flaps so far apart; lids and panels 3 mm further."""
+    places = [{"x": "20 mm", "y": "20 mm"}, {"x": "20 mm", "y": f"{158 + gap_mm} mm"}]
+    return {"artwork_is": "one-up", "sheet": {"size": "240 x 370 mm"}, "layout": {"blanks": places}}
+
+
+def flaps(name, expect, gap_mm, **more):
+    press = {**SIX_UNITS, "sheet": {"smallest": "80 x 80 mm", "largest": "500 x 400 mm"}}
+    return Case("gutter-under-two-bleeds", name, expect, dust_flaps, stacked(gap_mm), press, **more)
 
 
 THREE = {**SMALL, "line": SIX_UNITS["line"][:3]}
@@ -156,6 +179,8 @@ CASES = [
     gutters("like colours meet where one is turned", "pass", two, beside(2, 180)),
     gutters("one knife, one colour", "pass", one_up, beside(0)),
     gutters("one knife, no ink", "pass", lambda: one_up(None, None, patch=BLUE), beside(0)),
+    flaps("dust flaps 1.6 mm apart", "warn", 1.6, case="hidden flap", measured=0.8),
+    flaps("dust flaps 3 mm apart", "pass", 3),
     gutters("no sheet size", "not checked", two, {**beside(3), "sheet": {}}),
     strays("a strip of another colour", "warn", lambda: sheet(stray=(SECOND + 57, 40, SECOND + 66, 60)), case=""),
     strays("on the glue flap", "fail", lambda: sheet(stray=(SECOND - 6, 40, SECOND + 2, 60)), ON_FLAP,

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import collections
+from dataclasses import replace
 
 import pytest
 
+from preflight.judging.judge import judge
 from preflight.measures.marks.find_marks import find_marks
 from tests.cartons import reverse_tuck
 from tests.drawn import MM, Drawing
-from tests.house import PROCESS, Case, job_of, prove, units
+from tests.house import PROCESS, Case, job_of, prove, rulebook, units
 from tests.marked_sheets import (
     ACROSS,
     ALL,
@@ -184,7 +186,7 @@ BARS = [
     bars("the profile has no zones", "not checked", Bar(end=380), rule="colour-bar-short",
          press={key: value for key, value in PRESS.items() if key != "ink_keys"}),
     bars("all zones", "pass", Bar(), rule="ink-zone-without-patch"),
-    bars("the brown only in every other zone", "warn", lambda page: [Bar(INKS[:4])(page), *(patch(page,
+    bars("the brown only in every other zone", "note", lambda page: [Bar(INKS[:4])(page), *(patch(page,
          "Mill Brown", (x, 300, x + 5, 306)) for x in (FIRST_ZONE + PITCH * zone + 25 for zone in range(2, 14, 2)))],
          rule="ink-zone-without-patch", measured=7.0),
     bars("half a zone at the end has too little work", "pass", Bar(end=440), rule="ink-zone-without-patch"),
@@ -393,3 +395,11 @@ def test_a_sheet_on_its_plate_has_the_same_marks(tmp_path):
     assert told == {"colour bar": len(Bar().boxes()), "register": 2, "side guide": 1, "label": 5}
     guide = next(mark for mark in found if mark.kind == "side guide")
     assert guide.shape.bounds == pytest.approx((0, 40, 4, 50), abs=0.01)
+
+
+def test_the_back_of_a_sheet_is_not_asked_for_marks_of_its_own(tmp_path):
+    job = replace(job_of(Sheet(())(), tmp_path, STATED, PRESS), lay_on_sheet=lambda _: None)
+    rules = {case.rule for case in CASES}
+    judgement = judge(job, rulebook(), only=rules)
+    assert judgement.findings == ()
+    assert set(judgement.passed) == rules

@@ -19,6 +19,7 @@ from preflight.report.setup_sheet import run_rows, way_out_words
 from preflight.setup.on_press import on_press
 from preflight.setup_pipeline import compare_presses, set_up
 from tests.house import printed
+from tests.sample_setups import SAMPLES
 
 CMYK = ("Cyan", "Magenta", "Yellow", "Black")
 
@@ -311,6 +312,17 @@ def test_a_check_that_passes_does_not_say_that_a_job_without_an_order_is_ready(j
 def test_what_a_planner_waits_for_is_said_where_the_ticket_lacks_it(job):
     missing = set_up(job(*CMYK, goods={"type": "food"})).document["not_checked"]
     assert any(entry.startswith("inks-unfit-for-goods") for entry in missing), missing
+
+
+def test_a_unit_list_with_an_ink_that_no_artwork_has_is_said_of_each(tmp_path):
+    text = (SAMPLES / "flatbread-sleeve-repaired/ticket.yaml").read_text()
+    for file in ("outside.pdf", "inside.pdf"):
+        text = text.replace(file, str(SAMPLES / "flatbread-sleeve-repaired" / file))
+    text = text.replace("../presses", str(SAMPLES / "presses")).replace("Recipe Brown, null", "Recipe Brown, Sky Grey")
+    (tmp_path / "ticket.yaml").write_text(text)
+    found = set_up(tmp_path / "ticket.yaml").job
+    said = [f.says for page in found.pages for f in page.judgement.findings if f.rule == "unit-list-mismatch"]
+    assert said == ["Sky Grey is on unit 2 on the ticket, but not in the file."] * 2
 
 
 def test_ink_of_a_version_is_reckoned_by_its_share_of_the_run(job, tmp_path):

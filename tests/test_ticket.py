@@ -201,7 +201,7 @@ def test_refusals_name_the_key(change, where):
 def test_what_the_set_up_needs_of_a_ticket():
     ticket = read(
         units_fixed="true", layout={"ups": "4"}, quantity="40000", powder="fine",
-        quantities={"Mint": "12000", "Rose": "6000"},
+        quantities={"Mint": "12000", "Rose": "6000"}, changes=["Black", "Gold"],
         coat_weight="4.5 g/m2", anilox="13 cm3/m2",
         aims={"Cyan": {"density": "1.40", "lab": ["55", "-37", "-50"], "tolerance": "5"}},
         separations={"Sea Blue": {"ink_system": "oxidising"}, "Effect Matt": {"kind": "varnish", "effect": "true"}},
@@ -217,6 +217,12 @@ def test_what_the_set_up_needs_of_a_ticket():
     assert (ticket.goods.contact, ticket.goods.barrier, ticket.goods.low_migration) == ("indirect", False, True)
     assert (ticket.goods.line_clearance, ticket.goods.versions_agreed) == ("AB", "CD")
     assert ticket.board.grain_on_blank == "any"
+    assert ticket.changes == ("Black", "Gold")
+
+
+@pytest.mark.parametrize(("written", "read_as"), [("Black", ("Black",)), ([], ()), (None, None)])
+def test_changes_are_one_plate_or_a_list(written, read_as):
+    assert read(changes=written).changes == read_as
 
 
 @pytest.mark.parametrize(

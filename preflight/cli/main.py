@@ -190,6 +190,57 @@ def presses(
 
 
 @cli.command()
+@click.argument("old", type=FILE, metavar="OLD.pdf")
+@click.argument("new", type=FILE, metavar="NEW.pdf")
+@click.option("--ticket", type=FILE, help="Job ticket (YAML): kinds of separations, the die, which plates change.")
+@click.option(
+    "--as",
+    "as_",
+    type=click.Choice(["revision", "sheet"]),
+    help="Two states of one artwork, or a one-up and its sheet; told by the dies where it is not given.",
+)
+@click.option(
+    "--version",
+    "versions",
+    type=FILE,
+    multiple=True,
+    metavar="FILE",
+    help="Another version or an old revision of the one-up, to know blanks of a sheet by. May be given several times.",
+)
+@click.option(
+    "--report",
+    "reports",
+    multiple=True,
+    metavar="FILE",
+    help="Write it, .json; - is JSON on standard output. May be given several times.",
+)
+@click.option("-q", "--quiet", is_flag=True, help="Print only the outcome and where the reports are.")
+@click.option("--no-cache", is_flag=True, help="Neither keep plates for the next run nor use kept ones.")
+def compare(
+    old: Path,
+    new: Path,
+    ticket: Path | None,
+    as_: Literal["revision", "sheet"] | None,
+    versions: tuple[Path, ...],
+    reports: tuple[str, ...],
+    quiet: bool,
+    no_cache: bool,
+) -> int:
+    """Compare two files plate by plate: which plates changed, and which can stay. Exit status 1 where one changes.
+
+    \b
+    preflight compare carton-a.pdf carton-b.pdf --ticket ticket.yaml
+    preflight compare carton.pdf sheet.pdf --as sheet --version carton-old.pdf
+    """
+    from preflight.cli.compare_command import CompareOptions, run_compare
+
+    options = CompareOptions(
+        ticket=ticket, as_=as_, versions=versions, reports=reports, cache=not no_cache, quiet=quiet
+    )
+    return run_compare(old, new, options)
+
+
+@cli.command()
 @click.argument("rule", required=False)
 @click.option("--rules", "files", type=FILE, multiple=True, help="Rule file or folder laid over the shipped rules.")
 @click.option("--coverage", is_flag=True, help="Show what answers each row of the catalogue of checks.")
@@ -213,7 +264,9 @@ def rules(rule: str | None, files: tuple[Path, ...], coverage: bool, as_json: bo
 
 @cli.command()
 @click.argument(
-    "what", type=click.Choice(["press", "ticket", "rules", "checks", "report", "setup", "presses"]), required=False
+    "what",
+    type=click.Choice(["press", "ticket", "rules", "checks", "report", "setup", "presses", "compare"]),
+    required=False,
 )
 @click.option("--write", "folder", type=FILE, metavar="FOLDER", help="Write all of them into a folder.")
 def schema(what: str | None, folder: Path | None) -> int:

@@ -106,7 +106,7 @@ def _rule_entry(book: Rulebook, name: str) -> dict[str, object]:
 
 def _limits(rule: Rule, case: str) -> dict[str, str | None]:
     """``fail``, ``warn`` and ``note`` of a case as they are written; None for those that it has not."""
-    return {verdict.word: limit and str(limit) for verdict, limit in rule.limits(case).items()}
+    return {verdict.word: str(limit) if limit else None for verdict, limit in rule.limits(case).items()}
 
 
 def _entry(answer: Answer) -> dict[str, object]:

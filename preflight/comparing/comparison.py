@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.page.geometry import Box
+from preflight.comparing.shared_frame import SharedFrame
 
 How = Literal["none", "moved", "tone", "local", "new", "gone", "renamed"]
 Shift = tuple[float, float]
@@ -95,6 +96,18 @@ class BlankCheck:
     """Those that differ."""
     largest_mm: float = 0.0
     says: str = ""
+    page: int = 1
+    """Of the sheet."""
+
+
+@dataclass(frozen=True)
+class VersionCount:
+    """How many blanks of a sheet show one version, beside what the ticket wants."""
+
+    version: str
+    blanks: int
+    wanted: int | None = None
+    """None where the ticket does not say, or its quantities share out to no whole number of blanks."""
 
 
 @dataclass(frozen=True)
@@ -114,6 +127,12 @@ class Comparison:
     not_compared: tuple[str, ...] = ()
     """What could not be compared, and why."""
     notes: tuple[str, ...] = ()
+    frames: tuple[tuple[int, SharedFrame], ...] = ()
+    """How each page of OLD lies on NEW's, by its number; for pictures."""
+    faults: tuple[str, ...] = ()
+    """What is wrong with a sheet as a whole: number-up, version mix, no blank found; in sentences."""
+    versions: tuple[VersionCount, ...] = ()
+    """Of a sheet: how many blanks show which version."""
 
     @property
     def changed(self) -> tuple[PlateChange, ...]:
@@ -122,5 +141,6 @@ class Comparison:
 
     @property
     def same(self) -> bool:
-        """Whether no plate changes (of a sheet: whether every blank is right)."""
-        return not self.changed and all(blank.kind == "same" for blank in self.blanks)
+        """Whether no plate changes (of a sheet: every blank and their number are right), and all was compared."""
+        plain = not self.changed and not self.faults and not self.not_compared
+        return plain and all(blank.kind == "same" for blank in self.blanks)

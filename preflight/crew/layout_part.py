@@ -23,14 +23,14 @@ def layout_part(job: PlannedJob) -> Document:
     layout = sheet.layout
     blanks = [_blank_part(sheet, blank) for blank in sheet.blanks]
     return {
-        "sheet_mm": [sheet.size.across_mm, sheet.size.along_mm],
+        "sheet_mm": [round(sheet.size.across_mm, 2), round(sheet.size.along_mm, 2)],
         "ups": len(blanks),
         "is_from": sheet.is_from,
         "operator_side": sheet.operator_side,
         "operator_assumed": sheet.operator_assumed,
         "blanks": blanks,
         "used_share": round(used_share(sheet), 4),
-        "left_out": list(sheet.left_out),
+        "left_out": [*sheet.left_out, *sheet.marks_left_out],
         **(_of_layout(layout) if layout is not None else {"pattern": None}),
     }
 

@@ -50,9 +50,9 @@ class PlannedJob:
 
     @property
     def findings(self) -> list[Finding]:
-        """Of all pages, the worst first; what is said of each page alike is there once."""
+        """Of all pages, the worst first and notes last; what is said of each page alike is there once."""
         found = dict.fromkeys(finding for page in self.pages for finding in page.judgement.findings)
-        return sorted(found, key=lambda finding: (finding.trial, -finding.verdict))
+        return sorted(found, key=lambda finding: finding.order)
 
     @property
     def may_run(self) -> bool:

@@ -47,8 +47,8 @@ def run_request(
         surface=board.surface if board else None,
         ups=ups,
         quantity=ticket.quantity if ticket else None,
-        quantities=dict(ticket.quantities) if ticket else {},
-        versions=_versions(ticket),
+        quantities=dict(ticket.quantities) if ticket and not _all_on_one(laid, ticket) else {},
+        versions=() if _all_on_one(laid, ticket) else _versions(ticket),
         ups_by_version=_ups_by_version(laid),
         goods=ticket.goods.type if ticket else None,
         contact=ticket.goods.contact if ticket else None,
@@ -157,6 +157,12 @@ def ups_of(facts: JobFacts, ticket: Ticket | None) -> int | None:
     if ticket is not None and ticket.layout.ups is not None:
         return ticket.layout.ups
     return len(facts.die.blanks) or None if facts.artwork_is != "one-up" else None
+
+
+def _all_on_one(laid: PressSheet | None, ticket: Ticket | None) -> bool:
+    """Whether an artwork from outside shows the whole sheet, with all versions on it."""
+    from_outside = laid is not None and laid.is_from == "sheet from outside"
+    return from_outside and not any(entry.version for entry in (ticket.artwork_list if ticket else ()))
 
 
 def _versions(ticket: Ticket | None) -> tuple[str, ...]:

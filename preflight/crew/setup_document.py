@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from preflight import __version__
+from preflight.crew.clear_areas_part import clear_areas_part
 from preflight.crew.ink_keys_part import ink_keys_part
 from preflight.crew.layout_part import layout_part
 from preflight.crew.plan_part import plan_part
@@ -63,6 +64,7 @@ def build_setup_document(
     run, first, ticket = job.run, job.pages[0].facts, job.ticket
     sheet = job.sheet.size if job.sheet else sheet_of(first, ticket)
     ink_keys, no_keys, keys_assumed = ink_keys_part(job)
+    clear = clear_areas_part(job)
     return {
         "format": FORMAT,
         "verdict": job.verdict.word,
@@ -81,6 +83,8 @@ def build_setup_document(
         "changes": changes_part(run.changes) | {"at_least": _washing_untold(job)} if run else None,
         "layout": layout_part(job),
         "ink_keys": ink_keys,
+        "clear_areas": clear.areas,
+        "coating_plate": clear.plate,
         "materials": materials_part(run.materials) if run else None,
         "run": run_part(run.run) if run else None,
         "queries": queries(job),
@@ -91,9 +95,9 @@ def build_setup_document(
             {"number": number, "verdict": finding.verdict.word, "rule": finding.rule, "says": finding.says}
             for number, finding in enumerate((f for f in job.findings if not f.trial), 1)
         ],
-        "not_checked": list(dict.fromkeys([*not_checked_part(job), *no_keys])),
+        "not_checked": list(dict.fromkeys([*not_checked_part(job), *no_keys, *clear.not_checked])),
         "assumed": list(dict.fromkeys([*_of_pages(job), *_of_sheet(job), *(job.plan.assumed if job.plan else ()),
-                                       *(run.assumed if run else ()), *keys_assumed])),
+                                       *(run.assumed if run else ()), *keys_assumed, *clear.assumed])),
     }  # fmt: skip
 
 
@@ -135,7 +139,7 @@ def not_checked_part(job: PlannedJob) -> list[str]:
     """What the check left open and what could not be planned, in sentences, each with the key that it wants."""
     told = [f"The units: {job.unplanned}."] if job.unplanned else []
     told += [f"The layout: {job.not_laid_out}."] if job.not_laid_out else []
-    told += [f"The sheet: {words}." for words in job.sheet.left_out] if job.sheet else []
+    told += [f"The sheet: {words}." for words in (*job.sheet.left_out, *job.sheet.marks_left_out)] if job.sheet else []
     for page in job.pages:
         for entry in page.judgement.not_checked:
             if entry.needed or (entry.rule in PLANNERS and entry.want_of in ("ticket", "press")):

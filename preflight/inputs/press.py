@@ -300,6 +300,10 @@ class CoatingPlate(ClosedKeys):
     """How far the coat stays back from what is to stay clear, in mm."""
     stretch: Percent | None = None
     """By how much it is made shorter along the travel, since it is stretched round its cylinder."""
+    seam: Length | None = None
+    """How far the coat stays back from the crease that a glue flap hangs on, where that is more than the choke."""
+    gutters: Annotated[str, word("coated", "bare")] | None = None
+    """Whether the waste between the blanks is coated too; it is, where nobody says."""
 
 
 class Waste(ClosedKeys):

@@ -284,6 +284,8 @@ class LayoutKeys(ClosedKeys):
     """The same from one blank to the next along the travel, where it differs from ``gutter``."""
     bar: Annotated[str, word("tail", "gripper", "none")] | None = None
     """At which edge the colour bar stands; where left out, the press profile says."""
+    versions: Annotated[str, word("together", "apart")] | None = None
+    """Whether versions share a sheet, where the ticket does not lay them itself; one after the other if left out."""
     blanks: tuple[LaidBlank, ...] | None = None
     """A layout of the ticket's own, which is checked and never changed."""
     file: FilePath | None = None
@@ -406,6 +408,8 @@ class Ticket(ClosedKeys):
     layout: Annotated[LayoutKeys, OrEmpty] = LayoutKeys()
     units_fixed: YesNo = False
     """``units`` is an order, and not a wish."""
+    changes: Texts | None = None
+    """Separations that are said to differ from the revision before; None: nobody says."""
     aims: Annotated[dict[str, Aim], OrEmpty] = Field(default_factory=dict)
     """By separation."""
     powder: Text | None = None

@@ -352,7 +352,7 @@ class _RuleCheck:
             why=why,
             do=do,
             source=rule.source,
-            customer=customer,
+            customer="" if worst.verdict is Verdict.NOTE else customer,
             measured=(reading.value, unit),
             limit=_limit(worst.outcome, unit),
             limit_words=rule.allowed or worst.outcome.words,

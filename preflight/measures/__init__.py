@@ -27,6 +27,7 @@ __all__ = ["MEASURES", "FromRules", "Job", "Kinds", "Measure", "Zone", "declared
 from preflight.measures import (  # noqa: F401
     areas,
     blending,
+    clear_areas,
     creases,
     die_knocking_out,
     die_layers,

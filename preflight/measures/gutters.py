@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -41,6 +41,8 @@ class _Facing:
     blank: NDArray[np.int_]
     other: NDArray[np.int_]
     edge: NDArray[np.int_]
+    hidden: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, bool))
+    """On a flap that nobody sees on the finished carton."""
 
 
 @measure(
@@ -48,7 +50,7 @@ class _Facing:
     unit="mm",
     tolerance=0.01,
     within="cut",
-    cases=("common knife",),
+    cases=("common knife", "hidden flap"),
     facts=("gutter", "blanks", "inks"),
 )
 def bleed_in_gutter(
@@ -64,10 +66,11 @@ def bleed_in_gutter(
     """Half of each gutter up to ``gutter`` in which blanks of unlike colours face each other along ``shortest``.
 
     So far the bleed of each goes, whatever its artwork has. Colours are alike where no ink of ``kinds`` differs by more
-    than ``alike``; of a bare edge and an inked one the inked one is told. Case ``common knife``: there is no gutter.
+    than ``alike``; of a bare edge and an inked one the inked one is told. Case ``common knife``: there is no gutter;
+    ``hidden flap``: the bleed that is cut off is that of a glue or dust flap.
     On a sheet from outside gutters under ``narrow`` are left to ``ink-past-cut``, which sees its artwork.
     """
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return []
     needs.inks(job)
@@ -93,7 +96,8 @@ def _cases(facing: _Facing, unlike: NDArray[np.bool_], inked: NDArray[np.bool_])
     common = facing.gap_mm <= COMMON_MM
     return {
         "common knife": unlike & common & (facing.blank < facing.other),
-        "": unlike & ~common & inked,
+        "": unlike & ~common & inked & ~facing.hidden,
+        "hidden flap": unlike & ~common & inked & facing.hidden,
     }
 
 
@@ -111,6 +115,7 @@ class _Stretch:
 def _facing(sheet: PressSheet, gutter_mm: float) -> _Facing:
     """Places on outer edges that face another blank across a gutter, nothing of their own blank between."""
     at, out, blank, edge, count = list[Floats](), list[Floats](), list[int](), list[int](), 0
+    hidden = list[bool]()
     for number, one in enumerate(sheet.blanks):
         for run in one.edges:
             if run.edge == "outer" and run.neighbour_mm is not None and run.neighbour_mm <= gutter_mm:
@@ -119,11 +124,13 @@ def _facing(sheet: PressSheet, gutter_mm: float) -> _Facing:
                 out.append(stations.outward)
                 blank += [number] * len(stations)
                 edge += [count] * len(stations)
+                hidden.append(run.hidden)
                 count += 1
     if not at:
         nothing, none = np.zeros((0, 2)), np.zeros(0, int)
         return _Facing(nothing, np.zeros(0), nothing, nothing, none, none, none)
-    return _nearest(sheet, gutter_mm, np.vstack(at), np.vstack(out), np.array(blank), np.array(edge))
+    found = _nearest(sheet, gutter_mm, np.vstack(at), np.vstack(out), np.array(blank), np.array(edge))
+    return replace(found, hidden=np.array(hidden)[found.edge])
 
 
 def _nearest(

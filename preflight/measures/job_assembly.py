@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from preflight.artwork.page.artwork import Artwork
@@ -37,6 +37,7 @@ def assemble_job(
     ticket: Ticket | None,
     before: OnPress | None = None,
     lay_on_sheet: Callable[[Job], PressSheet | None] | None = None,
+    elsewhere: Iterable[str] = (),
 ) -> Job:
     """The whole job of one page: die read, plates drawn, inks measured.
 
@@ -48,9 +49,10 @@ def assemble_job(
         before: what is on the press now.
         lay_on_sheet: brings a sheet together, where the set-up makes one of all pages; else the page has what it shows
             or what the ticket states.
+        elsewhere: separations of the job's other artworks, which the ticket speaks of too.
     """
     die = read_die(page, ticket)
-    names = list(dict.fromkeys(separation.name for each in artwork.pages for separation in each.separations))
+    names = list(dict.fromkeys([*names_in(artwork), *elsewhere]))
     meant = as_meant(ticket, names) if ticket is not None else None
     ticket = meant.ticket if meant is not None else None
     artwork_is, known, because = what_artwork_is(page, die, press, ticket)
@@ -80,6 +82,11 @@ def assemble_job(
     )
     _ = job.inks  # they are asked for first: what cannot be drawn has to be known before a rule is decided
     return job
+
+
+def names_in(artwork: Artwork) -> Iterator[str]:
+    """Names of the separations of all pages, some more than once."""
+    return (separation.name for each in artwork.pages for separation in each.separations)
 
 
 def _notes(artwork: Artwork, page: Page) -> Iterator[str]:

@@ -19,7 +19,7 @@ from preflight.job import Job
 from preflight.measures import needs
 from preflight.measures.raster.masks import parts
 from preflight.measures.registry import Kinds, measure
-from preflight.measures.sheet_places import blanks_told, once, place_of, tints_of_piece
+from preflight.measures.sheet_places import alike_blanks, blanks_told, once, place_of, tints_of_piece
 
 if TYPE_CHECKING:  # most checks see no sheet
     from preflight.setup.press_sheet.alike_cells import AlikeGroup
@@ -29,6 +29,8 @@ CELL_MM: Final = 0.5
 """Strays are looked for by the mean tints of squares of this size."""
 RIM_MM: Final = 0.5
 """Steps and registers are that true; nearer to the cut nothing is a stray."""
+CLEAR_OVER_ALL: Final = ("varnish", "primer")
+"""Kinds that cover a code without anyone seeing it."""
 BARS_MM: Final = 0.2
 BARS_CLEAR: Final = 2.0
 """Tints change by so many times more across bars than along them."""
@@ -60,15 +62,13 @@ def neighbour_on_blank(
     another blank within ``gutter``; ink is in excess by a tint of ``excess``. Case ``glue flap``; case ``code`` in an
     area of ``codes``. On a sheet that is laid out by the tool each piece ends where its neighbour's begins.
     """
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None or len(sheet.blanks) < 2:
         return Measured([])
     needs.inks(job)
     if sheet.layout is not None:
         return Measured(list(_overlapped(job, sheet)))
-    from preflight.setup.press_sheet.alike_cells import alike_groups
-
-    groups = alike_groups(sheet)
+    groups = alike_blanks(job)
     readings: list[Reading] = []
     for group in groups:
         if len(group.numbers) > 1:
@@ -219,7 +219,7 @@ def code_bars_across_travel(job: Job, *, areas: tuple[str, ...]) -> Measured:
 
     Only in areas of the kinds in ``areas``, and where bars are seen: tints change much more one way than the other.
     """
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return Measured([])
     needs.inks(job)
@@ -235,6 +235,8 @@ def code_bars_across_travel(job: Job, *, areas: tuple[str, ...]) -> Measured:
             unseen.append(blank.number)
         else:
             lies[along].append((blank, area))
+    seen = {blank.number for found in lies.values() for blank, _ in found}
+    unseen = [number for number in unseen if number not in seen]  # a bare area for a code that is printed later
     across = [blank for blank, _ in lies[False]]
     places: list[Place] = []
     for blank, area in lies[False]:
@@ -262,7 +264,8 @@ def _bars_along(sheet: PressSheet, blank: SheetBlank, area: Area) -> bool | None
         return None
     x, y = np.meshgrid(across, up)
     piece = sheet.pieces[blank.piece]
-    tints = tints_of_piece(piece, piece.plates.names, np.column_stack([x.ravel(), y.ravel()]))
+    names = [name for name in piece.plates.names if sheet.kinds.get(name) not in CLEAR_OVER_ALL]
+    tints = tints_of_piece(piece, names, np.column_stack([x.ravel(), y.ravel()]))
     tint = np.minimum(tints.sum(0), 255).reshape(x.shape)
     over_x, over_y = (float(np.abs(np.diff(tint, axis=axis)).mean()) for axis in (1, 0))
     if max(over_x, over_y) < LEAST_CHANGE or max(over_x, over_y) < BARS_CLEAR * min(over_x, over_y):

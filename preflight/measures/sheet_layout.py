@@ -11,11 +11,12 @@ from shapely import Polygon
 
 from preflight.errors import NotMeasured
 from preflight.findings import Gap, Measured, Reading
+from preflight.inputs.ticket import Ticket
 from preflight.job import Job
 from preflight.measures import needs
 from preflight.measures.grain import School, body_creases, wanted_grain
 from preflight.measures.registry import measure
-from preflight.measures.sheet_places import blanks_told, neighbours, of_blanks, once, place_of
+from preflight.measures.sheet_places import alike_blanks, blanks_told, neighbours, of_blanks, once, place_of
 
 if TYPE_CHECKING:  # most checks see no sheet
     from preflight.setup.press_sheet.press_sheet import PressSheet, SheetBlank
@@ -39,7 +40,7 @@ def number_up(job: Job) -> Measured:
     Case ``version missing``: versions of the ticket that no blank carries. Case ``version mix``, on a sheet whose
     blanks are told by what they print: blanks that would have to carry another version for the quantities to come out.
     """
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return Measured([])
     ticket, ups = job.ticket, len(sheet.blanks)
@@ -50,10 +51,16 @@ def number_up(job: Job) -> Measured:
         readings.append(Reading(float(abs(ups - asked)), "blanks", facts=facts, known=needs.die_known(job)))
     elif sheet.layout is None:
         gaps.append(Gap("the ticket does not say how many blanks the sheet has", "layout: ups on the ticket", "ticket"))
-    versions = list(dict.fromkeys(entry.version for entry in ticket.artwork_list if entry.version)) if ticket else []
+    versions = _asked_versions(ticket) if ticket else []
     if len(versions) > 1:
         readings += _versions(job, sheet, versions)
     return Measured(readings, gaps)
+
+
+def _asked_versions(ticket: Ticket) -> list[str]:
+    """Those of the artworks; of one artwork that shows the whole sheet, those that quantities are given for."""
+    of_artwork = dict.fromkeys(entry.version for entry in ticket.artwork_list if entry.version)
+    return list(of_artwork or ticket.quantities)
 
 
 def _versions(job: Job, sheet: PressSheet, versions: list[str]) -> Iterator[Reading]:
@@ -67,10 +74,9 @@ def _versions(job: Job, sheet: PressSheet, versions: list[str]) -> Iterator[Read
     if sheet.layout is not None:
         return
     from preflight.setup.layout.versions import share_of_versions
-    from preflight.setup.press_sheet.alike_cells import alike_groups
 
     assert job.ticket is not None
-    groups = [group.numbers for group in sorted(alike_groups(sheet), key=lambda each: -len(each.numbers))]
+    groups = [group.numbers for group in sorted(alike_blanks(job), key=lambda each: -len(each.numbers))]
     wanted = share_of_versions({name: job.ticket.quantities.get(name, 0) for name in versions}, len(sheet.blanks))
     sizes, shares = [len(numbers) for numbers in groups], sorted(wanted.values(), reverse=True)
     most = max(len(sizes), len(shares))
@@ -90,7 +96,7 @@ def _in_row(counts: Sequence[int]) -> str:
 @measure("blanks-overlapping", unit="mm", rests_on=[], cases=("off the sheet",), facts=("blanks", "sheet"))
 def blanks_overlapping(job: Job) -> list[Reading]:
     """How deep blanks lie on one another; case ``off the sheet``: how far one reaches beyond the sheet's edge."""
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return []
     readings = []
@@ -131,7 +137,7 @@ def blanks_against_grain(job: Job, *, grain: School) -> list[Reading]:
     Asked is what the ticket wants on the blank, else ``grain`` says of the plant: across or along its body creases.
     Case ``mixed``: blanks that are turned by 90° against the others, whatever is asked; on sheets from outside too.
     """
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return []
     asked = job.ticket.board.grain_on_blank if job.ticket else None
@@ -203,7 +209,7 @@ def sheet_and_stock(job: Job) -> list[Reading]:
 @measure("sheet-yield", unit="%", rests_on=[], facts=("ups", "sheet"))
 def sheet_yield(job: Job) -> list[Reading]:
     """Area of all blanks over that of the sheet."""
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return []
     share = 100 * sum(blank.outline.area for blank in sheet.blanks) / (sheet.size.across_mm * sheet.size.along_mm)

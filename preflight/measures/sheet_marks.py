@@ -6,7 +6,7 @@ Of a sheet from outside they are found on the page (``marks/``); on a sheet that
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -20,6 +20,16 @@ from preflight.measures.registry import Kinds, measure
 if TYPE_CHECKING:  # most checks see no sheet
     from preflight.measures.marks.marked_sheet import SheetWithMarks
     from preflight.setup.press_sheet.press_sheet import Mark
+
+
+NAMES: Final = {
+    "colour bar": "colour bar",
+    "register": "register mark",
+    "side guide": "side-guide mark",
+    "centre": "centre mark",
+    "label": "plate label",
+}
+"""Kinds of marks that have to keep off the blanks, as people call them."""
 
 
 def _sheet(job: Job) -> SheetWithMarks | None:
@@ -199,7 +209,7 @@ def marks_in_blanks(job: Job, *, bleed_mm: float) -> list[Reading]:
         return []
     return [
         reading
-        for kind in ("colour bar", "register", "side guide", "centre", "label")
+        for kind in NAMES
         for number, cut in sheet.cuts
         if (reading := _at_blank(sheet, kind, number, cut, bleed_mm)) is not None
     ]
@@ -213,7 +223,7 @@ def _at_blank(sheet: SheetWithMarks, kind: str, number: int, cut: BaseGeometry, 
     shapes = [mark.shape for mark in marks]
     near = [shape for shape in shapes if shape.distance(cut) < bleed_mm]
     inside = [shape for shape in near if shape.intersection(cut).area > 0]
-    facts = {"mark": kind if kind == "colour bar" else kind if kind == "label" else f"{kind} mark", "blank": number}
+    facts = {"mark": NAMES[kind], "blank": number}
     if inside:
         deep = max(_depth(shape, cut) for shape in inside)
         facts["where"] = sheet.where(inside[0])

@@ -12,11 +12,12 @@ from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.page.geometry import Matrix, box_through
 from preflight.findings import Place, Reading, listed
-from preflight.job import Job
+from preflight.job import Job, once_a_job
 from preflight.measures import needs
 from preflight.measures.raster.profiles import tints_at
 
 if TYPE_CHECKING:  # most checks see no sheet
+    from preflight.setup.press_sheet.alike_cells import AlikeGroup
     from preflight.setup.press_sheet.press_sheet import Piece, PressSheet, SheetBlank
 
 MOST_TOLD = 6
@@ -41,6 +42,15 @@ def place_of(
     x0, y0, x1, y1 = box_through(matrix, shape.bounds)
     words = words or (f"blank {blank.number}" if blank is not None and sheet.to_page else "")
     return (Place((float(x0), float(y0), float(x1), float(y1)), job.page.number, None, words),)
+
+
+@once_a_job
+def alike_blanks(job: Job) -> Sequence[AlikeGroup]:
+    """The blanks of the sheet in groups that print alike; none where another page speaks for the sheet."""
+    from preflight.setup.press_sheet.alike_cells import alike_groups
+
+    sheet = job.press_sheet
+    return alike_groups(sheet) if sheet is not None else []
 
 
 def _is_shown(sheet: PressSheet, blank: SheetBlank) -> bool:

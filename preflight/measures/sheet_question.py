@@ -101,8 +101,9 @@ def _layout(jobs: Pages) -> tuple[SheetLayout, IsFrom, float]:
         return _stated(first), "layout of the ticket", load_layout_table().bleed_mm
     if keys is not None and keys.file is not None:
         return _standing(first), "standing die", load_layout_table().bleed_mm
-    # Versions share a sheet only where the ticket puts each on its blanks; else they are run one after the other.
-    request = replace(layout_request(jobs), quantities={})
+    request = layout_request(jobs)
+    if keys is None or keys.versions != "together":  # they are run one after the other, each on sheets of its own
+        request = replace(request, quantities={})
     return lay_out(request), "layout of the tool", request.bleed_mm
 
 

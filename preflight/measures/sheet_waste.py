@@ -45,7 +45,7 @@ def waste_between_blanks(job: Job, *, strip_mm: float) -> list[Reading]:
 
     What they have to be is the die-cutter's ``waste_strip``, else ``strip``. Shared knives leave none.
     """
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return []
     asked = job.press.die_cutter.waste_strip if job.press else None
@@ -89,7 +89,7 @@ def loose_waste(job: Job, *, strip_mm: float) -> list[Reading]:
 
     That width is the die-cutter's ``waste_strip``, else ``strip``, and less where blanks are nearer to each other.
     """
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return []
     from preflight.setup.layout.layout_check import loose_pieces
@@ -122,7 +122,7 @@ def waste_at_edges(job: Job) -> Measured:
 
     Cases ``tail`` and ``sides``: the same there.
     """
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return Measured([])
     cutter = needs.press(job).die_cutter
@@ -144,7 +144,7 @@ def waste_at_edges(job: Job) -> Measured:
 @measure("gripper-strip", unit="mm", tolerance=0.01, rests_on=[], facts=("blanks",))
 def gripper_strip(job: Job) -> list[Reading]:
     """Width of the strip of waste along the gripper edge that no cut enters."""
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None:
         return []
     wide, blanks = _nearest(sheet, "gripper")
@@ -174,7 +174,7 @@ def bleed_past_printable(job: Job) -> list[Reading]:
 
     One reading an edge; nought where it stays inside. On sheets from outside the page itself is looked at elsewhere.
     """
-    sheet = job.press_sheet
+    sheet = needs.laid_sheet(job)
     if sheet is None or sheet.layout is None:
         return []
     press = needs.press(job)

@@ -24,6 +24,25 @@ def render_pdf(drawing: Drawing, subject: str = "") -> bytes:
     canvas.setSubject(written(subject))
     canvas.scale(1 / POINT_MM, 1 / POINT_MM)
     canvas.translate(-x0, -y0)
+    _draw_items(canvas, drawing)
+    canvas.showPage()
+    canvas.save()
+    return file.getvalue()
+
+
+def place_on(canvas: Any, drawing: Drawing, x: float, y: float, width: float, height: float) -> None:
+    """Draw it as large as a box on a page allows, in the middle of it; points from the lower-left corner."""
+    x0, y0, x1, y1 = drawing.box
+    scale = min(width / (x1 - x0), height / (y1 - y0))
+    canvas.saveState()
+    canvas.translate(x + (width - scale * (x1 - x0)) / 2, y + (height - scale * (y1 - y0)) / 2)
+    canvas.scale(scale, scale)
+    canvas.translate(-x0, -y0)
+    _draw_items(canvas, drawing)
+    canvas.restoreState()
+
+
+def _draw_items(canvas: Any, drawing: Drawing) -> None:
     for item in drawing.items:
         canvas.saveState()
         if isinstance(item, Lines):
@@ -31,9 +50,6 @@ def render_pdf(drawing: Drawing, subject: str = "") -> bytes:
         else:
             _draw_text(canvas, item)
         canvas.restoreState()
-    canvas.showPage()
-    canvas.save()
-    return file.getvalue()
 
 
 def _draw_lines(canvas: Any, lines: Lines) -> None:

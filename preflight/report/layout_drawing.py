@@ -51,6 +51,10 @@ class LayoutTold:
     run_it: bool = True
     why_not: tuple[str, ...] = ()
     side_lay: Literal["operator", "drive", "either"] | None = None
+    paper_mm: tuple[float, float] = A3_MM
+    """What sizes of type go by: as they come out where the drawing fills so much paper."""
+    alone: bool = True
+    """Whether nothing else on the page says what job it is, why it is laid so, and whether it may be run."""
 
 
 def layout_svg(sheet: PressSheet, told: LayoutTold | None = None, *, embedded: bool = False) -> str:
@@ -71,13 +75,14 @@ def layout_pdf(sheet: PressSheet, told: LayoutTold | None = None) -> bytes:
 def draw_layout(sheet: PressSheet, told: LayoutTold) -> Drawing:
     """All that is drawn, in mm of the sheet's frame."""
     across, along = sheet.size.across_mm, sheet.size.along_mm
-    unit = max(across / (A3_MM[0] - LEFT - RIGHT), along / (A3_MM[1] - TOP - BOTTOM))
+    wide, high = told.paper_mm
+    unit = max(across / (wide - LEFT - RIGHT), along / (high - TOP - BOTTOM))
     room = across / unit + LEFT + RIGHT - 4  # as on A3
-    foot = lines_of(" | ".join(told.identity) or "No ticket", SMALL, room)
+    foot = lines_of(" | ".join(told.identity) or "No ticket", SMALL, room) if told.alone else []
     legend = legend_rows(sheet, room)
     head = _head_lines(sheet, told, across - 30 * unit, unit)
     below = DIMENSIONS + len(legend) * LEGEND_ROW + len(foot) * SMALL * LEADING + 3
-    above = max(TOP, 10 + len(head) * TYPE * LEADING)
+    above = max(TOP, 10 + len(head) * TYPE * LEADING) if told.alone else TOP - 6
     box = (-LEFT * unit, -below * unit, across + RIGHT * unit, along + above * unit)
     drawing = Drawing(f"Layout, {told.job}" if told.job else "Layout", box)
     _draw_sheet(drawing, sheet, unit)
@@ -94,7 +99,7 @@ def draw_layout(sheet: PressSheet, told: LayoutTold) -> Drawing:
     for k, line in enumerate(foot):
         y = drawing.box[1] + (2.5 + (len(foot) - 1 - k) * SMALL * LEADING) * unit
         drawing.text(-(LEFT - 2) * unit, y, line, SMALL * unit, align="left")
-    if not told.run_it:
+    if not told.run_it and told.alone:
         _draw_never(drawing, sheet)
     return drawing
 
@@ -211,12 +216,13 @@ def _draw_sides(drawing: Drawing, sheet: PressSheet, told: LayoutTold, unit: flo
     assumed = " (assumed)" if sheet.operator_assumed else ""
     sides = [f"OPERATOR SIDE{assumed}", f"DRIVE SIDE{assumed}"]
     left, right = sides if sheet.operator_side == "left" else sides[::-1]
-    drawing.text(-away, along / 2, left, size, turn_deg=90, bold=True, backed=True)
-    drawing.text(across + away, along / 2, right, size, turn_deg=90, bold=True, backed=True)
-    if told.side_lay in ("operator", "drive"):
-        _draw_side_lay(
-            drawing, sheet, at_left=(told.side_lay == "operator") == (sheet.operator_side == "left"), unit=unit
-        )
+    pushed = {"operator": sheet.operator_side == "left", "drive": sheet.operator_side != "left"}
+    at_left = pushed.get(str(told.side_lay))
+    for x, name, lay_here in ((-away, left, at_left is True), (across + away, right, at_left is False)):
+        high = max(along / 2, _word_of_lay(sheet, unit) + text_width(name, size, bold=True) / 2) if lay_here else 0
+        drawing.text(x, high or along / 2, name, size, turn_deg=90, bold=True, backed=True)
+    if at_left is not None:
+        _draw_side_lay(drawing, sheet, at_left=at_left, unit=unit)
     bar = [mark.shape for mark in sheet.marks if mark.kind == "colour bar"]
     if bar:
         _, y0, _, y1 = shapely.union_all(bar).bounds
@@ -225,10 +231,20 @@ def _draw_sides(drawing: Drawing, sheet: PressSheet, told: LayoutTold, unit: flo
         drawing.text(across, y, f"colour bar, {y1 - y0:.1f} mm deep", SMALL * unit, align="right", backed=True)
 
 
+def _word_of_lay(sheet: PressSheet, unit: float) -> float:
+    """Where on the side the word of the side lay ends."""
+    return _height_of_lay(sheet) + 16 * unit
+
+
+def _height_of_lay(sheet: PressSheet) -> float:
+    """Where the side lay pushes: at its mark, where there is one."""
+    marks = [m.shape.centroid.y for m in sheet.marks if m.kind == "side guide"]
+    return float(marks[0]) if marks else 0.12 * sheet.size.along_mm
+
+
 def _draw_side_lay(drawing: Drawing, sheet: PressSheet, *, at_left: bool, unit: float) -> None:
     """A triangle that pushes at the edge, at the mark where there is one."""
-    marks = [m.shape.centroid.y for m in sheet.marks if m.kind == "side guide"]
-    y = marks[0] if marks else 0.12 * sheet.size.along_mm
+    y = _height_of_lay(sheet)
     x, way = (0.0, 1.0) if at_left else (sheet.size.across_mm, -1.0)
     drawing.arrow_head((x, y), (way, 0), 3.5 * unit)
     drawing.text(x - way * 3.4 * unit, y + 10 * unit, "side lay", SMALL * unit, turn_deg=90, backed=True)
@@ -239,6 +255,8 @@ def _draw_side_lay(drawing: Drawing, sheet: PressSheet, *, at_left: bool, unit: 
 
 def _head_lines(sheet: PressSheet, told: LayoutTold, room: float, unit: float) -> list[tuple[str, bool]]:
     """Lines above the sheet, each with whether it is bold."""
+    if not told.alone:
+        return []
     layout = sheet.layout
     told_lines = [(told.job or "Layout", True)]
     if not told.run_it:

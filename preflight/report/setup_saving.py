@@ -13,6 +13,7 @@ from preflight.errors import CannotWrite
 from preflight.interruption import cleared_if_interrupted
 from preflight.report.saving import json_text, write_aside
 from preflight.report.setup_paper import Paper
+from preflight.report.setup_pictures import SheetDrawings
 from preflight.setup.press_files.press_job import PRESS_FILES
 
 Document = Mapping[str, Any]
@@ -22,7 +23,11 @@ NEVER_STALE: Final = (*PRESS_FILES, "layout.svg", "layout.pdf", "layout.dxf", "c
 
 
 def save_setup(
-    document: Document, folder: Path, paper: Paper = "a4", others: Mapping[str, bytes] | None = None
+    document: Document,
+    folder: Path,
+    paper: Paper = "a4",
+    others: Mapping[str, bytes] | None = None,
+    drawings: SheetDrawings | None = None,
 ) -> list[Path]:
     """Write ``setup.json``, ``setup.html`` and ``setup.pdf``, and what else there is, into a folder.
 
@@ -34,6 +39,7 @@ def save_setup(
         folder: it is made where it is not there; its own folder has to be.
         paper: of the PDF.
         others: further files by name: layout, press files.
+        drawings: of the press sheet, for page and PDF.
 
     Returns:
         the files, in the order that they are named here.
@@ -41,7 +47,7 @@ def save_setup(
     Raises:
         CannotWrite: no such folder, no right to write there, or no room; then the folder is as it was.
     """
-    wanted = _files(document, paper) | dict(others or {})
+    wanted = _files(document, paper, drawings) | dict(others or {})
     if not document["run_it"]:
         wanted = {name: data for name, data in wanted.items() if name not in PRESS_FILES}
     try:
@@ -51,15 +57,15 @@ def save_setup(
     return [folder / name for name in wanted]
 
 
-def _files(document: Document, paper: Paper) -> dict[str, bytes]:
+def _files(document: Document, paper: Paper, drawings: SheetDrawings | None) -> dict[str, bytes]:
     """Loaded where they are wanted: templates and type take a while."""
     from preflight.report.setup_html import render_setup_html
     from preflight.report.setup_pdf import render_setup_pdf
 
     return {
         "setup.json": json_text(document).encode(),
-        "setup.html": render_setup_html(document).encode("utf-8", "replace"),
-        "setup.pdf": render_setup_pdf(document, paper),
+        "setup.html": render_setup_html(document, drawings).encode("utf-8", "replace"),
+        "setup.pdf": render_setup_pdf(document, paper, drawings),
     }
 
 

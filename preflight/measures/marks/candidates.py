@@ -70,6 +70,8 @@ def _strips(objects: ObjectTable, rows: Rows, inside: BaseGeometry, bleed: BaseG
     boxes = objects.shown_mm[rows].astype(float)
     sides = np.sort(np.column_stack([boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]]), axis=1)
     thin = np.flatnonzero(sides[:, 0] <= STRIP_MM)
+    shapely.prepare(inside)
+    thin = thin[~shapely.covers(inside, shapely.box(*boxes[thin].T))]  # most of the artwork is
     shapes = shapely.box(*boxes[thin].T)
     area = np.maximum(shapely.area(shapes), 1e-9)
     outside = shapely.area(shapely.difference(shapes, inside)) / area

@@ -123,7 +123,10 @@ def _carried_on(page: MarkedPage, patches: list[Patch]) -> list[Patch]:
     likely = np.setdiff1d(likely, page.rows)
     if not len(likely):
         return []
-    boxes = np.array([page.in_frame(box) for box in boxes_of(objects, likely)])
+    a, b, c, d, e, f = page.to_sheet
+    x0, y0, x1, y1 = shown[likely].T
+    one, other = (np.column_stack([a * x + c * y + e, b * x + d * y + f]) for x, y in ((x0, y0), (x1, y1)))
+    boxes = np.hstack([np.minimum(one, other), np.maximum(one, other)])  # a quarter turn at most
     for axis in (0, 1):
         start, end, low, high = axis, axis + 2, 1 - axis, 3 - axis
         lines = np.unique(np.round(ends[:, [low, high]] / 0.5).astype(int), axis=0) * 0.5

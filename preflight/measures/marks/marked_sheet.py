@@ -94,7 +94,7 @@ class SheetWithMarks:
 
 
 def sheet_with_marks(job: Job, bleed_mm: float) -> SheetWithMarks | None:
-    """The sheet of a job; None on a page whose sheet another page speaks for.
+    """The sheet of a job; None on a page whose sheet another page speaks for, as on that of its back.
 
     Args:
         job: a page that shows a sheet, or a one-up that is laid on one.
@@ -103,10 +103,10 @@ def sheet_with_marks(job: Job, bleed_mm: float) -> SheetWithMarks | None:
     Raises:
         NotMeasured: the sheet, its blanks or its plates are not known.
     """
-    if job.artwork_is != "one-up":
-        return _from_outside(job, bleed_mm)
     sheet = job.press_sheet
-    return None if sheet is None else _laid_out(job, sheet)
+    if sheet is None:
+        return None
+    return _laid_out(job, sheet) if job.artwork_is == "one-up" else _from_outside(job, bleed_mm)
 
 
 @once_a_job
@@ -181,16 +181,22 @@ def with_own_marks(sheet: PressSheet, fronts: Sequence[Job]) -> PressSheet:
             marked_for,
             press,
             colour_bar_edge(press, ticket.layout.bar if ticket else None),
+            _seen_well(sheet, marked_for),
         )
     )
     return replace(sheet, marks=own.marks, marked_for=marked_for, marks_left_out=own.notes)
 
 
+def _seen_well(sheet: PressSheet, inks: Sequence[str]) -> str:
+    """Black, else an ink that is neither clear nor white nor yellow."""
+    dark = [ink for ink in inks if sheet.kinds[ink] in ("process", "spot", "metallic") and ink != "Yellow"]
+    return "Black" if "Black" in dark or not dark else dark[0]
+
+
 def with_found_marks(sheet: PressSheet, job: Job) -> PressSheet:
     """A sheet from outside with the marks that are found on the page of its printed face, where they can be told."""
     try:
-        found = sheet_with_marks(job, BLEED_MM)
+        found = _from_outside(job, BLEED_MM)
     except NotMeasured:
         return sheet
-    assert found is not None
     return replace(sheet, marks=found.marks, marked_for=tuple(name for name, _ in found.inks))

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from preflight.findings import listed
 from preflight.inputs.key_curves_table import ANY, KeyCurve
 from preflight.setup.ink_keys.covers import KeyCovers
 from preflight.setup.press_plan import OnUnit
@@ -43,7 +44,7 @@ def openings(
         grade: of the board; None where the ticket does not say.
     """
     found: dict[str, tuple[float | None, ...] | None] = {}
-    gaps = list[str]()
+    gaps, without = list[str](), list[str]()
     for plate in covers.plates:
         on = [unit for unit in units if unit.separation == plate.name]
         if not on:
@@ -54,7 +55,12 @@ def openings(
             curve = curve_for(curves, press, unit.unit, plate.kind, grade)
             found[called] = opened(curve, plate.cover) if curve else None
             if curve is None:
-                gaps.append(_missing(called, unit.unit, plate.kind, grade))
+                without.append(f"{called} (unit {unit.unit}, {plate.kind})" if not place else called)
+    if without:
+        gaps.append(
+            f"Openings of {listed(without)}: {NO_CURVE} for board {grade or ANY} (rules/key_curves.yaml; "
+            "preflight setup --learn OK_SHEETS.csv)."
+        )
     return Openings(found, tuple(gaps))
 
 
@@ -77,10 +83,3 @@ def _between(curve: KeyCurve, cover: float) -> float:
             return opening + (wider - opening) * max(0.0, cover - before) / (after - before)
         before, opening = after, wider
     return opening
-
-
-def _missing(name: str, unit: int, kind: str, grade: str | None) -> str:
-    return (
-        f"Openings of {name}: {NO_CURVE} for unit {unit}, {kind}, board {grade or ANY} "
-        "(rules/key_curves.yaml; preflight setup --learn OK_SHEETS.csv)."
-    )

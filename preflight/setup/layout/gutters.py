@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from preflight.inputs.layout_table import LayoutTable
@@ -53,6 +53,11 @@ def narrower(gutters: Gutters, table: LayoutTable) -> Gutters:
     """As narrow as the table and the die-cutter allow, for what might be had."""
     least = max(table.least_gutter_mm, gutters.strip_mm)
     return Gutters(least, least, least, least, gutters.strip_mm, asked=False)
+
+
+def roomy(gutters: Gutters) -> Gutters:
+    """The same, with whole gutters between flaps that nest too, so that no bleed is cut."""
+    return replace(gutters, nested_across_mm=gutters.across_mm, nested_along_mm=gutters.along_mm)
 
 
 def shares_knife(blank: BlankToLay, turn: Turn, table: LayoutTable) -> tuple[bool, bool]:

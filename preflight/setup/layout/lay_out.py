@@ -11,7 +11,7 @@ from preflight.errors import NotMeasured
 from preflight.inputs.layout_table import LayoutTable, load_layout_table
 from preflight.quantities import Size
 from preflight.setup.layout.candidates import Candidate, ranked
-from preflight.setup.layout.gutters import gutters_of, narrower
+from preflight.setup.layout.gutters import gutters_of, narrower, roomy
 from preflight.setup.layout.layout_request import Grain, LayoutRequest
 from preflight.setup.layout.layout_search import LayoutSearch
 from preflight.setup.layout.layout_words import because, instead, notes, why_not_more
@@ -33,10 +33,7 @@ def lay_out(request: LayoutRequest) -> SheetLayout:
         InvalidInput: rules/layout.yaml is wrong.
     """
     table = load_layout_table()
-    search = LayoutSearch(request, table, gutters_of(request, table))
-    chosen = search.run()
-    if chosen is None:
-        _does_not_fit(request, table)
+    search, chosen = _searched(request, table)
     versions_of_blanks(request.quantities, chosen.ups)  # says so where there are more versions than blanks
     others = [*_others(search, chosen, table), *_with_narrower_gutters(request, table, search, chosen)]
     layout = _layout_of(chosen, request)
@@ -49,6 +46,22 @@ def lay_out(request: LayoutRequest) -> SheetLayout:
             for other in ranked(others, table)[:_ALTERNATIVES]
         ),
     )
+
+
+def _searched(request: LayoutRequest, table: LayoutTable) -> tuple[LayoutSearch, Candidate]:
+    """The search and its best: gutters between nested flaps are narrow only for more up or a smaller sheet."""
+    search = LayoutSearch(request, table, gutters_of(request, table))
+    chosen = search.run()
+    if chosen is None:
+        _does_not_fit(request, table)
+    whole = roomy(search.gutters)
+    if whole == search.gutters or chosen.pattern == "grid":
+        return search, chosen
+    roomier = LayoutSearch(request, table, whole)
+    best = roomier.run()
+    if best is None or best.ups < chosen.ups or (best.area_mm2 > chosen.area_mm2 and not chosen.cut_down):
+        return search, chosen
+    return roomier, best
 
 
 def _layout_of(candidate: Candidate, request: LayoutRequest) -> SheetLayout:

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
+import shapely
 from shapely import Polygon
 from shapely.affinity import translate
 
@@ -27,6 +28,8 @@ from preflight.setup.layout.sheet_layout import Pattern
 MOST_ROWS: Final = 200
 _HOPED_MM: Final = 1.0
 """Samples may say so much more than what is really needed."""
+_COMMON_MM: Final = 10.0
+"""Least run of a shared knife."""
 _TRIES: Final = 12
 """Patterns of one kind that are worked out on one sheet and turn out wrong."""
 
@@ -221,9 +224,28 @@ class LayoutSearch:
             return None
         cuts = cuts_of(at, self.outlines)
         may_share = any(shared) or self.gutters.strip_mm == 0
+        if any(shared) and not self._really_share(cuts, rows):
+            return None
         if any(faults(sheet, cuts, self.strips, shared=may_share, simpler=self._simpler(at))):
             return None
         return Candidate(sheet, word, at, cuts, keeps, self.gutters, shared, complete, rows, cut_down, large)
+
+    def _really_share(self, cuts: Sequence[Polygon], rows: PlacedRows | None) -> bool:
+        """Whether neighbours have a run of cut in common, and not only boxes that touch; others keep the gutter."""
+        if rows is None:
+            return False
+        (within, between), each = rows.pattern.shared, rows.pattern.each[0]
+        least = min(self.gutters.across_mm, self.gutters.along_mm) - 1e-6
+        sharing = 0
+        tree = shapely.STRtree(cuts)
+        for one, other in tree.query(cuts, predicate="dwithin", distance=least).T.tolist():
+            if one < other:
+                if shapely.distance(cuts[one], cuts[other]) > 1e-6:
+                    return False
+                common = shapely.intersection(cuts[one].exterior, cuts[other].exterior)
+                sharing += bool(shapely.length(common) >= _COMMON_MM)
+        in_rows = rows.rows * (each - 1) if within else 0
+        return sharing >= in_rows + (each * (rows.rows - 1) if between else 0)
 
     def _simpler(self, places: Sequence[tuple[Turn, float, float]]) -> tuple[list[Polygon], float]:
         outlines = [translate(self.outlines[turn].simpler, x, y) for turn, x, y in places]

@@ -169,8 +169,13 @@ class RowPattern:
 
     def _two_rows(self, rows: int) -> float:
         """From a row up to the next one like it, at least."""
-        alike = [0.0] if max(self.each) == 1 else [-self.pitch_mm, 0.0, self.pitch_mm]
-        return max(pair.up_mm(alike) for pair in self.again[: rows - 2])
+        return max(pair.up_mm(self.alike) for pair in self.again[: rows - 2])
+
+    @property
+    def alike(self) -> list[float]:
+        """How far aside the blanks of a row lie from those two rows below."""
+        reach, most = self.first.width_mm + self.up.gutter_mm, max(self.each)
+        return [step * self.pitch_mm for step in range(1 - most, most) if abs(step * self.pitch_mm) < reach]
 
     def needs_mm(self, rows: int, shift: float) -> float:
         """From the lower edge of the first row to the upper edge of the last one."""
@@ -260,6 +265,8 @@ class PlacedRows:
             up = pattern.up.cleared(up, pattern.differences(self.shift_mm, up=True))
         if self.rows > 2:
             down = pattern.down.cleared(down, pattern.differences(self.shift_mm, up=False))
+            for pair in pattern.again[: self.rows - 2]:
+                down = pair.cleared(up + down, pattern.alike) - up
         return up, down
 
     @cached_property

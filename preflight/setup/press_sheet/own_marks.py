@@ -61,14 +61,14 @@ class MarkedSheet:
     """Separations that stand on a unit, in their order."""
     press: Press
     bar: BarEdge = "tail"
+    guide_ink: str = "Black"
+    """Of the side-guide mark, one that is seen well; the first ink where it is not among them."""
 
     @property
     def side_inset_mm(self) -> float:
         """What cannot be printed at each side of a sheet of this size."""
-        printable = self.press.sheet.printable
-        if printable is not None:
-            return max(0.0, (self.size.across_mm - printable.across_mm) / 2)
-        return self.press.edges.sides or 0.0
+        printable, sides = self.press.sheet.printable, self.press.edges.sides or 0.0
+        return max(sides, (self.size.across_mm - printable.across_mm) / 2) if printable is not None else sides
 
     @property
     def block(self) -> Box:
@@ -212,7 +212,7 @@ def _side_guide(sheet: MarkedSheet, room: Room) -> Iterator[Mark | str]:
         yield "the press profile does not say at which side sheets are guided, so there is no side-guide mark"
         return
     sides: Sequence[str] = ("operator", "drive") if lay == "either" else (lay,)
-    ink = "Black" if "Black" in sheet.inks else sheet.inks[-1]
+    ink = sheet.guide_ink if sheet.guide_ink in sheet.inks else sheet.inks[0]
     x0, y0, x1, y1 = room.within
     for side in sides:
         at_left = (side == "operator") == ((sheet.press.operator_side or "left") == "left")
@@ -231,13 +231,16 @@ def _labels(sheet: MarkedSheet, room: Room) -> Iterator[Mark | str]:
     across, along = LABEL_MM
     x0, y0, x1, y1 = room.within
     corner = (x0 if (sheet.press.operator_side or "left") == "left" else x1, y1 if sheet.bar != "tail" else y0)
-    shapes = [(across, along), (along, across)]
+    sides = sheet.press.edges.sides or 0.0
+    clear_of_sides = (x0 + sides, y0, x1 - sides, y1)
+    tries = [((across, along), clear_of_sides), ((along, across), clear_of_sides), ((along, across), room.within)]
     for ink in sheet.inks:
         box = None
-        while shapes and box is None:
-            box = room.nearest(shapes[0], corner, step_mm=4.0)
+        while tries and box is None:
+            size, region = tries[0]
+            box = room.nearest(size, corner, region, step_mm=4.0)
             if box is None:  # room only becomes less
-                shapes.pop(0)
+                tries.pop(0)
         if box is None:
             yield f"no room for the label of the plate {ink}"
         else:
