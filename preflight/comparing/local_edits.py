@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -56,6 +56,8 @@ class Spot:
     """Pixels that differ near one another."""
 
     place: Place
+    slices: tuple[slice, ...]
+    """Its rows and columns."""
     strongest: tuple[int, int]
     """Row and column."""
     level: int
@@ -74,21 +76,24 @@ def places(pair: PlatePair, left: Levels, undone: Undone, closer: Closer | None)
             may come of pixels that were made up when a shift was undone.
     """
     spots = _spots(pair, left, undone, LEAST_MM2 if closer is None else LEAST_CLOSE_MM2)
-    surely = [spot for spot in spots if spot.place.area_mm2 >= LEAST_MM2 and _counts(spot, undone, closer)]
-    found = [spot.place for spot in surely]
+    surely = [spot for spot in spots if _counts(spot, undone, closer)]
+    surely = sorted(surely, key=lambda spot: -spot.place.area_mm2)[:MOST_PLACES]
+    found = [_measured(pair, left, spot) for spot in surely]
     if closer is not None:
-        found += _looked_at(pair, [spot for spot in spots if spot not in surely], undone, closer)
+        found += _looked_at(pair, left, [spot for spot in spots if not _counts(spot, undone, closer)], undone, closer)
     return sorted(found, key=lambda place: -place.area_mm2)[:MOST_PLACES]
 
 
 def _counts(spot: Spot, undone: Undone, closer: Closer | None) -> bool:
     """Whether a spot counts without a closer look."""
+    if spot.place.area_mm2 < LEAST_MM2:
+        return False
     if closer is None:
         return spot.sure or spot.level >= NOT_MADE_UP or not undone.in_between
     return spot.sure and not undone.in_between
 
 
-def _looked_at(pair: PlatePair, spots: list[Spot], undone: Undone, closer: Closer) -> list[Place]:
+def _looked_at(pair: PlatePair, left: Levels, spots: list[Spot], undone: Undone, closer: Closer) -> list[Place]:
     """Places of those spots, the strongest first, that a closer look shows to be there.
 
     After so many in a row that are nothing it is given up: the rest is weaker. What is past the looks that there are
@@ -102,7 +107,7 @@ def _looked_at(pair: PlatePair, spots: list[Spot], undone: Undone, closer: Close
         window = _window(pair, spot, undone)
         if window is None or number >= MOST_LOOKS:
             if not in_vain and spot.place.area_mm2 >= LEAST_MM2:
-                found.append(spot.place)
+                found.append(_measured(pair, left, spot))
             continue
         seen = _closely(pair, spot, undone, closer(window, CLOSE_DPI))
         in_vain = 0 if seen else in_vain + 1
@@ -135,16 +140,21 @@ def _spots(pair: PlatePair, left: Levels, undone: Undone, least_mm2: float) -> l
         at = tuple(whole.start + one.start for whole, one in zip((rows, columns), near, strict=True))
         slices = tuple(slice(start + one.start, start + one.stop) for start, one in zip(at, tight, strict=True))
         strongest = np.unravel_index(int(levels.argmax()), levels.shape)
-        width = _width_px(pair.old[slices], pair.new[slices], levels[tight]) * mm
-        place = Place(box_of(pair, *slices), area, width, int(np.count_nonzero(levels)))
+        place = Place(box_of(pair, *slices), area, 0.0, int(np.count_nonzero(levels)))
         sure = bool((surely[near] & (levels > 0)).any())
-        spots.append(Spot(place, (at[0] + int(strongest[0]), at[1] + int(strongest[1])), level, sure))
+        spots.append(Spot(place, slices, (at[0] + int(strongest[0]), at[1] + int(strongest[1])), level, sure))
     return sorted(spots, key=lambda spot: (not spot.sure, -spot.place.area_mm2 if spot.sure else -spot.level))
 
 
 def _sure(left: Levels, undone: Undone) -> masks.Mask:
     """Pixels that differ over two or three each way, by more than rims do and than pixels that were made up."""
     return (masks.opened(left, 2) >= STRONG) | (masks.opened(left, 3) >= (SURE if undone.in_between else 1))
+
+
+def _measured(pair: PlatePair, left: Levels, spot: Spot) -> Place:
+    """The place of a spot, with how far edges stand off in it."""
+    part = spot.slices[0], spot.slices[1]
+    return replace(spot.place, width_mm=_width_px(pair.old[part], pair.new[part], left[part]) * 25.4 / pair.dpi)
 
 
 def _width_px(old: Levels, new: Levels, left: Levels) -> float:

@@ -192,7 +192,7 @@ def _told(pair: PlatePair, plain: _Left, best: _Left, closer: Closer | None) -> 
     if within:
         what.append("local")
     differs = sum(place.pixels for place in within)
-    if undone.changes:
+    if undone.changes or len(within) >= local_edits.MOST_PLACES:
         differs = int(np.count_nonzero((plain.levels > 0) & inside))
     return Difference(
         how=what[0] if what else "none",
