@@ -11,6 +11,7 @@ from typing import Any
 from preflight import check
 from preflight.findings import Finding
 from preflight.inputs.loading import load_yaml
+from preflight.report.report import Report
 from preflight.setup_pipeline import SetUp, set_up
 
 SAMPLES = Path(__file__).parents[1] / "sample_jobs"
@@ -33,10 +34,16 @@ def planned(name: str) -> SetUp:
 
 
 @cache
+def checked(name: str) -> Report:
+    """The check of ``<job>/<ticket>``, of its first artwork where it lists several."""
+    return check(SAMPLES / name)
+
+
+@cache
 def judged(name: str) -> Judged:
     """What is found on ``<job>/<ticket>``."""
     if isinstance(load_yaml(SAMPLES / name).data["artwork"], str):
-        report = check(SAMPLES / name)
+        report = checked(name)
         seen = {ink["name"]: [ink["kind"], ink["prints"]] for ink in report.separations}
         return Judged(str(report.verdict), report.findings, seen)
     job, separations = planned(name).job, dict[str, list[Any]]()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -57,7 +58,7 @@ def compared(
     art: Art | None = None,
     versions: dict[str, Art] | None = None,
     ticket: str = "",
-    one_up_keys: dict | None = None,
+    one_up_keys: dict[str, Any] | None = None,
     **keys,
 ) -> Comparison:
     """What is said of a sheet of these cells."""
@@ -73,7 +74,7 @@ def compared(
         return compare_sheet(first, whole, list(zip(list(opened)[1:], others, strict=True)), read)
 
 
-def changed(cells: list[Cell], **at: Cell | dict) -> list[Cell]:
+def changed(cells: list[Cell], **at: dict[str, Any]) -> list[Cell]:
     """Cells with some replaced: ``changed(cells, _4={"shift": (0.3, 0)})``."""
     found = list(cells)
     for place, keys in at.items():

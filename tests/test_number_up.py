@@ -1,5 +1,7 @@
 """Number-up and version mix against the ticket; plates paired by name; sentences."""
 
+from typing import Any
+
 import pytest
 
 from preflight.comparing.blank_in_words import in_words, moved_in_words
@@ -72,7 +74,7 @@ def test_plates_are_paired_by_name():
 def test_sentences_are_whole():
     """Every kind of verdict has words, and a number once."""
     black = PlateChange("Black", "local", 0.001, places=(((1, 1, 2, 3), 1),))
-    kinds = [
+    kinds: list[tuple[BlankCheck, str | None, dict[str, Any]]] = [
         (BlankCheck(5, (0, 0, 1, 1), "same"), None, {}),
         (BlankCheck(5, (0, 0, 1, 1), "other", "old.pdf", plates=(black,)), "old.pdf", {"further": (black,)}),
         (BlankCheck(5, (0, 0, 1, 1), "other", plates=(black,), moved_mm=(0.3, 0)), None, {}),

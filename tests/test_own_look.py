@@ -63,9 +63,9 @@ def test_no_figure_is_a_makers(file):
     assert OF_MAKERS.findall(file.read_text()) == []
 
 
-@pytest.mark.parametrize("job", JOBS)
-def test_the_artwork_names_only_what_is_the_projects_own(job):
-    with pikepdf.open(HERE / job / "artwork.pdf") as pdf:
+@pytest.mark.parametrize(("job", "file"), [(job, file) for job, files_of in JOBS.items() for file in files_of])
+def test_the_artwork_names_only_what_is_the_projects_own(job, file):
+    with pikepdf.open(HERE / job / file) as pdf:
         assert str(pdf.docinfo["/Creator"]) == CREATOR
         fonts = list(pdf.pages[0].Resources.Font.values())
         absent = {str(font.BaseFont) for font in fonts if "/FontFile2" not in font.FontDescriptor}

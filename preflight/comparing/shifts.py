@@ -38,7 +38,7 @@ EXACT_PX: Final = 0.003
 FARTHEST_PX: Final = 8.0
 MISFIT_PX: Final = 0.03
 LEAST_COST: Final = 0.05
-SOME: Final = 0.1
+SOME: Final = 0.25
 """Of the tiles that differ a shift has to make up for half."""
 
 
