@@ -212,7 +212,7 @@ def presses(
     "reports",
     multiple=True,
     metavar="FILE",
-    help="Write it: .html with pictures, .pdf to sign, .json; - is JSON on standard output. May be given several times.",
+    help="Write it: .html with pictures, .pdf to sign, .json (- on standard output). May be given several times.",
 )
 @click.option("-q", "--quiet", is_flag=True, help="Print only the outcome and where the reports are.")
 @click.option("--no-cache", is_flag=True, help="Neither keep plates for the next run nor use kept ones.")
