@@ -1,5 +1,6 @@
 """Number-up and version mix against the ticket; plates paired by name; sentences."""
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -92,3 +93,9 @@ def test_sentences_are_whole():
 @pytest.mark.parametrize(("shift", "parts"), [((0.3, 0.0), 1), ((0.3, 0.004), 1), ((-0.2, 0.3), 2), ((0.0, -0.1), 1)])
 def test_a_shift_in_words(shift, parts):
     assert moved_in_words(*shift).count("mm") == parts
+
+
+def test_a_file_is_of_the_version_that_it_is_called_after():
+    ticket = Ticket.model_validate({"quantities": {"Dark": "100", "Milk": "100"}})
+    files = {"dark.pdf": Path("dark.pdf"), "old.pdf": Path("old.pdf")}
+    assert meant_versions(ticket, files) == {"dark.pdf": "Dark"}

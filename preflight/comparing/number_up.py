@@ -23,9 +23,11 @@ def meant_versions(ticket: Ticket | None, files: Mapping[str, Path]) -> dict[str
         return {}
     stated = {entry.file.name: entry.version or entry.file.name for entry in ticket.artwork_list}
     called = {*ticket.quantities, *(blank.version for blank in ticket.layout.blanks or ()), *stated.values()}
+    by_letters = {each.casefold(): each for each in called if each is not None}  # dark.pdf is of the version Dark
     found = {}
     for name, path in files.items():
-        meant = [each for each in (name, stated.get(path.name), path.stem) if each in called and each is not None]
+        words = [each.casefold() for each in (name, stated.get(path.name), path.stem) if each is not None]
+        meant = [by_letters[each] for each in words if each in by_letters]
         if meant:
             found[name] = meant[0]
     return found
