@@ -246,3 +246,4 @@ def test_versions_share_a_sheet_of_the_tool_where_the_ticket_says_so(keys, tmp_p
     assert len(shown) == 4
     assert shown.count("Rose") == (1 if keys.get("versions") == "together" else 0)
     assert bool(sheet.left_out) != (keys.get("versions") == "together")
+    assert sheet.versions_apart == (() if keys.get("versions") == "together" else ("Rose",))

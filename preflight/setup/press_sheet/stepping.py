@@ -74,7 +74,8 @@ def step(asked: Stepped) -> PressSheet:
         _blank(number, placed, one.die.blanks[0], move, outline)
         for number, (placed, one, move, outline) in enumerate(zip(layout.blanks, own, moves, outlines, strict=True), 1)
     )
-    fits, left_out = list[BackFit](), _other_sheets(fronts, own)
+    apart = [str(version) for version, one in fronts.items() if all(one is not here for here in own)]
+    fits, left_out = list[BackFit](), _other_sheets(apart)
     for version, back in backs.items():
         front = fronts.get(version, first)
         onto = mirrored_onto(front, back)
@@ -99,12 +100,12 @@ def step(asked: Stepped) -> PressSheet:
         speaks_for=first.version,
         back_fits=tuple(fits),
         left_out=tuple(left_out),
+        versions_apart=tuple(sorted(apart)),
     )
 
 
-def _other_sheets(fronts: Mapping[str | None, OneUp], own: Sequence[OneUp]) -> list[str]:
+def _other_sheets(others: Sequence[str]) -> list[str]:
     """What is said of versions that are on no blank: they are run one after the other on sheets like this one."""
-    others = [str(version) for version, one in fronts.items() if all(one is not here for here in own)]
     if not others:
         return []
     names = with_and(sorted(others))
