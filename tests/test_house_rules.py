@@ -195,6 +195,8 @@ LADDERS = {
     "live-matter-cut-away": "warn",
     "blending-not-cmyk": "fail warn",
     "number-up-differs": "fail warn",
+    "standing-die-unlike": "warn",
+    "standing-die-other-sheet": "fail",
     "blanks-overlap": "fail",
     "waste-strip-narrow": "warn",
     "waste-loose": "warn",

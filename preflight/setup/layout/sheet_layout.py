@@ -5,7 +5,8 @@ The sheet's frame: the printed face, gripper edge down; x from the left, y up, t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final, Literal, TypeVar
 
@@ -62,6 +63,12 @@ class SheetLayout:
     alternatives: tuple[Alternative, ...] = ()
     notes: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
+    strangers: tuple[Polygon, ...] = ()
+    """Outlines of a standing die, in the sheet's frame, that are about as large as a blank and are not this job's."""
+    turns_open: Mapping[int, tuple[int, ...]] = field(default_factory=dict)
+    """Of a standing die: number of a blank to the turns that its outline and creases allow beside the one taken."""
+    sheet_asked: Size | None = None
+    """What the ticket says, where a standing die is drawn on another sheet."""
 
     @property
     def ups(self) -> int:
