@@ -42,7 +42,7 @@ def written(folder: Path, operator: str, press: dict[str, Any] | None = None, **
     told = {
         "ticket": "77-1", "revision": "B", "title": "Odd (one)", "artwork": "art.pdf", "press": "press.yaml",
         "quantity": "4000", "board": {"grade": "GC2", "caliper": "0.4 mm", "weight": "300 g/m2", "grain": "along",
-                  "grain_on_blank": "any"},
+                                             "grain_on_blank": "any"},
         "aims": {"Blue": {"density": "1.4", "lab": ["30", "10", "-50"]}},
     }  # fmt: skip
     (folder / "ticket.yaml").write_text(json.dumps({**told, **odd_job.TICKET, **ticket}))
