@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -21,6 +21,7 @@ from preflight.measures.sheet_places import (
     of_blanks,
     once,
     place_of,
+    tints_of_piece,
     tints_on_sheet,
 )
 
@@ -170,39 +171,51 @@ def _nearest(sheet: PressSheet, edge: str) -> tuple[float, list[SheetBlank]]:
 
 @measure("bleed-past-printable", unit="mm", within="page", facts=("edge", "blanks", "press"))
 def bleed_past_printable(job: Job) -> list[Reading]:
-    """How far printed bleed of blanks that are laid out runs past what the press prints, the colour bar's strip off.
+    """How far printed bleed of blanks that are laid out runs past what the press prints.
 
-    One reading an edge; nought where it stays inside. On sheets from outside the page itself is looked at elsewhere.
+    One reading an edge; nought where it stays inside. What lies off the sheet counts too. The strip of the colour
+    bar does print: the bar goes where no blank lies. On sheets from outside the page itself is looked at elsewhere.
     """
     sheet = needs.laid_sheet(job)
     if sheet is None or sheet.layout is None:
         return []
     press = needs.press(job)
     sides, start, end = printable_of(press, sheet.size)
-    free = sheet.layout.free
-    sides, start = max(sides, free.sides_mm), max(start, free.gripper_mm)
-    end = min(end, sheet.size.along_mm - free.tail_mm)
     needs.inks(job)
     printed = shapely.box(sides, start, sheet.size.across_mm - sides, end)
-    beyond = [
-        (piece, shapely.difference(piece.clip, printed))
-        for piece in sheet.pieces
-        if piece.side == "front" and not printed.contains(piece.clip)
-    ]
     names = tuple(sheet.kinds)
     found: dict[str, float] = {}
-    for _, strip in beyond:
-        xy = _places_in(strip)
-        if len(xy) and names:
-            inked = xy[tints_on_sheet(sheet, names, xy).max(0) >= INKED]
-            for edge, mm in _past(inked, sides, start, end, sheet.size.across_mm):
-                found[edge] = max(mm, found.get(edge, 0.0))
+    for xy, tints in [*_on_sheet(sheet, names, printed), *_off_sheet(sheet, names)] if names else []:
+        for edge, mm in _past(xy[tints.max(0) >= INKED], sides, start, end, sheet.size.across_mm):
+            found[edge] = max(mm, found.get(edge, 0.0))
     if not found:
         return [Reading(0.0, "mm", known=needs.die_known(job), facts={"press": press.name})]
     return [
         Reading(round(mm, 2), "mm", (), needs.die_known(job), group=edge, facts={"edge": edge, "press": press.name})
         for edge, mm in found.items()
     ]
+
+
+def _on_sheet(sheet: PressSheet, names: Sequence[str], printed: Polygon) -> Iterator[tuple[Floats, Floats]]:
+    """Places of the sheet that the front is drawn at and that do not print, and the tints there."""
+    for piece in sheet.pieces:
+        if piece.side == "front" and not printed.contains(piece.clip):
+            xy = _places_in(shapely.difference(piece.clip, printed))
+            if len(xy):
+                yield xy, tints_on_sheet(sheet, names, xy)
+
+
+def _off_sheet(sheet: PressSheet, names: Sequence[str]) -> Iterator[tuple[Floats, Floats]]:
+    """The same off the sheet, where clips end: only a layout that is stated has blanks there."""
+    from preflight.inputs.layout_table import load_layout_table
+
+    bleed_mm, paper = load_layout_table().bleed_mm, shapely.box(0, 0, sheet.size.across_mm, sheet.size.along_mm)
+    for blank in sheet.blanks:
+        if blank.piece is None or paper.contains(blank.outline):
+            continue
+        drawn = shapely.buffer(Polygon(blank.outline.exterior), bleed_mm)
+        xy = _places_in(shapely.difference(drawn, paper))
+        yield xy, tints_of_piece(sheet.pieces[blank.piece], names, xy)
 
 
 def _places_in(shape: shapely.Geometry) -> Floats:
