@@ -68,7 +68,7 @@ def _of_layout(layout: SheetLayout) -> Document:
 def _alternative_part(other: Alternative) -> Document:
     layout = other.layout
     return {
-        "sheet_mm": [layout.sheet.across_mm, layout.sheet.along_mm],
+        "sheet_mm": [round(layout.sheet.across_mm, 2), round(layout.sheet.along_mm, 2)],
         "ups": layout.ups,
         "pattern": layout.pattern,
         "used_share": round(layout.used_share, 4),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon
 
 from preflight.findings import Gap, Measured, Reading, with_and
@@ -196,7 +197,9 @@ def bleed_past_printable(job: Job) -> list[Reading]:
     ]
 
 
-def _on_sheet(sheet: PressSheet, names: Sequence[str], printed: Polygon) -> Iterator[tuple[Floats, Floats]]:
+def _on_sheet(
+    sheet: PressSheet, names: Sequence[str], printed: Polygon
+) -> Iterator[tuple[Floats, NDArray[np.float32]]]:
     """Places of the sheet that the front is drawn at and that do not print, and the tints there."""
     for piece in sheet.pieces:
         if piece.side == "front" and not printed.contains(piece.clip):
@@ -205,7 +208,7 @@ def _on_sheet(sheet: PressSheet, names: Sequence[str], printed: Polygon) -> Iter
                 yield xy, tints_on_sheet(sheet, names, xy)
 
 
-def _off_sheet(sheet: PressSheet, names: Sequence[str]) -> Iterator[tuple[Floats, Floats]]:
+def _off_sheet(sheet: PressSheet, names: Sequence[str]) -> Iterator[tuple[Floats, NDArray[np.float32]]]:
     """The same off the sheet, where clips end: only a layout that is stated has blanks there."""
     from preflight.inputs.layout_table import load_layout_table
 
