@@ -219,6 +219,7 @@ def test_a_sheet_from_outside_has_no_layout():
     assert "Sheet from outside, 640 x 480 mm, 6 blanks" in texts
     assert "turn not known" in texts
     assert "GRAIN not stated" in texts
+    assert "GRAIN across the press" in texts_of(draw_layout(sheet, replace(TOLD, grain="across")))
 
 
 def test_a_sheet_without_blanks_or_papers_is_drawn_too():

@@ -51,6 +51,8 @@ class LayoutTold:
     run_it: bool = True
     why_not: tuple[str, ...] = ()
     side_lay: Literal["operator", "drive", "either"] | None = None
+    grain: str | None = None
+    """As the ticket has it; a sheet from outside says nothing of it."""
     paper_mm: tuple[float, float] = A3_MM
     """What sizes of type go by: as they come out where the drawing fills so much paper."""
     alone: bool = True
@@ -94,7 +96,7 @@ def draw_layout(sheet: PressSheet, told: LayoutTold) -> Drawing:
         _draw_label(drawing, sheet, blank, unit)
     draw_dimensions(drawing, sheet, unit, TYPE * unit)
     _draw_sides(drawing, sheet, told, unit)
-    _draw_head(drawing, head, sheet, unit)
+    _draw_head(drawing, head, sheet, told.grain, unit)
     draw_legend(drawing, legend, -(DIMENSIONS + 2) * unit, unit)
     for k, line in enumerate(foot):
         y = drawing.box[1] + (2.5 + (len(foot) - 1 - k) * SMALL * LEADING) * unit
@@ -280,16 +282,18 @@ def _head_lines(sheet: PressSheet, told: LayoutTold, room: float, unit: float) -
     ]  # fmt: skip
 
 
-def _draw_head(drawing: Drawing, lines: Sequence[tuple[str, bool]], sheet: PressSheet, unit: float) -> None:
+def _draw_head(
+    drawing: Drawing, lines: Sequence[tuple[str, bool]], sheet: PressSheet, grain: str | None, unit: float
+) -> None:
     left, top = -(LEFT - 2) * unit, drawing.box[3] - 3.5 * unit
     for k, (line, bold) in enumerate(lines):
         drawing.text(left, top - k * TYPE * LEADING * unit, line, TYPE * unit, align="left", bold=bold)
-    _draw_grain(drawing, sheet, unit)
+    _draw_grain(drawing, sheet, grain, unit)
 
 
-def _draw_grain(drawing: Drawing, sheet: PressSheet, unit: float) -> None:
+def _draw_grain(drawing: Drawing, sheet: PressSheet, stated: str | None, unit: float) -> None:
     """An arrow with two heads the way that the fibres run, and the word."""
-    grain = sheet.layout.grain if sheet.layout is not None else None
+    grain = (sheet.layout.grain if sheet.layout is not None else None) or stated
     right, y = sheet.size.across_mm, drawing.box[3] - 8 * unit
     if grain is None:
         drawing.text(right, y, "GRAIN not stated", TYPE * unit, align="right", bold=True)
