@@ -135,7 +135,11 @@ def waste_at_edges(job: Job) -> Measured:
             untold.append(key)
             continue
         wide, blanks = _nearest(sheet, key)
-        facts = {"blanks": blanks_told(b.number for b in blanks), "wide": f"{wide:g} mm", "needs": f"{asked:g} mm"}
+        facts = {
+            "blanks": blanks_told(b.number for b in blanks),
+            "wide": f"{max(0.0, wide):g} mm",
+            "needs": f"{asked:g} mm",
+        }
         places = once(place for blank in blanks for place in place_of(sheet, job, blank.outline, blank))
         readings.append(Reading(round(wide - asked, 2), "mm", places, needs.die_known(job), case, case, facts))
     because = f"the press profile does not say what waste the die-cutter needs at the {with_and(untold)}"
@@ -145,13 +149,13 @@ def waste_at_edges(job: Job) -> Measured:
 
 @measure("gripper-strip", unit="mm", tolerance=0.01, rests_on=[], facts=("blanks",))
 def gripper_strip(job: Job) -> list[Reading]:
-    """Width of the strip of waste along the gripper edge that no cut enters."""
+    """Width of the strip of waste along the gripper edge that no cut enters; nought where one goes past the edge."""
     sheet = needs.laid_sheet(job)
     if sheet is None:
         return []
     wide, blanks = _nearest(sheet, "gripper")
     places = once(place for blank in blanks for place in place_of(sheet, job, blank.outline, blank))
-    return [of_blanks(job, wide, blanks, places)]
+    return [of_blanks(job, max(0.0, wide), blanks, places)]
 
 
 def _nearest(sheet: PressSheet, edge: str) -> tuple[float, list[SheetBlank]]:

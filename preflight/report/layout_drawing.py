@@ -265,9 +265,9 @@ def _head_lines(sheet: PressSheet, told: LayoutTold, room: float, unit: float) -
         told_lines.append((f"{NEVER}: {' '.join(told.why_not[:2]) or 'the check has a fault.'}", True))
     if layout is not None:
         said = [f"{layout.ups} up, {layout.pattern}", f"sheet {sheet.size}", f"used {100 * layout.used_share:.0f} %"]
-        if layout.gutters_mm is not None:
-            side, row = layout.gutters_mm
-            said.append(f"gutters {side:g} mm side by side, {row:g} mm row to row")
+        gutters = zip(layout.gutters_there_mm or (None, None), ("side by side", "row to row"), strict=True)
+        there = [f"{mm:g} mm {way}" for mm, way in gutters if mm is not None]
+        said += [f"gutters {', '.join(there)}"] if there else []
         told_lines.append((", ".join(said), False))
         told_lines += [(first_up(line), False) for line in (layout.because, layout.why_not_more) if line]
         told_lines += [(f"Assumed: {line}", False) for line in layout.assumed]
