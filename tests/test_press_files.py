@@ -41,7 +41,8 @@ def written(folder: Path, operator: str, press: dict[str, Any] | None = None, **
     (folder / "press.yaml").write_text(json.dumps(profile))
     told = {
         "ticket": "77-1", "revision": "B", "title": "Odd (one)", "artwork": "art.pdf", "press": "press.yaml",
-        "quantity": "4000", "board": {"grade": "GC2", "caliper": "0.4 mm", "weight": "300 g/m2", "grain": "along"},
+        "quantity": "4000", "board": {"grade": "GC2", "caliper": "0.4 mm", "weight": "300 g/m2", "grain": "along",
+                                             "grain_on_blank": "any"},
         "aims": {"Blue": {"density": "1.4", "lab": ["30", "10", "-50"]}},
     }  # fmt: skip
     (folder / "ticket.yaml").write_text(json.dumps({**told, **odd_job.TICKET, **ticket}))
