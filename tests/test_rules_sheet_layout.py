@@ -136,6 +136,7 @@ CASES = [
     case("bleed-past-printable", "6 mm at the left, of which 5 do not print", "fail", two(x=6), measured=2),
     case("bleed-past-printable", "into the gripper edge", "fail", two(y=11), measured=2),
     case("bleed-past-printable", "past the tail", "fail", two(y=112), measured=1),
+    case("bleed-past-printable", "a blank that hangs off the tail", "fail", two(y=130), measured=19),
     case("bleed-past-printable", "bleed that just prints", "pass", two(x=8, y=13)),
     case("bleed-past-printable", "nothing is printed there", "pass", two(x=6, y=40),
          lambda: one_up(None, BLUE)),

@@ -213,4 +213,4 @@ def _settings_part(ticket: Ticket | None) -> Document:
 
 
 def _size(size: Size) -> list[float]:
-    return [size.across_mm, size.along_mm]
+    return [round(size.across_mm, 2), round(size.along_mm, 2)]

@@ -85,6 +85,18 @@ class SheetLayout:
         """The cut of each blank, in the sheet's frame."""
         return tuple(through(placing(each, self.cut), self.cut) for each in self.blanks)
 
+    @property
+    def gutters_there_mm(self) -> tuple[float | None, float | None] | None:
+        """``gutters_mm``, None for a way in which no blank has a neighbour."""
+        if self.gutters_mm is None:
+            return None
+        boxes = [outline.bounds for outline in self.outlines]
+        pairs = [(a, b) for n, a in enumerate(boxes) for b in boxes[n + 1 :]]
+        common = [[min(a[k + 2], b[k + 2]) - max(a[k], b[k]) for k in (0, 1)] for a, b in pairs]
+        beside = any(along > max(across, 0) for across, along in common)
+        behind = any(across > max(along, 0) for across, along in common)
+        return self.gutters_mm[0] if beside else None, self.gutters_mm[1] if behind else None
+
 
 _QUARTER: Final = {0: (1, 0), 90: (0, 1), 180: (-1, 0), 270: (0, -1)}
 """Cosine and sine of a quarter turn, exactly."""

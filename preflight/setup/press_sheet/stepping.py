@@ -20,6 +20,8 @@ from preflight.setup.press_sheet.clips import clips
 from preflight.setup.press_sheet.press_sheet import Piece, PressSheet, SheetBlank, Side
 
 SAME_PAGE_MM: Final = 0.5
+OVERLAP_MM2: Final = 1.0
+"""Blanks that share more than this overlap."""
 IsFrom = Literal["layout of the tool", "layout of the ticket", "standing die"]
 
 
@@ -159,6 +161,7 @@ def clear_distances(outlines: Sequence[Polygon]) -> tuple[float, float] | None:
         for other in outlines[n + 1 :]:
             a, b = one.bounds, other.bounds
             across, along = (min(a[k + 2], b[k + 2]) - max(a[k], b[k]) for k in (0, 1))
-            if max(across, along) > 0:
+            overlap = min(across, along) > 0 and shapely.intersection(one, other).area > OVERLAP_MM2
+            if max(across, along) > 0 and not overlap:  # what overlaps shares no knife
                 (beside if along > across else behind).append(float(one.distance(other)))
     return (round(min(beside), 2), round(min(behind), 2)) if beside and behind else None
