@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from dataclasses import replace
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, cast
 
 import ezdxf
 import numpy as np
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from preflight.artwork.page.plates import Plates
 from preflight.carton.die import Area
+from preflight.crew.planned_job import PlannedJob
 from preflight.report import coating_plate
 from preflight.report.coating_plate import plate_areas
 from preflight.report.drawing import Text
@@ -65,7 +66,8 @@ def test_the_coat_and_what_is_bare_make_up_what_can_be_coated():
 def test_words_stand_in_their_areas_or_clear_of_all_others(paper, monkeypatch):
     made, sheet = plan(), press_sheet()
     monkeypatch.setattr(coating_plate, "_plan", lambda job: made)
-    drawing = coating_plate.coating_drawing(SimpleNamespace(sheet=sheet), paper)
+    drawing = coating_plate.coating_drawing(cast(PlannedJob, SimpleNamespace(sheet=sheet)), paper)
+    assert drawing is not None
     words = [item for item in drawing.items if isinstance(item, Text) and item.says in KINDS]
     assert {word.says for word in words} >= {"glue flap", "code"}
     for word in words:
