@@ -80,7 +80,7 @@ class SetUp:
 
     @cached_property
     def press_files(self) -> dict[str, bytes]:
-        """``ink-keys.ppf`` and ``job.xjdf`` by name; none where the job may not run or its sheet is not known."""
+        """``ink-keys.ppf`` and ``job.xjdf`` by name; none where ``crew/press_files.py`` says so."""
         from preflight.crew.press_files import press_files  # only where they are wanted
 
         return press_files(self.job, self.made, self.document["ink_keys"])

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, cast
 
 import ezdxf
 import numpy as np
@@ -14,7 +15,10 @@ from numpy.typing import NDArray
 
 from preflight.artwork.page.plates import Plates
 from preflight.carton.die import Area
+from preflight.crew.planned_job import PlannedJob
+from preflight.report import coating_plate
 from preflight.report.coating_plate import plate_areas
+from preflight.report.drawing import Text
 from preflight.report.dxf import coating_plate_dxf
 from preflight.setup.layout.sheet_layout import Placed
 from preflight.setup.press_sheet.clear_areas import ClearArea, CoatAsked, coating_plan
@@ -56,6 +60,21 @@ def test_the_coat_and_what_is_bare_make_up_what_can_be_coated():
     bare = shapely.union_all([shapely.intersection(place, PRINTED) for place in made.bare])
     assert made.coat.area + bare.area == pytest.approx(PRINTED.area)
     assert shapely.intersection(made.coat, bare).area == pytest.approx(0, abs=1e-6)
+
+
+@pytest.mark.parametrize("paper", [(130.0, 120.0), (277.0, 190.0)])
+def test_words_stand_in_their_areas_or_clear_of_all_others(paper, monkeypatch):
+    made, sheet = plan(), press_sheet()
+    monkeypatch.setattr(coating_plate, "_plan", lambda job: made)
+    drawing = coating_plate.coating_drawing(cast(PlannedJob, SimpleNamespace(sheet=sheet)), paper)
+    assert drawing is not None
+    words = [item for item in drawing.items if isinstance(item, Text) and item.says in KINDS]
+    assert {word.says for word in words} >= {"glue flap", "code"}
+    for word in words:
+        half = (word.size_mm / 2, word.width_mm / 2) if word.turn_deg else (word.width_mm / 2, word.size_mm / 2)
+        box = shapely.box(word.x - half[0], word.y - half[1], word.x + half[0], word.y + half[1])
+        assert shapely.box(0, 0, SHEET.across_mm, SHEET.along_mm).contains(box)
+        assert all(area.kind == word.says for area in made.areas if area.shape.intersects(box.buffer(-0.1)))
 
 
 def test_without_a_choke_areas_are_as_they_are():

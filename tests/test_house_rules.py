@@ -195,6 +195,8 @@ LADDERS = {
     "live-matter-cut-away": "warn",
     "blending-not-cmyk": "fail warn",
     "number-up-differs": "fail warn",
+    "standing-die-unlike": "warn",
+    "standing-die-other-sheet": "fail",
     "blanks-overlap": "fail",
     "waste-strip-narrow": "warn",
     "waste-loose": "warn",
@@ -286,10 +288,12 @@ OF_ONE_UPS = {"die-line-missing", "trim-box-off-cut", "blanks-over-sheet"}
 
 def test_a_page_over_a_bound_is_not_passed(tmp_path):
     ticket = {"artwork_is": "sheet", "gripper_edge": "bottom", "units": ["Copper", "Cyan", "Opaque White"],
+              "artwork": ["art.pdf", {"file": "inside.pdf", "side": "inside"}],
               "board": {"surface": "kraft"}}  # fmt: skip
+    art, _ = (printed("Copper", "Cyan", "Opaque White").save(tmp_path / name) for name in ("art.pdf", "inside.pdf"))
     job_ticket = load_ticket(write(tmp_path / "ticket.yaml", ticket))
     press = load_press(write(tmp_path / "press.yaml", SIX_UNITS))
-    artwork = read_artwork(printed("Copper", "Cyan", "Opaque White").save(tmp_path / "art.pdf"), job_ticket)
+    artwork = read_artwork(art, job_ticket)
     page = artwork.pages[0]
     page.over_bounds.append(OverBound("forms nested 40 deep", frozenset({"objects", "plates", "text", "images"})))
     judgement = judge(assemble_job(artwork, page, press, job_ticket), rulebook())

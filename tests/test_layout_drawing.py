@@ -219,6 +219,15 @@ def test_a_sheet_from_outside_has_no_layout():
     assert "Sheet from outside, 640 x 480 mm, 6 blanks" in texts
     assert "turn not known" in texts
     assert "GRAIN not stated" in texts
+    assert "GRAIN across the press" in texts_of(draw_layout(sheet, replace(TOLD, grain="across")))
+
+
+def test_no_gutter_is_told_where_a_blank_has_no_neighbour_that_way():
+    row = replace(layout_of((Placed(20, 18, 0), Placed(221, 18, 0))), gutters_mm=(6.0, 0.0))
+    assert row.gutters_there_mm == (6.0, None)
+    assert replace(row, blanks=(Placed(20, 18, 0), Placed(20, 206, 0))).gutters_there_mm == (None, 0.0)
+    texts = texts_of(draw_layout(press_sheet(row), TOLD))
+    assert any(text.endswith("gutters 6 mm side by side") for text in texts)
 
 
 def test_a_sheet_without_blanks_or_papers_is_drawn_too():

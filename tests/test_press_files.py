@@ -333,6 +333,25 @@ def test_an_inside_that_has_no_place_is_said_to_be_missing(tmp_path):
     assert any("inside" in said for said in job.missing)
 
 
+@pytest.mark.parametrize("versions", ["apart", "together"])
+def test_versions_that_are_run_one_after_the_other_have_no_keys_and_files_in_common(versions, tmp_path):
+    odd_job.one_up().save(tmp_path / "rose.pdf")
+    artwork = [{"file": "art.pdf", "version": "Mint"}, {"file": "rose.pdf", "version": "Rose"}]
+    each = {"Mint": "3000", "Rose": "1000"}
+    made = set_up(
+        written(tmp_path, "left", artwork=artwork, quantities=each, layout={"ups": "4", "versions": versions})
+    )
+    assert made.job.may_run
+    told = "\n".join(made.document["not_checked"])
+    if versions == "apart":
+        assert made.press_files == {}
+        assert made.document["ink_keys"] is None
+        assert "set up each by itself, or put them on one sheet (layout: versions: together)" in told
+    else:
+        assert set(with_keys(made)[0]) == {"ink-keys.ppf", "job.xjdf"}
+        assert "set up each by itself" not in told
+
+
 def test_what_is_printed_all_over_and_shown_nowhere_is_the_whole_sheet(tmp_path):
     units = ["Sand", "Red", "Blue", "Gold", {"overall": "Gloss Varnish"}]
     made = set_up(written(tmp_path, "right", units=units, separations={"Gloss Varnish": "varnish"}))

@@ -17,6 +17,7 @@ from preflight.setup.press_sheet.alike_cells import alike_groups
 from preflight.setup.press_sheet.coverage import coverage
 from preflight.setup.press_sheet.plates_on_sheet import plates_on_sheet
 from preflight.setup.press_sheet.press_sheet import PressSheet
+from preflight.setup.press_sheet.stepping import clear_distances
 from tests import odd_job
 from tests.drawn import Drawing
 from tests.house import job_of, rulebook
@@ -130,6 +131,12 @@ def test_bleed_ends_in_the_middle_of_a_gutter_and_at_a_shared_knife(tmp_path):
     assert ends == pytest.approx([2.0, 0.0, 3.0], abs=MM / 4)  # a pixel on the edge is spread over all of itself
     near = [min(edge.neighbour_mm for edge in blank.edges if edge.neighbour_mm is not None) for blank in sheet.blanks]
     assert near == pytest.approx([4.0, 0.0, 0.0], abs=0.05)
+
+
+def test_blanks_that_overlap_have_no_gutter():
+    at = [shapely.box(x, y, x + 100, y + 80) for x, y in ((0, 0), (0, 40), (106, 0), (0, 120))]
+    assert clear_distances(at[:3]) is None
+    assert clear_distances(at) == (6.0, 0.0)
 
 
 def test_the_cover_of_a_gutter_is_shared_to_a_thousandth(tmp_path):
@@ -246,3 +253,4 @@ def test_versions_share_a_sheet_of_the_tool_where_the_ticket_says_so(keys, tmp_p
     assert len(shown) == 4
     assert shown.count("Rose") == (1 if keys.get("versions") == "together" else 0)
     assert bool(sheet.left_out) != (keys.get("versions") == "together")
+    assert sheet.versions_apart == (() if keys.get("versions") == "together" else ("Rose",))

@@ -11,6 +11,8 @@ from tests.key_sheets import Drawn, patch, plates, sheet
 KEYS = {"count": "31", "pitch": "33 mm"}
 PRESS = units(ink_keys=KEYS)
 """On a sheet of 1020 mm strip 1 begins 1.5 mm before the sheet, strip k at 33 k - 34.5."""
+FEW_KEYS = units(ink_keys={"count": "20", "pitch": "33 mm"})
+"""660 mm: on a sheet of 1020 mm from 180 to 840."""
 BLANK = (315.0, 210.0)
 GRID = [(15 + 330 * k, 20 + 220 * row) for row in range(3) for k in range(3)]
 """Nine blanks in three lanes, 15 mm apart."""
@@ -58,7 +60,7 @@ FRAME = [("Cyan", 1.0, (20, 20, 295, 190)), ("Cyan", 0.0, (100, 40, 220, 120))]
 
 
 def case(rule, name, expect, lay, **more):
-    return Case(rule, name, expect, lambda: printed("Cyan"), press=PRESS, lay=lay, **more)
+    return Case(rule, name, expect, lambda: printed("Cyan"), lay=lay, **{"press": PRESS, **more})
 
 
 CASES = [
@@ -87,6 +89,15 @@ CASES = [
     case("ghost-behind-knock-outs", "small type knocked out", "pass", lambda: grid(letters(60, 4, count=8))),
     case("ghost-behind-knock-outs", "one half behind a picture, the other behind bare board", "pass",
          lambda: grid([("Cyan", 0.8, (20, 10, 150, 100)), ("Cyan", 1.0, (20, 100, 295, 190))])),
+    case("ink-beyond-keys", "work from 15 to 990 mm, and the keys begin at 180", "warn",
+         lambda: grid([ground(box=(0, 0, 315, 210))]), press=FEW_KEYS, measured=165),
+    case("ink-beyond-keys", "only at one end of the sheet", "warn", lambda: column([ground()]), press=FEW_KEYS,
+         measured=165),
+    case("ink-beyond-keys", "the sheet is wider than the keys, and the work is not", "pass",
+         lambda: sheet([(plates(*BLANK, [ground()], dpi=50.8), (345, 20), 0)]), press=FEW_KEYS),
+    case("ink-beyond-keys", "marks alone lie beyond them", "pass",
+         lambda: sheet([(plates(*BLANK, [ground("Fen Blue")], dpi=50.8), (345, 20), 0)], marks=BAR), press=FEW_KEYS),
+    case("ink-beyond-keys", "keys all over the sheet", "pass", lambda: grid([ground()])),
     case("key-step-steep", "a solid ends in the middle of a blank", "warn",
          lambda: grid([ground(tint=1.0, box=(0, 0, 163.5, 210))])),
     case("key-step-steep", "it fades out over four lanes", "pass",
@@ -117,6 +128,14 @@ def test_keys_count_from_the_operator_side(side, keys, tmp_path):
     page = plates(*BLANK, [ground(tint=1.0)])
     made = sheet([(page, (15, 20 + 220 * row), 0) for row in range(3)], operator_side=side)
     assert f"{keys} from the operator side" in finding("lane-cover-high", lambda: made, tmp_path).says
+
+
+@pytest.mark.parametrize(("side", "end"), [("left", "operator side"), ("right", "drive side")])
+def test_the_end_beyond_the_keys_is_named(side, end, tmp_path):
+    page = plates(*BLANK, [ground()], dpi=50.8)
+    made = sheet([(page, (15, 20), 0)], operator_side=side)
+    says = finding("ink-beyond-keys", lambda: made, tmp_path, FEW_KEYS).says
+    assert f"Cyan prints up to 165 mm beyond the outermost key, at the {end}: 20 keys of 33 mm are 660 mm wide" in says
 
 
 def test_how_the_solid_runs_is_told(tmp_path):

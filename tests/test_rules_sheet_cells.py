@@ -6,7 +6,7 @@ import pytest
 
 from tests.cartons import draw_die, reverse_tuck
 from tests.drawn import Drawing, Point
-from tests.house import SIX_UNITS, Case, prove
+from tests.house import SIX_UNITS, Case, judged, prove
 
 BLUE, RED, WHITE, BLACK = (0.9, 0.4, 0, 0), (0, 0.9, 0.8, 0), (0, 0, 0, 0), (0, 0, 0, 1)
 AT, WIDE, HIGH, FOLDS = (20.0, 20.0), 60.0, 40.0, (12.0, 36.0, 48.0)
@@ -204,6 +204,9 @@ CASES = [
     inside("half a millimetre off", "fail", one_up, lambda: odd(MIRRORED, 0.5), case="", measured=0.5),
     inside("mirrored", "pass", one_up, lambda: odd(MIRRORED)),
     inside("mirrored on another page", "pass", one_up, lambda: odd(MIRRORED, size=(120, 90))),
+    Case("inside-not-mirrored", "no artwork is an inside, and the sheet is not known", "pass", one_up,
+         laid({"x": 20, "y": 30, "version": "Mint"}, {"x": 86, "y": 30, "version": "Sage"},
+              artwork=[{"file": "art.pdf", "version": "Mint"}]), SMALL),
     inside("no die inside", "not checked", one_up, lambda: odd(no_die=True)),
     combined("combined-inks-over-units", "four inks on three units", "fail", versions(), press=THREE, measured=4),
     combined("combined-inks-over-units", "four inks on six units", "pass", versions()),
@@ -213,6 +216,16 @@ CASES = [
     combined("version-over-run", "two to one as ordered", "pass", versions(**COUNTED)),
     combined("version-over-run", "nobody says how many", "not checked", versions()),
 ]  # fmt: skip
+
+
+@pytest.mark.parametrize("together", [False, True])
+def test_other_files_are_said_not_to_be_used_where_only_the_first_is_looked_at(together, tmp_path):
+    odd(MIRRORED).save(tmp_path / "back.pdf")
+    others = {"back.pdf": lambda: odd(MIRRORED)} if together else {}
+    files = [{"file": "art.pdf", "side": "outside"}, {"file": "back.pdf", "side": "inside"}]
+    case = Case("inside-not-mirrored", "", "pass", one_up, beside(6, artwork=files), SMALL, others=others)
+    told = [item.because for item in judged(case, tmp_path).not_checked]
+    assert any("files after the first" in because for because in told) is not together
 
 
 @pytest.mark.parametrize("case", CASES, ids=str)

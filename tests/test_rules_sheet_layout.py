@@ -1,8 +1,10 @@
 """How the blanks of a laid-out sheet lie: number-up, overlaps, waste, edges, grain, stock."""
 
+from pathlib import Path
 from typing import Any
 
 import pytest
+from ezdxf.filemanagement import new
 
 from tests.drawn import Drawing
 from tests.house import Case, prove
@@ -44,6 +46,38 @@ def different(counts=(2, 1)) -> Drawing:
     return page
 
 
+class StandingDie(Drawing):
+    """A die of sleeves on a sheet of 260 x 160 mm, drawn as DXF by the library alone."""
+
+    def __init__(self, *sizes: tuple[float, float], folds=(12, 36, 48), sheet=(260, 160)) -> None:
+        super().__init__(*sheet)
+        self.sizes, self.folds, self.sheet = sizes, folds, sheet
+
+    def save(self, path: Path) -> Path:
+        document = new("R2010")
+        document.header["$INSUNITS"] = 4
+        space = document.modelspace()
+        boxes = [(*(0.0, 0.0), *self.sheet, "Sheet edge")]
+        boxes += [(20.0 + 70 * n, 30.0, wide, high, "Cut") for n, (wide, high) in enumerate(self.sizes)]
+        for x, y, wide, high, layer in boxes:
+            corners = [(x, y), (x + wide, y), (x + wide, y + high), (x, y + high), (x, y)]
+            space.add_lwpolyline(corners, dxfattribs={"layer": layer})
+        for n in range(len(self.sizes)):
+            for fold in self.folds:
+                x = 20 + 70 * n + fold
+                space.add_line((x, 30), (x, 70), dxfattribs={"layer": "Crease"})
+        document.saveas(path)
+        return path
+
+
+def standing(rule, name, expect, *sizes, draw=one_up, folds=(12, 36, 48), drawn_on=(260, 160), **more):
+    ticket = {**laid(), "layout": {"file": "die.dxf"}}
+    dies = {"die.dxf": lambda: StandingDie(*sizes, folds=folds, sheet=drawn_on)}
+    return Case(rule, name, expect, draw, ticket, SMALL, others=dies, **more)
+
+
+OWN, OTHER, EVEN = (60, 40), (62, 42), (12, 48)
+"""The sleeve, another carton; folds that are the same when the sleeve is turned."""
 TWO_FILES = {"artwork": [{"file": "art.pdf", "version": "Mint"}, {"file": "art.pdf", "version": "Sage"}]}
 EDGES = "waste-at-edge-short"
 GRAIN = {"grain": "across"}
@@ -67,6 +101,19 @@ CASES = [
     case("number-up-differs", "as the ticket says", "pass", {**OUTSIDE, "layout": {"ups": 3}}, sheet),
     case("number-up-differs", "both versions on the layout", "pass", versions(), others={"two.pdf": one_up}),
     case("number-up-differs", "a sheet, and no number on the ticket", "not checked", OUTSIDE, sheet),
+    standing("standing-die-unlike", "two of this job and one of another", "warn", OWN, OTHER, OWN, case="", measured=1),
+    standing("standing-die-unlike", "two of this job and a strip of waste", "pass", OWN, (20, 40), OWN),
+    standing("standing-die-unlike", "even outline and folds, and halves in two colours", "warn", OWN, OWN, folds=EVEN,
+             draw=lambda: one_up(BLUE, RED, folds=EVEN), case="turn not known", measured=2),
+    standing("standing-die-unlike", "even outline and folds, and a pale patch in one half", "warn", OWN, OWN,
+             folds=EVEN, draw=lambda: one_up(None, None, folds=EVEN, patch=(0, 0.06, 0, 0)), case="turn not known"),
+    standing("standing-die-unlike", "even outline, folds and artwork", "pass", OWN, OWN, folds=EVEN,
+             draw=lambda: one_up(folds=EVEN)),
+    standing("standing-die-unlike", "the folds tell", "pass", OWN, OWN, draw=lambda: one_up(BLUE, RED)),
+    case("standing-die-unlike", "a layout of the ticket", "pass", two()),
+    standing("standing-die-other-sheet", "20 mm wider than the ticket's", "fail", OWN, OWN, drawn_on=(280, 160),
+             measured=20),
+    standing("standing-die-other-sheet", "as the ticket's", "pass", OWN, OWN),
     case("blanks-overlap", "a step that is 5 mm short", "fail", two(-5), measured=5),
     case("blanks-overlap", "off the sheet at the right", "fail", two(6, x=140), case="off the sheet", measured=6),
     case("blanks-overlap", "a shared knife", "pass", two(0)),
@@ -89,6 +136,7 @@ CASES = [
     case("bleed-past-printable", "6 mm at the left, of which 5 do not print", "fail", two(x=6), measured=2),
     case("bleed-past-printable", "into the gripper edge", "fail", two(y=11), measured=2),
     case("bleed-past-printable", "past the tail", "fail", two(y=112), measured=1),
+    case("bleed-past-printable", "a blank that hangs off the tail", "fail", two(y=130), measured=19),
     case("bleed-past-printable", "bleed that just prints", "pass", two(x=8, y=13)),
     case("bleed-past-printable", "nothing is printed there", "pass", two(x=6, y=40),
          lambda: one_up(None, BLUE)),

@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
+
 import pytest
 
+from preflight.crew.planned_job import JudgedPage, PlannedJob
+from preflight.crew.setup_document import Made, build_setup_document
 from preflight.errors import NotMeasured
+from preflight.job_facts import final_facts
+from preflight.judging.judge import judge
+from preflight.judging.rulebook import load_rules
 from preflight.report.dxf import layout_dxf
 from preflight.setup.press_sheet.sheet_folds import with_folds
 from tests import odd_job
@@ -41,6 +48,19 @@ def test_the_same_sheet_comes_back(laid, tmp_path):
 def test_the_sheet_of_the_drawing_holds_where_the_ticket_has_none(laid, tmp_path):
     stated, operator = laid
     assert with_die(tmp_path, layout_dxf(stated), operator, sheet={}).press_sheet.size == stated.size
+
+
+def test_the_sheet_that_is_planned_is_said_to_be_the_drawings(laid, tmp_path):
+    stated, operator = laid
+    job = with_die(tmp_path, layout_dxf(stated), operator, sheet={"size": "200 x 150 mm"})
+    planned = PlannedJob([JudgedPage(final_facts(job), judge(job, load_rules(), {"pages-unlike"}))], job.press,
+                         job.ticket, sheet=job.press_sheet)  # fmt: skip
+    made = Made(datetime.now(UTC), (), "")
+    told = build_setup_document(planned, made, "", {})["sheet"]
+    assert told == {
+        "mm": [230.0, 160.0],
+        "because": "as the standing die die.dxf is drawn; the ticket says 200 x 150 mm",
+    }
 
 
 def test_a_die_for_the_other_hand_is_not_taken(laid, tmp_path):

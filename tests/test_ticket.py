@@ -355,10 +355,14 @@ def test_names_that_go_round_in_a_circle_are_refused(circle):
     assert list(reasons(separations=circle)) == ["separations"]
 
 
+OF_ONE_FILE = ("artwork (files after the first)", "artwork.page")
+
+
 @pytest.mark.parametrize(
     ("change", "named"),
     [
         ({"artwork": "a.pdf"}, []),
+        ({"artwork": [{"file": "a.pdf", "page": 2}]}, ["artwork.page"]),
         ({"artwork": ["a.pdf", "b.pdf"]}, ["artwork (files after the first)"]),
         ({"artwork": ["a.pdf", {"file": "b.pdf", "up": "3"}]}, ["artwork (files after the first)", "artwork.up"]),
         ({"artwork": [{"file": "a.pdf", "version": "2"}]}, []),
@@ -368,7 +372,9 @@ def test_names_that_go_round_in_a_circle_are_refused(circle):
     ],
 )
 def test_all_keys_that_nothing_is_decided_by(change, named):
-    assert Ticket.model_validate(change).not_acted_on() == named
+    ticket = Ticket.model_validate(change)
+    assert ticket.not_acted_on() == named
+    assert ticket.not_acted_on(all_files=True) == [key for key in named if key not in OF_ONE_FILE]
 
 
 def test_without_a_folder_paths_stay_as_they_are():

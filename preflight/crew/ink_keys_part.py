@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Final
 
 from preflight.crew.planned_job import PlannedJob
 from preflight.inputs.key_curves_table import load_key_curves
@@ -13,6 +13,10 @@ from preflight.setup.press_plan import OnUnit, PressPlan
 from preflight.setup.press_sheet.press_sheet import PressSheet
 
 Document = dict[str, Any]
+VERSIONS_APART: Final = (
+    "Ink keys and press files: versions are run one after the other and each has its own; set up each by itself, "
+    "or put them on one sheet (layout: versions: together)."
+)
 
 
 def ink_keys_part(job: PlannedJob) -> tuple[Document | None, list[str], list[str]]:
@@ -22,6 +26,8 @@ def ink_keys_part(job: PlannedJob) -> tuple[Document | None, list[str], list[str
     """
     if job.press is None:
         return None, [], []
+    if job.sheet is not None and job.sheet.versions_apart:
+        return None, [VERSIONS_APART], []
     keys = job.press.ink_keys
     if keys is None:
         return None, ["Ink keys: the press profile does not say ink_keys. Needed: ink_keys: {count, pitch} in it."], []

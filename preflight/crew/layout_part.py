@@ -54,10 +54,11 @@ def _blank_part(sheet: PressSheet, blank: SheetBlank) -> Document:
 
 
 def _of_layout(layout: SheetLayout) -> Document:
+    gutters = layout.gutters_there_mm
     return {
         "pattern": layout.pattern,
         "grain": layout.grain,
-        "gutters_mm": None if layout.gutters_mm is None else list(layout.gutters_mm),
+        "gutters_mm": None if gutters is None else list(gutters),
         "because": layout.because,
         "why_not_more": layout.why_not_more or None,
         "alternatives": [_alternative_part(other) for other in layout.alternatives],
@@ -68,7 +69,7 @@ def _of_layout(layout: SheetLayout) -> Document:
 def _alternative_part(other: Alternative) -> Document:
     layout = other.layout
     return {
-        "sheet_mm": [layout.sheet.across_mm, layout.sheet.along_mm],
+        "sheet_mm": [round(layout.sheet.across_mm, 2), round(layout.sheet.along_mm, 2)],
         "ups": layout.ups,
         "pattern": layout.pattern,
         "used_share": round(layout.used_share, 4),

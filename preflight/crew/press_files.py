@@ -41,7 +41,7 @@ Pictures = Mapping[str, NDArray[np.uint8]]
 
 
 def press_files(job: PlannedJob, made: Made, ink_keys: Mapping[str, Any] | None) -> dict[str, bytes]:
-    """Files by name; none where the job may not run or its sheet is not known.
+    """Files by name; none where the job may not run, its sheet is not known, or each version has a sheet of its own.
 
     Args:
         job: judged, planned and laid out.
@@ -56,6 +56,8 @@ def press_job(job: PlannedJob, made: Made, ink_keys: Mapping[str, Any] | None) -
     """What the files tell; None as ``press_files`` says."""
     sheet, plan, press, ticket = job.sheet, job.plan, job.press, job.ticket
     if not job.may_run or sheet is None or plan is None or not plan.passes or press is None:
+        return None
+    if sheet.versions_apart:  # the sheet is the first version's, and the amounts are those of all
         return None
     one = plan.passes[0]
     board = ticket.board if ticket else None

@@ -181,6 +181,9 @@ def _press_part(press: Press | None, file: str) -> Document | None:
 
 
 def _sheet_because(job: PlannedJob) -> str:
+    layout = job.sheet.layout if job.sheet else None
+    if layout is not None and layout.sheet_asked is not None:
+        return f"as {layout.because} is drawn; the ticket says {layout.sheet_asked}"
     if job.ticket is not None and job.ticket.sheet is not None:
         return "stated on the ticket"
     laid_out = job.sheet is not None and job.sheet.layout is not None
@@ -210,4 +213,4 @@ def _settings_part(ticket: Ticket | None) -> Document:
 
 
 def _size(size: Size) -> list[float]:
-    return [size.across_mm, size.along_mm]
+    return [round(size.across_mm, 2), round(size.along_mm, 2)]

@@ -480,10 +480,10 @@ class Ticket(ClosedKeys):
             name = other
         return name
 
-    def not_acted_on(self) -> list[str]:
-        """Keys that the ticket gives and that nothing is decided by yet, as written in the ticket."""
-        given = ["artwork (files after the first)"] if len(self.artwork_list) > 1 else []
-        for key in NOT_ACTED_ON:
+    def not_acted_on(self, *, all_files: bool = False) -> list[str]:
+        """Keys that the ticket gives and nothing is decided by yet; ``all_files``: every file of it is looked at."""
+        given = ["artwork (files after the first)"] if len(self.artwork_list) > 1 and not all_files else []
+        for key in NOT_ACTED_ON[1:] if all_files else NOT_ACTED_ON:  # then the page is that of each file
             head, _, rest = key.partition(".")
             part: Any = getattr(self, head)
             parts = part if isinstance(part, tuple) else part.values() if isinstance(part, Mapping) else [part]

@@ -38,6 +38,7 @@ from preflight.judging.rulebook import Rule, Rulebook
 from preflight.judging.waivers import Waivers
 from preflight.measures import MEASURES, FromRules, Job
 from preflight.measures.missing_places import beyond_open_cuts, seen, unseen_places
+from preflight.measures.sheet_question import own_sheet
 
 MOST_ALIKE, MOST_NAMED, MOST_PLACES = 20, 10, 100
 """Findings of one rule that are said one by one; names and places of the others that are said together."""
@@ -85,9 +86,14 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
 
 def _undecided_keys(job: Job) -> Iterator[NotChecked]:
     """Keys of the ticket and the press that nothing is decided by yet; said once, on the first page."""
-    files = {"job ticket": job.ticket, "press profile": job.press} if job.page.number == 1 else {}
-    for file, model in files.items():
-        keys = model.not_acted_on() if model is not None else []
+    if job.page.number != 1:
+        return
+    all_files = job.lay_on_sheet is not own_sheet  # somebody brings all pages of the ticket together
+    undecided = {
+        "job ticket": job.ticket.not_acted_on(all_files=all_files) if job.ticket else [],
+        "press profile": job.press.not_acted_on() if job.press else [],
+    }
+    for file, keys in undecided.items():
         if keys:
             said = f"read, not used by any rule or by the set-up yet: {', '.join(keys)}"
             yield NotChecked(f"keys of the {file}", said, want_of="tool", needed=False)

@@ -61,6 +61,7 @@ from preflight.measures import (  # noqa: F401
     sheet_sides,
     sheet_waste,
     spot_definitions,
+    standing_die,
     ticket_statements,
     type_and_line,
     unit_sequence,

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from preflight.artwork.page.geometry import Box, box_through, overlap
-from preflight.findings import Place, Reading
+from preflight.findings import Place, Reading, with_and
 from preflight.inputs.press import InkKeys
 from preflight.job import Job, once_a_job
 from preflight.measures import needs
@@ -223,6 +223,33 @@ def key_step(job: Job, *, kinds: Kinds) -> list[Reading]:
                 step = 100 * abs(plate.cover[at + 1] - plate.cover[at])
                 facts = {"beside": f"{at + 1} and {at + 2}"}
                 readings.append(_reading(job, keyed, plate.name, at + 1, step, facts))
+    return readings
+
+
+@measure("ink-beyond-keys", unit="mm", rests_on=["plates"], within="page", facts=("ink", "ends", "wide", "sheet"))
+def ink_beyond_keys(job: Job) -> list[Reading]:
+    """How far each ink prints beyond the outermost key of the press, on a sheet that is wider than all keys."""
+    keyed, readings = _keyed(job), list[Reading]()
+    if keyed is None:
+        return []
+    from preflight.setup.ink_keys.covers import beyond_keys
+
+    keys, sheet = _ink_keys(job), keyed.sheet
+    goes_by = job.ticket.ink_of if job.ticket else str
+    sides = ("operator side", "drive side") if sheet.operator_side == "left" else ("drive side", "operator side")
+    left, right = float(keyed.covers.strips.edges_mm[0]), float(keyed.covers.strips.edges_mm[-1])
+    for ink, reach in beyond_keys(sheet, keys, goes_by, keyed.on_coaters).items():
+        facts = {
+            "ink": ink,
+            "ends": with_and(side for side, mm in zip(sides, reach, strict=True) if mm),
+            "wide": f"{keys.count} keys of {keys.pitch:g} mm are {right - left:g} mm wide",
+            "sheet": str(sheet.size),
+        }
+        boxes = [(left - reach[0], 0.0, left, sheet.size.along_mm), (right, 0.0, right + reach[1], sheet.size.along_mm)]
+        places = [_places(job, sheet, box, ink, "beyond the keys") for box, mm in zip(boxes, reach, strict=True) if mm]
+        shown = tuple(place for each in places for place in each)
+        units = needs.plan(job).units_of(ink)
+        readings.append(Reading(round(max(reach), 2), "mm", shown, group=ink, facts=facts, units=units))
     return readings
 
 

@@ -30,7 +30,10 @@ Edge = Literal["bottom", "top", "left", "right"]
 @measure("sheet-size", unit="mm", sizes=True, rests_on=[], facts=("across", "along"))
 def sheet_size(job: Job) -> list[Reading]:
     """The sheet's size, across the press and along the travel."""
-    size, known = sheet_of(job)
+    found = sheet_of(job)
+    if found is None:
+        return []
+    size, known = found
     facts = {"across": f"{size.across_mm:g} mm", "along": f"{size.along_mm:g} mm"}
     return [Reading((size.across_mm, size.along_mm), "mm", known=known, facts=facts)]
 
@@ -40,20 +43,27 @@ def blanks_on_sheet(job: Job) -> list[Reading]:
     """Area of all blanks over that of the sheet, where the ticket says how many a one-up is put on it."""
     if job.ticket is None or job.ticket.layout.ups is None or job.artwork_is != "one-up":
         return []
-    size, known = sheet_of(job)
+    found = sheet_of(job)
+    if found is None:
+        return []
+    size, known = found
     ups = job.ticket.layout.ups
     share = 100 * needs.die(job).inside.area * ups / (size.across_mm * size.along_mm)
     return [Reading(round(share, 1), "%", known=known, facts={"ups": f"{ups}-up", "sheet": str(size)})]
 
 
-def sheet_of(job: Job) -> tuple[Size, Known]:
-    """The ticket's sheet; else, where the page is the sheet, the page turned so that the gripper edge leads.
+def sheet_of(job: Job) -> tuple[Size, Known] | None:
+    """The ticket's sheet; else the page turned so that the gripper edge leads, or the sheet that blanks are laid on.
+
+    The last is no guess: it is what is ordered and run. None where another page of the job speaks for it.
 
     Raises:
-        NotMeasured: the ticket does not say, and the page is no sheet.
+        NotMeasured: the ticket does not say, and the page is no sheet, nor is one laid out.
     """
     if job.ticket is not None and job.ticket.sheet is not None:
         return job.ticket.sheet, "stated"
+    if job.artwork_is == "one-up" and job.laid_out:
+        return (job.press_sheet.size, "read") if job.press_sheet is not None else None
     if job.artwork_is != "sheet":
         raise NotMeasured("the ticket does not say how large the sheet is", "give sheet: size on the ticket", "ticket")
     edge, known = gripper_edge(job)

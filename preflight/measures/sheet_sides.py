@@ -33,8 +33,11 @@ if TYPE_CHECKING:  # most checks see no sheet
 def inside_to_outside(job: Job) -> Measured:
     """How far cut and folds of an inside, mirrored, lie from those of its outside, both laid on one box.
 
-    Case ``other way round``: they fit some other way. Case ``another die``: no way.
+    Case ``other way round``: they fit some other way. Case ``another die``: no way. Nothing where the ticket names no
+    inside.
     """
+    if job.ticket is None or not any(entry.is_back for entry in job.ticket.artwork_list):
+        return Measured([])
     sheet = job.press_sheet
     if sheet is None:
         return Measured([])

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon
 
 from preflight.findings import Gap, Measured, Reading, with_and
@@ -21,6 +22,7 @@ from preflight.measures.sheet_places import (
     of_blanks,
     once,
     place_of,
+    tints_of_piece,
     tints_on_sheet,
 )
 
@@ -133,7 +135,11 @@ def waste_at_edges(job: Job) -> Measured:
             untold.append(key)
             continue
         wide, blanks = _nearest(sheet, key)
-        facts = {"blanks": blanks_told(b.number for b in blanks), "wide": f"{wide:g} mm", "needs": f"{asked:g} mm"}
+        facts = {
+            "blanks": blanks_told(b.number for b in blanks),
+            "wide": f"{max(0.0, wide):g} mm",
+            "needs": f"{asked:g} mm",
+        }
         places = once(place for blank in blanks for place in place_of(sheet, job, blank.outline, blank))
         readings.append(Reading(round(wide - asked, 2), "mm", places, needs.die_known(job), case, case, facts))
     because = f"the press profile does not say what waste the die-cutter needs at the {with_and(untold)}"
@@ -143,13 +149,13 @@ def waste_at_edges(job: Job) -> Measured:
 
 @measure("gripper-strip", unit="mm", tolerance=0.01, rests_on=[], facts=("blanks",))
 def gripper_strip(job: Job) -> list[Reading]:
-    """Width of the strip of waste along the gripper edge that no cut enters."""
+    """Width of the strip of waste along the gripper edge that no cut enters; nought where one goes past the edge."""
     sheet = needs.laid_sheet(job)
     if sheet is None:
         return []
     wide, blanks = _nearest(sheet, "gripper")
     places = once(place for blank in blanks for place in place_of(sheet, job, blank.outline, blank))
-    return [of_blanks(job, wide, blanks, places)]
+    return [of_blanks(job, max(0.0, wide), blanks, places)]
 
 
 def _nearest(sheet: PressSheet, edge: str) -> tuple[float, list[SheetBlank]]:
@@ -170,39 +176,53 @@ def _nearest(sheet: PressSheet, edge: str) -> tuple[float, list[SheetBlank]]:
 
 @measure("bleed-past-printable", unit="mm", within="page", facts=("edge", "blanks", "press"))
 def bleed_past_printable(job: Job) -> list[Reading]:
-    """How far printed bleed of blanks that are laid out runs past what the press prints, the colour bar's strip off.
+    """How far printed bleed of blanks that are laid out runs past what the press prints.
 
-    One reading an edge; nought where it stays inside. On sheets from outside the page itself is looked at elsewhere.
+    One reading an edge; nought where it stays inside. What lies off the sheet counts too. The strip of the colour
+    bar does print: the bar goes where no blank lies. On sheets from outside the page itself is looked at elsewhere.
     """
     sheet = needs.laid_sheet(job)
     if sheet is None or sheet.layout is None:
         return []
     press = needs.press(job)
     sides, start, end = printable_of(press, sheet.size)
-    free = sheet.layout.free
-    sides, start = max(sides, free.sides_mm), max(start, free.gripper_mm)
-    end = min(end, sheet.size.along_mm - free.tail_mm)
     needs.inks(job)
     printed = shapely.box(sides, start, sheet.size.across_mm - sides, end)
-    beyond = [
-        (piece, shapely.difference(piece.clip, printed))
-        for piece in sheet.pieces
-        if piece.side == "front" and not printed.contains(piece.clip)
-    ]
     names = tuple(sheet.kinds)
     found: dict[str, float] = {}
-    for _, strip in beyond:
-        xy = _places_in(strip)
-        if len(xy) and names:
-            inked = xy[tints_on_sheet(sheet, names, xy).max(0) >= INKED]
-            for edge, mm in _past(inked, sides, start, end, sheet.size.across_mm):
-                found[edge] = max(mm, found.get(edge, 0.0))
+    for xy, tints in [*_on_sheet(sheet, names, printed), *_off_sheet(sheet, names)] if names else []:
+        for edge, mm in _past(xy[tints.max(0) >= INKED], sides, start, end, sheet.size.across_mm):
+            found[edge] = max(mm, found.get(edge, 0.0))
     if not found:
         return [Reading(0.0, "mm", known=needs.die_known(job), facts={"press": press.name})]
     return [
         Reading(round(mm, 2), "mm", (), needs.die_known(job), group=edge, facts={"edge": edge, "press": press.name})
         for edge, mm in found.items()
     ]
+
+
+def _on_sheet(
+    sheet: PressSheet, names: Sequence[str], printed: Polygon
+) -> Iterator[tuple[Floats, NDArray[np.float32]]]:
+    """Places of the sheet that the front is drawn at and that do not print, and the tints there."""
+    for piece in sheet.pieces:
+        if piece.side == "front" and not printed.contains(piece.clip):
+            xy = _places_in(shapely.difference(piece.clip, printed))
+            if len(xy):
+                yield xy, tints_on_sheet(sheet, names, xy)
+
+
+def _off_sheet(sheet: PressSheet, names: Sequence[str]) -> Iterator[tuple[Floats, NDArray[np.float32]]]:
+    """The same off the sheet, where clips end: only a layout that is stated has blanks there."""
+    from preflight.inputs.layout_table import load_layout_table
+
+    bleed_mm, paper = load_layout_table().bleed_mm, shapely.box(0, 0, sheet.size.across_mm, sheet.size.along_mm)
+    for blank in sheet.blanks:
+        if blank.piece is None or paper.contains(blank.outline):
+            continue
+        drawn = shapely.buffer(Polygon(blank.outline.exterior), bleed_mm)
+        xy = _places_in(shapely.difference(drawn, paper))
+        yield xy, tints_of_piece(sheet.pieces[blank.piece], names, xy)
 
 
 def _places_in(shape: shapely.Geometry) -> Floats:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 import shapely
 from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from preflight.crew.clear_areas_part import coating_plan
 from preflight.crew.planned_job import PlannedJob
 from preflight.errors import NotMeasured
 from preflight.findings import listed
-from preflight.report.drawing import Drawing, hatch, text_width, widest_place
+from preflight.report.drawing import Drawing, Point, hatch, text_width, widest_place
 from preflight.report.dxf import DxfTold, PlateArea, coating_plate_dxf
 from preflight.report.layout_looks import SMALL, TYPE
 from preflight.report.setup_sheet import sheet_of
@@ -27,6 +29,8 @@ LEFT, RIGHT, TOP, BOTTOM = 12.0, 12.0, 10.0, 26.0
 """Margins round the sheet, as they come out on paper; mm."""
 LEAST_SCALE: Final = 0.75
 """Words of areas are made so much smaller at most; then they stand beside them."""
+SMALLEST_SCALE: Final = 0.5
+"""Or, where there is no room beside them either, so much smaller; then the hatching has to do."""
 
 
 def coating_files(job: PlannedJob, document: Document) -> dict[str, bytes]:
@@ -91,29 +95,82 @@ def coating_drawing(job: PlannedJob, paper_mm: tuple[float, float]) -> Drawing |
     for bare in plan.bare:
         drawing.lines("bare place", hatch(bare, 1.6 * unit, 45), 0.12 * unit, grey=0.25)
         drawing.lines("bare place", bare, 0.3 * unit)
+    numbers = [(str(blank.number), _coated_place(blank.outline, plan.coat)) for blank in sheet.blanks]
+    labels = _Labels(drawing, unit, shapely.box(0, 0, across, along), [area.shape for area in plan.areas])
+    for says, at in numbers:
+        labels.keep(*at, text_width(says, 6 * unit, bold=True), 6 * unit)
     for area in plan.areas:
-        _label(drawing, area.kind, area.shape, unit)
-    for blank in sheet.blanks:
-        coated = shapely.intersection(blank.outline, plan.coat)
-        at, _ = widest_place([coated if coated.area > 0 else blank.outline])
-        drawing.text(*at, str(blank.number), 6 * unit, bold=True, backed=True)
+        labels.put(area.kind, area.shape)
+    for says, at in numbers:
+        drawing.text(*at, says, 6 * unit, bold=True, backed=True)
     _edges(drawing, sheet, unit)
     _foot(drawing, plan, unit)
     return drawing
 
 
-def _label(drawing: Drawing, kind: str, shape: Polygon, unit: float) -> None:
+def _coated_place(outline: Polygon, coat: BaseGeometry) -> Point:
+    coated = shapely.intersection(outline, coat)
+    at, _ = widest_place([coated if coated.area > 0 else outline])
+    return at
+
+
+@dataclass
+class _Labels:
+    """Words of bare areas: in them, else beside them where nothing else is said or bare, and never off the sheet."""
+
+    drawing: Drawing
+    unit: float
+    sheet: Polygon
+    bare: Sequence[Polygon]
+    taken: list[Polygon] = field(default_factory=list)
+
+    def keep(self, x: float, y: float, wide: float, high: float) -> None:
+        """Something is said here."""
+        self.taken.append(shapely.box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2))
+
+    def put(self, kind: str, shape: Polygon) -> None:
+        """The word where it fits best; smaller in its area where there is no room beside it, else left out."""
+        x0, y0, x1, y1 = shape.bounds
+        size = TYPE * self.unit
+        wide = text_width(kind, size, bold=True)
+        turn = 90.0 if y1 - y0 > x1 - x0 and wide > x1 - x0 else 0.0
+        along, across = (y1 - y0, x1 - x0) if turn else (x1 - x0, y1 - y0)
+        scale = min(1.0, 0.9 * along / wide, 0.9 * across / size)
+        if scale < LEAST_SCALE:
+            for at, its_turn, less in _beside(shape, wide, size):
+                if self._is_free(at, wide * less, size * less, its_turn):
+                    self._say(kind, at, size * less, its_turn, backed=False)
+                    return
+        if scale >= SMALLEST_SCALE:
+            self._say(kind, ((x0 + x1) / 2, (y0 + y1) / 2), size * scale, turn, backed=True)
+
+    def _is_free(self, at: Point, wide: float, high: float, turn: float) -> bool:
+        box = _box(at, wide, high, turn)
+        return bool(self.sheet.contains(box)) and not any(box.intersects(other) for other in (*self.bare, *self.taken))
+
+    def _say(self, kind: str, at: Point, size: float, turn: float, *, backed: bool) -> None:
+        self.taken.append(_box(at, text_width(kind, size, bold=True), size, turn))
+        self.drawing.text(*at, kind, size, turn_deg=turn, bold=True, backed=backed)
+
+
+def _box(at: Point, wide: float, high: float, turn: float) -> Polygon:
+    x, y = at
+    half = (high / 2, wide / 2) if turn else (wide / 2, high / 2)
+    return shapely.box(x - half[0], y - half[1], x + half[0], y + half[1])
+
+
+def _beside(shape: Polygon, wide: float, size: float) -> Iterator[tuple[Point, float, float]]:
+    """Middles, turns and scales of a word above, below, right and left of an area."""
     x0, y0, x1, y1 = shape.bounds
-    long, short = max(x1 - x0, y1 - y0), min(x1 - x0, y1 - y0)
-    size = TYPE * unit
-    scale = min(1.0, 0.9 * long / text_width(kind, size), 0.8 * short / size)
-    turn = 90.0 if y1 - y0 > x1 - x0 else 0.0
-    if scale > LEAST_SCALE:
-        drawing.text((x0 + x1) / 2, (y0 + y1) / 2, kind, size * scale, turn_deg=turn, bold=True, backed=True)
-    elif turn:
-        drawing.text(x0 - 0.8 * size, (y0 + y1) / 2, kind, size, turn_deg=turn, bold=True)
-    else:
-        drawing.text((x0 + x1) / 2, y1 + 0.8 * size, kind, size, bold=True)
+    x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    for less in (1.0, LEAST_SCALE):
+        away, half = 0.7 * size * less, (wide / 2 + 0.2 * size) * less
+        yield (x, y1 + away), 0.0, less
+        yield (x, y0 - away), 0.0, less
+        yield (x1 + away, y), 90.0, less
+        yield (x0 - away, y), 90.0, less
+        yield (x1 + half, y), 0.0, less
+        yield (x0 - half, y), 0.0, less
 
 
 def _edges(drawing: Drawing, sheet: PressSheet, unit: float) -> None:

@@ -51,6 +51,8 @@ class LayoutTold:
     run_it: bool = True
     why_not: tuple[str, ...] = ()
     side_lay: Literal["operator", "drive", "either"] | None = None
+    grain: str | None = None
+    """As the ticket has it; a sheet from outside says nothing of it."""
     paper_mm: tuple[float, float] = A3_MM
     """What sizes of type go by: as they come out where the drawing fills so much paper."""
     alone: bool = True
@@ -94,7 +96,7 @@ def draw_layout(sheet: PressSheet, told: LayoutTold) -> Drawing:
         _draw_label(drawing, sheet, blank, unit)
     draw_dimensions(drawing, sheet, unit, TYPE * unit)
     _draw_sides(drawing, sheet, told, unit)
-    _draw_head(drawing, head, sheet, unit)
+    _draw_head(drawing, head, sheet, told.grain, unit)
     draw_legend(drawing, legend, -(DIMENSIONS + 2) * unit, unit)
     for k, line in enumerate(foot):
         y = drawing.box[1] + (2.5 + (len(foot) - 1 - k) * SMALL * LEADING) * unit
@@ -263,9 +265,9 @@ def _head_lines(sheet: PressSheet, told: LayoutTold, room: float, unit: float) -
         told_lines.append((f"{NEVER}: {' '.join(told.why_not[:2]) or 'the check has a fault.'}", True))
     if layout is not None:
         said = [f"{layout.ups} up, {layout.pattern}", f"sheet {sheet.size}", f"used {100 * layout.used_share:.0f} %"]
-        if layout.gutters_mm is not None:
-            side, row = layout.gutters_mm
-            said.append(f"gutters {side:g} mm side by side, {row:g} mm row to row")
+        gutters = zip(layout.gutters_there_mm or (None, None), ("side by side", "row to row"), strict=True)
+        there = [f"{mm:g} mm {way}" for mm, way in gutters if mm is not None]
+        said += [f"gutters {', '.join(there)}"] if there else []
         told_lines.append((", ".join(said), False))
         told_lines += [(first_up(line), False) for line in (layout.because, layout.why_not_more) if line]
         told_lines += [(f"Assumed: {line}", False) for line in layout.assumed]
@@ -280,16 +282,18 @@ def _head_lines(sheet: PressSheet, told: LayoutTold, room: float, unit: float) -
     ]  # fmt: skip
 
 
-def _draw_head(drawing: Drawing, lines: Sequence[tuple[str, bool]], sheet: PressSheet, unit: float) -> None:
+def _draw_head(
+    drawing: Drawing, lines: Sequence[tuple[str, bool]], sheet: PressSheet, grain: str | None, unit: float
+) -> None:
     left, top = -(LEFT - 2) * unit, drawing.box[3] - 3.5 * unit
     for k, (line, bold) in enumerate(lines):
         drawing.text(left, top - k * TYPE * LEADING * unit, line, TYPE * unit, align="left", bold=bold)
-    _draw_grain(drawing, sheet, unit)
+    _draw_grain(drawing, sheet, grain, unit)
 
 
-def _draw_grain(drawing: Drawing, sheet: PressSheet, unit: float) -> None:
+def _draw_grain(drawing: Drawing, sheet: PressSheet, stated: str | None, unit: float) -> None:
     """An arrow with two heads the way that the fibres run, and the word."""
-    grain = sheet.layout.grain if sheet.layout is not None else None
+    grain = (sheet.layout.grain if sheet.layout is not None else None) or stated
     right, y = sheet.size.across_mm, drawing.box[3] - 8 * unit
     if grain is None:
         drawing.text(right, y, "GRAIN not stated", TYPE * unit, align="right", bold=True)

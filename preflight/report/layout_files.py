@@ -50,6 +50,7 @@ def layout_told(job: PlannedJob, document: Mapping[str, Any]) -> LayoutTold:
         run_it=told.run_it,
         why_not=tuple(point.says for point in told.why_not),
         side_lay=job.press.side_lay if job.press is not None else None,  # type: ignore[arg-type]
+        grain=job.ticket.board.grain if job.ticket is not None else None,
     )
 
 

@@ -25,6 +25,11 @@ Floats = NDArray[np.float64]
 LEAST: float = 1e-6
 """Cover under which a plate has nothing on it: one pixel at one level of 255 on a large sheet has more."""
 
+FINE_MM: float = 0.25
+"""Steps in which it is told how far ink reaches beyond the keys."""
+LEAST_MM2: float = 0.05
+"""Of solid in such a step: less is the rim of a pixel."""
+
 
 @dataclass(frozen=True)
 class PlateCover:
@@ -96,6 +101,38 @@ def key_covers(
     alone = _together(_sum(work, {key: -ink for key, ink in read.items() if key in work}), kinds, goes_by)
     plates = list(_plates(cover, alone, kinds, goes_by, strips))
     return KeyCovers(strips, tuple(plates), _named(sheet.marks, kinds))
+
+
+def beyond_keys(
+    sheet: PressSheet,
+    keys: InkKeys,
+    goes_by: Callable[[str], str] = _as_named,
+    on_coaters: Collection[str] = (),
+    drawings: Drawings | None = None,
+) -> dict[str, tuple[float, float]]:
+    """How far each ink prints beyond the outermost keys at the left and at the right of the sheet's frame, mm.
+
+    Marks do not count. Inks that no key misses are left out. Arguments as of ``key_covers``.
+    """
+    edges = Strips.of(sheet, keys).edges_mm
+    found: dict[str, tuple[float, float]] = {}
+    kinds = {name: kind for name, kind in sheet.kinds.items() if kind in PRINTING_KINDS and name not in on_coaters}
+    read = [mark for mark in sheet.marks if mark.known != "stated"]
+    for end, wide in enumerate((float(edges[0]), float(sheet.size.across_mm - edges[-1]))):
+        if wide <= 0:
+            continue
+        away = np.minimum(np.arange(np.ceil(wide / FINE_MM) + 1) * FINE_MM, wide)
+        places = edges[0] - away[::-1] if end == 0 else edges[-1] + away
+        fine = Strips(places, sheet.size.across_mm, sheet.size.along_mm, sheet.operator_side)
+        work = _of_pieces(sheet, fine, drawings or Drawings())
+        marks = {key: -ink for key, ink in _of_marks(read, sheet, fine).items() if key in work}
+        for (_, name), mm2 in _together(_sum(work, marks), kinds, goes_by).items():
+            there = np.flatnonzero((mm2[::-1] if end == 0 else mm2) > LEAST_MM2)
+            if len(there):
+                reach = [*found.get(name, (0.0, 0.0))]
+                reach[end] = max(reach[end], float(away[there[-1] + 1]))
+                found[name] = (reach[0], reach[1])
+    return found
 
 
 _BySide = Mapping[tuple[Side, str], Floats]

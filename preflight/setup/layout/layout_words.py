@@ -47,7 +47,7 @@ def because(chosen: Candidate, others: list[Candidate], request: LayoutRequest) 
         return f"{says}; plain rows with the whole gutter between them take {plain}."
     if chosen.simplicity and plain:
         return f"{says}; plain rows take as many, and leave less waste in one piece."
-    return f"{says}; no other pattern takes more."
+    return f"{says}; of the patterns that were tried none takes more."
 
 
 # What stops one more -------------------------------------------------------------------------------------------------

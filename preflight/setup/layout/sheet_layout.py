@@ -5,7 +5,8 @@ The sheet's frame: the printed face, gripper edge down; x from the left, y up, t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final, Literal, TypeVar
 
@@ -62,6 +63,12 @@ class SheetLayout:
     alternatives: tuple[Alternative, ...] = ()
     notes: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
+    strangers: tuple[Polygon, ...] = ()
+    """Outlines of a standing die, in the sheet's frame, that are about as large as a blank and are not this job's."""
+    turns_open: Mapping[int, tuple[int, ...]] = field(default_factory=dict)
+    """Of a standing die: number of a blank to the turns that its outline and creases allow beside the one taken."""
+    sheet_asked: Size | None = None
+    """What the ticket says, where a standing die is drawn on another sheet."""
 
     @property
     def ups(self) -> int:
@@ -77,6 +84,18 @@ class SheetLayout:
     def outlines(self) -> tuple[Polygon, ...]:
         """The cut of each blank, in the sheet's frame."""
         return tuple(through(placing(each, self.cut), self.cut) for each in self.blanks)
+
+    @property
+    def gutters_there_mm(self) -> tuple[float | None, float | None] | None:
+        """``gutters_mm``, None for a way in which no blank has a neighbour."""
+        if self.gutters_mm is None:
+            return None
+        boxes = [outline.bounds for outline in self.outlines]
+        pairs = [(a, b) for n, a in enumerate(boxes) for b in boxes[n + 1 :]]
+        common = [[min(a[k + 2], b[k + 2]) - max(a[k], b[k]) for k in (0, 1)] for a, b in pairs]
+        beside = any(along > max(across, 0) for across, along in common)
+        behind = any(across > max(along, 0) for across, along in common)
+        return self.gutters_mm[0] if beside else None, self.gutters_mm[1] if behind else None
 
 
 _QUARTER: Final = {0: (1, 0), 90: (0, 1), 180: (-1, 0), 270: (0, -1)}

@@ -69,18 +69,21 @@ def standing_layout(
     matched = _matched(faces, blank, shapely.union_all(creases))
     if not matched.blanks:
         raise NotMeasured(_nothing_fits(drawing, faces, blank), "the one-up's own die, as DXF", "ticket")
-    placed = _in_order(matched.blanks, drawing, to_sheet, blank.cut)
+    named, order = _in_order(matched.blanks, drawing, to_sheet, blank.cut)
     notes = [*drawing.notes, *matched.notes, *_size_words(drawing, edge, sheet)]
     return SheetLayout(
         sheet=size,
         cut=blank.cut,
-        blanks=placed,
+        blanks=tuple(named[k] for k in order),
         pattern="standing die",
         free=free,
         grain=grain,
         because=f"the standing die {drawing.file}",
         notes=tuple(notes),
         assumed=tuple(matched.assumed),
+        strangers=tuple(matched.strangers),
+        turns_open={number: matched.open[k] for number, k in enumerate(order, 1) if k in matched.open},
+        sheet_asked=sheet if _another(edge, sheet) else None,
     )
 
 
@@ -94,6 +97,10 @@ class _Matched:
     blanks: list[Placed]
     notes: list[str]
     assumed: list[str]
+    strangers: list[Polygon]
+    """Outlines as large as a blank that are none."""
+    open: dict[int, tuple[int, ...]]
+    """Place in ``blanks`` to the turns that fit as well as the one taken."""
 
 
 @dataclass(frozen=True)
@@ -116,19 +123,22 @@ def _turned(blank: BlankToLay) -> list[_Turned]:
 def _matched(faces: Sequence[Polygon], blank: BlankToLay, creases: BaseGeometry) -> _Matched:
     turned = _turned(blank)
     blanks, taken, alike, others = list[Placed](), list[Polygon](), list[str](), list[Polygon]()
+    unsure = dict[int, tuple[int, ...]]()
     for face in faces:
         fits = [(one, shift) for one in turned if (shift := _shift_onto(one.cut, face)) is not None]
         if not fits:
             others.append(face)
             continue
-        (best, shift), sure = _best_by_creases(fits, face, creases)
+        (best, shift), alike_turns = _best_by_creases(fits, face, creases)
         blanks.append(Placed(round(shift[0], 3), round(shift[1], 3), best.turn_deg))
         taken.append(Polygon(face.exterior))
-        if not sure:
+        if alike_turns:
             alike.append(_at(face))
+            unsure[len(blanks) - 1] = alike_turns
     within = shapely.union_all(taken) if taken else Polygon()
     left = [face for face in others if not within.covers(face.representative_point())]
-    return _Matched(blanks, _left_words(left, blank.cut.area), _alike_words(alike))
+    large = [face for face in left if face.area >= LIKE_A_BLANK * blank.cut.area]
+    return _Matched(blanks, _left_words(large, len(left) - len(large)), _alike_words(alike), large, unsure)
 
 
 def _shift_onto(cut: Polygon, face: Polygon) -> tuple[float, float] | None:
@@ -151,30 +161,34 @@ def _same_without_specks(one: Polygon, other: Polygon) -> bool:
 
 def _best_by_creases(
     fits: Sequence[tuple[_Turned, tuple[float, float]]], face: Polygon, creases: BaseGeometry
-) -> tuple[tuple[_Turned, tuple[float, float]], bool]:
-    """Of several turns that the outline allows, the one whose creases are the die's; and whether that told."""
+) -> tuple[tuple[_Turned, tuple[float, float]], tuple[int, ...]]:
+    """Of several turns that the outline allows, the one whose creases are the die's; and those that fit as well."""
     if len(fits) == 1:
-        return fits[0], True
+        return fits[0], ()
     drawn = shapely.intersection(creases, face).buffer(FITS_MM)
     missed = []
     for one, shift in fits:
         own = translate(one.creases, *shift)
         missed.append(float(shapely.difference(own, drawn).length))
     best = int(np.argmin(missed))
-    return fits[best], sum(miss < missed[best] + 1.0 for miss in missed) == 1
+    alike = [k for k, miss in enumerate(missed) if k != best and miss < missed[best] + 1.0]
+    return fits[best], tuple(fits[k][0].turn_deg for k in alike)
 
 
 def _in_order(
     blanks: Sequence[Placed], drawing: DxfDrawing, to_sheet: Sequence[float], cut: Polygon
-) -> tuple[Placed, ...]:
-    """By the numbers that stand in the drawing, if each blank has one; else along the gripper edge, row by row."""
+) -> tuple[list[Placed], list[int]]:
+    """The blanks with their versions, and their order: by the numbers that stand in the drawing, if each has one.
+
+    Else it is along the gripper edge, row by row.
+    """
     outlines = [through(placing(each, cut), cut) for each in blanks]
     versions = texts_in(outlines, drawing, to_sheet, VERSIONS)
     named = [Placed(b.x_mm, b.y_mm, b.turn_deg, versions.get(k)) for k, b in enumerate(blanks)]
     told = {k: int(says) for k, says in texts_in(outlines, drawing, to_sheet, NUMBERS).items() if says.isdecimal()}
     if sorted(told.values()) == list(range(1, len(blanks) + 1)):
-        return tuple(named[k] for k in sorted(told, key=lambda k: told[k]))
-    return tuple(named[k] for k in row_order(outlines))
+        return named, sorted(told, key=lambda k: told[k])
+    return named, row_order(outlines)
 
 
 # In words ----------------------------------------------------------------------------------------------------------
@@ -185,13 +199,11 @@ def _at(face: Polygon) -> str:
     return f"{x1 - x0:.1f} x {y1 - y0:.1f} mm at ({x0:.1f}, {y0:.1f})"
 
 
-def _left_words(left: Sequence[Polygon], area: float) -> list[str]:
+def _left_words(large: Sequence[Polygon], small: int) -> list[str]:
     """Outlines that are no blank: large ones by their place, small ones as waste."""
-    large = [face for face in left if face.area >= LIKE_A_BLANK * area]
     notes = [f"outline of {_at(face)} in the sheet's frame is not the blank of this job" for face in large[:MOST_TOLD]]
     if len(large) > MOST_TOLD:
         notes.append(f"{len(large) - MOST_TOLD} more outlines are not the blank of this job")
-    small = len(left) - len(large)
     if small:
         notes.append(f"{small} smaller closed outline{'s' * (small > 1)} of the die between the blanks: waste")
     return notes
@@ -204,10 +216,17 @@ def _alike_words(alike: Sequence[str]) -> list[str]:
     return [f"which way up the blank of {alike[0]}{more} lies: its outline and creases are the same when it is turned"]
 
 
+def _another(edge: Size | None, sheet: Size | None) -> bool:
+    """Whether the die is drawn on another sheet than the job's."""
+    if edge is None or sheet is None:
+        return False
+    return max(abs(edge.across_mm - sheet.across_mm), abs(edge.along_mm - sheet.along_mm)) > FITS_MM
+
+
 def _size_words(drawing: DxfDrawing, edge: Size | None, sheet: Size | None) -> list[str]:
     if edge is None:
         return [f"{drawing.file} has no layer for the sheet's edge: its 0, 0 is taken as the corner of the sheet"]
-    if sheet is None or max(abs(edge.across_mm - sheet.across_mm), abs(edge.along_mm - sheet.along_mm)) <= FITS_MM:
+    if not _another(edge, sheet):
         return []
     return [f"{drawing.file} is drawn on a sheet of {edge}, and the job's is {sheet}; the drawing's is used"]
 

@@ -18,7 +18,7 @@ def share_of_versions(quantities: Mapping[str, int], ups: int) -> dict[str, int]
         NotMeasured: there are more versions than blanks.
     """
     if ups < len(quantities):
-        because = f"{len(quantities)} versions do not go on a sheet of {ups} blanks"
+        because = f"{len(quantities)} versions do not go on a sheet of {ups} blank{'s' * (ups != 1)}"
         raise NotMeasured(because, "fewer versions on one sheet, or a larger one", "ticket")
     shared = dict.fromkeys(quantities, 1)
     wanted = quantities if any(quantities.values()) else shared.copy()

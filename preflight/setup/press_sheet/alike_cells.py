@@ -23,6 +23,8 @@ CELL_MM: Final = 1.0
 DIFFERS: Final = 51
 """Levels of 255 by which squares of one picture never differ, whatever pixels they were drawn in: an edge within a
 pixel is known to a quarter of it each way, 13 %."""
+PALE: Final = 8
+"""Levels by which a whole patch differs that is not the same, 3 %."""
 RIM_MM: Final = 4.0
 """So far inside the cut nothing is compared: a neighbour's bleed makes no version of its own."""
 CELL_NUMBER_MM: Final = 8.0
@@ -91,6 +93,24 @@ def _printed_alike(sheet: PressSheet, blank: SheetBlank, first: SheetBlank, prin
             found: Matrix = move.matrix
             return found
     return None
+
+
+def prints_alike_turned(sheet: PressSheet, blank: SheetBlank, turn_deg: int) -> bool:
+    """Whether a blank whose outline allows it prints the same when it is turned about the middle of its box.
+
+    No square may differ by ``DIFFERS``, and no three by three squares by ``PALE``, which an edge within a pixel cannot.
+    """
+    x0, y0, x1, y1 = blank.outline.bounds
+    x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    cos, sin = {0: (1, 0), 90: (0, 1), 180: (-1, 0), 270: (0, -1)}[turn_deg % 360]
+    about: Matrix = (cos, sin, -sin, cos, x - cos * x + sin * y, y - sin * x - cos * y)
+    as_is = seen_on(sheet, blank, IDENTITY, blank, CELL_MM).astype(np.int16)
+    away = np.abs(seen_on(sheet, blank, about, blank, CELL_MM) - as_is).max(0, initial=0)
+    away[~_whole_cells(blank, blank.outline, away.shape, CELL_MM)] = 0
+    if min(away.shape) < 3:
+        return bool(away.max(initial=0) < DIFFERS)
+    pale = np.lib.stride_tricks.sliding_window_view(away, (3, 3)).min((2, 3))
+    return bool(away.max() < DIFFERS and pale.max() < PALE)
 
 
 def _whole_cells(blank: SheetBlank, shape: shapely.Geometry, size: Sequence[int], cell_mm: float) -> NDArray[np.bool_]:

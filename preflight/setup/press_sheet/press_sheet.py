@@ -101,6 +101,8 @@ class PressSheet:
     """How the inside of each version lies against its outside, as far as both have a die."""
     left_out: tuple[str, ...] = ()
     """What of the job is not on the sheet, and why."""
+    versions_apart: tuple[str, ...] = ()
+    """Versions that are on no blank: they are run one after the other, each on sheets of its own."""
     marks_left_out: tuple[str, ...] = ()
     """Marks of the tool's own that are not on the sheet, and why."""
     marked_for: tuple[str, ...] = ()

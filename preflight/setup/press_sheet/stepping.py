@@ -20,6 +20,8 @@ from preflight.setup.press_sheet.clips import clips
 from preflight.setup.press_sheet.press_sheet import Piece, PressSheet, SheetBlank, Side
 
 SAME_PAGE_MM: Final = 0.5
+OVERLAP_MM2: Final = 1.0
+"""Blanks that share more than this overlap."""
 IsFrom = Literal["layout of the tool", "layout of the ticket", "standing die"]
 
 
@@ -74,7 +76,8 @@ def step(asked: Stepped) -> PressSheet:
         _blank(number, placed, one.die.blanks[0], move, outline)
         for number, (placed, one, move, outline) in enumerate(zip(layout.blanks, own, moves, outlines, strict=True), 1)
     )
-    fits, left_out = list[BackFit](), _other_sheets(fronts, own)
+    apart = [str(version) for version, one in fronts.items() if all(one is not here for here in own)]
+    fits, left_out = list[BackFit](), _other_sheets(apart)
     for version, back in backs.items():
         front = fronts.get(version, first)
         onto = mirrored_onto(front, back)
@@ -99,12 +102,12 @@ def step(asked: Stepped) -> PressSheet:
         speaks_for=first.version,
         back_fits=tuple(fits),
         left_out=tuple(left_out),
+        versions_apart=tuple(sorted(apart)),
     )
 
 
-def _other_sheets(fronts: Mapping[str | None, OneUp], own: Sequence[OneUp]) -> list[str]:
+def _other_sheets(others: Sequence[str]) -> list[str]:
     """What is said of versions that are on no blank: they are run one after the other on sheets like this one."""
-    others = [str(version) for version, one in fronts.items() if all(one is not here for here in own)]
     if not others:
         return []
     names = with_and(sorted(others))
@@ -158,6 +161,7 @@ def clear_distances(outlines: Sequence[Polygon]) -> tuple[float, float] | None:
         for other in outlines[n + 1 :]:
             a, b = one.bounds, other.bounds
             across, along = (min(a[k + 2], b[k + 2]) - max(a[k], b[k]) for k in (0, 1))
-            if max(across, along) > 0:
+            overlap = min(across, along) > 0 and shapely.intersection(one, other).area > OVERLAP_MM2
+            if max(across, along) > 0 and not overlap:  # what overlaps shares no knife
                 (beside if along > across else behind).append(float(one.distance(other)))
     return (round(min(beside), 2), round(min(behind), 2)) if beside and behind else None
