@@ -57,7 +57,14 @@ def job(*blanks: Blank, ticket: dict[str, Any] | None = None, separations: Any =
         separations=[Separation(name, kind, "") for name, kind in separations],
     )  # fmt: skip
     made = None if ticket is None else Ticket.model_validate(ticket)
-    return SimpleNamespace(die=SimpleNamespace(**{**known, **die}), page=page, plates=None, ticket=made, artwork_is="one-up", laid_out=False)
+    return SimpleNamespace(
+        die=SimpleNamespace(**{**known, **die}),
+        page=page,
+        plates=None,
+        ticket=made,
+        artwork_is="one-up",
+        laid_out=False,
+    )
 
 
 # Which areas ------------------------------------------------------------------------------------------------------
