@@ -80,8 +80,8 @@ def test_windows_and_altered_pages_are_drawn_each_time():
     window, whole, part = drawer.asked[:3]
     assert len(drawer.asked) == 6
     assert window == (box, 300, frozenset(), Alteration(), "sharp", 0)  # not turned
-    assert whole == ((0, 0, *SIZE), 100, frozenset(), alteration, "smooth")
-    assert part == (box, 50, frozenset(), alteration, "sharp")
+    assert whole == ((0, 0, *SIZE), 100, frozenset(), alteration, "smooth", 0)
+    assert part == (box, 50, frozenset(), alteration, "sharp", 0)
 
 
 def test_smooth_edges_are_the_rule():
