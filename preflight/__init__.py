@@ -18,6 +18,7 @@ __all__ = [
     "CalculatorFault",
     "CannotBeRendered",
     "CannotWrite",
+    "CompareResult",
     "CouldNotBeChecked",
     "Crashed",
     "ExitStatus",
@@ -48,11 +49,14 @@ __all__ = [
     "__version__",
     "check",
     "check_guarded",
+    "compare",
 ]
 
 _STANDS_IN = {
     "check": "pipeline",
     "Report": "report.report",
+    "compare": "compare_pipeline",
+    "CompareResult": "compare_pipeline",
     "check_guarded": "worker",
     "GuardedReport": "worker",
     "Limits": "worker",

@@ -1,5 +1,6 @@
 """What ``__init__.py`` hands out on first use, for type checkers."""
 
+from preflight.compare_pipeline import CompareResult, compare
 from preflight.errors import (
     ArtworkEmpty,
     ArtworkNotThere,
@@ -45,6 +46,7 @@ __all__ = [
     "CalculatorFault",
     "CannotBeRendered",
     "CannotWrite",
+    "CompareResult",
     "CouldNotBeChecked",
     "Crashed",
     "ExitStatus",
@@ -75,4 +77,5 @@ __all__ = [
     "__version__",
     "check",
     "check_guarded",
+    "compare",
 ]

@@ -21,15 +21,19 @@ Value = float | str | bool | tuple[float, float]
 
 
 class Verdict(IntEnum):
-    """What comes out; ordered so that the worst of several is their ``max``."""
+    """What comes out; ordered so that the worst of several is their ``max``.
 
+    A note is what is worth knowing and nothing else: it lies under a pass, so that none makes a verdict worse.
+    """
+
+    NOTE = -1
     PASS = 0
     WARN = 1
     FAIL = 2
 
     @property
     def word(self) -> str:
-        """The word that reports and exit statuses use: ``pass``, ``warn``, ``fail``."""
+        """The word that reports and exit statuses use: ``note`` (of a finding alone), ``pass``, ``warn``, ``fail``."""
         return self.name.lower()
 
 
@@ -44,6 +48,18 @@ def listed(names: Iterable[str], most: int = 30) -> str:
     held = list(names)
     more = f" and {len(held) - most:,} more" if len(held) > most else ""
     return ", ".join(held[:most]) + more
+
+
+def numbers_listed(numbers: Iterable[int]) -> str:
+    """Numbers in order, three and more on end as a stretch: ``3, 7 to 12, 15``."""
+    runs: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    shown = [f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs]
+    return listed(shown)
 
 
 class Count(int):
@@ -164,6 +180,11 @@ class Finding:
     """A trial rule reports and never changes the verdict."""
     units: tuple[int, ...] = ()
     """Units of the press that its readings speak of."""
+
+    @property
+    def order(self) -> tuple[bool, bool, int]:
+        """What sorts findings as reports list them: the worst first, behind them trial rules, and notes last."""
+        return self.verdict is Verdict.NOTE, self.trial, -self.verdict
 
 
 @dataclass(frozen=True)

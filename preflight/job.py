@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, wraps
-from typing import Any, Concatenate, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, TypeVar
 
 import numpy as np
 import shapely
@@ -30,6 +30,9 @@ from preflight.setup.plan_request import OnPress
 from preflight.setup.press_plan import PressPlan
 from preflight.setup.ticket_names import only_on_ticket
 from preflight.setup.unit_plan import Ink, UnitPlan, plan_units
+
+if TYPE_CHECKING:  # most checks see no sheet
+    from preflight.setup.press_sheet.press_sheet import PressSheet
 
 PLATE_DPI = 100.0
 Arguments = ParamSpec("Arguments")
@@ -60,6 +63,10 @@ def _not_planned(job: Job) -> PressPlan:
     raise NotMeasured("the units have not been planned")
 
 
+def _not_laid_out(job: Job) -> PressSheet | None:
+    raise NotMeasured("how the blanks lie on the sheet is not known")
+
+
 @dataclass(frozen=True, eq=False)
 class Job:
     """One page of a job, ready to be measured."""
@@ -83,6 +90,10 @@ class Job:
     """Plans the units by what the plates tell; handed in for the same reason."""
     before: OnPress | None = None
     """What is on the press before this job; None where nobody says."""
+    lay_on_sheet: Callable[[Job], Any] = _not_laid_out  # a PressSheet or None: rules are held against these hints
+    """Brings the press sheet together, of this page or of several; handed in for the same reason."""
+    laid_out: bool = False
+    """Whether there is a sheet to judge: the page shows one, the ticket states a layout, or the set-up makes one."""
 
     @cached_property
     def plates(self) -> Plates:
@@ -116,6 +127,15 @@ class Job:
     def press_plan(self) -> PressPlan:
         """The tool's own plan of units, lamps and coaters; raises NotMeasured without a press or whole plates."""
         return self.plan_on_press(self)
+
+    @cached_property
+    def press_sheet(self) -> PressSheet | None:
+        """The sheet as it is printed; None on a page whose sheet another page of the job speaks for.
+
+        Raises:
+            NotMeasured: how blanks lie on it is not known, or its plates could not be drawn.
+        """
+        return self.lay_on_sheet(self)  # type: ignore[no-any-return]
 
     @cached_property
     def inks(self) -> tuple[InkOnJob, ...]:

@@ -27,17 +27,20 @@ from preflight.inputs.ticket import ArtworkEntry, Ticket
 from preflight.job import Job
 from preflight.job_facts import final_facts
 from preflight.judging.judge import judge
-from preflight.judging.rulebook import TRADE_TABLES, Rulebook, load_rules
+from preflight.judging.rulebook import TRADE_TABLES, Rule, Rulebook, load_rules
 from preflight.measures import MEASURES
-from preflight.measures.job_assembly import assemble_job
+from preflight.measures.job_assembly import assemble_job, names_in
 from preflight.measures.plan_question import plan_request
+from preflight.measures.sheet_question import own_sheet, sheet_of_jobs
 from preflight.report.document import RunFacts, build_document
 from preflight.report.simulation import shown_colours
 from preflight.setup.merged_requests import Side, merged_requests
 from preflight.setup.on_press import on_press
 from preflight.setup.plan_request import OnPress, PlanRequest
+from preflight.setup.press_sheet.press_sheet import PressSheet
 from preflight.setup.run_plan import plan_run
 from preflight.setup.unit_order.plan_press import plan_press
+from preflight.setup.unit_plan import same_name
 
 PathLike = str | Path
 Progress = Callable[[str], None]
@@ -54,7 +57,7 @@ OF_AN_ORDER: Final = frozenset(
 )
 """Measures that look at what the ticket has on each unit."""
 PRESS_MEASURES: Final = ("units", "sheet", "press_fit", "unit_order", "ticket_statements")
-"""Modules of measures whose readings another press may change; all others are asked once."""
+"""Modules of measures whose readings another press may change; so it may those on the sheet. Others are asked once."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +77,13 @@ class SetUp:
         if not self.job.may_run and self.job.verdict is not Verdict.FAIL:
             said = f"No order of the units in one pass. The check: {said}"
         return build_setup_document(self.job, self.made, said, shown_colours(inks.values()))
+
+    @cached_property
+    def press_files(self) -> dict[str, bytes]:
+        """``ink-keys.ppf`` and ``job.xjdf`` by name; none where ``crew/press_files.py`` says so."""
+        from preflight.crew.press_files import press_files  # only where they are wanted
+
+        return press_files(self.job, self.made, self.document["ink_keys"])
 
     @property
     def exit_status(self) -> ExitStatus:
@@ -133,7 +143,7 @@ def compare_presses(
     loaded, _ = load_job(ticket, press=presses[0])
     with ExitStack() as started:
         opened = _opened(loaded, Path(ticket), rules, progress, started, cache=cache)
-        only = {name for name, rule in opened.rulebook.rules.items() if _asks_the_press(rule.measure)}
+        only = {name for name, rule in opened.rulebook.rules.items() if _asks_the_press(rule)}
         planned = []
         for file, profile in profiles:
             opened.say(f"planning on {profile.name}")
@@ -141,8 +151,9 @@ def compare_presses(
         return build_presses_document(planned, opened.made())
 
 
-def _asks_the_press(measure: str) -> bool:
-    return MEASURES[measure].function.__module__.rpartition(".")[2] in PRESS_MEASURES
+def _asks_the_press(rule: Rule) -> bool:
+    on_sheet = any(condition.text == "job.laid_out" for condition, _ in rule.when)
+    return on_sheet or MEASURES[rule.measure].function.__module__.rpartition(".")[2] in PRESS_MEASURES
 
 
 # Opening -----------------------------------------------------------------------------------------------------------
@@ -163,6 +174,25 @@ class _Opened:
         """Every page of every file, or the one that the ticket names of a file."""
         for entry, artwork in self.artworks:
             yield from ((entry, artwork, page) for page in artwork.pages if entry.page in (None, page.number))
+
+    def ticket_of(self, entry: ArtworkEntry, artwork: Artwork) -> Ticket:
+        """The ticket as one artwork has to be held against it.
+
+        Units of inks that only others print in are idle; areas are stated as they lie on the outside.
+        """
+        own = set(names_in(artwork))
+        others = [name for name in self.names if name not in own]
+        units = self.ticket.unit_list and tuple(
+            None if unit and any(same_name(unit[0], name) for name in others) else unit
+            for unit in self.ticket.unit_list
+        )
+        areas = () if entry.is_back else self.ticket.areas
+        return self.ticket.model_copy(update={"areas": areas, "unit_list": units})
+
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """Separations of all artworks: the ticket speaks of them all."""
+        return tuple(dict.fromkeys(name for _, artwork in self.artworks for name in names_in(artwork)))
 
     def made(self, press_file: str = "") -> Made:
         when = datetime.now(UTC).astimezone()
@@ -206,20 +236,56 @@ def _opened(
 def _planned(opened: _Opened, press: Press | None, before: OnPress | None, only: set[str] | None = None) -> PlannedJob:
     """Every page judged, and one plan for all of them."""
     jobs, judged = list[tuple[ArtworkEntry, Job]](), list[JudgedPage]()
+    sheet = _Sheet(jobs, opened.say)
     try:
         for entry, artwork, page in opened.pages:
-            opened.say(f"{artwork.path.name}, page {page.number}: plates and checks")
-            job = assemble_job(artwork, page, press, opened.ticket, before)
-            seen, rules = (job, only) if only is None else _as_planned(job, opened.rulebook, only)
-            judgement = judge(seen, opened.rulebook, rules)
-            jobs.append((entry, job))
-            judged.append(JudgedPage(final_facts(seen), judgement, entry))
+            opened.say(f"{artwork.path.name}, page {page.number}: plates")
+            ticket = opened.ticket_of(entry, artwork)
+            jobs.append((entry, assemble_job(artwork, page, press, ticket, before, sheet.of, opened.names)))
         if not jobs:
             raise WrongUsage(f"{opened.ticket_file}: the artwork has no such page as the ticket names")
-        return _with_plan(opened, jobs, judged, press, before)
+        for entry, job in jobs:
+            opened.say(f"{job.artwork.path.name}, page {job.page.number}: checks")
+            seen, rules = (job, only) if only is None else _as_planned(job, opened.rulebook, only)
+            judgement = judge(seen, opened.rulebook, rules)
+            judged.append(JudgedPage(final_facts(seen), judgement, entry))
+        return _with_plan(opened, jobs, judged, press, before, sheet)
     finally:
         for _, job in jobs:
             job.page.close()
+
+
+@dataclass
+class _Sheet:
+    """The sheet of all pages of a job, brought together when it is first asked for; its first front speaks for it."""
+
+    jobs: Sequence[tuple[ArtworkEntry, Job]]
+    say: Progress
+
+    def of(self, job: Job) -> PressSheet | None:
+        """The sheet that a page speaks for; None where another page does.
+
+        Raises:
+            NotMeasured: as ``sheet_of_jobs`` does.
+        """
+        speaker = min(self.jobs, key=lambda page: page[0].is_back)[1]
+        if job.page is speaker.page:
+            if isinstance(self.whole, NotMeasured):
+                raise self.whole
+            return self.whole
+        on_its_own = job.artwork_is != "one-up" and not any(
+            entry.is_back and other.page is job.page for entry, other in self.jobs
+        )
+        return own_sheet(job) if on_its_own else None
+
+    @cached_property
+    def whole(self) -> PressSheet | NotMeasured:
+        """The sheet, or why there is none."""
+        self.say("laying out the sheet")
+        try:
+            return sheet_of_jobs(self.jobs)
+        except NotMeasured as reason:
+            return reason
 
 
 def _as_planned(job: Job, rulebook: Rulebook, only: set[str]) -> tuple[Job, set[str]]:
@@ -244,12 +310,13 @@ def _with_plan(
     judged: Sequence[JudgedPage],
     press: Press | None,
     before: OnPress | None,
+    sheet: _Sheet,
 ) -> PlannedJob:
     ticket = jobs[0][1].ticket or opened.ticket
+    laid, not_laid_out = _laid(sheet)
     if press is None:
-        return PlannedJob(
-            judged, press, ticket, unplanned="no press profile is given (press: on the ticket, or --press)"
-        )
+        unplanned = "no press profile is given (press: on the ticket, or --press)"
+        return PlannedJob(judged, press, ticket, unplanned=unplanned, sheet=laid, not_laid_out=not_laid_out)
     opened.say("planning")
     try:
         question = _question(jobs, before, distances=False)
@@ -258,10 +325,18 @@ def _with_plan(
             question = _question(jobs, before, distances=True)
             plan = plan_press(question)
     except NotMeasured as reason:
-        return PlannedJob(judged, press, ticket, unplanned=f"{reason} ({reason.would_help})")
-    return PlannedJob(
-        judged, press, ticket, question, plan, plan_run(run_request(judged, plan, question, press, ticket))
-    )
+        unplanned = f"{reason} ({reason.would_help})"
+        return PlannedJob(judged, press, ticket, unplanned=unplanned, sheet=laid, not_laid_out=not_laid_out)
+    run = plan_run(run_request(judged, plan, question, press, ticket, laid))
+    return PlannedJob(judged, press, ticket, question, plan, run, sheet=laid, not_laid_out=not_laid_out)
+
+
+def _laid(sheet: _Sheet) -> tuple[PressSheet | None, str]:
+    """The sheet, or why there is none."""
+    if isinstance(sheet.whole, NotMeasured):
+        help_ = f" ({sheet.whole.would_help})" if sheet.whole.would_help else ""
+        return None, f"{sheet.whole}{help_}"
+    return sheet.whole, ""
 
 
 def _question(jobs: Sequence[tuple[ArtworkEntry, Job]], before: OnPress | None, *, distances: bool) -> PlanRequest:

@@ -1,7 +1,8 @@
 """What every test has in common: a cache folder of its own, so that no run leaves anything in the user's.
 
 And what becomes of tests that do not run. Without the outside PDFs the first test that needs them is skipped for all of
-them. Where ``CI=true`` every other skip is a failure: a machine without a referee must not pass for one that asked it.
+them, and so it is with the published schema of XJDF. Where ``CI=true`` every other skip is a failure: a machine
+without a referee must not pass for one that asked it.
 """
 
 from __future__ import annotations
@@ -13,11 +14,11 @@ import pytest
 
 from preflight.artwork.read_artwork import read_artwork
 from preflight.measures import Measure
-from tests.referees import CORPUS
+from tests.referees import OUTSIDE
 
 SKIPS_FAIL = os.environ.get("CI") == "true"
 SKIPPED_FOR_ALL = pytest.StashKey[bool]()
-"""Set on the test that is skipped in the place of all that need the outside PDFs."""
+"""Set on the test that is skipped in the place of all that need the same outside files."""
 
 
 @pytest.fixture(autouse=True)
@@ -35,15 +36,16 @@ def plates_are_drawn_anew(monkeypatch):
 
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Leaves one visible skip where the outside PDFs are absent; trylast, to count only what was asked for."""
-    needing = [item for item in items if item.get_closest_marker("corpus")]
-    if needing and not (CORPUS / "INDEX.tsv").exists():
-        first, *others = needing
-        reason = f"the outside PDFs are not here: {len(needing)} tests left out"
-        first.own_markers[:] = [pytest.mark.skip(reason=reason).mark]  # and not for want of a referee
-        first.stash[SKIPPED_FOR_ALL] = True
-        config.hook.pytest_deselected(items=others)
-        items[:] = [item for item in items if item not in others]
+    """Leaves one visible skip where outside files are absent; trylast, to count only what was asked for."""
+    for mark, (file, absent) in OUTSIDE.items():
+        needing = [item for item in items if item.get_closest_marker(mark)]
+        if needing and not file.exists():
+            first, *others = needing
+            reason = f"{absent}: {len(needing)} tests left out"
+            first.own_markers[:] = [pytest.mark.skip(reason=reason).mark]  # and not for want of a referee
+            first.stash[SKIPPED_FOR_ALL] = True
+            config.hook.pytest_deselected(items=others)
+            items[:] = [item for item in items if item not in others]
 
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)

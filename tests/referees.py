@@ -2,7 +2,8 @@
 
 Each has a mark that skips a test, and says so, where the referee is not installed; where ``CI=true`` such a test fails
 (``conftest.py``). ``CORPUS`` is a folder of outside PDFs beside the checkout, or where the variable of that name says;
-without it one of the tests marked ``corpus`` is skipped for all of them.
+without it one of the tests marked ``corpus`` is skipped for all of them. ``XJDF_XSD`` is the published schema
+of XJDF 2.1 in the same way, with tests marked ``xjdf_schema``: it has a licence of its own and is no part of this.
 """
 
 from __future__ import annotations
@@ -34,6 +35,14 @@ needs_pdfinfo = pytest.mark.skipif(PDFINFO is None, reason="no referee for page 
 
 CORPUS = Path(os.environ.get("CORPUS") or Path(__file__).parents[2] / "shared" / "corpus")
 needs_corpus = pytest.mark.corpus
+XJDF_XSD = Path(os.environ.get("XJDF_XSD") or Path(__file__).parents[2] / "shared" / "schemas" / "xjdf-2.1.xsd")
+needs_xjdf_schema = pytest.mark.xjdf_schema
+
+OUTSIDE = {
+    "corpus": (CORPUS / "INDEX.tsv", "the outside PDFs are not here"),
+    "xjdf_schema": (XJDF_XSD, "the published schema of XJDF 2.1 is not here"),
+}
+"""By mark: a file that has to be there, and what is said where it is not."""
 
 Tints = dict[str, NDArray[np.float32]]
 

@@ -27,7 +27,7 @@ LEVELS = [
     {"comparing", "crew"},
     {"report"},
     {"pipeline"},
-    {"setup_pipeline"},
+    {"setup_pipeline", "compare_pipeline"},
     {"worker"},
     {"hopper"},
     {"intake"},

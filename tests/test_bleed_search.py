@@ -52,7 +52,9 @@ class Scene:
         self.asked.append({"dpi": dpi, "without": without})
         return self.drawn((0.0, 0.0, WIDTH, HEIGHT), dpi, without)
 
-    def window(self, box: Any, dpi: float, without: frozenset[str] = frozenset(), edges: str = "smooth") -> Plates:
+    def window(
+        self, box: Any, dpi: float, without: frozenset[str] = frozenset(), edges: str = "smooth", turned: int = 0
+    ) -> Plates:
         if edges == "smooth":
             self.asked.append({"box": box, "dpi": dpi, "without": without})
         return self.drawn(box, dpi, without)

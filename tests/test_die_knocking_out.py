@@ -211,7 +211,9 @@ class Knocked(Scene):
         self.asked.append({"without": without})
         return Scene({"Cyan": ground}).drawn((0.0, 0.0, 60.0, 44.0), dpi)
 
-    def window(self, box: Any, dpi: float, without: frozenset[str] = frozenset(), edges: str = "smooth") -> Plates:
+    def window(
+        self, box: Any, dpi: float, without: frozenset[str] = frozenset(), edges: str = "smooth", turned: int = 0
+    ) -> Plates:
         inks = {"Cyan": ground} if without else self.inks
         return Scene(inks).drawn(box, dpi)
 

@@ -17,7 +17,7 @@ from tests.drawn import MM, Drawing
 
 ROOT = Path(__file__).parents[1]
 TICKET = ROOT / "sample_jobs" / "oat-biscuits" / "ticket.yaml"
-MOST_MODULES = 785
+MOST_MODULES = 800
 """Of Python, its library, and ours: each costs half a millisecond of every check. 770 until twenty rules on press and
 the order of units brought fifteen modules, the table of runs among them."""
 NOT_NEEDED = [

@@ -11,7 +11,8 @@ from preflight.findings import Beyond, Count, Gap, Verdict, listed, with_and
 def test_the_worst_verdict_is_the_greatest():
     assert max(Verdict.WARN, Verdict.PASS, Verdict.FAIL) is Verdict.FAIL
     assert max(Verdict.WARN, Verdict.PASS) is Verdict.WARN
-    assert [verdict.word for verdict in Verdict] == ["pass", "warn", "fail"]
+    assert max(Verdict.NOTE, Verdict.PASS) is Verdict.PASS
+    assert [verdict.word for verdict in Verdict] == ["note", "pass", "warn", "fail"]
 
 
 @pytest.mark.parametrize(

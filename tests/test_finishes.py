@@ -296,7 +296,9 @@ class BarePage(Scene):
         own = Scene({"Gloss": COATED, "Matt": lambda x, y: 0.0 * x * y})
         return own.drawn((0.0, 0.0, 60.0, 44.0), dpi)
 
-    def window(self, box: Any, dpi: float, without: frozenset[str] = frozenset(), edges: str = "smooth") -> Plates:
+    def window(
+        self, box: Any, dpi: float, without: frozenset[str] = frozenset(), edges: str = "smooth", turned: int = 0
+    ) -> Plates:
         raise AssertionError("what is broad is not looked at closely")
 
 

@@ -57,7 +57,14 @@ def job(*blanks: Blank, ticket: dict[str, Any] | None = None, separations: Any =
         separations=[Separation(name, kind, "") for name, kind in separations],
     )  # fmt: skip
     made = None if ticket is None else Ticket.model_validate(ticket)
-    return SimpleNamespace(die=SimpleNamespace(**{**known, **die}), page=page, plates=None, ticket=made)
+    return SimpleNamespace(
+        die=SimpleNamespace(**{**known, **die}),
+        page=page,
+        plates=None,
+        ticket=made,
+        artwork_is="one-up",
+        laid_out=False,
+    )
 
 
 # Which areas ------------------------------------------------------------------------------------------------------
@@ -129,13 +136,13 @@ SEPARATIONS = (("Cyan", "process"), ("Moss", "spot"), ("Gloss Varnish", "varnish
 def test_plates_of_the_kinds_and_of_the_coating():
     there = job(separations=SEPARATIONS)
     assert _inks(there, ("process", "spot", "cut")) == ["Cyan", "Moss"]
-    assert _coating_plates(there, ("varnish", "cut")) == ["Gloss Varnish"]
+    assert _coating_plates(there, ("varnish", "cut"), ()) == ["Gloss Varnish"]
     coated = job(separations=SEPARATIONS, ticket={"coating": {"kind": "uv", "area": "MOSS"}})
-    assert _coating_plates(coated, ("varnish",)) == ["Moss", "Gloss Varnish"]
-    assert _coating_plates(coated, ()) == ["Moss"]
+    assert _coating_plates(coated, ("varnish",), ()) == ["Moss", "Gloss Varnish"]
+    assert _coating_plates(coated, (), ()) == ["Moss"]
     die = job(separations=SEPARATIONS, ticket={"coating": {"kind": "uv", "area": "Cutting"}})
-    assert _coating_plates(die, ()) == []
-    assert _coating_plates(job(separations=SEPARATIONS, ticket={"coating": {"kind": "uv"}}), ()) == []
+    assert _coating_plates(die, (), ()) == []
+    assert _coating_plates(job(separations=SEPARATIONS, ticket={"coating": {"kind": "uv"}}), (), ()) == []
 
 
 OVERALL: dict[str, Any] = {"kind": "uv", "area": "overall"}

@@ -40,7 +40,7 @@ def job(*, press=None, ticket=None, pages=1, page=1, **more):
 
 
 def rule(name="gap-narrow", measure="gap", **keys):
-    limits: dict[str, Any] = {key: read_limit(keys.pop(key)) for key in ("fail", "warn") if key in keys}
+    limits: dict[str, Any] = {key: read_limit(keys.pop(key)) for key in ("fail", "warn", "note") if key in keys}
     words: dict[str, Any] = {
         "asks": "?",
         "says": "{reading} / {limit} / {asked}",
@@ -201,6 +201,66 @@ def test_findings_come_worst_first_and_trials_last(measured):
         rule("c-fails", fail="below 2 mm"),
     ]
     assert verdicts(judge(job(), book(*rules))) == [("c-fails", "fail"), ("b-warns", "warn"), ("a-trial", "fail")]
+
+
+# What is only worth knowing ----------------------------------------------------------------------------------------
+
+LADDER = {"fail": "below 1 mm", "warn": "below 2 mm", "note": "below 3 mm"}
+
+
+@pytest.mark.parametrize(
+    ("reading", "says"),
+    [
+        (Reading(0.5), "fail"),
+        (Reading(1.5), "warn"),
+        (Reading(2.5), "note"),
+        (Reading(3.5), None),
+        (Reading(0.5, known="assumed"), "warn"),
+        (Reading(2.5, known="assumed"), "note"),
+        (Reading(2.5, only_warns="nobody sees it"), "note"),
+        (Reading(4.5, case="flap"), "note"),  # a case with a note of its own uses no other limit
+        (Reading(0.5, case="flap"), "note"),
+    ],
+)
+def test_a_note_is_tried_last(measured, reading, says):
+    measured(reading)
+    judgement = judge(job(), book(rule(**LADDER, cases={"flap": Case(note=read_limit("below 5 mm"))})))
+    assert [finding.verdict.word for finding in judgement.findings] == ([says] if says else [])
+    assert judgement.passed == (() if says else ("gap-narrow",))
+    assert judgement.verdict.word == ("pass" if says == "note" else says or "pass")
+    assert not any("only warns" in finding.why for finding in judgement.findings if says == "note")
+
+
+def test_a_note_is_not_for_the_customer(measured):
+    measured(Reading(1.5, group="a"), Reading(2.5, group="b"))
+    found = judge(job(), book(rule(**LADDER, customer="Mind the gap."))).findings
+    assert [(finding.verdict.word, finding.customer) for finding in found] == [("warn", "Mind the gap."), ("note", "")]
+
+
+@pytest.mark.parametrize("worst", ["fail", "warn", None])
+def test_notes_come_last_of_all_and_leave_the_verdict_as_it_is(measured, worst):
+    measured(Reading(1.0))
+    rules = [rule("a-knows", note="below 2 mm"), rule("b-tries", fail="below 2 mm", status="trial")]
+    rules += [rule("c-objects", **{worst: "below 2 mm"})] if worst else []
+    judgement = judge(job(), book(*rules))
+    assert [finding.rule for finding in judgement.findings] == [*["c-objects"] * bool(worst), "b-tries", "a-knows"]
+    assert judgement.verdict.word == (worst or "pass")
+
+
+def test_a_note_leaves_what_an_open_rule_counts_as(measured):
+    measured(Reading(1.0))
+    measured(raises=NotMeasured("no"), name="open")
+    rules = [rule("a", note="below 2 mm"), rule("b", "open", fail="below 2 mm", if_not_checked=Verdict.WARN)]
+    assert judge(job(), book(*rules)).verdict is Verdict.WARN
+
+
+def test_a_note_may_be_on_trial_and_may_be_waived(measured):
+    measured(Reading(1.0, "mm", (at(10, 10),)))
+    (finding,) = judge(job(), book(rule(note="below 2 mm", status="trial"))).findings
+    assert (finding.verdict, finding.trial) == (Verdict.NOTE, True)
+    judgement = judge(job(ticket={"waivers": [FULL]}), book(rule(note="below 2 mm")), today=TODAY)
+    assert ([waived.finding.verdict for waived in judgement.waived], judgement.findings) == ([Verdict.NOTE], ())
+    assert judgement.verdict is Verdict.PASS
 
 
 # What cannot be decided --------------------------------------------------------------------------------------------

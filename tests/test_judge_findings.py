@@ -199,11 +199,11 @@ def test_a_condition_that_is_not_known_is_not_asked_for_before_the_others(gap):
 def test_keys_that_nothing_is_decided_by_are_said_on_the_first_page(gap, page, said):
     gap()
     profile = Press.model_validate(
-        {"press": "P", "sheet": {"largest": "9 x 8 mm"}, "units": [{}], "side_lay": "operator"}
+        {"press": "P", "sheet": {"largest": "9 x 8 mm"}, "units": [{}], "camera": {"pixel": "0.1 mm"}}
     )
     judgement = judge(job(press=profile, ticket={"die": {"number": "D1"}}, page=page), book(rule(fail="below 2 mm")))
     assert [item.rule.removeprefix("keys of the ") for item in judgement.not_checked] == said
-    assert [("die.number" in item.because, "side_lay" in item.because) for item in judgement.not_checked] == [
+    assert [("die.number" in item.because, "camera" in item.because) for item in judgement.not_checked] == [
         (True, False), (False, True),
     ][: len(said)]  # fmt: skip
     assert judgement.verdict is Verdict.PASS

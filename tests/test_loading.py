@@ -271,6 +271,7 @@ def test_a_ticket_without_press_has_none(job):
         ("artwork:\n  - {file: sage-tea.pdf}\n  - {file: b.pdf}\n", [(3, "artwork[1].file", "")]),
         ("artwork:\n  - sage-tea.pdf\n  - b.pdf\n", [(3, "artwork[1]", "")]),
         ("die: {file: d22.pdf}\n", [(1, "die.file", "")]),
+        ("layout: {file: d22.dxf}\n", [(1, "layout.file", "")]),
         ('artwork: "a\\0b"\n', [(1, "artwork", "")]),
         ("artwork: [sage-tea.pdf\n", None),
         ("board: {caliper: 0,45 mm, weight: 295 g/m2}\n", [(1, "board.caliper", "0.45 mm")]),

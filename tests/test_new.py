@@ -192,7 +192,7 @@ def test_editors_find_the_schema_beside_it_and_it_fits(what, carton, tmp_path, c
     assert list(Draft202012Validator(schema).iter_errors(load_yaml(out).data)) == []
 
 
-SCHEMAS = ("press", "ticket", "rules", "checks", "report", "setup", "presses")
+SCHEMAS = ("press", "ticket", "rules", "checks", "report", "setup", "presses", "compare")
 
 
 def test_all_schemas_are_written(tmp_path, capsys):

@@ -43,7 +43,9 @@ class RectPage:
     def plates(self, dpi: float = 100) -> Plates:
         return self._drawn(self.box_mm, dpi, "smooth")
 
-    def window(self, box: Box, dpi: float, without: frozenset[str] = frozenset(), edges: str = "smooth") -> Plates:
+    def window(
+        self, box: Box, dpi: float, without: frozenset[str] = frozenset(), edges: str = "smooth", turned: int = 0
+    ) -> Plates:
         self.looks.append((box, dpi, edges))
         return self._drawn(box, dpi, edges)
 

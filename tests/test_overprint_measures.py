@@ -117,7 +117,7 @@ class Altered(RectPage):
     def plates(self, dpi=100, without=frozenset()):
         return RectPage(70, 50, self.otherwise if without else self.inks).plates(dpi)
 
-    def window(self, box, dpi, without=frozenset(), edges="smooth"):
+    def window(self, box, dpi, without=frozenset(), edges="smooth", turned=0):
         return RectPage(70, 50, self.otherwise if without else self.inks).window(box, dpi, edges=edges)
 
 

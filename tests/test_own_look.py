@@ -63,9 +63,9 @@ def test_no_figure_is_a_makers(file):
     assert OF_MAKERS.findall(file.read_text()) == []
 
 
-@pytest.mark.parametrize("job", JOBS)
-def test_the_artwork_names_only_what_is_the_projects_own(job):
-    with pikepdf.open(HERE / job / "artwork.pdf") as pdf:
+@pytest.mark.parametrize(("job", "file"), [(job, file) for job, files_of in JOBS.items() for file in files_of])
+def test_the_artwork_names_only_what_is_the_projects_own(job, file):
+    with pikepdf.open(HERE / job / file) as pdf:
         assert str(pdf.docinfo["/Creator"]) == CREATOR
         fonts = list(pdf.pages[0].Resources.Font.values())
         absent = {str(font.BaseFont) for font in fonts if "/FontFile2" not in font.FontDescriptor}
@@ -108,8 +108,9 @@ def test_no_likeness_of_an_ink_is_a_palettes():
 def test_each_verdict_has_a_shape_of_its_own():
     """So that it is told on paper in black and white, and by eyes that see red and green alike."""
     sign = PAGE["signs.html"].partition("{% macro sign")[2].partition("{%- endmacro %}")[0]
-    fault, query, missing, passed = re.split(r"{%- el(?:if|se)[^%]*%}", sign.partition("%}\n<svg")[2])
-    shapes = [re.findall(r"<(\w+) class=\"shape\"([^>]*)", part) for part in (fault, query, missing, passed)]
-    assert [[tag for tag, _ in part] for part in shapes] == [["path"], ["rect"], ["circle"], ["path"]]
+    fault, query, remark, missing, passed = re.split(r"{%- el(?:if|se)[^%]*%}", sign.partition("%}\n<svg")[2])
+    shapes = [re.findall(r"<(\w+) class=\"shape\"([^>]*)", part) for part in (fault, query, remark, missing, passed)]
+    assert [[tag for tag, _ in part] for part in shapes] == [["path"], ["rect"], ["path"], ["circle"], ["path"]]
     assert "hexagon" in shapes[0][0][1]
-    assert "hexagon" not in shapes[3][0][1]
+    assert "lozenge" in shapes[2][0][1]
+    assert "hexagon" not in shapes[4][0][1]

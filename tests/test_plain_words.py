@@ -21,7 +21,8 @@ from rich.console import Console
 from preflight.judging.catalogue import load_catalogue
 from preflight.judging.rulebook import load_rules
 from preflight.report.terminal import print_report
-from tests.test_sample_jobs import TICKETS, report_of
+from tests.sample_setups import checked
+from tests.test_sample_jobs import TICKETS
 
 ROOT = Path(__file__).parents[1]
 PLURALS = (
@@ -126,7 +127,7 @@ def test_the_catalogue_is_in_plain_words(row):
 @cache
 def on_a_terminal(job: str, ticket: str, width: int) -> str:
     shown = io.StringIO()
-    print_report(report_of(job, ticket).document, Console(file=shown, width=width, highlight=False))
+    print_report(checked(f"{job}/{ticket}").document, Console(file=shown, width=width, highlight=False))
     return shown.getvalue()
 
 
@@ -149,7 +150,7 @@ def test_a_narrow_terminal_has_every_line_whole(job, ticket):
 
 @pytest.mark.parametrize(("job", "ticket"), TICKETS)
 def test_the_page_says_it_in_plain_words(job, ticket, tmp_path):
-    report_of(job, ticket).save(tmp_path / "report.html")
+    checked(f"{job}/{ticket}").save(tmp_path / "report.html")
     text = page_text((tmp_path / "report.html").read_text())
     assert banned(text) == []
     assert "A fault is fail" in text
@@ -158,7 +159,7 @@ def test_the_page_says_it_in_plain_words(job, ticket, tmp_path):
 @pytest.mark.parametrize(("job", "ticket"), TICKETS)
 def test_customer_and_technician_read_the_same_limit(job, ticket):
     """A length that the customer is asked for is one that the technician is told too."""
-    for finding in report_of(job, ticket).findings:
+    for finding in checked(f"{job}/{ticket}").findings:
         lengths = re.findall(r"(?:to|by|keep) (\d[\d.]* (?:mm|pt|ppi|%))", finding.customer)
         told = f"{finding.says} {finding.do}"
         assert [length for length in lengths if length not in told] == []

@@ -26,8 +26,9 @@ def of(*, ticket: dict[str, Any] | None = None, line: list[Any] | None = None, *
     )
 
 
-def against(number: int, *units: int, trial: bool = False) -> dict[str, Any]:
-    return {"number": number, "rule": f"rule-{number % 10}", "units": list(units), "trial": trial}
+def against(number: int, *units: int, trial: bool = False, verdict: str = "fail") -> dict[str, Any]:
+    told = {"number": number, "rule": f"rule-{number % 10}", "units": list(units)}
+    return {**told, "trial": trial, "verdict": verdict}
 
 
 def test_what_is_said_of_a_press():
@@ -143,6 +144,8 @@ def test_each_unit_has_what_stands_on_it_and_what_is_wrong():
     assert units[2]["wrong"] == ["rule-1"]  # two findings of one rule
     assert units[6]["wrong"] == ["rule-5"]
     assert all(unit["stated"] and unit["in_press"] and not unit["overall"] for unit in units)
+    remarked = units_of(CARTON, [against(9, 2, verdict="note")])[1]
+    assert (remarked["findings"], remarked["wrong"]) == ([9], [])  # a remark stands at its unit, and nothing is wrong
 
 
 @pytest.mark.parametrize(

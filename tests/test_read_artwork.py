@@ -79,15 +79,15 @@ def test_windows_and_altered_pages_are_drawn_each_time():
         page.altered(alteration, 50, box, "sharp")
     window, whole, part = drawer.asked[:3]
     assert len(drawer.asked) == 6
-    assert window == (box, 300, frozenset(), Alteration(), "sharp")
-    assert whole == ((0, 0, *SIZE), 100, frozenset(), alteration, "smooth")
-    assert part == (box, 50, frozenset(), alteration, "sharp")
+    assert window == (box, 300, frozenset(), Alteration(), "sharp", 0)  # not turned
+    assert whole == ((0, 0, *SIZE), 100, frozenset(), alteration, "smooth", 0)
+    assert part == (box, 50, frozenset(), alteration, "sharp", 0)
 
 
 def test_smooth_edges_are_the_rule():
     drawer = Drawer()
     page_by(drawer).window((1, 2, 30, 9), 300)
-    assert drawer.asked[0][-1] == "smooth"
+    assert drawer.asked[0][-2:] == ("smooth", 0)
 
 
 def test_what_is_missing_on_plates_is_remembered_once_of_the_page_as_it_is():

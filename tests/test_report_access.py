@@ -143,7 +143,9 @@ def contrast(one: str, other: str) -> float:
 
 @pytest.mark.parametrize("scheme", SCHEMES)
 @pytest.mark.parametrize("ground", ["paper", "chosen", "shade", "hover", "stage"])
-@pytest.mark.parametrize("name", ["ink", "soft", "fault", "query", "query-deep", "pass", "mark", "focus", "strong"])
+@pytest.mark.parametrize(
+    "name", ["ink", "soft", "fault", "query", "query-deep", "remark", "pass", "mark", "focus", "strong"]
+)
 def test_words_can_be_read_on_every_ground(scheme, ground, name):
     assert contrast(SCHEMES[scheme][name], SCHEMES[scheme][ground]) >= 4.5  # WCAG 2.2, 1.4.3, level AA
 
@@ -159,7 +161,7 @@ def test_the_dark_scheme_gives_every_colour_anew_and_leaves_the_artwork_as_it_is
     assert SCHEMES["dark"].keys() == LIGHT.keys() == colours(CSS.partition(DARK)[2].partition("}")[0]).keys()
     over_art = colours(CSS.partition(DARK)[2].partition(".art{")[2].partition("}")[0])
     assert {name: LIGHT[name] for name in over_art} == over_art
-    assert {"paper", "ink", "fault", "query", "query-deep", "mark"} <= over_art.keys()
+    assert {"paper", "ink", "fault", "query", "query-deep", "remark", "mark"} <= over_art.keys()
 
 
 def test_colours_outside_the_artwork_are_those_of_the_scheme():

@@ -224,7 +224,7 @@ def test_a_page_is_seen_with_room_for_its_rulers():
     assert view["phone_radius"] == pytest.approx(8.5 * 60 / 340)
     assert view["view"] == pytest.approx([-room, -0.5 * room, 60 + 1.5 * room, 40 + 1.6 * room])
     assert view["rulers"] == [("desk", 5, pytest.approx(radius)), ("phone", 20, pytest.approx(1.5))]
-    assert (view["plates"], view["marks"], view["columns"], view["rows"]) == ([], [], 1, [])
+    assert (view["plates"], view["marks"], view["columns"], view["wrong"]) == ([], [], 1, [])
 
 
 def test_a_view_has_its_pins_plates_and_rows():
@@ -238,7 +238,7 @@ def test_a_view_has_its_pins_plates_and_rows():
     assert [pins["for"] for pins in view["pins"]] == ["desk", "phone"]
     assert [len(pins["marks"]) for pins in view["pins"]] == [5, 1]
     assert all(mark.pin for pins in view["pins"] for mark in pins["marks"])
-    first, second = view["rows"]
+    first, second = view["wrong"]
     assert (first["pins"], second["pins"]) == (5, 0)
     assert (len(first["first"]), len(first["folded"]), first["left_out"]) == (3, 2, 0)
     assert first["scale"] is not None
@@ -253,7 +253,7 @@ def test_a_row_shows_three_places_folds_others_away_and_counts_the_rest(count, f
     document = build_document(
         [(final_facts(small_job()), Judgement(Verdict.FAIL, (finding("a", places=places),)))], RUN
     )
-    [row] = _page_view(document["pages"][0], None)["rows"]
+    [row] = _page_view(document["pages"][0], None)["wrong"]
     assert (len(row["first"]), len(row["folded"]), row["left_out"]) == (3, folded, left_out)
     assert row["first"] + row["folded"] == document["findings"][0]["places"][: 3 + folded]
 

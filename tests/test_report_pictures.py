@@ -241,14 +241,14 @@ def flat(colours: int) -> np.ndarray:
 @pytest.mark.parametrize(("colours", "form"), [(64, "png"), (65, "jpeg")])
 def test_flat_artwork_keeps_its_colours_exactly(colours, form):
     assert len(np.unique(flat(colours).reshape(-1, 3), axis=0)) == colours
-    uri = module._picture_uri(flat(colours), 620_000)
+    uri = module.data_uri(module.packed_picture(flat(colours), 620_000))
     assert uri.startswith(f"data:image/{form};base64,")
     if form == "png":
         assert np.array_equal(np.asarray(picture_of(uri).convert("RGB")), flat(colours))
 
 
 def test_a_small_picture_stays_as_it_was_packed_first():
-    assert module._picture_uri(flat(2)[:40, :40], 620_000).startswith("data:image/jpeg")
+    assert module.data_uri(module.packed_picture(flat(2)[:40, :40], 620_000)).startswith("data:image/jpeg")
 
 
 def test_colour_is_kept_for_every_point_only_where_there_is_room():

@@ -94,20 +94,41 @@ def test_a_limit_that_is_taken_away_leaves_the_other(shop):
     plant = shop("- {rule: gap-wide, fail: }\n- {rule: gap-narrow, fail: , warn: }\n", "plant.yaml")
     assert faults(plant) == [("plant.yaml", 2, "gap-narrow")]
     shop("- {rule: gap-wide, fail: }\n", "plant.yaml")
-    assert load_rules([plant]).rules["gap-wide"].limits("") == (None, Limit("below", "3 mm"))
+    assert load_rules([plant]).rules["gap-wide"].limits("")[Verdict.WARN] == Limit("below", "3 mm")
 
 
 def test_a_limit_of_a_case_is_limit_enough(shop):
     plant = shop("- {rule: gap-wide, fail: , warn: , cases: {slot: {warn: below 1 mm}}}\n", "plant.yaml")
     rule = load_rules([plant]).rules["gap-wide"]
-    assert (rule.limits(""), rule.limits("slot")) == ((None, None), (None, Limit("below", "1 mm")))
+    assert not any(rule.limits("").values())
+    assert rule.limits("slot")[Verdict.WARN] == Limit("below", "1 mm")
+
+
+def test_a_note_is_limit_enough_and_is_laid_like_the_others(shop):
+    plant = shop("- {rule: gap-wide, fail: , warn: , note: below 4 mm}\n", "plant.yaml")
+    customer = shop("- {rule: gap-wide, cases: {slot: {note: below 1 mm}}}\n", "customer.yaml")
+    rule = load_rules([plant, customer]).rules["gap-wide"]
+    nothing = {Verdict.FAIL: None, Verdict.WARN: None}
+    assert rule.limits("") == {**nothing, Verdict.NOTE: Limit("below", "4 mm")}
+    assert rule.limits("slot") == {**nothing, Verdict.NOTE: Limit("below", "1 mm")}
+    above = load_rules([shop("- {rule: gap-wide, note: below 4 mm}\n", "note.yaml")]).rules["gap-wide"]
+    assert all(above.limits("").values())
+
+
+@pytest.mark.parametrize(
+    ("given", "key"),
+    [("note: below 3 ppi", "note"), ("cases: {slot: {note: below 3 ppi}}", "cases.slot.note")],
+)
+def test_a_note_has_to_fit_its_measure_too(shop, given, key):
+    plant = shop(f"- {{rule: gap-wide, {given}}}\n", "plant.yaml")
+    assert faults(plant) == [("plant.yaml", 1, f"gap-wide.{key}")]
 
 
 def test_cases_are_laid_over_each_other_key_by_key(shop):
     first = shop("- {rule: gap-wide, cases: {slot: {fail: below 1 mm, says: A.}, flap: {why: B.}}}\n", "first.yaml")
     second = shop("- {rule: gap-wide, cases: {slot: {says: C., do: D.}, flap: }}\n", "second.yaml")
     book = load_rules([first, second])
-    assert book.rules["gap-wide"].cases == {"slot": Case(Limit("below", "1 mm"), None, "C.", None, "D.")}
+    assert book.rules["gap-wide"].cases == {"slot": Case(fail=Limit("below", "1 mm"), says="C.", do="D.")}
     assert set(load_rules([first]).rules["gap-wide"].cases) == {"slot", "flap"}
 
 
@@ -223,10 +244,8 @@ def test_words_and_limits_of_a_case():
     fail, warn = Limit("below", "2 mm"), Limit("below", "3 mm")
     cases = {"slot": Case(fail=warn, do="Cut it."), "flap": Case(says="")}
     rule = Rule("a", "?", "gap", "says", "why", "do", "s", fail=fail, warn=warn, cases=cases, customer="c")
-    assert (rule.limits("slot"), rule.limits("flap"), rule.limits("other")) == (
-        (warn, None),
-        (fail, warn),
-        (fail, warn),
-    )
+    own = {Verdict.FAIL: fail, Verdict.WARN: warn, Verdict.NOTE: None}
+    assert rule.limits("slot") == {Verdict.FAIL: warn, Verdict.WARN: None, Verdict.NOTE: None}
+    assert (rule.limits("flap"), rule.limits("other")) == (own, own)
     assert [rule.words("slot", key) for key in ("says", "why", "do", "customer")] == ["says", "why", "Cut it.", "c"]
     assert (rule.words("flap", "says"), rule.words("", "says"), rule.trial) == ("", "says", False)

@@ -15,6 +15,7 @@ def ticket(*areas: tuple[str, tuple[float, ...]], **more: object) -> dict[str, o
     return {"artwork_is": "one-up", "areas": [{"is": kind, "box": list(box)} for kind, box in areas], **more}
 
 
+ON_MOSS = {"kind": "uv", "area": "Moss", "clear": ["code"]}
 STATED = ticket(("glue flap", FLAP), ("code", CODE))
 BARE = {**STATED, "coating": "none"}
 
@@ -167,6 +168,11 @@ CASES = [
          {**STATED, "coating": {**COATED, "clear": ["glue flap"]}}, near=(118, 38, 152, 54)),
     case("code-area-coated", "the coating's plate is wrong whatever is laid overall", "fail", lambda: in_code("Moss"),
          {**STATED, "coating": {"kind": "uv", "area": "Moss"}, "units": [BROWN, {"overall": "Gloss Primer"}]}),
+    case("code-area-coated", "its own plate, and nobody lays blanks out", "fail", lambda: in_code("Moss"),
+         {**STATED, "coating": ON_MOSS}),
+    case("code-area-coated", "its own plate, drawn bare there for the layout", "pass", lambda: in_code("Moss"),
+         {**STATED, "coating": ON_MOSS, "sheet": {"size": "700 x 500 mm"},
+          "layout": {"blanks": [{"x": "40 mm", "y": "40 mm"}]}}),
     case("code-area-coated", "overall, nobody says what stays clear", "not checked", lambda: ground(0),
          {**STATED, "coating": COATED}),
 ]  # fmt: skip

@@ -87,6 +87,16 @@ def test_one_rule_is_shown_key_by_key(shop, capsys, monkeypatch):
     ]
 
 
+def test_a_note_is_shown_behind_the_other_limits(shop, capsys):
+    (shop / "plant.txt").write_text("- {rule: ink, note: above 2 mm}\n")
+    assert run(["rules", "ink", "--rules", str(shop / "plant.txt")]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[lines.index("warns           above 3 mm") + 1] == "notes           above 2 mm"
+    assert run(["rules", "ink", "--json", "--rules", str(shop / "plant.txt")]) == 0
+    entry = json.loads(capsys.readouterr().out)
+    assert [entry[key] for key in ("fail", "warn", "note")] == [None, "above 3 mm", "above 2 mm"]
+
+
 def test_what_a_rule_does_not_have_is_not_shown(shop, capsys):
     lines = dict(shown(capsys, "ink"))
     assert ("fails" in lines, lines["warns"], lines["if not checked"]) == (False, "above 3 mm", "fail")

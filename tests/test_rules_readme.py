@@ -5,7 +5,7 @@ import re
 import pytest
 
 from preflight import kinds
-from preflight.inputs import drying_table, press, run_table, ticket
+from preflight.inputs import drying_table, key_curves_table, press, run_table, ticket
 from preflight.inputs.fields import ClosedKeys
 from preflight.inputs.loading import load_yaml, rules_dir
 from preflight.inputs.press import Press
@@ -42,6 +42,7 @@ def test_every_key_is_there():
         *parts_of(ticket),
         *parts_of(run_table),
         *parts_of(drying_table),
+        *parts_of(key_curves_table),
         RuleKeys,
         CaseKeys,
         SectionKeys,

@@ -1,7 +1,11 @@
 """The sheet and the board against the press."""
 
+from dataclasses import replace
+
 import pytest
 
+from preflight.quantities import Size
+from tests import laid_sheets
 from tests.cartons import reverse_tuck
 from tests.drawn import Drawing
 from tests.house import Case, prove, units, with_die
@@ -56,11 +60,20 @@ def case(rule, name, expect, **more):
     return Case(rule, name, expect, **more)
 
 
+def laid(rule, name, expect, size):
+    """A one-up on a ticket without a sheet; the tool has chosen one."""
+    sheet = laid_sheets.press_sheet(replace(laid_sheets.layout_of(), sheet=Size(*size)))
+    return Case(rule, name, expect, lambda: Drawing(100, 80), {"artwork_is": "one-up"}, PRESS, lay=lambda: sheet)
+
+
 SIZES = [
     case("sheet-over-max", "too wide", "fail", ticket={"sheet": {"size": "1041 x 700 mm"}}),
     case("sheet-over-max", "too long", "fail", ticket={"sheet": {"size": "700 x 1000 mm"}}),
     case("sheet-over-max", "just as large", "pass", ticket={"sheet": {"size": "1040 x 740 mm"}}),
     case("sheet-over-max", "the page is the sheet", "pass", ticket=SHEET),
+    laid("sheet-over-max", "laid on a sheet of the tool's own that the press does not take", "fail", (1050, 740)),
+    laid("sheet-over-max", "laid on one that it takes", "pass", (1040, 740)),
+    laid("sheet-under-min", "laid on one that is too short", "fail", (600, 299)),
     case("sheet-over-max", "a one-up, and no sheet on the ticket", "not checked", ticket={"artwork_is": "one-up"}),
     case("sheet-over-die-cutter", "wider than the die-cutter takes", "fail",
          ticket={"sheet": {"size": "1030 x 700 mm"}}, press=units(die_cutter={"largest": "1020 x 740 mm"})),

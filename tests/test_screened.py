@@ -81,8 +81,8 @@ def test_inks_that_are_screened(inks, more, expected):
 class Halved(RectPage):
     """A page on which a close look finds solid lines, with as wide gaps, in every tint of a half."""
 
-    def window(self, box, dpi, without=frozenset(), edges="smooth"):
-        plates = super().window(box, dpi, without, edges)
+    def window(self, box, dpi, without=frozenset(), edges="smooth", turned=0):
+        plates = super().window(box, dpi, without, edges, turned)
         rows = np.arange(plates.ink.shape[1]) // 3 % 2 == 0
         plates.ink[:] = np.where(rows[None, :, None] & (plates.ink > 100), 255, 0)
         return plates

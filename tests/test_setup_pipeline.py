@@ -19,6 +19,7 @@ from preflight.report.setup_sheet import run_rows, way_out_words
 from preflight.setup.on_press import on_press
 from preflight.setup_pipeline import compare_presses, set_up
 from tests.house import printed
+from tests.sample_setups import SAMPLES
 
 CMYK = ("Cyan", "Magenta", "Yellow", "Black")
 
@@ -86,7 +87,7 @@ def test_a_usual_job_is_planned(job):
     assert run["sheets_net"] == 10_000
     assert run["sheets_gross"] == run["sheets_net"] + run["sheets_make_ready"] + run["sheets_running"]
     assert document["materials"]["board_kg"] == pytest.approx(run["sheets_gross"] * 0.9 * 0.64 * 0.3, abs=0.1)
-    assert document["layout"] == {"sheet_mm": [900, 640], "ups": 4}
+    assert (document["layout"]["sheet_mm"], document["layout"]["ups"]) == ([900, 640], 4)
     assert document["artwork"][0]["file"] == "art.pdf"
     assert len(document["artwork"][0]["sha256"]) == 64
 
@@ -313,6 +314,17 @@ def test_what_a_planner_waits_for_is_said_where_the_ticket_lacks_it(job):
     assert any(entry.startswith("inks-unfit-for-goods") for entry in missing), missing
 
 
+def test_a_unit_list_with_an_ink_that_no_artwork_has_is_said_of_each(tmp_path):
+    text = (SAMPLES / "flatbread-sleeve-repaired/ticket.yaml").read_text()
+    for file in ("outside.pdf", "inside.pdf"):
+        text = text.replace(file, str(SAMPLES / "flatbread-sleeve-repaired" / file))
+    text = text.replace("../presses", str(SAMPLES / "presses")).replace("Recipe Brown, null", "Recipe Brown, Sky Grey")
+    (tmp_path / "ticket.yaml").write_text(text)
+    found = set_up(tmp_path / "ticket.yaml").job
+    said = [f.says for page in found.pages for f in page.judgement.findings if f.rule == "unit-list-mismatch"]
+    assert said == ["Sky Grey is on unit 2 on the ticket, but not in the file."] * 2
+
+
 def test_ink_of_a_version_is_reckoned_by_its_share_of_the_run(job, tmp_path):
     printed("Mint").save(tmp_path / "mint.pdf")
     printed("Rose").save(tmp_path / "rose.pdf")
@@ -337,7 +349,10 @@ def test_the_command_writes_a_folder_beside_the_ticket(job, capsys):
     ticket = job(*CMYK)
     status = run(["setup", str(ticket), "--no-cache"])
     folder = ticket.parent / "ticket.yaml-setup"
-    assert sorted(path.name for path in folder.iterdir()) == ["setup.html", "setup.json", "setup.pdf"]
+    assert sorted(path.name for path in folder.iterdir()) == [
+        *("ink-keys.ppf", "job.xjdf", "layout.dxf", "layout.pdf", "layout.svg"),
+        *("setup.html", "setup.json", "setup.pdf"),
+    ]
     document = json.loads((folder / "setup.json").read_text())
     assert status == (1 if document["verdict"] == "fail" else 0)
     assert (folder / "setup.pdf").read_bytes().startswith(b"%PDF")

@@ -18,12 +18,12 @@ from preflight.inputs.ticket import Ticket
 from preflight.job import Job
 from preflight.measures import sheet as sheet_measures
 from preflight.measures.sheet import (
-    _on_page,
-    _SheetOnPage,
+    SheetOnPage,
     caliper,
     ink_into_gripper,
     ink_past_printable_area,
     printable_of,
+    sheet_on_page,
     sheet_size,
 )
 from preflight.quantities import Size
@@ -77,7 +77,7 @@ def job(
 )
 def test_a_rectangle_of_the_sheet_is_counted_from_its_gripper_edge(edge, expected):
     """7 mm from both sides, from 12 to 35 mm along the travel."""
-    assert _SheetOnPage(BOX, edge, "stated").rectangle(7, 12, 35) == expected
+    assert SheetOnPage(BOX, edge, "stated").rectangle(7, 12, 35) == expected
 
 
 @pytest.mark.parametrize(
@@ -92,7 +92,7 @@ def test_a_rectangle_of_the_sheet_is_counted_from_its_gripper_edge(edge, expecte
 def test_both_sides_of_pixels_have_a_depth_from_the_gripper_edge(edge, near, far):
     """Pixels of 2 mm, three across from 60 mm, four down from 44 mm."""
     window = Plates((), np.zeros((0, 4, 3), np.uint8), 12.7, (60.0, 36.0, 66.0, 44.0))
-    assert _SheetOnPage(BOX, edge, "stated").depth_from_gripper(window) == pytest.approx(np.array([near, far]))
+    assert SheetOnPage(BOX, edge, "stated").depth_from_gripper(window) == pytest.approx(np.array([near, far]))
 
 
 @pytest.mark.parametrize(
@@ -207,7 +207,7 @@ def test_a_caliper_that_nobody_states(keys, press_keys, want_of):
 )  # fmt: skip
 def test_where_the_sheet_lies_on_the_page(keys, page, box, size):
     """In the middle of its plate across, and 44 mm from the edge along the travel."""
-    found, its_size = _on_page(job(size=page, **keys))
+    found, its_size = sheet_on_page(job(size=page, **keys))
     assert found.box == pytest.approx(box)
     assert (its_size.across_mm, its_size.along_mm) == size
     assert found.edge == keys.get("gripper_edge", "bottom")
@@ -226,7 +226,7 @@ def test_where_the_sheet_lies_on_the_page(keys, page, box, size):
 )
 def test_nobody_can_tell_where_the_sheet_lies(keys, press_keys):
     with pytest.raises(NotMeasured):
-        _on_page(job(press_keys=press_keys, **keys))
+        sheet_on_page(job(press_keys=press_keys, **keys))
 
 
 BARS = {

@@ -1,5 +1,5 @@
 """Which tests may be left out without a failure: at a desk those whose referee is absent, where ``CI=true`` none but
-those that need the outside PDFs.
+those that need the outside PDFs or the published schema of XJDF.
 """
 
 import ast
@@ -42,7 +42,21 @@ def test_known_to_fail(): assert False
 """
 
 
-def outcome(folder: Path, source: str, *, ci: str, corpus: bool = False, referees: bool = True) -> dict[str, int]:
+SCHEMA_SUITE = """
+import pytest
+from tests.referees import needs_xjdf_schema
+
+@needs_xjdf_schema
+@pytest.mark.parametrize("job", "abc")
+def test_against_the_schema(job): pass
+
+def test_that_runs(): pass
+"""
+
+
+def outcome(
+    folder: Path, source: str, *, ci: str, corpus: bool = False, referees: bool = True, schema: bool = False
+) -> dict[str, int]:
     """Runs these tests under the project's own conftest: how many ended how. Reasons have to be told in any case."""
     (folder / "conftest.py").write_text((TESTS / "conftest.py").read_text())
     (folder / "test_suite.py").write_text(source)
@@ -50,7 +64,10 @@ def outcome(folder: Path, source: str, *, ci: str, corpus: bool = False, referee
     outside.mkdir()
     if corpus:
         (outside / "INDEX.tsv").touch()
+    if schema:
+        (outside / "xjdf.xsd").touch()
     environment = os.environ | {"CI": ci, "CORPUS": str(outside), "PYTHONPATH": str(TESTS.parent)}
+    environment["XJDF_XSD"] = str(outside / "xjdf.xsd")
     if not referees:
         environment["PATH"] = str(folder)
     command = [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "-c", str(TESTS.parent / "pyproject.toml")]
@@ -88,6 +105,15 @@ def outcome(folder: Path, source: str, *, ci: str, corpus: bool = False, referee
 )
 def test_what_may_be_left_out(ci, corpus, referees, expected, tmp_path):
     assert outcome(tmp_path, SUITE, ci=ci, corpus=corpus, referees=referees) == expected
+
+
+@pytest.mark.parametrize("ci", ["", "true"])
+def test_the_published_schema_may_be_absent(ci, tmp_path):
+    without, with_it = tmp_path / "without", tmp_path / "with"
+    without.mkdir()
+    with_it.mkdir()
+    assert outcome(without, SCHEMA_SUITE, ci=ci) == {"passed": 1, "skipped": 1, "deselected": 2}
+    assert outcome(with_it, SCHEMA_SUITE, ci=ci, schema=True) == {"passed": 4}
 
 
 @pytest.mark.parametrize(("ci", "expected"), [("", {"skipped": 1}), ("true", {"error": 1})])

@@ -201,7 +201,7 @@ def test_refusals_name_the_key(change, where):
 def test_what_the_set_up_needs_of_a_ticket():
     ticket = read(
         units_fixed="true", layout={"ups": "4"}, quantity="40000", powder="fine",
-        quantities={"Mint": "12000", "Rose": "6000"},
+        quantities={"Mint": "12000", "Rose": "6000"}, changes=["Black", "Gold"],
         coat_weight="4.5 g/m2", anilox="13 cm3/m2",
         aims={"Cyan": {"density": "1.40", "lab": ["55", "-37", "-50"], "tolerance": "5"}},
         separations={"Sea Blue": {"ink_system": "oxidising"}, "Effect Matt": {"kind": "varnish", "effect": "true"}},
@@ -217,6 +217,12 @@ def test_what_the_set_up_needs_of_a_ticket():
     assert (ticket.goods.contact, ticket.goods.barrier, ticket.goods.low_migration) == ("indirect", False, True)
     assert (ticket.goods.line_clearance, ticket.goods.versions_agreed) == ("AB", "CD")
     assert ticket.board.grain_on_blank == "any"
+    assert ticket.changes == ("Black", "Gold")
+
+
+@pytest.mark.parametrize(("written", "read_as"), [("Black", ("Black",)), ([], ()), (None, None)])
+def test_changes_are_one_plate_or_a_list(written, read_as):
+    assert read(changes=written).changes == read_as
 
 
 @pytest.mark.parametrize(
@@ -349,10 +355,14 @@ def test_names_that_go_round_in_a_circle_are_refused(circle):
     assert list(reasons(separations=circle)) == ["separations"]
 
 
+OF_ONE_FILE = ("artwork (files after the first)", "artwork.page")
+
+
 @pytest.mark.parametrize(
     ("change", "named"),
     [
         ({"artwork": "a.pdf"}, []),
+        ({"artwork": [{"file": "a.pdf", "page": 2}]}, ["artwork.page"]),
         ({"artwork": ["a.pdf", "b.pdf"]}, ["artwork (files after the first)"]),
         ({"artwork": ["a.pdf", {"file": "b.pdf", "up": "3"}]}, ["artwork (files after the first)", "artwork.up"]),
         ({"artwork": [{"file": "a.pdf", "version": "2"}]}, []),
@@ -362,7 +372,9 @@ def test_names_that_go_round_in_a_circle_are_refused(circle):
     ],
 )
 def test_all_keys_that_nothing_is_decided_by(change, named):
-    assert Ticket.model_validate(change).not_acted_on() == named
+    ticket = Ticket.model_validate(change)
+    assert ticket.not_acted_on() == named
+    assert ticket.not_acted_on(all_files=True) == [key for key in named if key not in OF_ONE_FILE]
 
 
 def test_without_a_folder_paths_stay_as_they_are():

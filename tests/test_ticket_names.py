@@ -36,6 +36,25 @@ def test_letters_are_process_inks_where_no_separation_has_that_name(units, names
     assert bool(found.assumed) == changed
 
 
+@pytest.mark.parametrize(
+    ("changes", "names", "read"),
+    [
+        (["K", "mill  brown", "Gold"], NAMES, ("Black", "Mill Brown", "Gold")),
+        (["K"], [*NAMES, "K"], ("K",)),
+        ([], NAMES, ()),
+        (None, NAMES, None),
+    ],
+)
+def test_changes_go_by_the_names_of_the_file(changes, names, read):
+    """A plate that is gone may be listed, so that no name is unknown."""
+    found = meant(names, changes=changes)
+    assert (found.ticket.changes, found.unusable, found.assumed) == (read, (), ())
+
+
+def test_a_letter_among_the_changes_that_the_ticket_explains_stays():
+    assert meant(changes=["K"], separations={"K": "varnish"}).ticket.changes == ("K",)
+
+
 def test_what_is_printed_overall_keeps_its_name_beside_letters():
     found = meant(units=[{"overall": "Matt"}, "K", None, {"overall": "Y"}, "Y"])
     assert [(entry.name, entry.overall) for entry in found.ticket.units] == [

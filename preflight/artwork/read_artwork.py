@@ -20,6 +20,7 @@ from preflight.artwork.pdf.content.blend_spaces import blend_spaces
 from preflight.artwork.pdf.content.content_reader import ContentReader
 from preflight.artwork.pdf.content.page_objects import flatten
 from preflight.artwork.pdf.content.where_shown import unread_in_patterns
+from preflight.artwork.pdf.structure.content_digest import content_digest
 from preflight.artwork.pdf.structure.layers import LayerReader
 from preflight.artwork.pdf.structure.opening import document_facts, open_pdf, output_profile
 from preflight.artwork.pdf.structure.page_boxes import read_page_geometry
@@ -52,10 +53,15 @@ class ReadPage(Page):
         return self._plates[key]
 
     def window(
-        self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Antialiasing = "smooth"
+        self,
+        box_mm: Box,
+        dpi: float,
+        without: frozenset[str] = frozenset(),
+        edges: Antialiasing = "smooth",
+        turned: int = 0,
     ) -> Plates:
         """See ``Page.window``."""
-        return self._rendered(box_mm, dpi, without, AS_IT_IS, edges)
+        return self._rendered(box_mm, dpi, without, AS_IT_IS, edges, turned)
 
     def altered(
         self, alteration: Alteration, dpi: float = 100, box_mm: Box | None = None, edges: Antialiasing = "smooth"
@@ -68,16 +74,22 @@ class ReadPage(Page):
         self.separator.close()
 
     def _rendered(
-        self, box_mm: Box, dpi: float, without: frozenset[str], alteration: Alteration, edges: Antialiasing
+        self,
+        box_mm: Box,
+        dpi: float,
+        without: frozenset[str],
+        alteration: Alteration,
+        edges: Antialiasing,
+        turned: int = 0,
     ) -> Plates:
         for bound in self.over_bounds:
             if "plates" in bound.hits:
                 raise PageTooBig(f"the plates of page {self.number} cannot be made: {bound.because}")
-        request = (box_mm, dpi, sorted(without), alteration, edges)
+        request = (box_mm, dpi, sorted(without), alteration, edges, *([turned] if turned else []))
         kept = self.cache.get(request) if self.cache is not None else None
         if kept is not None:
             return self._noted(kept, alteration)
-        plates = self.separator.render(box_mm, dpi, without, alteration, edges)
+        plates = self.separator.render(box_mm, dpi, without, alteration, edges, turned)
         if self.cache is not None:
             self.cache.put(request, plates)
         return self._noted(plates, alteration)
@@ -164,5 +176,7 @@ def _read_page(
         annotations=annotations,
         label=page_label(pdf, number),
         plate_of=plate_of(page),
+        to_mm=to_mm,
+        content_digest=partial(content_digest, pdf, page),
         separator=Separator(content, objects, geometry, plates),
     )

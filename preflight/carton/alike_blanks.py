@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from preflight.artwork.page.geometry import Matrix
 from preflight.carton.die import Area
 
 SAME_SIZE_MM: Final = 0.5
@@ -38,7 +39,7 @@ class Cut:
 
 
 @dataclass(frozen=True)
-class _Move:
+class Move:
     """Turns a shape by quarters about the middle of one blank and sets it down on another."""
 
     turn: NDArray[np.int_]
@@ -46,8 +47,16 @@ class _Move:
     to: NDArray[np.float64]
 
     def __call__(self, shape: BaseGeometry) -> BaseGeometry:
+        """A shape after it."""
         moved: BaseGeometry = shapely.transform(shape, lambda xy: (xy - self.about) @ self.turn.T + self.to)
         return moved
+
+    @property
+    def matrix(self) -> Matrix:
+        """The same as a matrix."""
+        (a, c), (b, d) = self.turn.tolist()
+        e, f = (self.to - self.turn @ self.about).tolist()
+        return (a, b, c, d, e, f)
 
 
 def for_all_alike(shared: Sequence[Sequence[Area]], cuts: Sequence[Cut]) -> list[list[Area]]:
@@ -65,16 +74,16 @@ def for_all_alike(shared: Sequence[Sequence[Area]], cuts: Sequence[Cut]) -> list
         own = {area.kind for area in mine}
         for donor, lent in enumerate(shared):
             kinds = {area.kind for area in lent if area.only_on is None} - own
-            moves = list(_moves(cuts[donor], cuts[n])) if kinds else []
-            for kind in sorted(kinds) if moves else ():
-                moved = [_moved([area for area in lent if area.kind == kind], move, donor) for move in moves]
+            ways = list(moves(cuts[donor], cuts[n])) if kinds else []
+            for kind in sorted(kinds) if ways else ():
+                moved = [_moved([area for area in lent if area.kind == kind], move, donor) for move in ways]
                 if all(_same_place(moved[0], other) for other in moved[1:]):
                     found[n] += moved[0]
                     own.add(kind)
     return found
 
 
-def _moved(areas: Sequence[Area], move: _Move, donor: int) -> list[Area]:
+def _moved(areas: Sequence[Area], move: Move, donor: int) -> list[Area]:
     because = f"as on blank {donor + 1}, which is alike"
     return [
         replace(area, shape=move(area.shape), because=f"{area.because}, {because}")
@@ -83,7 +92,7 @@ def _moved(areas: Sequence[Area], move: _Move, donor: int) -> list[Area]:
     ]
 
 
-def _moves(one: Cut, other: Cut) -> Iterator[_Move]:
+def moves(one: Cut, other: Cut) -> Iterator[Move]:
     """Every way to turn and move a blank so that its outline and folds lie on those of another."""
     if abs(one.outline.area - other.outline.area) > SAME_LINE_MM * one.outline.length:
         return
@@ -91,7 +100,7 @@ def _moves(one: Cut, other: Cut) -> Iterator[_Move]:
     for turn in QUARTER_TURNS:
         if np.abs(np.abs(turn) @ size - wanted).max() > SAME_SIZE_MM:
             continue
-        move = _Move(turn, one.middle, other.middle)
+        move = Move(turn, one.middle, other.middle)
         if _near(move(one.outline).boundary, other.outline.boundary) and _near(move(one.creases), other.creases):
             yield move
 

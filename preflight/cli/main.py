@@ -115,8 +115,8 @@ def plates(artwork: Path, out: Path, resolution: float, page: int) -> int:
 
 
 @cli.command()
-@click.argument("ticket", type=FILE, metavar="TICKET.yaml")
-@click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Folder; TICKET.yaml-setup by default.")
+@click.argument("ticket", type=FILE, metavar="TICKET.yaml", required=False)
+@click.option("--out", type=FILE, help="Folder; TICKET.yaml-setup by default. With --learn a file.")
 @click.option("--press", type=FILE, help="Press profile (YAML); wins over the ticket's.")
 @click.option(
     "--after",
@@ -127,20 +127,37 @@ def plates(artwork: Path, out: Path, resolution: float, page: int) -> int:
 @click.option("--rules", "rules", type=FILE, multiple=True, help="Rule file or folder laid over the shipped rules.")
 @click.option("--paper", type=click.Choice(["a4", "a3"]), default="a4", show_default=True, help="Of the set-up sheet.")
 @click.option("--no-cache", is_flag=True, help="Neither keep plates for the next run nor use kept ones.")
+@click.option(
+    "--learn",
+    type=FILE,
+    metavar="OK_SHEETS.csv",
+    help="In place of a ticket: learn how far ink keys open from signed sheets, and write key_curves.yaml.",
+)
 def setup(
-    ticket: Path,
+    ticket: Path | None,
     out: Path | None,
     press: Path | None,
     after: Path | None,
     rules: tuple[Path, ...],
     paper: Literal["a4", "a3"],
     no_cache: bool,
+    learn: Path | None,
 ) -> int:
     """Plan a job on its press: unit order, lamps, change, run. Writes the set-up sheet into a folder.
 
     \b
     preflight setup ticket.yaml --after last-job.yaml --paper a3
+    preflight setup --learn ok-sheets.csv --out key_curves.yaml
     """
+    if (ticket is None) == (learn is None):
+        raise click.UsageError("Give a ticket, or a table of OK sheets with --learn.")
+    if learn is not None:
+        from preflight.cli.learn_command import run_learn
+
+        return run_learn(learn, out)
+    assert ticket is not None
+    if out is not None and out.is_file():
+        raise click.BadParameter(f"Directory '{out}' is a file.", param_hint="'--out'")
     from preflight.cli.setup_command import SetupOptions, run_setup
 
     options = SetupOptions(out=out, press=press, after=after, rules=rules, paper=paper, cache=not no_cache)
@@ -173,6 +190,57 @@ def presses(
 
 
 @cli.command()
+@click.argument("old", type=FILE, metavar="OLD.pdf")
+@click.argument("new", type=FILE, metavar="NEW.pdf")
+@click.option("--ticket", type=FILE, help="Job ticket (YAML): kinds of separations, the die, which plates change.")
+@click.option(
+    "--as",
+    "as_",
+    type=click.Choice(["revision", "sheet"]),
+    help="Two states of one artwork, or a one-up and its sheet; told by the dies where it is not given.",
+)
+@click.option(
+    "--version",
+    "versions",
+    type=FILE,
+    multiple=True,
+    metavar="FILE",
+    help="Another version or an old revision of the one-up, to know blanks of a sheet by. May be given several times.",
+)
+@click.option(
+    "--report",
+    "reports",
+    multiple=True,
+    metavar="FILE",
+    help="Write it: .html with pictures, .pdf to sign, .json (- on standard output). May be given several times.",
+)
+@click.option("-q", "--quiet", is_flag=True, help="Print only the outcome and where the reports are.")
+@click.option("--no-cache", is_flag=True, help="Neither keep plates for the next run nor use kept ones.")
+def compare(
+    old: Path,
+    new: Path,
+    ticket: Path | None,
+    as_: Literal["revision", "sheet"] | None,
+    versions: tuple[Path, ...],
+    reports: tuple[str, ...],
+    quiet: bool,
+    no_cache: bool,
+) -> int:
+    """Compare two files plate by plate: which plates changed, and which can stay. Exit status 1 where one changes.
+
+    \b
+    preflight compare carton-a.pdf carton-b.pdf --ticket ticket.yaml
+    preflight compare carton.pdf sheet.pdf --as sheet --version carton-old.pdf
+    """
+    from preflight.cli.compare_command import CompareOptions, run_compare
+
+    options = CompareOptions(
+        ticket=ticket, as_=as_, versions=versions, reports=reports, cache=not no_cache, quiet=quiet
+    )
+    return run_compare(old, new, options)
+
+
+@cli.command()
 @click.argument("rule", required=False)
 @click.option("--rules", "files", type=FILE, multiple=True, help="Rule file or folder laid over the shipped rules.")
 @click.option("--coverage", is_flag=True, help="Show what answers each row of the catalogue of checks.")
@@ -196,7 +264,9 @@ def rules(rule: str | None, files: tuple[Path, ...], coverage: bool, as_json: bo
 
 @cli.command()
 @click.argument(
-    "what", type=click.Choice(["press", "ticket", "rules", "checks", "report", "setup", "presses"]), required=False
+    "what",
+    type=click.Choice(["press", "ticket", "rules", "checks", "report", "setup", "presses", "compare"]),
+    required=False,
 )
 @click.option("--write", "folder", type=FILE, metavar="FOLDER", help="Write all of them into a folder.")
 def schema(what: str | None, folder: Path | None) -> int:

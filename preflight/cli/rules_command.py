@@ -87,8 +87,7 @@ def _rule_entry(book: Rulebook, name: str) -> dict[str, object]:
     if name in book.retired:
         return {"rule": name, "status": "retired"}
     rule = book.rules[name]
-    limits = {case: [limit and str(limit) for limit in rule.limits(case)] for case in ("", *rule.cases)}
-    fail, warn = limits.pop("")
+    limits = {case: _limits(rule, case) for case in ("", *rule.cases)}
     return {
         "rule": rule.rule,
         "status": rule.status,
@@ -96,17 +95,18 @@ def _rule_entry(book: Rulebook, name: str) -> dict[str, object]:
         "measure": rule.measure,
         "with": dict(rule.with_as_written),
         "when": {reference.text: str(limit) for reference, limit in rule.when},
-        "fail": fail,
-        "warn": warn,
-        "cases": {
-            case: {"fail": at[0], "warn": at[1], **{key: rule.words(case, key) for key in WORDED}}
-            for case, at in limits.items()
-        },
+        **limits.pop(""),
+        "cases": {case: {**at, **{key: rule.words(case, key) for key in WORDED}} for case, at in limits.items()},
         **{key: getattr(rule, key) for key in (*WORDED, "source", "since")},
         "covers": list(rule.covers),
         "if_not_checked": IF_NOT_CHECKED[rule.if_not_checked],
         "from": rule.file,
     }
+
+
+def _limits(rule: Rule, case: str) -> dict[str, str | None]:
+    """``fail``, ``warn`` and ``note`` of a case as they are written; None for those that it has not."""
+    return {verdict.word: str(limit) if limit else None for verdict, limit in rule.limits(case).items()}
 
 
 def _entry(answer: Answer) -> dict[str, object]:
@@ -144,9 +144,8 @@ def _lines(rule: Rule) -> list[tuple[str, str]]:
     lines += [("with", f"{key}: {_plain(value)}") for key, value in rule.with_as_written.items()]
     lines += [("when", f"{reference.text}: {limit}") for reference, limit in rule.when]
     for case in ("", *rule.cases):
-        fail, warn = rule.limits(case)
         of = f" ({case})" if case else ""
-        lines += [("fails", f"{fail}{of}" if fail else ""), ("warns", f"{warn}{of}" if warn else "")]
+        lines += [(f"{key}s", f"{limit}{of}" if limit else "") for key, limit in _limits(rule, case).items()]
     lines += [("says", rule.says), ("why", rule.why), ("do", rule.do), ("customer", rule.customer)]
     lines += [("source", rule.source), ("covers", ", ".join(rule.covers)), ("since", rule.since)]
     lines += [("status", rule.status), ("if not checked", IF_NOT_CHECKED[rule.if_not_checked])]

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 import click
 
+from preflight.comparing.compare_document import compare_schema
 from preflight.errors import CannotWrite, ExitStatus, WrongUsage
 from preflight.inputs.schemas import press_schema, schema_of, ticket_schema
 from preflight.judging.catalogue import SectionKeys
@@ -24,6 +25,7 @@ SCHEMAS: Final[dict[str, Callable[[], dict[str, Any]]]] = {
     "report": report_schema,
     "setup": setup_schema,
     "presses": presses_schema,
+    "compare": compare_schema,
 }
 
 
@@ -58,7 +60,7 @@ def json_schema(which: str) -> dict[str, Any]:
     """The schema of one kind of file.
 
     Args:
-        which: ``press``, ``ticket``, ``rules``, ``checks``, ``report``, ``setup`` or ``presses``.
+        which: ``press``, ``ticket``, ``rules``, ``checks``, ``report``, ``setup``, ``presses`` or ``compare``.
 
     Raises:
         WrongUsage: any other word.

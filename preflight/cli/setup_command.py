@@ -12,10 +12,11 @@ import click
 from preflight.cli.output import Telling
 from preflight.errors import CannotWrite
 from preflight.report.saving import Shortfall
+from preflight.report.setup_pictures import SheetDrawings, sheet_drawings
 from preflight.report.setup_saving import save_setup
 from preflight.report.setup_terminal import print_setup
 from preflight.report.terminal import make_console, progress
-from preflight.setup_pipeline import set_up
+from preflight.setup_pipeline import SetUp, set_up
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,10 +47,25 @@ def run_setup(ticket: Path, options: SetupOptions) -> int:
         folder = options.out or ticket.parent / f"{ticket.name}-setup"
         unwritten = list[Shortfall]()
         try:
-            save_setup(made.document, folder, options.paper)
+            save_setup(made.document, folder, options.paper, _layout(made) | made.press_files, _drawings(made))
         except CannotWrite as refusal:
             unwritten.append(Shortfall(f"{refusal}. {refusal.advice}", file=str(folder)))
     telling.tell(partial(print_setup, made.document, make_console()))
     if not unwritten:
         telling.tell(lambda: click.echo(f"Set-up  {folder}"))
     return telling.ended(made.exit_status, unwritten)
+
+
+def _layout(made: SetUp) -> dict[str, bytes]:
+    """The files of the layout and the coating plate; loaded where there are any."""
+    if made.job.sheet is None:
+        return {}
+    from preflight.report.coating_plate import coating_files
+    from preflight.report.layout_files import layout_files
+
+    return {**layout_files(made.job, made.document), **coating_files(made.job, made.document)}
+
+
+def _drawings(made: SetUp) -> SheetDrawings | None:
+    """Pictures of the sheet, for the page and the PDF."""
+    return sheet_drawings(made.job, made.document) if made.job.sheet is not None else None

@@ -11,6 +11,7 @@ from preflight.inputs.ticket import ArtworkEntry, Ticket
 from preflight.job_facts import JobFacts
 from preflight.setup.plan_request import PlanRequest
 from preflight.setup.press_plan import PressPlan
+from preflight.setup.press_sheet.press_sheet import PressSheet
 from preflight.setup.run_plan import RunPlan
 
 
@@ -37,6 +38,10 @@ class PlannedJob:
     run: RunPlan | None = None
     unplanned: str = ""
     """Why there is no plan; empty where there is one."""
+    sheet: PressSheet | None = None
+    """The sheet as it is printed, with its layout; None where it is not known."""
+    not_laid_out: str = ""
+    """Why there is no sheet; empty where there is one."""
 
     @property
     def verdict(self) -> Verdict:
@@ -45,9 +50,9 @@ class PlannedJob:
 
     @property
     def findings(self) -> list[Finding]:
-        """Of all pages, the worst first; what is said of each page alike is there once."""
+        """Of all pages, the worst first and notes last; what is said of each page alike is there once."""
         found = dict.fromkeys(finding for page in self.pages for finding in page.judgement.findings)
-        return sorted(found, key=lambda finding: (finding.trial, -finding.verdict))
+        return sorted(found, key=lambda finding: finding.order)
 
     @property
     def may_run(self) -> bool:

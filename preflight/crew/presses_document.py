@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any, Final
 
+from preflight.crew.layout_part import used_share
 from preflight.crew.planned_job import PlannedJob
 from preflight.crew.run_question import blanks_mm2, sheet_of, ups_of
 from preflight.crew.setup_document import Made, artwork_part, made_part, ticket_part
@@ -65,6 +66,8 @@ def _passes(plan: PressPlan | None) -> int | None:
 
 def _used_share(job: PlannedJob) -> float | None:
     """Area of the blanks over that of the sheet, 0..1."""
+    if job.sheet is not None:
+        return round(used_share(job.sheet), 3)
     facts = job.pages[0].facts
     sheet, blanks = sheet_of(facts, job.ticket), blanks_mm2(facts, ups_of(facts, job.ticket))
     if sheet is None or blanks is None:

@@ -15,18 +15,26 @@ from preflight.quantities import Size
 from preflight.setup.merged_requests import BACK
 from preflight.setup.plan_request import PlanRequest
 from preflight.setup.press_plan import PressPlan
+from preflight.setup.press_sheet.press_sheet import PressSheet
 from preflight.setup.run_request import RunRequest
 
 
 def run_request(
-    pages: Sequence[JudgedPage], plan: PressPlan, question: PlanRequest, press: Press, ticket: Ticket | None
+    pages: Sequence[JudgedPage],
+    plan: PressPlan,
+    question: PlanRequest,
+    press: Press,
+    ticket: Ticket | None,
+    laid: PressSheet | None = None,
 ) -> RunRequest:
-    """The question; what neither ticket nor artwork tell stays None.
+    """The question; what neither ticket, layout nor artwork tell stays None.
 
     Of several versions the cover is a mean by their shares of the run.
     """
     facts = pages[0].facts
     sheet, ups = sheet_of(facts, ticket), ups_of(facts, ticket)
+    if laid is not None:
+        sheet, ups = sheet or laid.size, ups or len(laid.blanks) or None
     cover = _covers(pages, sheet, ups, ticket)
     board, coating = (ticket.board if ticket else None), (ticket.coating if ticket else None)
     notes = ticket.separations if ticket else {}
@@ -39,8 +47,9 @@ def run_request(
         surface=board.surface if board else None,
         ups=ups,
         quantity=ticket.quantity if ticket else None,
-        quantities=dict(ticket.quantities) if ticket else {},
-        versions=_versions(ticket),
+        quantities=dict(ticket.quantities) if ticket and not _all_on_one(laid, ticket) else {},
+        versions=() if _all_on_one(laid, ticket) else _versions(ticket),
+        ups_by_version=_ups_by_version(laid),
         goods=ticket.goods.type if ticket else None,
         contact=ticket.goods.contact if ticket else None,
         ink_system=ticket.ink_system if ticket else None,
@@ -51,6 +60,15 @@ def run_request(
         effects=frozenset(name for name, note in notes.items() if note.effect),
         before=question.before,
     )
+
+
+def _ups_by_version(laid: PressSheet | None) -> dict[str, int]:
+    """Blanks of each version on the sheet; empty where it does not carry several."""
+    found: dict[str, int] = {}
+    for blank in laid.blanks if laid else ():
+        if blank.version is not None:
+            found[blank.version] = found.get(blank.version, 0) + 1
+    return found if len(found) > 1 else {}
 
 
 def _covers(
@@ -139,6 +157,12 @@ def ups_of(facts: JobFacts, ticket: Ticket | None) -> int | None:
     if ticket is not None and ticket.layout.ups is not None:
         return ticket.layout.ups
     return len(facts.die.blanks) or None if facts.artwork_is != "one-up" else None
+
+
+def _all_on_one(laid: PressSheet | None, ticket: Ticket | None) -> bool:
+    """Whether an artwork from outside shows the whole sheet, with all versions on it."""
+    from_outside = laid is not None and laid.is_from == "sheet from outside"
+    return from_outside and not any(entry.version for entry in (ticket.artwork_list if ticket else ()))
 
 
 def _versions(ticket: Ticket | None) -> tuple[str, ...]:

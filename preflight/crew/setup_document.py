@@ -8,10 +8,13 @@ from datetime import datetime
 from typing import Any, Final
 
 from preflight import __version__
+from preflight.crew.clear_areas_part import clear_areas_part
+from preflight.crew.ink_keys_part import ink_keys_part
+from preflight.crew.layout_part import layout_part
 from preflight.crew.plan_part import plan_part
 from preflight.crew.planned_job import PlannedJob
 from preflight.crew.run_part import changes_part, materials_part, run_part
-from preflight.crew.run_question import sheet_of, ups_of
+from preflight.crew.run_question import sheet_of
 from preflight.crew.watch_list import check_first, queries, watch_list
 from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
@@ -59,7 +62,9 @@ def build_setup_document(
         looks: of separations on a screen, sRGB.
     """
     run, first, ticket = job.run, job.pages[0].facts, job.ticket
-    sheet = sheet_of(first, ticket)
+    sheet = job.sheet.size if job.sheet else sheet_of(first, ticket)
+    ink_keys, no_keys, keys_assumed = ink_keys_part(job)
+    clear = clear_areas_part(job)
     return {
         "format": FORMAT,
         "verdict": job.verdict.word,
@@ -71,12 +76,15 @@ def build_setup_document(
         "press": _press_part(job.press, made.press_file),
         "made": made_part(made),
         "artwork": artwork_part(job),
-        "sheet": None if sheet is None else {"mm": _size(sheet), "because": _sheet_because(ticket)},
+        "sheet": None if sheet is None else {"mm": _size(sheet), "because": _sheet_because(job)},
         "board": _board_part(ticket),
         "settings": _settings_part(ticket),
         "plan": plan_part(job, looks),
         "changes": changes_part(run.changes) | {"at_least": _washing_untold(job)} if run else None,
-        "layout": {"sheet_mm": None if sheet is None else _size(sheet), "ups": ups_of(first, ticket)},
+        "layout": layout_part(job),
+        "ink_keys": ink_keys,
+        "clear_areas": clear.areas,
+        "coating_plate": clear.plate,
         "materials": materials_part(run.materials) if run else None,
         "run": run_part(run.run) if run else None,
         "queries": queries(job),
@@ -87,9 +95,9 @@ def build_setup_document(
             {"number": number, "verdict": finding.verdict.word, "rule": finding.rule, "says": finding.says}
             for number, finding in enumerate((f for f in job.findings if not f.trial), 1)
         ],
-        "not_checked": not_checked_part(job),
-        "assumed": list(dict.fromkeys([*_of_pages(job), *(job.plan.assumed if job.plan else ()),
-                                       *(run.assumed if run else ())])),
+        "not_checked": list(dict.fromkeys([*not_checked_part(job), *no_keys, *clear.not_checked])),
+        "assumed": list(dict.fromkeys([*_of_pages(job), *_of_sheet(job), *(job.plan.assumed if job.plan else ()),
+                                       *(run.assumed if run else ()), *keys_assumed, *clear.assumed])),
     }  # fmt: skip
 
 
@@ -130,6 +138,8 @@ def artwork_part(job: PlannedJob) -> list[Document]:
 def not_checked_part(job: PlannedJob) -> list[str]:
     """What the check left open and what could not be planned, in sentences, each with the key that it wants."""
     told = [f"The units: {job.unplanned}."] if job.unplanned else []
+    told += [f"The layout: {job.not_laid_out}."] if job.not_laid_out else []
+    told += [f"The sheet: {words}." for words in (*job.sheet.left_out, *job.sheet.marks_left_out)] if job.sheet else []
     for page in job.pages:
         for entry in page.judgement.not_checked:
             if entry.needed or (entry.rule in PLANNERS and entry.want_of in ("ticket", "press")):
@@ -142,6 +152,16 @@ def not_checked_part(job: PlannedJob) -> list[str]:
 def _washing_untold(job: PlannedJob) -> bool:
     """Whether the change may take longer, because what is on the press is not known."""
     return job.question is None or job.question.before is None
+
+
+def _of_sheet(job: PlannedJob) -> list[str]:
+    if job.sheet is None:
+        return []
+    side = "The operator side is assumed to be the left of the printed face, gripper edge down (operator_side)."
+    return [
+        *([side] if job.sheet.operator_assumed else []),
+        *(job.sheet.layout.assumed if job.sheet.layout else ()),
+    ]
 
 
 def _of_pages(job: PlannedJob) -> list[str]:
@@ -160,8 +180,14 @@ def _press_part(press: Press | None, file: str) -> Document | None:
     }
 
 
-def _sheet_because(ticket: Ticket | None) -> str:
-    return "stated on the ticket" if ticket is not None and ticket.sheet is not None else "the size of the page"
+def _sheet_because(job: PlannedJob) -> str:
+    layout = job.sheet.layout if job.sheet else None
+    if layout is not None and layout.sheet_asked is not None:
+        return f"as {layout.because} is drawn; the ticket says {layout.sheet_asked}"
+    if job.ticket is not None and job.ticket.sheet is not None:
+        return "stated on the ticket"
+    laid_out = job.sheet is not None and job.sheet.layout is not None
+    return "the layout's own" if laid_out else "the size of the page"
 
 
 def _board_part(ticket: Ticket | None) -> Document | None:
@@ -187,4 +213,4 @@ def _settings_part(ticket: Ticket | None) -> Document:
 
 
 def _size(size: Size) -> list[float]:
-    return [size.across_mm, size.along_mm]
+    return [round(size.across_mm, 2), round(size.along_mm, 2)]

@@ -18,7 +18,7 @@ LIGHT_COVER: Final = 0.01
 
 
 def watch_list(job: PlannedJob) -> list[str]:
-    """What may go wrong on which unit, in sentences."""
+    """What may go wrong on which unit, and what the check thinks worth knowing, in sentences."""
     told = list[str]()
     plates = {plate.name: plate for plate in (job.question.plates if job.question else ())}
     for one in job.plan.passes if job.plan else ():
@@ -38,12 +38,16 @@ def watch_list(job: PlannedJob) -> list[str]:
                 )
             if plate.effect:
                 told.append(f"Unit {unit.unit}, {plate.name}: the effect needs the coat straight after it.")
-    return list(dict.fromkeys(told))
+    return list(dict.fromkeys([*told, *_said(job, Verdict.NOTE)]))
 
 
 def queries(job: PlannedJob) -> list[str]:
     """What somebody has to settle before the job is run."""
-    return [finding.says for finding in job.findings if finding.verdict is Verdict.WARN and not finding.trial]
+    return _said(job, Verdict.WARN)
+
+
+def _said(job: PlannedJob, verdict: Verdict) -> list[str]:
+    return [finding.says for finding in job.findings if finding.verdict is verdict and not finding.trial]
 
 
 def _of_metallics(job: PlannedJob) -> list[str]:

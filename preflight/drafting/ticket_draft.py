@@ -174,5 +174,6 @@ def _press_side(page: Page, die: Die, press: Press | None) -> Iterator[str]:
     )
     yield remark("not in the PDF. It is held against the separations that print and the units of the press.")
     yield waiting(f"units: [{', '.join([*map(text, inks), *['null'] * idle])}]")
+    yield waiting("changes: [Black]", "an example: plates that differ from the last revision on purpose")
     yield remark("What the coater lays, and what it leaves bare; coating: none where nothing is coated.")
     yield waiting("coating: {kind: water-based, area: overall, clear: [glue flap, code]}")

@@ -120,7 +120,7 @@ def load_before(path: str | Path) -> Ticket | PressState:
         if state is None or table.faults or faults:
             raise InvalidInput([*table.faults, *faults])
         return state
-    return load_ticket(path, given=("artwork", "press", "die.file"))
+    return load_ticket(path, given=("artwork", "press", "die.file", "layout.file"))
 
 
 def rules_dir() -> Path:
@@ -196,12 +196,14 @@ def _taken_for(table: Table, wanted: type, what: str, other: type, other_is: str
 
 def _points_nowhere(table: Table, folder: Path) -> Iterator[InputFault]:
     data = table.data if isinstance(table.data, dict) else {}
-    artwork, die = data.get("artwork"), data.get("die")
+    artwork = data.get("artwork")
     named: list[tuple[KeyPath, object]] = [(("press",), data.get("press")), (("artwork",), artwork)]
     for number, entry in enumerate(artwork if isinstance(artwork, list) else []):
         inner = entry.get("file") if isinstance(entry, dict) else entry
         named.append((("artwork", number, "file"), inner))
-    named.append((("die", "file"), die.get("file") if isinstance(die, dict) else None))
+    for key in ("die", "layout"):
+        keys = data.get(key)
+        named.append(((key, "file"), keys.get("file") if isinstance(keys, dict) else None))
     for path, value in named:
         if isinstance(value, str) and value and not _is_file(folder / value):
             expected = f"a file that is there (looked for {folder / value})"

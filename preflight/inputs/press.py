@@ -44,7 +44,7 @@ LAYS: Final = ("overall", "cut blanket", "plate")
 STEPS: Final = ("plate_change", "wash_up", "blanket_wash", "ink_preset", "coater_change", "make_ready")
 """Steps of a change of jobs that ``times`` has minutes for."""
 
-NOT_ACTED_ON: Final = ("ink_keys", "side_lay", "colour_bar", "stock", "register", "camera")
+NOT_ACTED_ON: Final = ("register", "camera")
 """Keys of the profile that are read and kept but that neither a rule nor the set-up uses yet; strike out what is."""
 
 
@@ -293,6 +293,19 @@ class DieCutter(ClosedKeys):
     """Least width of a strip of waste."""
 
 
+class CoatingPlate(ClosedKeys):
+    """How a coating plate or a cut blanket is made."""
+
+    choke: Length | None = None
+    """How far the coat stays back from what is to stay clear, in mm."""
+    stretch: Percent | None = None
+    """By how much it is made shorter along the travel, since it is stretched round its cylinder."""
+    seam: Length | None = None
+    """How far the coat stays back from the crease that a glue flap hangs on, where that is more than the choke."""
+    gutters: Annotated[str, word("coated", "bare")] | None = None
+    """Whether the waste between the blanks is coated too; it is, where nobody says."""
+
+
 class Waste(ClosedKeys):
     """Sheets that do not count; what is not given is worked out by ``rules/run.yaml``."""
 
@@ -333,6 +346,7 @@ class Press(ClosedKeys):
     """Register error that the press holds."""
     camera: Annotated[Camera, OrEmpty] = Camera()
     die_cutter: Annotated[DieCutter, OrEmpty] = DieCutter()
+    coating_plate: Annotated[CoatingPlate, OrEmpty] = CoatingPlate()
 
     @field_validator("line_keys")
     @classmethod

@@ -20,6 +20,7 @@ from preflight.inputs.fields import (
     Caliper,
     ClosedKeys,
     Count,
+    Length,
     Number,
     OrEmpty,
     Parsed,
@@ -108,6 +109,13 @@ def _number_up(value: object) -> int:
     if not ups:
         raise NotUnderstood("at least one blank on a sheet")
     return ups
+
+
+def _quarter_turn(value: object) -> int:
+    turns = count(value)
+    if turns not in (0, 90, 180, 270):
+        raise NotUnderstood("0, 90, 180 or 270 degrees, counter-clockwise")
+    return turns
 
 
 def _grain(value: object) -> str:
@@ -253,11 +261,57 @@ class Aim(ClosedKeys):
     """Greatest colour difference."""
 
 
+class LaidBlank(ClosedKeys):
+    """One blank of a layout that the ticket states: ``{x: 12 mm, y: 16 mm, turn: 180, version: Mint}``."""
+
+    x: Length
+    """From the sheet's edge at the operator side to the box of the turned cut, without bleed, in mm."""
+    y: Length
+    """From the gripper edge to that box, in mm."""
+    turn: Annotated[int, Parsed(_quarter_turn, {"enum": [0, 90, 180, 270]})] = 0
+    """Degrees counter-clockwise, the printed face seen with the gripper edge down."""
+    version: Text | None = None
+
+
 class LayoutKeys(ClosedKeys):
     """What the ticket says of the blanks on the sheet."""
 
     ups: Annotated[int, Parsed(_number_up, {"type": ["integer", "string"], "minimum": 1})] | None = None
     """Blanks on a sheet."""
+    gutter: Length | None = None
+    """Between the cuts of neighbours, in mm; 0 is a shared knife. Where left out, ``rules/layout.yaml`` has it."""
+    gutter_along: Length | None = None
+    """The same from one blank to the next along the travel, where it differs from ``gutter``."""
+    bar: Annotated[str, word("tail", "gripper", "none")] | None = None
+    """At which edge the colour bar stands; where left out, the press profile says."""
+    versions: Annotated[str, word("together", "apart")] | None = None
+    """Whether versions share a sheet, where the ticket does not lay them itself; one after the other if left out."""
+    blanks: tuple[LaidBlank, ...] | None = None
+    """A layout of the ticket's own, which is checked and never changed."""
+    file: FilePath | None = None
+    """A standing die, a DXF drawing in mm, which is checked and never changed."""
+
+    @field_validator("file")
+    @classmethod
+    def _beside_ticket(cls, path: Path | None, info: ValidationInfo) -> Path | None:
+        if path is not None and info.data.get("blanks"):
+            raise NotUnderstood("either blanks or the file of a standing die, not both")
+        return path and _resolved(path, info)
+
+    @field_validator("blanks")
+    @classmethod
+    def _as_many(cls, blanks: tuple[LaidBlank, ...] | None, info: ValidationInfo) -> tuple[LaidBlank, ...] | None:
+        ups = info.data.get("ups")
+        if blanks is not None and not blanks:
+            raise NotUnderstood("at least one blank")
+        if blanks is not None and ups is not None and ups != len(blanks):
+            raise NotUnderstood(f"{ups} blanks, as `ups` says (there are {len(blanks)})")
+        return blanks
+
+    @property
+    def stated(self) -> bool:
+        """Whether the ticket says where each blank lies."""
+        return self.blanks is not None or self.file is not None
 
 
 class Coating(ClosedKeys):
@@ -354,6 +408,8 @@ class Ticket(ClosedKeys):
     layout: Annotated[LayoutKeys, OrEmpty] = LayoutKeys()
     units_fixed: YesNo = False
     """``units`` is an order, and not a wish."""
+    changes: Texts | None = None
+    """Separations that are said to differ from the revision before; None: nobody says."""
     aims: Annotated[dict[str, Aim], OrEmpty] = Field(default_factory=dict)
     """By separation."""
     powder: Text | None = None
@@ -424,10 +480,10 @@ class Ticket(ClosedKeys):
             name = other
         return name
 
-    def not_acted_on(self) -> list[str]:
-        """Keys that the ticket gives and that nothing is decided by yet, as written in the ticket."""
-        given = ["artwork (files after the first)"] if len(self.artwork_list) > 1 else []
-        for key in NOT_ACTED_ON:
+    def not_acted_on(self, *, all_files: bool = False) -> list[str]:
+        """Keys that the ticket gives and nothing is decided by yet; ``all_files``: every file of it is looked at."""
+        given = ["artwork (files after the first)"] if len(self.artwork_list) > 1 and not all_files else []
+        for key in NOT_ACTED_ON[1:] if all_files else NOT_ACTED_ON:  # then the page is that of each file
             head, _, rest = key.partition(".")
             part: Any = getattr(self, head)
             parts = part if isinstance(part, tuple) else part.values() if isinstance(part, Mapping) else [part]

@@ -38,6 +38,7 @@ from preflight.judging.rulebook import Rule, Rulebook
 from preflight.judging.waivers import Waivers
 from preflight.measures import MEASURES, FromRules, Job
 from preflight.measures.missing_places import beyond_open_cuts, seen, unseen_places
+from preflight.measures.sheet_question import own_sheet
 
 MOST_ALIKE, MOST_NAMED, MOST_PLACES = 20, 10, 100
 """Findings of one rule that are said one by one; names and places of the others that are said together."""
@@ -61,14 +62,14 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
         check.decide()
     # What is wrong with ticket, press or file as such comes first: it may be the cause of what else is found.
     found = ((bool(MEASURES[check.rule.measure].rests_on), f) for check in checks for f in check.findings)
-    findings = [f for _, f in sorted(found, key=lambda each: (each[1].trial, -each[1].verdict, each[0]))]
+    findings = [f for _, f in sorted(found, key=lambda each: (each[1].order, each[0]))]
     not_checked = (*(item for check in checks for item in check.not_checked), *_undecided_keys(job))
     trials = {rule.rule for rule in rules if rule.trial}
     switched_off = tuple(SwitchedOff(name, why) for name, why in rulebook.off.items() if only is None or name in only)
-    counted = [f.verdict for f in findings if not f.trial]
+    counted = [Verdict.PASS, *(f.verdict for f in findings if not f.trial)]
     counted += [item.counts_as for item in not_checked if item.rule not in trials]
     return Judgement(
-        verdict=max(counted, default=Verdict.PASS),
+        verdict=max(counted),
         findings=tuple(findings),
         waived=tuple(item for check in checks for item in check.waived),
         not_checked=not_checked,
@@ -85,9 +86,14 @@ def judge(job: Job, rulebook: Rulebook, only: Collection[str] | None = None, tod
 
 def _undecided_keys(job: Job) -> Iterator[NotChecked]:
     """Keys of the ticket and the press that nothing is decided by yet; said once, on the first page."""
-    files = {"job ticket": job.ticket, "press profile": job.press} if job.page.number == 1 else {}
-    for file, model in files.items():
-        keys = model.not_acted_on() if model is not None else []
+    if job.page.number != 1:
+        return
+    all_files = job.lay_on_sheet is not own_sheet  # somebody brings all pages of the ticket together
+    undecided = {
+        "job ticket": job.ticket.not_acted_on(all_files=all_files) if job.ticket else [],
+        "press profile": job.press.not_acted_on() if job.press else [],
+    }
+    for file, keys in undecided.items():
         if keys:
             said = f"read, not used by any rule or by the set-up yet: {', '.join(keys)}"
             yield NotChecked(f"keys of the {file}", said, want_of="tool", needed=False)
@@ -200,10 +206,10 @@ class _RuleCheck:
         return True
 
     def _objection(self, reading: Reading) -> _Objection | None:
-        """What the limits say to a reading; the fail limit first."""
+        """What the limits say to a reading; fail first, then warn, then note."""
         measure = MEASURES[self.rule.measure]
         unit = reading.unit or measure.unit
-        for verdict, limit in zip((Verdict.FAIL, Verdict.WARN), self.rule.limits(reading.case), strict=True):
+        for verdict, limit in self.rule.limits(reading.case).items():
             if limit is None:
                 continue
             try:
@@ -221,7 +227,8 @@ class _RuleCheck:
 
     def _limit_words(self, reading: Reading, outcome: Outcome) -> str:
         """The limit of a fault; where less already warns, what is wanted: ``minimum 3 mm, a fault below 2 mm``."""
-        fails, warns = self.rule.limits(reading.case)
+        limits = self.rule.limits(reading.case)
+        fails, warns = limits[Verdict.FAIL], limits[Verdict.WARN]
         if fails is None or warns is None or fails.comparison != warns.comparison or reading.limit_cap is not None:
             return outcome.words
         measure = MEASURES[self.rule.measure]
@@ -351,7 +358,7 @@ class _RuleCheck:
             why=why,
             do=do,
             source=rule.source,
-            customer=customer,
+            customer="" if worst.verdict is Verdict.NOTE else customer,
             measured=(reading.value, unit),
             limit=_limit(worst.outcome, unit),
             limit_words=rule.allowed or worst.outcome.words,

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from preflight.carton.die import Die
 from preflight.carton.places_in_words import place_words, words_for
-from preflight.findings import Beyond, Count, Place, Reading, Value, listed
+from preflight.findings import Beyond, Count, Place, Reading, Value, listed, numbers_listed
 from preflight.judging.limits import Outcome
 from preflight.judging.rulebook import UNIT_SUFFIXES
 from preflight.quantities import Size, in_print, shown, with_squares
@@ -114,6 +114,8 @@ def fact_text(name: str, value: Any) -> str:
         return "yes" if value else "no"
     if isinstance(value, tuple) and len(value) == 2 and isinstance(value[1], str) and isinstance(value[0], int | float):
         return shown(value[0], value[1])
+    if isinstance(value, list) and value and all(type(item) is int for item in value):
+        return numbers_listed(value)
     if isinstance(value, list | tuple | set | frozenset):
         return listed(fact_text("", item) for item in value)
     unit = next((unit for suffix, unit in UNIT_SUFFIXES.items() if name.endswith(suffix)), "")

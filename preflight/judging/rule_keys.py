@@ -74,6 +74,7 @@ class CaseKeys(ClosedKeys):
 
     fail: LimitText | None = None
     warn: LimitText | None = None
+    note: LimitText | None = None
     says: Words | None = None
     why: Words | None = None
     do: Words | None = None
@@ -92,6 +93,7 @@ class RuleKeys(ClosedKeys):
     """Limits the rule to jobs where all of these hold."""
     fail: LimitText | None = None
     warn: LimitText | None = None
+    note: LimitText | None = None
     cases: dict[str, CaseKeys | None] | None = None
     allowed: Annotated[str, word("none")] | None = None
     """What people are told in place of a limit that only allows for what is too little to matter."""

@@ -26,6 +26,8 @@ from preflight.quantities import count, in_own_unit, in_unit
 from preflight.suggest import SLIP, nearest
 
 FULL_RULE: Final = ("asks", "measure", "says", "why", "do", "source")
+LIMITS: Final = ("fail", "warn", "note")
+"""Keys of a rule or case that hold a limit."""
 UNIT_SUFFIXES: Final = {
     "_mm": "mm",
     "_mm2": "mm2",
@@ -36,8 +38,8 @@ UNIT_SUFFIXES: Final = {
     "_kg": "kg",
 }
 TRADE_TABLES: Final = (
-    *("boards.yaml", "checks.yaml", "drying.yaml", "ink_systems.yaml", "inks.yaml", "names.yaml", "run.yaml"),
-    "unit_order.yaml",
+    *("boards.yaml", "checks.yaml", "drying.yaml", "ink_systems.yaml", "inks.yaml", "key_curves.yaml", "layout.yaml"),
+    *("names.yaml", "run.yaml", "unit_order.yaml"),
 )
 """Files of a folder of rules that hold no rules and are read by whoever needs them."""
 
@@ -48,6 +50,7 @@ class Case:
 
     fail: Limit | None = None
     warn: Limit | None = None
+    note: Limit | None = None
     says: str | None = None
     why: str | None = None
     do: str | None = None
@@ -72,6 +75,7 @@ class Rule:
     when: tuple[tuple[Reference, Limit], ...] = ()
     fail: Limit | None = None
     warn: Limit | None = None
+    note: Limit | None = None
     cases: Mapping[str, Case] = field(default_factory=dict)
     allowed: str = ""
     """``none`` where the limit only allows for what is too little to matter."""
@@ -88,10 +92,11 @@ class Rule:
         """Reports, and never changes the verdict."""
         return self.status == "trial"
 
-    def limits(self, case: str) -> tuple[Limit | None, Limit | None]:
-        """Fail and warn limits of a case; a case with any limit of its own has no others."""
+    def limits(self, case: str) -> dict[Verdict, Limit | None]:
+        """Limits of a case by what they say, the worst first; a case with any limit of its own has no others."""
         own = self.cases.get(case)
-        return (own.fail, own.warn) if own and (own.fail or own.warn) else (self.fail, self.warn)
+        holder = own if own and (own.fail or own.warn or own.note) else self
+        return {Verdict.FAIL: holder.fail, Verdict.WARN: holder.warn, Verdict.NOTE: holder.note}
 
     def words(self, case: str, key: str) -> str:
         """``says``, ``why``, ``do`` or ``customer`` of a case."""
@@ -332,7 +337,7 @@ class _Draft:
 
     def _limits_missing(self) -> Iterator[InputFault]:
         if not any(limit for _, limit in self._all_limits()):
-            yield self.fault("", self.name, "a fail or warn limit")
+            yield self.fault("", self.name, "a fail, warn or note limit")
 
     def _from_memory(self) -> Iterator[InputFault]:
         if not str(self.keys.get("source", "")).lower().startswith("from memory"):
@@ -342,9 +347,9 @@ class _Draft:
                 yield self.fault(key, str(limit), "no fail limit in a rule whose source is from memory; it may warn")
 
     def _all_limits(self) -> Iterator[tuple[str, Limit | None]]:
-        yield from (("fail", self.keys.get("fail")), ("warn", self.keys.get("warn")))
+        yield from ((verdict, self.keys.get(verdict)) for verdict in LIMITS)
         for name, case in self.keys.get("cases", {}).items():
-            yield from ((f"cases.{name}.fail", case.fail), (f"cases.{name}.warn", case.warn))
+            yield from ((f"cases.{name}.{verdict}", getattr(case, verdict)) for verdict in LIMITS)
 
     def _conditions(self, faults: list[InputFault]) -> tuple[tuple[Reference, Limit], ...]:
         """``when:`` with the words that are used everywhere; a condition that can never hold is a fault."""

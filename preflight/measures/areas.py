@@ -103,15 +103,21 @@ def _inks(job: Job, kinds: Sequence[str]) -> list[str]:
     return [s.name for s in job.page.separations if s.on_plate and s.kind in kinds]
 
 
-def _coating_plates(job: Job, kinds: Sequence[str]) -> list[str]:
-    """Plates of the file that varnish or coat: those of these kinds, and the one that the ticket's coating names."""
+def _coating_plates(job: Job, kinds: Sequence[str], areas: Sequence[str]) -> list[str]:
+    """Plates of the file that varnish or coat: those of these kinds, and the one that the ticket's coating names.
+
+    That one is left out where blanks are laid out and the ticket has areas of these kinds left clear: the coating plate
+    is drawn for the sheet then, with them bare, and what of it coats them is looked at there.
+    """
     coating = job.ticket.coating if job.ticket else None
     named = coating.separation if coating else None
-    return [
-        s.name
-        for s in job.page.separations
-        if s.on_plate and (s.kind in kinds or (named is not None and same_name(s.name, named)))
-    ]
+    drawn = coating is not None and job.artwork_is == "one-up" and job.laid_out and _left_clear(coating.clear, areas)
+    own = [s.name for s in job.page.separations if s.on_plate and named is not None and same_name(s.name, named)]
+    return [s.name for s in job.page.separations if s.on_plate and (not drawn if s.name in own else s.kind in kinds)]
+
+
+def _left_clear(clear: Sequence[str] | None, areas: Sequence[str]) -> bool:
+    return bool({word.casefold() for word in clear or ()} & {kind.casefold() for kind in areas})
 
 
 def _overall_coats(job: Job, areas: Sequence[str]) -> list[str]:
@@ -129,7 +135,7 @@ def _overall_coats(job: Job, areas: Sequence[str]) -> list[str]:
     if overall and clear is None:
         because = f"{overall[0]} is laid overall, and the PDF does not show what it leaves bare"
         raise NotMeasured(because, "coating: clear on the ticket, with the areas left bare", "ticket")
-    if clear and {word.casefold() for word in clear} & {kind.casefold() for kind in areas}:
+    if _left_clear(clear, areas):
         return []
     return overall
 
@@ -177,7 +183,7 @@ def coating_on_glue_flap(
     a flap that the ticket does not leave clear.
     """
     spots, gaps = _spots(job, areas)
-    names = _coating_plates(job, coats)
+    names = _coating_plates(job, coats, areas)
     readings = [_past_the_crease(job, spot, names, ink_from_percent, speck_mm2) for spot in spots]
     return _with_overall(job, spots, Measured(readings, gaps), areas)
 
@@ -351,7 +357,7 @@ def coating_in_code_area(
 ) -> Measured:
     """Varnished or coated part of each code area with ``margin`` round it; see ``coating-on-glue-flap``."""
     spots, gaps = _spots(job, areas, margin_mm)
-    names = _coating_plates(job, coats)
+    names = _coating_plates(job, coats, areas)
     readings = [_covered(job, spot, names, ink_from_percent) for spot in spots]
     return _with_overall(job, spots, Measured(readings, gaps), areas)
 

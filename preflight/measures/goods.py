@@ -57,7 +57,7 @@ def inks_near_goods(job: Job, *, goods: GoodsKinds) -> list[Reading]:
     if case != "behind a barrier":
         needs.said(told.low_migration, "goods: low_migration")
     value = "low-migration" if told.low_migration else "ordinary"
-    side = told.printed_side or "outside"
+    side = "inside" if case == "direct" else told.printed_side or "outside"  # what is on both sides touches with one
     return [Reading(value, known="stated", case=case, facts={"goods": str(told.type), "side": side})]
 
 

@@ -35,7 +35,7 @@ NEAR_MM: Final = 1.0
     words=("as wanted", "against"),
     facts=("grain", "wanted", "blanks"),
 )
-def grain_to_body_creases(job: Job, *, grain: School) -> list[Reading]:
+def grain_tobody_creases(job: Job, *, grain: School) -> list[Reading]:
     """Whether the grain runs as it has to: ``as wanted`` or ``against``, by the creases of the body.
 
     Wanted is what the ticket asks for the blank, else what ``grain`` says of the plant: ``across`` the body creases or
@@ -46,13 +46,13 @@ def grain_to_body_creases(job: Job, *, grain: School) -> list[Reading]:
     asked = ticket.board.grain_on_blank
     if asked == "any":
         return []
-    creases = {blank.number: axis for blank in die.blanks if (axis := _body_creases(blank))}
+    creases = {blank.number: axis for blank in die.blanks if (axis := body_creases(blank))}
     if not creases:
         because = "no row of panels was found, so its body creases are not known"
         raise NotMeasured(because, "board: grain_on_blank: any, where the grain does not matter", "ticket")
     readings = []
     if asked is not None and job.artwork_is == "one-up":
-        wanted = {number: _by(grain, axis) for number, axis in creases.items()}
+        wanted = {number: wanted_grain(grain, axis) for number, axis in creases.items()}
         readings.append(_reading(job, "as asked", dict.fromkeys(creases, _axis(asked)), wanted))
     if job.artwork_is == "one-up":
         if asked is None:
@@ -63,7 +63,7 @@ def grain_to_body_creases(job: Job, *, grain: School) -> list[Reading]:
     edge, _ = gripper_edge(job)
     level = (edge in ("bottom", "top")) == (ticket.board.grain == "across")
     runs: Axis = "across" if level else "along"
-    wanted = {number: _axis(asked) if asked else _by(grain, axis) for number, axis in creases.items()}
+    wanted = {number: _axis(asked) if asked else wanted_grain(grain, axis) for number, axis in creases.items()}
     return [_reading(job, "on the sheet", dict.fromkeys(creases, runs), wanted)]
 
 
@@ -71,7 +71,7 @@ def _axis(told: str) -> Axis:
     return "across" if told == "across" else "along"
 
 
-def _by(school: str, creases: Axis) -> Axis:
+def wanted_grain(school: str, creases: Axis) -> Axis:
     """The grain that a school wants for creases that run this way."""
     other: Axis = "along" if creases == "across" else "across"
     return creases if school == "along" else other
@@ -97,7 +97,7 @@ def _reading(job: Job, case: str, runs: dict[int, Axis], wanted: dict[int, Axis]
     )
 
 
-def _body_creases(blank: Blank) -> Axis | None:
+def body_creases(blank: Blank) -> Axis | None:
     """Which way the creases between the panels of the body run; None where there is no row of panels."""
     ways = list(_folds_of_row(blank))
     row = list(takewhile(lambda way: way == ways[0], ways))

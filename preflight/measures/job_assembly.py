@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
+from typing import TYPE_CHECKING
 
 from preflight.artwork.page.artwork import Artwork
 from preflight.artwork.page.page import Page
@@ -13,10 +14,14 @@ from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.job import Job
 from preflight.measures.plan_question import planned
+from preflight.measures.sheet_question import own_sheet
 from preflight.measures.what_prints import inks_on_job
 from preflight.setup.artwork_is import ArtworkIs, what_artwork_is
 from preflight.setup.plan_request import OnPress
 from preflight.setup.ticket_names import as_meant
+
+if TYPE_CHECKING:
+    from preflight.setup.press_sheet.press_sheet import PressSheet
 
 
 def begin_job(artwork: Artwork, page: Page, press: Press | None, ticket: Ticket | None) -> Job:
@@ -26,11 +31,28 @@ def begin_job(artwork: Artwork, page: Page, press: Press | None, ticket: Ticket 
 
 
 def assemble_job(
-    artwork: Artwork, page: Page, press: Press | None, ticket: Ticket | None, before: OnPress | None = None
+    artwork: Artwork,
+    page: Page,
+    press: Press | None,
+    ticket: Ticket | None,
+    before: OnPress | None = None,
+    lay_on_sheet: Callable[[Job], PressSheet | None] | None = None,
+    elsewhere: Iterable[str] = (),
 ) -> Job:
-    """The whole job of one page: die read, plates drawn, inks measured; ``before`` is what is on the press now."""
+    """The whole job of one page: die read, plates drawn, inks measured.
+
+    Args:
+        artwork: the file, open.
+        page: one of its pages.
+        press: the press profile.
+        ticket: the job ticket.
+        before: what is on the press now.
+        lay_on_sheet: brings a sheet together, where the set-up makes one of all pages; else the page has what it shows
+            or what the ticket states.
+        elsewhere: separations of the job's other artworks, which the ticket speaks of too.
+    """
     die = read_die(page, ticket)
-    names = list(dict.fromkeys(separation.name for each in artwork.pages for separation in each.separations))
+    names = list(dict.fromkeys([*names_in(artwork), *elsewhere]))
     meant = as_meant(ticket, names) if ticket is not None else None
     ticket = meant.ticket if meant is not None else None
     artwork_is, known, because = what_artwork_is(page, die, press, ticket)
@@ -55,9 +77,16 @@ def assemble_job(
         inks_on_job,
         planned,
         before,
+        lay_on_sheet or own_sheet,
+        artwork_is != "one-up" or lay_on_sheet is not None or bool(ticket and ticket.layout.stated),
     )
     _ = job.inks  # they are asked for first: what cannot be drawn has to be known before a rule is decided
     return job
+
+
+def names_in(artwork: Artwork) -> Iterator[str]:
+    """Names of the separations of all pages, some more than once."""
+    return (separation.name for each in artwork.pages for separation in each.separations)
 
 
 def _notes(artwork: Artwork, page: Page) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from preflight.artwork.page.objects import ObjectTable
 from preflight.carton.die import Die
@@ -12,6 +12,9 @@ from preflight.inputs.press import Press
 from preflight.inputs.ticket import Ticket
 from preflight.job import InkOnJob, Job
 from preflight.setup.unit_plan import Standing, UnitPlan
+
+if TYPE_CHECKING:  # most checks see no sheet
+    from preflight.setup.press_sheet.press_sheet import PressSheet
 
 NO_SURFACE: Final = ("the ticket does not say what surface the board has", "give board: surface on the ticket")
 ONE_CLEAR_CUT: Final = "a die with one clear cut line"
@@ -80,6 +83,14 @@ def die(job: Job) -> Die:
     if job.die.uncertain and not job.die.uncertain_places:
         raise NotMeasured("; ".join(job.die.uncertain), ONE_CLEAR_CUT)
     return job.die
+
+
+def laid_sheet(job: Job) -> PressSheet | None:
+    """The press sheet with its blanks; None where another page speaks for it."""
+    sheet = job.press_sheet
+    if sheet is not None and not sheet.blanks:
+        die(job)
+    return sheet
 
 
 def gaps_of_the_die(job: Job) -> list[Gap]:

@@ -218,7 +218,10 @@ def full_pile_mass(job: Job) -> list[Reading]:
     ``most`` is the number of sheets that the mass allows. The pallet's mass is that of rules/run.yaml.
     """
     ticket, press = needs.ticket(job, "board: weight and caliper"), needs.press(job)
-    size, known = sheet_of(job)
+    found = sheet_of(job)
+    if found is None:
+        return []
+    size, known = found
     needs.said(ticket.board.caliper, "board: caliper")
     needs.said(ticket.board.weight, "board: weight")
     assert ticket.board.caliper is not None

@@ -30,7 +30,10 @@ Edge = Literal["bottom", "top", "left", "right"]
 @measure("sheet-size", unit="mm", sizes=True, rests_on=[], facts=("across", "along"))
 def sheet_size(job: Job) -> list[Reading]:
     """The sheet's size, across the press and along the travel."""
-    size, known = sheet_of(job)
+    found = sheet_of(job)
+    if found is None:
+        return []
+    size, known = found
     facts = {"across": f"{size.across_mm:g} mm", "along": f"{size.along_mm:g} mm"}
     return [Reading((size.across_mm, size.along_mm), "mm", known=known, facts=facts)]
 
@@ -40,20 +43,27 @@ def blanks_on_sheet(job: Job) -> list[Reading]:
     """Area of all blanks over that of the sheet, where the ticket says how many a one-up is put on it."""
     if job.ticket is None or job.ticket.layout.ups is None or job.artwork_is != "one-up":
         return []
-    size, known = sheet_of(job)
+    found = sheet_of(job)
+    if found is None:
+        return []
+    size, known = found
     ups = job.ticket.layout.ups
     share = 100 * needs.die(job).inside.area * ups / (size.across_mm * size.along_mm)
     return [Reading(round(share, 1), "%", known=known, facts={"ups": f"{ups}-up", "sheet": str(size)})]
 
 
-def sheet_of(job: Job) -> tuple[Size, Known]:
-    """The ticket's sheet; else, where the page is the sheet, the page turned so that the gripper edge leads.
+def sheet_of(job: Job) -> tuple[Size, Known] | None:
+    """The ticket's sheet; else the page turned so that the gripper edge leads, or the sheet that blanks are laid on.
+
+    The last is no guess: it is what is ordered and run. None where another page of the job speaks for it.
 
     Raises:
-        NotMeasured: the ticket does not say, and the page is no sheet.
+        NotMeasured: the ticket does not say, and the page is no sheet, nor is one laid out.
     """
     if job.ticket is not None and job.ticket.sheet is not None:
         return job.ticket.sheet, "stated"
+    if job.artwork_is == "one-up" and job.laid_out:
+        return (job.press_sheet.size, "read") if job.press_sheet is not None else None
     if job.artwork_is != "sheet":
         raise NotMeasured("the ticket does not say how large the sheet is", "give sheet: size on the ticket", "ticket")
     edge, known = gripper_edge(job)
@@ -95,7 +105,7 @@ def caliper(job: Job, *, tolerance_percent: float) -> list[Reading]:
 
 
 @dataclass(frozen=True)
-class _SheetOnPage:
+class SheetOnPage:
     """Where the sheet lies on the page as displayed, and which way it travels."""
 
     box: Box
@@ -136,7 +146,7 @@ class _SheetOnPage:
         return (x1 - to_mm, y0 + sides_mm, x1 - from_gripper_mm, y1 - sides_mm)
 
 
-def _on_page(job: Job) -> tuple[_SheetOnPage, Size]:
+def sheet_on_page(job: Job) -> tuple[SheetOnPage, Size]:
     """The sheet on a page that shows a sheet or a plate; raises NotMeasured where its place is not known."""
     edge, known = gripper_edge(job)
     across_page = edge in ("bottom", "top")
@@ -146,7 +156,7 @@ def _on_page(job: Job) -> tuple[_SheetOnPage, Size]:
         if abs(size.across_mm - page.across_mm) > SAME_SIZE_MM or abs(size.along_mm - page.along_mm) > SAME_SIZE_MM:
             because = f"the page is {page} and the ticket's sheet {size}, so the position of the sheet is not known"
             raise NotMeasured(because, "artwork drawn on the sheet's size, or artwork_is: plate", "ticket")
-        return _SheetOnPage(job.page.box_mm, edge, known), page
+        return SheetOnPage(job.page.box_mm, edge, known), page
     press = needs.press(job)
     starts = press.plate.sheet_starts
     needs.said(starts, "plate: sheet_starts", "press profile")
@@ -155,9 +165,9 @@ def _on_page(job: Job) -> tuple[_SheetOnPage, Size]:
     assert job.ticket is not None
     assert job.ticket.sheet is not None
     size = job.ticket.sheet
-    plate = _SheetOnPage(job.page.box_mm, edge, known)
+    plate = SheetOnPage(job.page.box_mm, edge, known)
     box = plate.rectangle((page.across_mm - size.across_mm) / 2, starts, starts + size.along_mm)
-    return _SheetOnPage(box, edge, known), size
+    return SheetOnPage(box, edge, known), size
 
 
 @measure("ink-into-gripper", unit="mm", within="page", facts=("inks", "edge"))
@@ -166,7 +176,7 @@ def ink_into_gripper(job: Job, *, ink_from_percent: float) -> list[Reading]:
     press = needs.press(job)
     needs.said(press.edges.gripper, "edges: gripper", "press profile")
     assert press.edges.gripper is not None
-    sheet, size = _on_page(job)
+    sheet, size = sheet_on_page(job)
     strip = sheet.rectangle(0.0, 0.0, min(press.edges.gripper, size.along_mm))
     found = _ink_in(job, shapely.box(*strip), ink_from_percent)
     if found is None:
@@ -187,7 +197,7 @@ def ink_past_printable_area(job: Job, *, ink_from_percent: float, bleed_mm: floa
     measure of its own.
     """
     press = needs.press(job)
-    sheet, size = _on_page(job)
+    sheet, size = sheet_on_page(job)
     printable = sheet.rectangle(*printable_of(needs.press(job), size))
     outside = shapely.difference(shapely.box(*sheet.box), shapely.box(*_open_at_gripper(sheet, printable)))
     if not job.die.blanks:
@@ -231,7 +241,7 @@ def printable_of(press: Press, size: Size) -> tuple[float, float, float]:
     return sides, start, end
 
 
-def _open_at_gripper(sheet: _SheetOnPage, printable: Box) -> Box:
+def _open_at_gripper(sheet: SheetOnPage, printable: Box) -> Box:
     """The printable area carried on to the gripper edge and beyond."""
     x0, y0, x1, y1 = printable
     return {

@@ -21,8 +21,8 @@ PANELS: Final = "Panels are lettered row by row, from the top left."
 def build_message(opening: Mapping[str, Any], findings: Sequence[Mapping[str, Any]], pages: int) -> Document:
     """``{"subject", "sentences": [{"text", "where", "findings"}], "note"}``.
 
-    A finding is the customer's where its rule has a sentence for them; what a trial rule says is not sent. The same
-    sentence is said once, with all its places; the greeting is left to the sender.
+    A finding is the customer's where its rule has a sentence for them; what a trial rule says is not sent, nor is a
+    note. The same sentence is said once, with all its places; the greeting is left to the sender.
 
     Args:
         opening: artwork and ticket, as in the document.
@@ -31,7 +31,7 @@ def build_message(opening: Mapping[str, Any], findings: Sequence[Mapping[str, An
     """
     by_text: dict[str, list[Mapping[str, Any]]] = {}
     for finding in findings:
-        if finding["customer"] and not finding["trial"]:
+        if finding["customer"] and not finding["trial"] and finding["verdict"] != "note":
             by_text.setdefault(with_squares(finding["customer"]), []).append(finding)
     sentences = [
         {

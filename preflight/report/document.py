@@ -7,8 +7,8 @@
 
 Values at the top are those of page 1, except ``verdict``, ``complete``, ``sentence`` and ``counts``, which are those of
 all pages together: a program that reads nothing else must not release a job for its first page. ``pages`` has every
-page. Findings are numbered through, worst first on each page. All places and sizes are mm on the page as displayed,
-from its lower-left corner, rounded to 0.01 mm.
+page. Findings are numbered through, worst first on each page and notes last. All places and sizes are mm on the page as
+displayed, from its lower-left corner, rounded to 0.01 mm.
 """
 
 from __future__ import annotations
@@ -102,6 +102,7 @@ def _counts(
     return {
         "faults": verdicts.count("fail"),
         "queries": verdicts.count("warn"),
+        "remarks": verdicts.count("note"),
         "waived": sum(len(part["waived"]) for part in page_parts),
         "switched_off": len({entry["rule"] for part in page_parts for entry in part["switched_off"]}),
         "not_checked": len({(entry["because"], entry["would_help"]) for entry in missing}),
@@ -167,7 +168,7 @@ def _bare_sentence(
     drawn: Sequence[str],
 ) -> str:
     """The verdict and what it comes from, without what was waived or switched off."""
-    counted = [finding for finding in findings if not finding["trial"]]
+    counted = [finding for finding in findings if not finding["trial"] and finding["verdict"] != "note"]
     faults = sum(finding["verdict"] == "fail" for finding in counted)
     matters = [entry for entry in not_checked if entry["counts_as"] != "note"]
     unseen = _unseen(drawn, matters)
@@ -221,7 +222,7 @@ def _pages(pages: Sequence[tuple[JobFacts, Judgement]], run: RunFacts) -> list[D
 
 
 def _page(facts: JobFacts, judgement: Judgement, first_number: int, run: RunFacts) -> Document:
-    ordered = sorted(judgement.findings, key=lambda f: (f.trial, -f.verdict))
+    ordered = sorted(judgement.findings, key=lambda f: f.order)
     findings = [_finding(f, facts, number) for number, f in enumerate(ordered, first_number)]
     for told in findings:
         boxes = [place["box_mm"] for place in told["places"]]

@@ -82,9 +82,11 @@ def _page_view(page: Mapping[str, Any], pictures: PagePictures | None) -> dict[s
     """What the template shows of one page: its part of the document, the pictures, and what is laid out over them."""
     view = _picture_view(page, page["findings"], pictures)
     pins = Counter(mark.number for mark in view["marks"] if mark.pin is not None)
+    rows = [_row(finding, pins[finding["number"]]) for finding in page["findings"]]
     return {
         **view,
-        "rows": [_row(finding, pins[finding["number"]]) for finding in page["findings"]],
+        "wrong": [row for row in rows if row["finding"]["verdict"] != "note"],
+        "remarks": [row for row in rows if row["finding"]["verdict"] == "note"],
         "missing": words.missing_by_reason(page["not_checked"]),
         "not_asked": words.not_asked_by_reason(page["not_asked"]),
     }

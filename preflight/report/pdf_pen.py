@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import dataclass
 from typing import Any, Final, Literal
 
@@ -70,6 +71,13 @@ class Pen:
             x, self.height - top - height, width, height, round_mm, stroke=int(line > 0), fill=int(grey is not None)
         )
         self.canvas.restoreState()
+
+    def picture(self, x: float, top: float, width: float, height: float, data: bytes) -> None:
+        """A PNG or JPEG, on white, in a thin frame."""
+        from reportlab.lib.utils import ImageReader
+
+        self.canvas.drawImage(ImageReader(io.BytesIO(data)), x, self.height - top - height, width, height)
+        self.box(x, top, width, height, line=0.4)
 
     def line(self, x: float, top: float, to_x: float, to_top: float, width: float = 0.8) -> None:
         """A straight line."""

@@ -77,10 +77,11 @@ def draw_pictures(facts: JobFacts, drawn_from: Page, *, of_pages: int = 1) -> Pa
     small = reduced(plates.ink[inked], PLATE_PX if len(inked) <= 8 else PLATE_PX * 3 // 4)
     share = int(ALL_PLATES_BYTES * room / max(len(inked), 4))
     singles = tuple(
-        PlatePicture(plates.names[i], _plate_uri(plate, looks_alone(plates.names[i], looks, kinds), share))
+        PlatePicture(plates.names[i], data_uri(packed_plate(plate, looks_alone(plates.names[i], looks, kinds), share)))
         for i, plate in zip(inked, small, strict=True)
     )
-    return PagePictures(facts.page.number, _picture_uri(page, int(PICTURE_BYTES * room)), singles, die)
+    picture = data_uri(packed_picture(page, int(PICTURE_BYTES * room)))
+    return PagePictures(facts.page.number, picture, singles, die)
 
 
 def reduced(ink: NDArray[np.uint8], long_side_px: int) -> NDArray[np.uint8]:
@@ -105,15 +106,15 @@ def _plates_for_picture(page: Page) -> Plates:
     return measured
 
 
-def _picture_uri(picture: NDArray[np.uint8], most_bytes: int) -> str:
+def packed_picture(picture: NDArray[np.uint8], most_bytes: int) -> bytes:
+    """A picture in colour, (height, width, 3), as JPEG, or as PNG where that keeps flat artwork sharp and small."""
     image = Image.fromarray(picture)
     ways = [*(partial(jpeg, image, quality, chroma) for quality, chroma in JPEG_STEPS), partial(png, image)]
     data = first_that_fits(ways, most_bytes)
     if len(data) > 40_000 and _few_colours(image):
         flat = image.quantize(64, dither=Image.Dither.NONE)
-        sharp = first_that_fits([lambda: png(flat), lambda: data], len(data))
-        return _data_uri(sharp)
-    return _data_uri(data)
+        return first_that_fits([lambda: png(flat), lambda: data], len(data))
+    return data
 
 
 def _few_colours(image: Image.Image) -> bool:
@@ -121,7 +122,7 @@ def _few_colours(image: Image.Image) -> bool:
     return image.getcolors(64) is not None
 
 
-def _plate_uri(plate: NDArray[np.uint8], ink: Rgb, most_bytes: int) -> str:
+def packed_plate(plate: NDArray[np.uint8], ink: Rgb, most_bytes: int) -> bytes:
     """PNG in ``SHADES`` steps of the ink; JPEG, in the end a smaller one, where that takes more than its share."""
     step = (plate.astype(np.uint16) * (SHADES - 1) + 127) // 255
     shades = np.linspace(0, 1, SHADES)[:, None]
@@ -134,9 +135,10 @@ def _plate_uri(plate: NDArray[np.uint8], ink: Rgb, most_bytes: int) -> str:
 
     softer = ((80, 1), (65, 1), (50, 1), (45, 2), (40, 4))
     ways = [partial(png, image), *(partial(soft, quality, scale) for quality, scale in softer)]
-    return _data_uri(first_that_fits(ways, most_bytes))
+    return first_that_fits(ways, most_bytes)
 
 
-def _data_uri(data: bytes) -> str:
+def data_uri(data: bytes) -> str:
+    """A PNG or JPEG to stand within a page."""
     form = "png" if data.startswith(b"\x89PNG") else "jpeg"
     return f"data:image/{form};base64,{base64.b64encode(data).decode()}"

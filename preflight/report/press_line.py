@@ -71,7 +71,7 @@ def units_of(facts: JobFacts, findings: Sequence[Document]) -> list[Document]:
     """Every unit of the press and every one that the ticket lists, in order, with what is on it and what is wrong.
 
     A finding belongs to a unit when it names the unit, or when it names none and one of its places has the
-    separation that stands there. Trial rules accuse no unit.
+    separation that stands there. Trial rules accuse no unit; a note stands at its unit without accusing it.
     """
     listed = len((facts.ticket and facts.ticket.units) or ())
     standing = {place.unit: place for place in facts.standing}
@@ -88,7 +88,7 @@ def units_of(facts: JobFacts, findings: Sequence[Document]) -> list[Document]:
                 "overall": bool(place and place.overall),
                 "stated": number <= listed,
                 "in_press": number <= in_press,
-                "wrong": list(dict.fromkeys(f["rule"] for f in against)),
+                "wrong": list(dict.fromkeys(f["rule"] for f in against if f["verdict"] != "note")),
                 "findings": [f["number"] for f in against],
             }
         )

@@ -9,6 +9,7 @@ from preflight.findings import with_and
 from preflight.report import words
 from preflight.report.pdf_flow import Line, Type, gap, joined, paragraph, row, section
 from preflight.report.pdf_type import lacks_letters
+from preflight.report.setup_layout import coating_sentences, key_sentences, layout_line, layout_sentences
 from preflight.report.setup_places import PassPlan
 from preflight.report.setup_points import without_places
 from preflight.report.setup_sheet import (
@@ -37,6 +38,9 @@ def detail_lines(document: Document, sheet: SetUpSheet, kind: Type) -> list[Line
         ("Ways out, the cheapest first", _bullets(map(way_out_words, plan.get("ways_out") or ()), kind)),
         *((_reasons_title(entry), joined(_reasons(entry, kind))) for entry in sheet.passes),
         ("Wash-ups", _bullets(map(wash_up_reason, plan.get("wash_ups") or ()), kind)),
+        ("Layout", _bullets(_layout(document), kind)),
+        ("Ink keys", _bullets(key_sentences(document), kind)),
+        ("Coating plate", _bullets(coating_sentences(document), kind)),
         ("The run", _bullets(_run_sentences(run), kind)),
         ("Material", joined(row(label, text, kind, 0.6) for label, text, _ in material_rows(document))),
         ("Findings", _bullets(map(_finding, document.get("findings") or ()), kind)),
@@ -49,6 +53,11 @@ def detail_lines(document: Document, sheet: SetUpSheet, kind: Type) -> list[Line
 
 def _bullets(texts: Any, kind: Type) -> list[Line]:
     return joined(paragraph(text, kind, mark="-") for text in texts)
+
+
+def _layout(document: Document) -> list[str]:
+    line = layout_line(document)
+    return [f"{line}.", *layout_sentences(document)] if line else []
 
 
 def _reasons_title(entry: PassPlan) -> str:

@@ -109,14 +109,20 @@ def _lay_width(entry: Row, sizes: Sizes) -> float:
     return told + (0.0 if entry.text and not entry.write else sizes.body * 6)
 
 
-def draw_head(pen: Pen, sheet: SetUpSheet, sizes: Sizes, numbers: Numbers, title: str, *, first: bool) -> None:
-    """All that ``head_height`` is the height of; ``title`` is the page's own."""
+def draw_head(
+    pen: Pen, sheet: SetUpSheet, sizes: Sizes, numbers: Numbers, title: str, *, first: bool, of_line: bool = True
+) -> None:
+    """All that ``head_height`` is the height of; ``title`` is the page's own.
+
+    A page that is not ``of_line`` shows the sheet and not the units in their line.
+    """
     top, right = sizes.margin * 0.7, sizes.width - sizes.margin
     pen.text(right, top + sizes.head * 0.3, title, sizes.body, bold=True, align="right")
     pen.text(sizes.margin, top, _subject(sheet, title, sizes), sizes.head, bold=True)
     top += sizes.head * LEADING
     side = "" if sheet.operator_side_known else " (operator side assumed)"
-    told = f"{sheet.press}, seen from the operator side{side}."
+    seen = f"seen from the operator side{side}" if of_line else f"printed face up, gripper edge down{side}"
+    told = f"{sheet.press}, {seen}."
     told += "" if first and sheet.run_it else f" {sheet.headline}"
     pen.text(sizes.margin, top, within_lines(told, sizes.body, sizes.room, 1)[0], sizes.body)
     top += sizes.body * (LEADING + 0.3)

@@ -8,7 +8,9 @@ from typing import Any, Final
 from markupsafe import Markup
 
 from preflight.report.change_bars import change_of
+from preflight.report.drawing import Drawing
 from preflight.report.pdf_pen import paper_like
+from preflight.report.setup_pictures import ON_SCREEN, SheetDrawings, pictures_of
 from preflight.report.setup_points import without_places
 from preflight.report.setup_sheet import (
     conflict_words,
@@ -29,8 +31,8 @@ BARS_WIDE: Final = 400
 TO_WRITE: Final = ("Caliper measured, mm", "OK sheet signed", "Time", "Count at OK", "Good sheets", "Waste")
 
 
-def render_setup_html(document: Document) -> str:
-    """The page of a ``preflight-setup/1`` document."""
+def render_setup_html(document: Document, drawings: SheetDrawings | None = None) -> str:
+    """The page of a ``preflight-setup/1`` document, with pictures of its sheet where they can be drawn."""
     plan = document.get("plan") or {}
     change, sheet = change_of(document), sheet_of(document)
     return rendered(
@@ -56,8 +58,18 @@ def render_setup_html(document: Document) -> str:
             "missing": [missing_words(entry) for entry in document.get("not_checked") or ()],
             "assumed": document.get("assumed") or (),
             "made": document.get("made") or {},
+            "pictures": [
+                (picture, [_svg(drawing) for drawing in picture.drawings(ON_SCREEN)])
+                for picture in pictures_of(document, drawings)
+            ],
         },
     )
+
+
+def _svg(drawing: Drawing) -> Markup:
+    from preflight.report.drawing_svg import render_svg  # only a sheet that is laid out has pictures
+
+    return Markup(render_svg(drawing, embedded=True))  # its writer escapes every word
 
 
 def rendered(template: str, shown: Mapping[str, Any]) -> str:

@@ -20,6 +20,8 @@ from preflight.report.pdf_type import LEADING, lines_of, within_lines
 from preflight.report.setup_details import detail_lines
 from preflight.report.setup_head import NEVER, Numbers, draw_head, head_height
 from preflight.report.setup_paper import PAPERS, Paper, Sizes
+from preflight.report.setup_picture_pages import PicturePage, draw_picture_page, picture_pages
+from preflight.report.setup_pictures import SheetDrawings, pictures_of
 from preflight.report.setup_places import NO_BREAK, PassPlan
 from preflight.report.setup_points import Point
 from preflight.report.setup_row import draw_row, row_height, strips_of
@@ -52,17 +54,19 @@ class PdfPage:
     """Where what is under the head begins."""
     first: bool = False
     """First one of a pass: it says whether the job is ready, what was not checked, and how the sheet lies."""
+    picture: PicturePage | None = None
 
 
-def render_setup_pdf(document: Document, paper: Paper) -> bytes:
+def render_setup_pdf(document: Document, paper: Paper, drawings: SheetDrawings | None = None) -> bytes:
     """The sheet of a ``preflight-setup/1`` document.
 
     Args:
         document: what ``setup.json`` says.
         paper: ``a4`` or ``a3``, landscape.
+        drawings: of the press sheet, where it is known.
     """
     sizes, sheet = PAPERS[paper], sheet_of(document)
-    pages = _pages(document, sheet, sizes)
+    pages = _pages(document, sheet, sizes, drawings)
     file = io.BytesIO()
     canvas = Canvas(file, pagesize=(sizes.width, sizes.height), invariant=1, pageCompression=1)
     canvas.setTitle(f"Set-up sheet, {sheet.job}")
@@ -79,12 +83,15 @@ def render_setup_pdf(document: Document, paper: Paper) -> bytes:
 # Pages -------------------------------------------------------------------------------------------------------------
 
 
-def _pages(document: Document, sheet: SetUpSheet, sizes: Sizes) -> list[PdfPage]:
+def _pages(document: Document, sheet: SetUpSheet, sizes: Sizes, drawings: SheetDrawings | None = None) -> list[PdfPage]:
     plans: list[PassPlan | None] = [*sheet.passes] or [None]
     pages = []
     for plan in plans:
         title = f"SET-UP SHEET, pass {plan.number} of {plan.of}" if plan and plan.of > 1 else "SET-UP SHEET"
         pages += _crew_pages(document, sheet, sizes, plan, title)
+    head, bottom = head_height(sheet, sizes), _bottom(sheet, sizes, boxes=False)
+    for picture in picture_pages(pictures_of(document, drawings), sizes, head, bottom):
+        pages.append(PdfPage(None, [], False, picture.title, head, picture=picture))
     size = sizes.small
     details = detail_lines(document, sheet, Type(size, (sizes.room - sizes.gap) / 2))
     return pages + _flowing(details, sheet, sizes, BEHIND, columns=2)
@@ -229,11 +236,13 @@ def _boxes_height(sizes: Sizes) -> float:
 
 
 def _draw(pen: Pen, page: PdfPage, sheet: SetUpSheet, sizes: Sizes, numbers: Numbers) -> None:
-    draw_head(pen, sheet, sizes, numbers, page.title, first=page.first)
+    draw_head(pen, sheet, sizes, numbers, page.title, first=page.first, of_line=page.picture is None)
     if page.plan is not None:
         draw_row(pen, strips_of(page.plan, sizes), sizes, page.head, feeder_left=sheet.feeder_left)
     for line, x, top in page.placed:
         line.draw(pen, x, top)
+    if page.picture is not None:
+        draw_picture_page(pen, page.picture)
     if page.boxes:
         _draw_boxes(pen, sheet, sizes)
     _draw_foot(pen, replace(sheet, identity=(*sheet.identity, str(numbers))), sizes)

@@ -13,26 +13,33 @@ from preflight.errors import CannotWrite
 from preflight.interruption import cleared_if_interrupted
 from preflight.report.saving import json_text, write_aside
 from preflight.report.setup_paper import Paper
+from preflight.report.setup_pictures import SheetDrawings
+from preflight.setup.press_files.press_job import PRESS_FILES
 
 Document = Mapping[str, Any]
 
-PRESS_FILES: Final = ("ink-keys.ppf", "job.xjdf")
-"""What moves a press: none of an earlier set-up stays beside a new sheet."""
+NEVER_STALE: Final = (*PRESS_FILES, "layout.svg", "layout.pdf", "layout.dxf", "coating-plate.dxf")
+"""What somebody acts on: none of an earlier set-up stays beside a new sheet."""
 
 
 def save_setup(
-    document: Document, folder: Path, paper: Paper = "a4", others: Mapping[str, bytes] | None = None
+    document: Document,
+    folder: Path,
+    paper: Paper = "a4",
+    others: Mapping[str, bytes] | None = None,
+    drawings: SheetDrawings | None = None,
 ) -> list[Path]:
     """Write ``setup.json``, ``setup.html`` and ``setup.pdf``, and what else there is, into a folder.
 
-    Where the document says that the job is not to be run, no press file is written, and one of an earlier set-up is
-    taken away.
+    Where the document says that the job is not to be run, no press file is written. A press file or a layout of an
+    earlier set-up that this one has not is taken away.
 
     Args:
         document: a ``preflight-setup/1`` document.
         folder: it is made where it is not there; its own folder has to be.
         paper: of the PDF.
         others: further files by name: layout, press files.
+        drawings: of the press sheet, for page and PDF.
 
     Returns:
         the files, in the order that they are named here.
@@ -40,7 +47,7 @@ def save_setup(
     Raises:
         CannotWrite: no such folder, no right to write there, or no room; then the folder is as it was.
     """
-    wanted = _files(document, paper) | dict(others or {})
+    wanted = _files(document, paper, drawings) | dict(others or {})
     if not document["run_it"]:
         wanted = {name: data for name, data in wanted.items() if name not in PRESS_FILES}
     try:
@@ -50,15 +57,15 @@ def save_setup(
     return [folder / name for name in wanted]
 
 
-def _files(document: Document, paper: Paper) -> dict[str, bytes]:
+def _files(document: Document, paper: Paper, drawings: SheetDrawings | None) -> dict[str, bytes]:
     """Loaded where they are wanted: templates and type take a while."""
     from preflight.report.setup_html import render_setup_html
     from preflight.report.setup_pdf import render_setup_pdf
 
     return {
         "setup.json": json_text(document).encode(),
-        "setup.html": render_setup_html(document).encode("utf-8", "replace"),
-        "setup.pdf": render_setup_pdf(document, paper),
+        "setup.html": render_setup_html(document, drawings).encode("utf-8", "replace"),
+        "setup.pdf": render_setup_pdf(document, paper, drawings),
     }
 
 
@@ -87,7 +94,7 @@ def _move_over(aside: Path, folder: Path, wanted: Mapping[str, bytes]) -> None:
     blocked = next((folder / name for name in wanted if (folder / name).is_dir()), None)
     if blocked is not None:
         raise IsADirectoryError(f"a folder has the name {blocked.name}")
-    for name in PRESS_FILES:
+    for name in NEVER_STALE:
         if name not in wanted:
             (folder / name).unlink(missing_ok=True)
     for name in wanted:

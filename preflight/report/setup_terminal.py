@@ -11,6 +11,13 @@ from rich.text import Text
 
 from preflight.report import words
 from preflight.report.change_bars import BarRow, Change, change_of
+from preflight.report.setup_layout import (
+    coating_sentences,
+    key_lines,
+    key_sentences,
+    layout_line,
+    layout_sentences,
+)
 from preflight.report.setup_places import PassPlan, Place
 from preflight.report.setup_sheet import (
     Row,
@@ -52,6 +59,7 @@ def print_setup(document: Document, console: Console) -> None:
     _list(
         "Aims", [_aims(place) for plan in sheet.passes for place in plan.places if place.density or place.lab], console
     )
+    _layout(document, console)
     _list(queries_title(sheet), [point.says for point in sheet.queries], console)
     _list("What to watch", sheet.watch, console)
     _change(document, sheet, console)
@@ -77,6 +85,20 @@ def _pass(plan: PassPlan, console: Console) -> None:
     for place in plan.places:
         table.add_row(*(Text(words.plain(cell)) for cell in _cells(place)))
     print_calmly(console, table)
+
+
+def _layout(document: Document, console: Console) -> None:
+    """How the sheet is laid and why no more, keys and coating plate, a few lines each."""
+    line = layout_line(document)
+    if line:
+        heading(f"Layout: {line}", console)
+        print_calmly(console, *map(with_dash, layout_sentences(document)))
+    keys = key_lines(document)
+    if keys:
+        heading("Ink keys", console)
+        rows = [(f"  {words.short(label, 40)}", text) for label, text in keys]
+        print_calmly(console, *map(with_dash, key_sentences(document)), labelled(rows, 28))
+    _list("Coating plate", coating_sentences(document), console)
 
 
 def _cells(place: Place) -> tuple[str, str, str, str, str]:

@@ -31,7 +31,7 @@ CALLED: Final = 13
 MOST_SEPARATIONS: Final = 60
 PLACES_SHOWN: Final = 3
 TRAILING_BLANKS: Final = re.compile(r" +$", re.MULTILINE)
-COLOURS: Final = {"fail": "bold red", "warn": "bold yellow", "pass": "bold green"}
+COLOURS: Final = {"fail": "bold red", "warn": "bold yellow", "pass": "bold green", "note": "bold"}
 
 
 class _ProgressLine:
@@ -209,7 +209,16 @@ def _units(page: Document, console: Console) -> None:
 
 
 def _findings(findings: Sequence[Document], console: Console) -> None:
-    heading("Findings" if findings else "Nothing wrong was found in what was checked.", console)
+    wrong = [finding for finding in findings if finding["verdict"] != "note"]
+    remarks = [finding for finding in findings if finding["verdict"] == "note"]
+    heading("Findings" if wrong else "Nothing wrong was found in what was checked.", console)
+    _found(wrong, console)
+    if remarks:
+        heading("Worth knowing", console)
+        _found(remarks, console)
+
+
+def _found(findings: Sequence[Document], console: Console) -> None:
     for finding in findings:
         if finding is not findings[0]:
             print_calmly(console, Text())
@@ -250,8 +259,8 @@ def _not_checked(entries: Sequence[Document], console: Console) -> None:
         own = " This is an internal error." if group["own_fault"] else ""
         helps = f" Needed to check this: {words.full(group['would_help'])}" if group["would_help"] else ""
         where = f" Where: {'; '.join(_where(group['places']).splitlines())}." if group["places"] else ""
-        sign = words.SIGNS.get(group["counts_as"])
-        counts = f" Matters: counts as a {sign} until then." if sign else ""
+        matters = group["counts_as"] != "note"
+        counts = f" Matters: counts as a {words.SIGNS[group['counts_as']]} until then." if matters else ""
         told = f"{words.rules_named(group['rules'])}: {words.full(group['because'])}"
         print_calmly(console, with_dash(f"{told}{where}{own}{helps}{counts}"))
 

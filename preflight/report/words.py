@@ -20,12 +20,13 @@ HIDDEN: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Zl", "Zp"})
 LONGEST_NAME: Final = 90
 MEASURED_UNITS: Final = frozenset({"mm", "mm2", "pt", "%", "ppi", "g/m2", "min", "sheets/h"})
 """Units of what is measured; any other is a noun for what is counted."""
-SIGNS: Final = {"fail": "fault", "warn": "query"}
+SIGNS: Final = {"fail": "fault", "warn": "query", "note": "remark"}
 """What people call a finding of each verdict."""
 
 _COUNTED: Final = {
     "faults": ("fault", "faults"),
     "queries": ("query", "queries"),
+    "remarks": ("remark", "remarks"),
     "waived": ("waived", "waived"),
     "switched_off": ("rule switched off", "rules switched off"),
     "not_checked": ("not checked", "not checked"),
@@ -81,9 +82,12 @@ def per_cent(cover: float | None) -> str:
 
 
 def counts_words(document: Document) -> str:
-    """``11 faults, 4 queries, 1 waived, 2 rules switched off, 3 not checked (1 matters)``: each, also none of it."""
+    """``11 faults, 4 queries, 1 waived, 2 rules switched off, 3 not checked (1 matters)``: each, also none of it.
+
+    Only remarks, which change nothing, are left out where there are none.
+    """
     counts = document["counts"]
-    told = ", ".join(_counted(counts, key) for key in _COUNTED)
+    told = ", ".join(_counted(counts, key) for key in _COUNTED if counts[key] or key != "remarks")
     matter = counts["not_checked_that_matter"]
     if matter == counts["not_checked"]:
         return told
@@ -198,7 +202,12 @@ def board_words(document: Document) -> str:
 
 def when_words(document: Document) -> str:
     """``2 March 2026, 14:05``, in the clock of the run."""
-    when = datetime.fromisoformat(document["run"]["when"])
+    return time_words(document["run"]["when"])
+
+
+def time_words(moment: str) -> str:
+    """A moment in ISO 8601 as ``2 March 2026, 14:05 UTC``."""
+    when = datetime.fromisoformat(moment)
     zone = when.strftime("%Z").replace("UTC+00:00", "UTC")
     return f"{when.day} {when:%B %Y, %H:%M} {zone}".strip()
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import zip_longest
 from typing import Final, Literal
 
 from preflight.setup.plan_request import Pair, PlanRequest, PlateToPlace
@@ -34,7 +35,16 @@ def merged_requests(requests: Sequence[tuple[Side, PlanRequest]]) -> PlanRequest
         overlap_mm2=_most(request.overlap_mm2 for _, request in requests),
         distance_mm=_least(request.distance_mm for _, request in requests),
         one_ink=tuple(dict.fromkeys(group for _, request in requests for group in request.one_ink)),
+        wished=_wished([request for _, request in requests]),
     )
+
+
+def _wished(requests: Sequence[PlanRequest]) -> tuple[str | None, ...] | None:
+    """The ticket's list, of which each question has only the units of its own plates."""
+    lists = [request.wished for request in requests if request.wished is not None]
+    if not lists:
+        return None
+    return tuple(next(filter(None, named), None) for named in zip_longest(*lists))
 
 
 def _names(requests: Sequence[tuple[Side, PlanRequest]], side: Side) -> set[str]:

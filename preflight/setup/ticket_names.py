@@ -30,9 +30,9 @@ class AsMeant:
 def as_meant(ticket: Ticket, names: Sequence[str]) -> AsMeant:
     """The ticket read against the separations of the file.
 
-    C, M, Y and K on the unit list are the process inks, unless the file or the ticket has a separation of that name. A
-    ``same_as`` that leads to a name which neither the file nor the ticket has otherwise, and which is no process
-    ink, is left out.
+    C, M, Y and K on the unit list and among the changes are the process inks, unless the file or the ticket has a
+    separation of that name. A ``same_as`` that leads to a name which neither the file nor the ticket has otherwise,
+    and which is no process ink, is left out.
     """
     letters = {
         entry.name: LETTERS[entry.name.strip().upper()]
@@ -48,11 +48,16 @@ def as_meant(ticket: Ticket, names: Sequence[str]) -> AsMeant:
         units = tuple(
             entry and (letters.get(entry[0], entry[0]) if not entry[1] else entry[0], entry[1]) for entry in units
         )
+    changes = ticket.changes
+    if changes is not None:
+        changes = tuple(name if name in ticket.separations else _in_the_file(name, names) for name in changes)
     lost = {name: ticket.ink_of(name) for name in ticket.separations if _leads_nowhere(ticket, name, names)}
     notes = dict(ticket.separations)
     for name in lost:
         notes[name] = notes[name].model_copy(update={"same_as": None})
-    meant = ticket.model_copy(update={"unit_list": units, "separations": notes}) if letters or lost else ticket
+    meant = ticket
+    if letters or lost or changes != ticket.changes:
+        meant = ticket.model_copy(update={"unit_list": units, "separations": notes, "changes": changes})
     assumed: tuple[str, ...] = ()
     if letters:
         assumed = (f"{with_and(letters)} on the unit list {_are(letters)} {with_and(letters.values())}.",)
@@ -65,6 +70,14 @@ def as_meant(ticket: Ticket, names: Sequence[str]) -> AsMeant:
         for name, other in lost.items()
     ]
     return AsMeant(meant, assumed, (*said, *_unknown_names(ticket, names)))
+
+
+def _in_the_file(name: str, names: Sequence[str]) -> str:
+    """A name that the ticket lists as changed, as the file writes it; C, M, Y and K are the process inks."""
+    if name in names:
+        return name
+    written = next((known for known in names if same_name(name, known)), name)
+    return LETTERS.get(name.strip().upper(), name) if written == name else written
 
 
 def only_on_ticket(ticket: Ticket | None, known: Sequence[Separation]) -> list[tuple[Separation, bool]]:

@@ -24,6 +24,8 @@ CREATOR = "Sample artwork, drawn in millimetres"
 ABSENT_FONT = "Quillmere-Plain"
 """An invented face, of which there is no program to be embedded."""
 
+_QUARTER = {0: (1, 0), 90: (0, 1), 180: (-1, 0), 270: (0, -1)}
+
 BLACK = (0.0, 0.0, 0.0, 1.0)
 WHITE = (0.0, 0.0, 0.0, 0.0)
 
@@ -106,6 +108,17 @@ class Pen:
             yield
 
     @contextmanager
+    def placed(self, dx: float, dy: float, turned: int = 0) -> Iterator[None]:
+        """What is drawn is turned about (0, 0) by 0, 90, 180 or 270 degrees anticlockwise, then moved."""
+        cos, sin = _QUARTER[turned]
+        x0, y0 = self.origin[0] / PT, self.origin[1] / PT
+        x, y = self._at(dx, dy)
+        with self.state():
+            right, up = x - cos * x0 + sin * y0, y - sin * x0 - cos * y0
+            self.ops.append(f"{cos} {sin} {-sin} {cos} {right:.3f} {up:.3f} cm")
+            yield
+
+    @contextmanager
     def layer(self, name: str, *, shown: bool = True) -> Iterator[None]:
         """On a layer (optional content group) of this name; layers keep the order in which they were first used."""
         if name not in self.layers:
@@ -185,6 +198,10 @@ class Pen:
         self.ops = []
         return key
 
+    def show(self, form: str) -> None:
+        """Paints what ``form`` returned."""
+        self.ops.append(f"/{form} Do")
+
     # --- how it is written ----------------------------------------------------------------------------------------
 
     def _at(self, x: float, y: float) -> Point:
@@ -196,7 +213,7 @@ class Pen:
             self.ops.append(numbers + kind)
 
     def _show(self, string: str, font: str, at: Point, size_pt: float, back: float, turned: int) -> None:
-        cos, sin = {0: (1, 0), 90: (0, 1), 180: (-1, 0), 270: (0, -1)}[turned]
+        cos, sin = _QUARTER[turned]
         x, y = self._at(at[0] - back * cos, at[1] - back * sin)
         self.ops.append(f"BT /{font} {size_pt:g} Tf {cos} {sin} {-sin} {cos} {x:.3f} {y:.3f} Tm {string} Tj ET")
 

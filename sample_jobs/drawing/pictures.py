@@ -62,10 +62,13 @@ def shadow(alpha: Field) -> Picture:
     return Picture(flat, mask.width, mask.height, "DeviceGray", "FlateDecode", soft_mask=mask)
 
 
-def to_plates(rgb: Field, *, limit: float = 3.0) -> Field:
-    """RGB to CMYK, most of the grey taken out to black, the colours held so that the sum is at most ``limit``."""
+def to_plates(rgb: Field, *, limit: float = 3.0, black_from: float = 0.15) -> Field:
+    """RGB to CMYK, most of the grey taken out to black, the colours held so that the sum is at most ``limit``.
+
+    ``black_from`` is the grey (0..1) at which black sets in.
+    """
     rgb = np.clip(rgb, 0, 1)
-    black = np.clip((1 - rgb.max(axis=2) - 0.15) / 0.85, 0, 1) ** 1.15 * 0.92
+    black = np.clip((1 - rgb.max(axis=2) - black_from) / (1 - black_from), 0, 1) ** 1.15 * 0.92
     cmy = np.clip(1 - rgb / (1 - black[..., None]), 0, 1)
     room = np.clip(limit - black, 0.01, None)
     cmy *= np.minimum(1, room / np.maximum(cmy.sum(axis=2), 1e-6))[..., None]

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from sample_jobs.drawing.letters import PT, face
 from sample_jobs.drawing.outline import Outline, Point, ellipse, polyline, rect
 from sample_jobs.drawing.pen import BLACK, WHITE, Ink, Pen
+from sample_jobs.drawing.sleeve import Sleeve
 from sample_jobs.drawing.tuck_carton import TuckCarton
 
 # EAN-13: modules of the digits 0 to 9 with odd parity, and which parity the first digit asks for (ISO/IEC 15420).
@@ -125,7 +126,7 @@ def nutrition_table(pen: Pen, corner: Point, width_mm: float, rows: Sequence[tup
         outlined(pen, amount, (x1 - 1.6, y - 3.5), 6.5, BLACK, style="regular", align="right")
 
 
-def legend(pen: Pen, carton: TuckCarton, title: Sequence[str], spots: Sequence[str]) -> None:
+def legend(pen: Pen, carton: TuckCarton | Sleeve, title: Sequence[str], spots: Sequence[str]) -> None:
     """The box below the blank: what the job is, and a patch of every ink with its name."""
     patches: list[tuple[str, Ink]] = [("Cyan", (1, 0, 0, 0)), ("Magenta", (0, 1, 0, 0)), ("Yellow", (0, 0, 1, 0))]
     patches += [("Black", BLACK), *((spot, spot) for spot in spots)]

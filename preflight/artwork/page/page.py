@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.artwork.page.geometry import Box
+from preflight.artwork.page.geometry import IDENTITY, Box, Matrix
 from preflight.artwork.page.objects import ObjectTable
 from preflight.artwork.page.uncertain_places import UncertainPlace
 
@@ -131,6 +132,10 @@ class Page(ABC):
     """What the file calls the page (ISO 32000-2, 12.4.2); empty where it does not say."""
     plate_of: str = ""
     """The colorant whose plate the page says that it is (SeparationInfo, ISO 32000-2, 14.11.4); empty for none."""
+    to_mm: Matrix = IDENTITY
+    """From the space that the page is written in to mm as displayed."""
+    content_digest: Callable[[], str] = field(default=str, repr=False, compare=False)
+    """Works out a digest of all that is printed in that space, media box included; empty where nothing can be said."""
 
     @property
     def box_mm(self) -> Box:
@@ -151,13 +156,21 @@ class Page(ABC):
 
     @abstractmethod
     def window(
-        self, box_mm: Box, dpi: float, without: frozenset[str] = frozenset(), edges: Antialiasing = "smooth"
+        self,
+        box_mm: Box,
+        dpi: float,
+        without: frozenset[str] = frozenset(),
+        edges: Antialiasing = "smooth",
+        turned: int = 0,
     ) -> Plates:
         """Plates of a part of the page, rendered at a higher resolution; not kept.
 
         ``edges``: smooth, as on all plates, where each pixel has as much ink as is covered of it, so that a shape
         painted over by the same shape leaves up to a quarter of it in the pixels of the edge; or sharp, in which it
         leaves nothing, and ink thinner than about half a pixel neither: many times as dear, for small windows.
+
+        ``turned``: quarter turns, counter-clockwise, that the page is turned by while it is drawn; handed out as it
+        lies. Patterns, shadings and rims come out a little otherwise that way: as on a page that lies so.
         """
 
     @abstractmethod

@@ -14,7 +14,7 @@ import pypdfium2
 import pypdfium2.raw as pdfium_c
 from numpy.typing import NDArray
 
-from preflight.artwork.page.geometry import Box, Matrix, box_through, overlap, times
+from preflight.artwork.page.geometry import IDENTITY, Box, Matrix, box_through, overlap, times
 from preflight.artwork.platemaking.composed_groups import Compose, Paint, Step
 
 _TURN_RAD = 1e-4
@@ -171,3 +171,14 @@ def device_matrix(media_pt: Sequence[float], to_mm: Matrix, box_mm: Box, dpi: fl
     cosine, sine = math.cos(_TURN_RAD), math.sin(_TURN_RAD)
     turn: Matrix = (cosine, sine, -sine, cosine, x - cosine * x + sine * y, y - sine * x - cosine * y)
     return times(times(times(from_points, to_mm), to_pixels), turn)
+
+
+def turned_raster(matrix: Matrix, width: int, height: int, turns: int) -> tuple[Matrix, tuple[int, int]]:
+    """A matrix to pixels, and width and height of the raster, after quarter turns counter-clockwise as it is seen."""
+    turn: Matrix = (
+        IDENTITY,
+        (0, -1, 1, 0, 0, width),
+        (-1, 0, 0, -1, width, height),
+        (0, 1, -1, 0, height, 0),
+    )[turns]
+    return times(matrix, turn), (height, width) if turns % 2 else (width, height)

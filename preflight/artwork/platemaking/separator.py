@@ -33,7 +33,7 @@ from preflight.artwork.platemaking.derived_documents import AS_IT_IS, DerivedDoc
 from preflight.artwork.platemaking.derived_pdf import sorts_of_rows
 from preflight.artwork.platemaking.downsampling import SHARP_FINER, downsampled
 from preflight.artwork.platemaking.ink_boxes import ink_boxes_of_plates
-from preflight.artwork.platemaking.pdfium import device_matrix, pixels
+from preflight.artwork.platemaking.pdfium import device_matrix, pixels, turned_raster
 from preflight.artwork.platemaking.renderings import (
     Rendering,
     can_blend_together,
@@ -85,8 +85,9 @@ class Separator:
         without: frozenset[str] = frozenset(),
         alteration: Alteration = AS_IT_IS,
         edges: Antialiasing = "smooth",
+        turned: int = 0,
     ) -> Plates:
-        """Plates of a part of the page.
+        """Plates of a part of the page; ``turned``: see ``Page.window``.
 
         Raises:
             NotMeasured: too many pixels or plates, or a construct that cannot be rendered truly.
@@ -101,9 +102,9 @@ class Separator:
             fitting = dpi * (most / (width * height)) ** 0.5 * 0.99
             if fitting < COARSEST_DPI:
                 raise PageTooBig(f"the page is too large to make plates from ({width * height / 1e6:,.0f} Mpx)")
-            return self.render(box_mm, fitting, without, alteration, edges)
-        if box_mm == self._page_mm or self._packing or not self._alike.pays:
-            return self._drawn(box_mm, dpi, without, alteration, edges)
+            return self.render(box_mm, fitting, without, alteration, edges, turned)
+        if turned or box_mm == self._page_mm or self._packing or not self._alike.pays:
+            return self._drawn(box_mm, dpi, without, alteration, edges, turned)
         draw = partial(self._drawn, box_mm, dpi, without, alteration, edges)
         return self._alike.get(box_mm, (dpi, without, edges), alteration, draw)
 
@@ -112,7 +113,13 @@ class Separator:
         return (0.0, 0.0, self.geometry.width_mm, self.geometry.height_mm)
 
     def _drawn(
-        self, box_mm: Box, dpi: float, without: frozenset[str], alteration: Alteration, edges: Antialiasing
+        self,
+        box_mm: Box,
+        dpi: float,
+        without: frozenset[str],
+        alteration: Alteration,
+        edges: Antialiasing,
+        turned: int = 0,
     ) -> Plates:
         width, height = pixels(box_mm, dpi)
         apart_mm = apart_at(dpi)
@@ -125,9 +132,10 @@ class Separator:
         finer = self._finer(dpi, width * height, SHARP_FINER if sharp else 1)
         halves = self._derived.get(self._renderings(apart_mm), dpi * finer, without, alteration, box_mm)
         matrix = device_matrix(self.geometry.media_pt, self.geometry.to_mm, box_mm, dpi * finer)
+        matrix, size_px = turned_raster(matrix, width * finer, height * finer, turned)
         kept = True
-        for rendering, channels in halves.render(matrix, width * finer, height * finer, sharp=sharp):
-            channels = downsampled(channels, finer, sharp=sharp)
+        for rendering, channels in halves.render(matrix, *size_px, sharp=sharp):
+            channels = np.rot90(downsampled(channels, finer, sharp=sharp), -turned)
             for own, channel in zip(rendering.channels, channels.transpose(2, 0, 1), strict=False):
                 if len(own) == 1:
                     ink[number[own[0]]] = channel
@@ -138,7 +146,7 @@ class Separator:
             self._packing = False
             self._grouped.clear()
             del ink
-            return self._drawn(box_mm, dpi, without, alteration, edges)
+            return self._drawn(box_mm, dpi, without, alteration, edges, turned)
         missing = dict.fromkeys([*self.objects.undrawn, *self._not_together, *halves.uncertain])
         return Plates(names, ink, dpi, box_mm, meeting(tuple(missing), box_mm))
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from preflight.findings import with_and
-from preflight.inputs.press import Delivery, Dryer, Lamp
+from preflight.inputs.press import Delivery, Dryer, Lamp, Turn
 from preflight.kinds import UV_LAMPS
 from preflight.setup.press_plan import Because, InDelivery, LampLevel, LampSet
 from preflight.setup.unit_order.plan_pass import PlannedPass
@@ -45,9 +45,19 @@ def _between(planned: PlannedPass, lamp: Lamp | Dryer, coats: bool) -> tuple[Lam
         if _last_before_coat(planned, lamp):
             return "full", _CURE, "The inks are cured before the coating."
         return "off", _CURE, "The lamp behind it cures the inks before the coating."
+    if _turned_next(planned, lamp, before, behind):
+        return "full", _CURE, f"{last.name} is cured before the sheet is turned and lies on the cylinders with it."
     if lamp.after_unit - 1 not in order.lit or not behind:
         return "off", _CURE, "No ink behind it needs the inks before it cured."
     return _lit(planned, before, behind[0], lamp.after_unit)
+
+
+def _turned_next(planned: PlannedPass, lamp: Lamp, before: Sequence[int], behind: Sequence[int]) -> bool:
+    """Whether the sheet is turned between this lamp and the next unit that prints."""
+    line = planned.line
+    turns = [station for station in line.request.press.line if isinstance(station, Turn)]
+    here = any(station.after_unit == lamp.after_unit for station in turns)
+    return here and bool(behind) and line.plates[before[-1]].side != line.plates[behind[0]].side
 
 
 def _last_before_coat(planned: PlannedPass, lamp: Lamp) -> bool:

@@ -73,8 +73,7 @@ def flate_pieces(stream: Any, piece_bytes: int) -> Iterator[bytes]:
     Raises:
         Undecodable: packed otherwise, or damaged. What came before the damage has been handed out by then.
     """
-    filters = _filters(stream) if isinstance(stream, pikepdf.Stream) else []
-    if [kind for kind, _ in filters] != [b"Fl"] or (whole(lookup(filters[0][1], "Predictor")) or 1) > 1:
+    if not is_plain_flate(stream):
         raise Undecodable("it is compressed in another way")
     try:
         packed, machine, at = memoryview(stream.read_raw_bytes()), isal_zlib.decompressobj(), 0
@@ -93,6 +92,12 @@ def flate_pieces(stream: Any, piece_bytes: int) -> Iterator[bytes]:
         yield b"".join(parts)
     except (BROKEN, pikepdf.PdfError, RuntimeError) as fault:
         raise Undecodable("compressed data is damaged") from fault
+
+
+def is_plain_flate(stream: Any) -> bool:
+    """Whether a stream is packed with nothing but Flate."""
+    filters = _filters(stream) if isinstance(stream, pikepdf.Stream) else []
+    return [kind for kind, _ in filters] == [b"Fl"] and (whole(lookup(filters[0][1], "Predictor")) or 1) <= 1
 
 
 def read_content(holder: Any, limit_bytes: int, remarks: list[str] | None = None) -> bytes:

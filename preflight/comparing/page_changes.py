@@ -1,0 +1,142 @@
+"""What changed of pages, boxes and turn, and is no change of a plate: in sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from preflight.artwork.page.geometry import Box, Matrix, box_through
+from preflight.artwork.page.page import Page
+from preflight.carton.die import Die
+from preflight.comparing.frames import page_shift, turned_by_rotate
+from preflight.comparing.object_places import art_boxes, scale_of
+from preflight.comparing.shared_frame import SharedFrame
+from preflight.findings import with_and
+from preflight.quantities import shown
+
+SAME_BOX_MM: Final = 0.01
+"""Boxes that differ by no more are the same (needs I18)."""
+SAME_PT: Final = 0.01
+SAME_PLACE_MM: Final = 0.05
+SAME_CUT: Final = 0.001
+"""Of the area inside the cut."""
+BOXES: Final = {"TrimBox": "trim", "BleedBox": "bleed", "CropBox": "crop"}
+TURNED: Final = {1: "90° counter-clockwise", 2: "180°", 3: "90° clockwise"}
+TOGETHER: Final = {"die": "together with its die ", "trim box": "together with its TrimBox ", "content": ""}
+
+
+def page_changes(old: Page, new: Page, frame: SharedFrame, dies: tuple[Die, Die], *, alone: bool) -> Iterator[str]:
+    """Sentences on one pair of pages.
+
+    Args:
+        old: a page.
+        new: the page that it is compared with.
+        frame: how OLD lies on NEW.
+        dies: of both pages.
+        alone: the files have one page each, so that it needs no number.
+    """
+    page = "The page" if alone else f"Page {new.number}"
+    of_page = "" if alone else f" of page {new.number}"
+    yield from _dies(frame, dies, of_page)
+    if frame.turns:
+        yield f"{page} is turned by {TURNED[frame.turns]}."
+    elif turned_by_rotate(old, new):
+        yield f"The Rotate key{of_page} is {new.rotate} instead of {old.rotate}, and the page looks as before."
+    yield from _size(page, old, new, frame)
+    scale = scale_of(art_boxes(old), art_boxes(new), frame.turns)
+    if scale is not None:
+        yield f"The art{of_page} is scaled to {100 * scale:.1f} % of its old size."
+    else:
+        yield from _place(of_page, old, frame)
+    for key, name in BOXES.items():
+        boxes = (getattr(old.boxes, name), getattr(new.boxes, name))
+        yield from _box(f"The {key}{of_page}", *boxes, frame)
+
+
+def in_words(shift_mm: tuple[float, float], least_mm: float = 0.005) -> str:
+    """``0.10 mm to the right and 2.0 mm up``; empty for none."""
+    ways = (("to the right", "to the left"), ("up", "down"))
+    return with_and(
+        f"{abs(by):.{2 if abs(by) < 0.995 else 1}f} mm {way[by < 0]}"
+        for by, way in zip(shift_mm, ways, strict=True)
+        if abs(by) >= least_mm
+    )
+
+
+def _dies(frame: SharedFrame, dies: tuple[Die, Die], of_page: str) -> Iterator[str]:
+    old, new = (bool(die.blanks) for die in dies)
+    if old and new and frame.by != "die" and not _one_cut(frame, dies):
+        yield f"The cut{of_page} is another one, so the art is compared by {_laid_by(frame)}."
+    elif old != new:
+        yield f"The {'old' if old else 'new'} file shows a die{of_page}, and the other one none."
+
+
+def _one_cut(frame: SharedFrame, dies: tuple[Die, Die]) -> bool:
+    """Whether the cuts lie on each other, also where something else laid the pages so."""
+    return bool(frame.moved(dies[0].inside).symmetric_difference(dies[1].inside).area < SAME_CUT * dies[1].inside.area)
+
+
+def _laid_by(frame: SharedFrame) -> str:
+    return {"content": "what is printed", "page": "the corner of the page"}.get(frame.by, f"the {frame.by}")
+
+
+def _size(page: str, old: Page, new: Page, frame: SharedFrame) -> Iterator[str]:
+    x0, y0, x1, y1 = SharedFrame(frame.turns).on_new(old.box_mm)
+    words = _wider_higher(new.width_mm - (x1 - x0), new.height_mm - (y1 - y0))
+    if words:
+        yield f"{page} is {words}."
+    elif _origin_moved(old, new):
+        x, y = _media_pt(new)[:2]
+        was = "{:g}, {:g}".format(*(round(value, 2) + 0.0 for value in _media_pt(old)[:2]))
+        yield f"The MediaBox of {page.lower()} begins at {x:g}, {y:g} pt, before at {was} pt."
+    if new.user_unit != old.user_unit:
+        yield f"The UserUnit of {page.lower()} is {new.user_unit:g}, before {old.user_unit:g}."
+
+
+def _origin_moved(old: Page, new: Page) -> bool:
+    return max(abs(a - b) for a, b in zip(_media_pt(old)[:2], _media_pt(new)[:2], strict=True)) > SAME_PT
+
+
+def _media_pt(page: Page) -> Box:
+    """The media box in the page's own space."""
+    x0, y0, x1, y1 = box_through(_inverse(page.to_mm), page.box_mm)
+    return (round(x0, 3) + 0.0, round(y0, 3) + 0.0, round(x1, 3), round(y1, 3))
+
+
+def _inverse(matrix: Matrix) -> Matrix:
+    a, b, c, d, e, f = matrix
+    whole = a * d - b * c
+    return (d / whole, -b / whole, -c / whole, a / whole, (c * f - d * e) / whole, (b * e - a * f) / whole)
+
+
+def _wider_higher(across: float, up: float) -> str:
+    ways = (("wider", "narrower"), ("higher", "lower"))
+    return with_and(
+        f"{shown(abs(by), 'mm')} {way[by < 0]}"
+        for by, way in zip((across, up), ways, strict=True)
+        if abs(by) > SAME_BOX_MM
+    )
+
+
+def _place(of_page: str, old: Page, frame: SharedFrame) -> Iterator[str]:
+    """Art that moved on its page and is no change of a plate."""
+    dx, dy = (own - page for own, page in zip(frame.shift_mm, page_shift(old, frame.turns), strict=True))
+    words = in_words((dx, dy), SAME_PLACE_MM)
+    if words and frame.by in TOGETHER:
+        yield f"The art{of_page} has moved on the page {TOGETHER[frame.by]}by {words}."
+
+
+def _box(what: str, old: Box | None, new: Box | None, frame: SharedFrame) -> Iterator[str]:
+    if old is None and new is None:
+        return
+    if old is None or new is None:
+        yield f"{what} is {'gone' if new is None else 'new'}."
+        return
+    lying = frame.on_new(old)
+    words = _wider_higher((new[2] - new[0]) - (lying[2] - lying[0]), (new[3] - new[1]) - (lying[3] - lying[1]))
+    if words:
+        yield f"{what} is {words}."
+        return
+    words = in_words((new[0] - lying[0], new[1] - lying[1]), SAME_BOX_MM)
+    if words:
+        yield f"{what} has moved against the art by {words}."
