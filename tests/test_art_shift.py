@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from preflight.comparing.art_shift import shift_of
+from preflight.comparing.sheet.art_shift import shift_of
 
 FINER = 8
 

@@ -7,9 +7,9 @@ import pytest
 from preflight.artwork import page_text
 from preflight.artwork.page_text import Word, page_words
 from preflight.artwork.read_artwork import read_artwork
-from preflight.comparing.changed_text import MOST_CHANGES, changed_text, on_plates
 from preflight.comparing.comparison import PlateChange
-from preflight.comparing.shared_frame import SharedFrame
+from preflight.comparing.pages.changed_text import MOST_CHANGES, changed_text, on_plates
+from preflight.comparing.pages.shared_frame import SharedFrame
 from tests.drawn import Drawing
 
 

@@ -9,13 +9,13 @@ from shapely import box
 from preflight.artwork.page.page import Page
 from preflight.artwork.read_artwork import read_artwork
 from preflight.carton.read_die import read_die
-from preflight.comparing import aligned_plates as aligning
-from preflight.comparing.aligned_plates import aligned_plates, grid, windows
-from preflight.comparing.correlation import shift_between
-from preflight.comparing.frames import find_frame
-from preflight.comparing.object_places import art_boxes, frame_by_objects, scale_of
-from preflight.comparing.page_changes import in_words
-from preflight.comparing.shared_frame import SharedFrame
+from preflight.comparing.pages import aligned_plates as aligning
+from preflight.comparing.pages.aligned_plates import aligned_plates, grid, windows
+from preflight.comparing.pages.correlation import shift_between
+from preflight.comparing.pages.frames import find_frame
+from preflight.comparing.pages.object_places import art_boxes, frame_by_objects, scale_of
+from preflight.comparing.pages.page_changes import in_words
+from preflight.comparing.pages.shared_frame import SharedFrame
 from tests.cartons import draw_die, reverse_tuck
 from tests.drawn import Drawing
 from tests.revisions import TRIM, carton

@@ -5,10 +5,10 @@ from typing import Any
 
 import pytest
 
-from preflight.comparing.blank_in_words import in_words, moved_in_words
 from preflight.comparing.comparison import BlankCheck, PlateChange
-from preflight.comparing.number_up import meant_versions, number_up_faults, version_counts
-from preflight.comparing.plates_by_name import paired_names
+from preflight.comparing.sheet.blank_in_words import in_words, moved_in_words
+from preflight.comparing.sheet.number_up import meant_versions, number_up_faults, version_counts
+from preflight.comparing.sheet.plates_by_name import paired_names
 from preflight.inputs.ticket import Ticket
 
 MIX = {"quantities": {"Mint": 20_000, "Sage": 10_000}}

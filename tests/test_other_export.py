@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from preflight.comparing.aligned_plates import AlignedPlates, PackedPlate, _Packing
 from preflight.comparing.comparison import PlateChange
-from preflight.comparing.other_export import other_export
-from preflight.comparing.shared_frame import SharedFrame
+from preflight.comparing.pages.aligned_plates import AlignedPlates, PackedPlate, _Packing
+from preflight.comparing.pages.shared_frame import SharedFrame
+from preflight.comparing.plates.other_export import other_export
 from tests.books import landscape
 from tests.revisions import PROCESS
 

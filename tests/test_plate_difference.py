@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 
 import numpy as np
 import pytest
 
-from preflight.comparing.plate_difference import difference
+from preflight.comparing.pixels.plate_difference import difference
 from tests.plate_pairs import Plate, Scene, compressed, dots, pair, photo, shapes
 
 ART = [
@@ -302,9 +303,19 @@ def test_equal_plates_of_a_large_sheet_cost_next_to_nothing_and_others_little():
     sheet = np.zeros((5906, 4134), np.uint8)
     for row in range(0, 5800, 40):
         sheet[row : row + 17, 30 + row % 300 : 4000 : 23] = 200
-    begun = time.process_time()
-    assert difference(pair(sheet, sheet.copy())).how == "none"
-    assert time.process_time() - begun < 0.1
+    same = pair(sheet, sheet.copy())
+    assert difference(same).how == "none"
+
+    def least(work: Callable[[], object]) -> float:
+        """CPU seconds at best of five: other work on the machine makes memory slow now and then."""
+        spent = []
+        for _ in range(5):
+            begun = time.process_time()
+            work()
+            spent.append(time.process_time() - begun)
+        return min(spent)
+
+    assert least(lambda: difference(same)) < 0.02 + 3 * least(lambda: np.array_equal(same.old, same.new))
     begun = time.process_time()
     told = difference(pair(sheet, np.roll(sheet, (2, 5), (0, 1))))
     assert told.how == "moved"

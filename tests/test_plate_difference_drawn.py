@@ -12,7 +12,7 @@ from pikepdf import Name
 from preflight.artwork.page.geometry import Box
 from preflight.artwork.read_artwork import read_artwork
 from preflight.comparing.comparison import Difference, PlatePair
-from preflight.comparing.plate_difference import difference
+from preflight.comparing.pixels.plate_difference import difference
 from tests.drawn import MM, Drawing
 from tests.plate_pairs import Closer, photo
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from preflight.comparing.regular_step import stepped
+from preflight.comparing.sheet.regular_step import stepped
 
 SIZE = (100.0, 80.0)
 

@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 from preflight.artwork.page.artwork import Artwork
 from preflight.comparing.comparison import Comparison, PlateChange
-from preflight.comparing.page_pairs import page_pairs
-from preflight.comparing.plates_of_pages import all_pages, only_on_one, painted_plates
+from preflight.comparing.pages.page_pairs import page_pairs
+from preflight.comparing.plates.plates_of_pages import all_pages, only_on_one, painted_plates
 from preflight.errors import NotMeasured, PageNotDrawn
 from preflight.inputs.ticket import Ticket
 from preflight.setup.ticket_names import as_meant
@@ -33,7 +33,7 @@ def compare_revisions(
     if old.sha256 == new.sha256:
         plates = tuple(PlateChange(name, "none") for name in painted_plates(new.pages))
         return Comparison("revision", plates, declared=declared, notes=("The two files are equal, byte for byte.",))
-    from preflight.comparing.page_look import PageLook, look_at_page  # equal files do without
+    from preflight.comparing.plates.page_look import PageLook, look_at_page  # equal files do without
 
     pairs, looks = page_pairs(old, new), list[PageLook]()
     for one, other in pairs.both:
@@ -45,7 +45,7 @@ def compare_revisions(
         finally:
             one.close()
             other.close()
-    from preflight.comparing.changed_text import on_plates
+    from preflight.comparing.pages.changed_text import on_plates
 
     found = [
         *(look.plates for look in looks),

@@ -7,14 +7,14 @@ from collections.abc import Sequence
 from preflight.artwork.page.artwork import Artwork
 from preflight.carton.die import Die
 from preflight.carton.read_die import read_die
-from preflight.comparing.blank_audit import Audited, Auditor
 from preflight.comparing.comparison import Comparison
-from preflight.comparing.look_at_sheet import SheetLooks
-from preflight.comparing.number_up import meant_versions, number_up_faults, version_counts
-from preflight.comparing.plates_by_name import paired_names
-from preflight.comparing.printed_art import PrintedArt, laid_on, plate_names, read_art
-from preflight.comparing.sheet_blanks import SheetPlaces, sheet_places
-from preflight.comparing.sheet_in_words import cell_numbers, notes_on_common, plates_of_sheet
+from preflight.comparing.sheet.blank_audit import Audited, Auditor
+from preflight.comparing.sheet.look_at_sheet import SheetLooks
+from preflight.comparing.sheet.number_up import meant_versions, number_up_faults, version_counts
+from preflight.comparing.sheet.plates_by_name import paired_names
+from preflight.comparing.sheet.printed_art import PrintedArt, laid_on, plate_names, read_art
+from preflight.comparing.sheet.sheet_blanks import SheetPlaces, sheet_places
+from preflight.comparing.sheet.sheet_in_words import cell_numbers, notes_on_common, plates_of_sheet
 from preflight.inputs.ticket import Ticket
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from preflight.comparing.comparison import BlankCheck, Comparison, PlateChange
-from preflight.comparing.page_changes import in_words
+from preflight.comparing.pages.page_changes import in_words
 from preflight.findings import listed, with_and
 from preflight.quantities import shown
 from preflight.setup.unit_plan import same_name

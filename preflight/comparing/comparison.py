@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.page.geometry import Box
-from preflight.comparing.shared_frame import SharedFrame
+from preflight.comparing.pages.shared_frame import SharedFrame
 
 How = Literal["none", "moved", "tone", "local", "new", "gone", "renamed"]
 Shift = tuple[float, float]

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.page.plates import Plates
-from preflight.comparing.aligned_plates import grid, windows
+from preflight.comparing.pages.aligned_plates import grid, windows
 from preflight.report.compare_places import Box, NumberedPlace, numbered_places
 from preflight.report.compare_windows import CLOSE_PX, LEAST_MM, about, framed, fullest, kept_on, packed
 from preflight.report.compared_page import ComparedPage

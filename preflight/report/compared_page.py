@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from preflight.artwork.page.page import Page
-from preflight.comparing.shared_frame import SharedFrame
+from preflight.comparing.pages.shared_frame import SharedFrame
 
 
 @dataclass(frozen=True)

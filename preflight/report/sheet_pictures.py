@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.page.plates import Plates
-from preflight.comparing.aligned_plates import windows
-from preflight.comparing.shared_frame import SharedFrame
+from preflight.comparing.pages.aligned_plates import windows
+from preflight.comparing.pages.shared_frame import SharedFrame
 from preflight.report.compare_places import Box
 from preflight.report.compare_windows import CLOSE_PX, LEAST_MM, about, framed, fullest, kept_on, packed
 from preflight.report.compared_page import ComparedSheet

@@ -14,14 +14,14 @@ from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.page.geometry import Box, Matrix, box_through, times
 from preflight.artwork.page.plates import Plates
-from preflight.comparing.blank_in_words import in_words
 from preflight.comparing.comparison import BlankCheck, How, PlateChange, PlatePair
-from preflight.comparing.find_art import best_in
-from preflight.comparing.look_at_sheet import DIFFERS, Look, Mask, SheetLooks
-from preflight.comparing.plate_difference import difference
-from preflight.comparing.printed_art import DPI, ROUND_MM, PrintedArt, drawn, placed, quarters_of
-from preflight.comparing.shared_frame import SharedFrame
-from preflight.comparing.sheet_blanks import SheetPlace
+from preflight.comparing.pages.shared_frame import SharedFrame
+from preflight.comparing.pixels.plate_difference import difference
+from preflight.comparing.sheet.blank_in_words import in_words
+from preflight.comparing.sheet.find_art import best_in
+from preflight.comparing.sheet.look_at_sheet import DIFFERS, Look, Mask, SheetLooks
+from preflight.comparing.sheet.printed_art import DPI, ROUND_MM, PrintedArt, drawn, placed, quarters_of
+from preflight.comparing.sheet.sheet_blanks import SheetPlace
 from preflight.setup.layout.sheet_layout import inverse, through
 
 AT_PLACE_MM: Final = 0.05

@@ -13,7 +13,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.comparing.pixels import Levels, Numbers, around, covered, moved, softened, spread, sums
+from preflight.comparing.pixels.pixels import Levels, Numbers, around, covered, moved, softened, spread, sums
 
 PLAY_MM: Final = 0.015
 SAME_LEVELS: Final = 2

@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.separations import PROCESS
-from preflight.comparing import screen_look
-from preflight.comparing.aligned_plates import AlignedPlates
 from preflight.comparing.comparison import PlateChange
+from preflight.comparing.pages.aligned_plates import AlignedPlates
+from preflight.comparing.plates import screen_look
 
 MOST_SAMPLES: Final = 400_000
 LEAST_SAMPLES: Final = 50

@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.page.geometry import Box
-from preflight.comparing.blank_audit import Audited
 from preflight.comparing.comparison import BlankCheck, PlateChange
-from preflight.comparing.look_at_sheet import NOISE, SheetLooks
-from preflight.comparing.printed_art import PrintedArt
+from preflight.comparing.sheet.blank_audit import Audited
+from preflight.comparing.sheet.look_at_sheet import NOISE, SheetLooks
+from preflight.comparing.sheet.printed_art import PrintedArt
 from preflight.findings import numbers_listed, with_and
 
 

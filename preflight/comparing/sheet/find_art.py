@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.page.geometry import Box, Matrix
 from preflight.artwork.page.plates import Plates
-from preflight.comparing.printed_art import Ink, PrintedArt, placed
+from preflight.comparing.sheet.printed_art import Ink, PrintedArt, placed
 from preflight.setup.layout.sheet_layout import through
 
 DPI: Final = 25.4

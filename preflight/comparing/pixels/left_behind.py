@@ -8,11 +8,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.comparing import shifts
 from preflight.comparing.comparison import PlatePair
-from preflight.comparing.leftovers import Undone
-from preflight.comparing.local_edits import CLOSE_DPI, Closer, Place, box_of
-from preflight.comparing.pixels import Levels, spread
+from preflight.comparing.pixels import shifts
+from preflight.comparing.pixels.leftovers import Undone
+from preflight.comparing.pixels.local_edits import CLOSE_DPI, Closer, Place, box_of
+from preflight.comparing.pixels.pixels import Levels, spread
 from preflight.measures.raster import masks
 
 MOST_TILES: Final = 400

@@ -15,8 +15,8 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.page.geometry import Box, Matrix, box_through
 from preflight.artwork.page.page import Page
 from preflight.artwork.page.plates import Plates
-from preflight.comparing.art_shift import shift_of
-from preflight.comparing.printed_art import DPI, PX_MM, Ink, Names, PrintedArt, quarters_of
+from preflight.comparing.sheet.art_shift import shift_of
+from preflight.comparing.sheet.printed_art import DPI, PX_MM, Ink, Names, PrintedArt, quarters_of
 from preflight.setup.layout.sheet_layout import through
 
 RIM_MM: Final = 0.25

@@ -10,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.page.separations import PROCESS, Separation
-from preflight.comparing import screen_look
-from preflight.comparing.aligned_plates import PRINTS_FROM, AlignedPlates
 from preflight.comparing.comparison import PlateChange, PlatePair
-from preflight.comparing.plate_difference import difference
-from preflight.comparing.screen_look import look_alike
+from preflight.comparing.pages.aligned_plates import PRINTS_FROM, AlignedPlates
+from preflight.comparing.pixels.plate_difference import difference
+from preflight.comparing.plates import screen_look
+from preflight.comparing.plates.screen_look import look_alike
 from preflight.findings import with_and
 
 MOST_TRIED: Final = 30

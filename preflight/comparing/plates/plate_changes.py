@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.page.geometry import Box
-from preflight.comparing.aligned_plates import PRINTS_FROM, AlignedPlates
 from preflight.comparing.comparison import Difference, How, PlateChange
-from preflight.comparing.page_changes import in_words
-from preflight.comparing.plate_difference import difference
-from preflight.comparing.plate_names import PlateNames, pair_plates
+from preflight.comparing.pages.aligned_plates import PRINTS_FROM, AlignedPlates
+from preflight.comparing.pages.page_changes import in_words
+from preflight.comparing.pixels.plate_difference import difference
+from preflight.comparing.plates.plate_names import PlateNames, pair_plates
 from preflight.inputs.ticket import Ticket
 from preflight.quantities import shown
 

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.page.page import Page
-from preflight.comparing.shared_frame import SharedFrame
+from preflight.comparing.pages.shared_frame import SharedFrame
 
 MOST_ROWS: Final = 100_000
 SAME_PLACE_MM: Final = 0.5

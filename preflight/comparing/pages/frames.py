@@ -18,10 +18,10 @@ from preflight.artwork.page.geometry import Box
 from preflight.artwork.page.page import Page
 from preflight.artwork.page.plates import Plates
 from preflight.carton.die import Die
-from preflight.comparing.aligned_plates import grid, windows
-from preflight.comparing.correlation import shift_between
-from preflight.comparing.object_places import agreement, art_boxes, frame_by_objects
-from preflight.comparing.shared_frame import SharedFrame
+from preflight.comparing.pages.aligned_plates import grid, windows
+from preflight.comparing.pages.correlation import shift_between
+from preflight.comparing.pages.object_places import agreement, art_boxes, frame_by_objects
+from preflight.comparing.pages.shared_frame import SharedFrame
 
 SAME_CUT_MM: Final = 0.05
 SAME_BOX_MM: Final = 0.05

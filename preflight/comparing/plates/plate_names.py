@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from preflight.comparing.aligned_plates import AlignedPlates, PackedPlate
 from preflight.comparing.comparison import Difference
+from preflight.comparing.pages.aligned_plates import AlignedPlates, PackedPlate
 from preflight.inputs.ticket import Ticket
 from preflight.measures.one_ink import one_ink_groups
 from preflight.setup.unit_plan import same_name

@@ -15,8 +15,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.comparing.leftovers import MADE_UP, PLAY_MM, roughness
-from preflight.comparing.pixels import Levels, Numbers, around, means, moved, softened, spread
+from preflight.comparing.pixels.leftovers import MADE_UP, PLAY_MM, roughness
+from preflight.comparing.pixels.pixels import Levels, Numbers, around, means, moved, softened, spread
 from preflight.measures.raster import masks
 
 Px = tuple[float, float]

@@ -21,7 +21,7 @@ from preflight.artwork.page.page import Page
 from preflight.artwork.page.plates import Plates
 from preflight.artwork.page.uncertain_places import UncertainPlace
 from preflight.comparing.comparison import PlatePair
-from preflight.comparing.shared_frame import SharedFrame
+from preflight.comparing.pages.shared_frame import SharedFrame
 
 DPI: Final = 150.0
 MOST_PX: Final = 60_000_000

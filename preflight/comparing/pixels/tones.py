@@ -10,8 +10,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from preflight.comparing.leftovers import SAME_LEVELS
-from preflight.comparing.pixels import Levels, Numbers, means, spread
+from preflight.comparing.pixels.leftovers import SAME_LEVELS
+from preflight.comparing.pixels.pixels import Levels, Numbers, means, spread
 from preflight.measures.raster import masks
 
 FLAT_LEVELS: Final = 3

@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from preflight.artwork.page.geometry import Box, overlap, overlapping
-from preflight.comparing import left_behind, local_edits, shifts, tones
 from preflight.comparing.comparison import Difference, PlatePair
-from preflight.comparing.leftovers import NOTHING, Undone, fill_unknown, leftover
-from preflight.comparing.local_edits import Closer, Place
-from preflight.comparing.pixels import Levels, known, shifted, sums
+from preflight.comparing.pixels import left_behind, local_edits, shifts, tones
+from preflight.comparing.pixels.leftovers import NOTHING, Undone, fill_unknown, leftover
+from preflight.comparing.pixels.local_edits import Closer, Place
+from preflight.comparing.pixels.pixels import Levels, known, shifted, sums
 
 TILE_PX: Final = 32
 LEAST_IN_TILE: Final = 128

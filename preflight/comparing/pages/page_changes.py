@@ -8,9 +8,9 @@ from typing import Final
 from preflight.artwork.page.geometry import Box, Matrix, box_through
 from preflight.artwork.page.page import Page
 from preflight.carton.die import Die
-from preflight.comparing.frames import page_shift, turned_by_rotate
-from preflight.comparing.object_places import art_boxes, scale_of
-from preflight.comparing.shared_frame import SharedFrame
+from preflight.comparing.pages.frames import page_shift, turned_by_rotate
+from preflight.comparing.pages.object_places import art_boxes, scale_of
+from preflight.comparing.pages.shared_frame import SharedFrame
 from preflight.findings import with_and
 from preflight.quantities import shown
 

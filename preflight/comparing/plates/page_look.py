@@ -13,16 +13,16 @@ from preflight.artwork.page.page import Page
 from preflight.artwork.page.separations import PROCESS
 from preflight.carton.die import Die
 from preflight.carton.read_die import read_die
-from preflight.comparing.aligned_plates import DPI, AlignedPlates, aligned_plates
-from preflight.comparing.changed_text import changed_text
 from preflight.comparing.comparison import ChangedText, PlateChange
-from preflight.comparing.frames import find_frame, page_shift, turned_by_rotate
-from preflight.comparing.other_export import OtherExport, other_export
-from preflight.comparing.page_changes import page_changes
-from preflight.comparing.plate_changes import plate_changes
-from preflight.comparing.plates_of_pages import PageChange, painted_plates
-from preflight.comparing.plates_together import with_relations
-from preflight.comparing.shared_frame import SharedFrame
+from preflight.comparing.pages.aligned_plates import DPI, AlignedPlates, aligned_plates
+from preflight.comparing.pages.changed_text import changed_text
+from preflight.comparing.pages.frames import find_frame, page_shift, turned_by_rotate
+from preflight.comparing.pages.page_changes import page_changes
+from preflight.comparing.pages.shared_frame import SharedFrame
+from preflight.comparing.plates.other_export import OtherExport, other_export
+from preflight.comparing.plates.plate_changes import plate_changes
+from preflight.comparing.plates.plates_of_pages import PageChange, painted_plates
+from preflight.comparing.plates.plates_together import with_relations
 from preflight.inputs.ticket import Ticket
 from preflight.quantities import shown
 

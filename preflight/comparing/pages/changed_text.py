@@ -10,7 +10,7 @@ from typing import Final
 from preflight.artwork.page.geometry import Box
 from preflight.artwork.page_text import Word
 from preflight.comparing.comparison import ChangedText, PlateChange
-from preflight.comparing.shared_frame import SharedFrame
+from preflight.comparing.pages.shared_frame import SharedFrame
 
 MOST_CHANGES: Final = 200
 """Words that changed, on one page; where there are more, the text is another one and is not listed."""

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from preflight.artwork.page.geometry import Box, overlap
 from preflight.comparing.comparison import PlatePair
-from preflight.comparing.leftovers import NOTHING, Undone, leftover
-from preflight.comparing.pixels import Levels, spread
+from preflight.comparing.pixels.leftovers import NOTHING, Undone, leftover
+from preflight.comparing.pixels.pixels import Levels, spread
 from preflight.measures.raster import masks
 
 Closer = Callable[[Box, float], PlatePair]

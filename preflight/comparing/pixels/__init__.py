@@ -1,0 +1,1 @@
+"""The pixels of one pair of plates on one grid: shifts, tones, edits."""
