@@ -60,10 +60,23 @@ def compare_revisions(
         texts=on_plates([text for look in looks for text in look.texts], plates),
         export=EXPORTED if any(look.export is not None for look in looks) else "",
         declared=declared,
-        not_compared=(*pairs.not_compared, *dict.fromkeys(words for look in looks for words in look.not_compared)),
+        not_compared=(
+            *_damaged(old, new),
+            *pairs.not_compared,
+            *dict.fromkeys(words for look in looks for words in look.not_compared),
+        ),
         notes=tuple(words for look in looks for words in look.notes),
         frames=tuple((look.number, look.frame) for look in looks),
     )
+
+
+def _damaged(old: Artwork, new: Artwork) -> list[str]:
+    """Files that had to be repaired, with something of them lost perhaps: what is missing of them is no change."""
+    return [
+        f"{artwork.path.name} is damaged ({'; '.join(lost)}): some of it may be lost"
+        for artwork in (old, new)
+        if (lost := [repair.told for repair in artwork.repairs if repair.lost])
+    ]
 
 
 def _silent(_words: str) -> None:

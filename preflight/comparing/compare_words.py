@@ -48,13 +48,22 @@ def unchanged(found: Comparison) -> list[str]:
 
 
 def remake(found: Comparison) -> list[str]:
-    """Plates to be made: those that changed and those that are new."""
+    """Plates to be made: those that changed and those that are new; all of a sheet on which a blank lies wrong."""
+    if _lies_wrong(found):
+        return [plate.name for plate in found.plates if plate.change != "gone"]
     return [plate.name for plate in found.changed if plate.change != "gone"]
 
 
 def keep(found: Comparison) -> list[str]:
     """Plates that can stay."""
+    if _lies_wrong(found):
+        return []
     return [plate.name for plate in found.plates if plate.change in ("none", "renamed")]
+
+
+def _lies_wrong(found: Comparison) -> bool:
+    """Whether a blank is missing, turned or off its place, which is so on every plate of the sheet."""
+    return any(blank.kind in ("turned", "moved", "missing") for blank in found.blanks)
 
 
 def counted(number: int, noun: str) -> str:

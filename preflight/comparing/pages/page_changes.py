@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+import shapely
+
 from preflight.artwork.page.geometry import Box, Matrix, box_through
 from preflight.artwork.page.page import Page
 from preflight.carton.die import Die
@@ -23,6 +25,9 @@ SAME_CUT: Final = 0.001
 BOXES: Final = {"TrimBox": "trim", "BleedBox": "bleed", "CropBox": "crop"}
 TURNED: Final = {1: "90° counter-clockwise", 2: "180°", 3: "90° clockwise"}
 TOGETHER: Final = {"die": "together with its die ", "trim box": "together with its TrimBox ", "content": ""}
+
+SAME_LINE_MM: Final = 0.1
+"""Die lines that lie nearer to each other are the same."""
 
 
 def page_changes(old: Page, new: Page, frame: SharedFrame, dies: tuple[Die, Die], *, alone: bool) -> Iterator[str]:
@@ -69,6 +74,24 @@ def _dies(frame: SharedFrame, dies: tuple[Die, Die], of_page: str) -> Iterator[s
         yield f"The cut{of_page} is another one, so the art is compared by {_laid_by(frame)}."
     elif old != new:
         yield f"The {'old' if old else 'new'} file shows a die{of_page}, and the other one none."
+    elif old and new:
+        yield from _lines(frame, dies, of_page)
+
+
+def _lines(frame: SharedFrame, dies: tuple[Die, Die], of_page: str) -> Iterator[str]:
+    """Cut and crease lines that are not where they were: no plate, but the cutting form is made of them."""
+    for called, kind in (("cut", "cut_lines"), ("crease", "crease_lines")):
+        before, now = (getattr(die, kind) for die in dies)
+        if before is None or now is None or before.is_empty or now.is_empty:
+            if (before is None or before.is_empty) != (now is None or now.is_empty):
+                yield f"The die{of_page} has {called} lines in one of the files only."
+            continue
+        apart = float(shapely.hausdorff_distance(frame.moved(before), now))
+        if apart > SAME_LINE_MM:
+            yield (
+                f"The {called} lines of the die{of_page} are not all where they were: up to {apart:.1f} mm apart. "
+                "The cutting form may be another one."
+            )
 
 
 def _one_cut(frame: SharedFrame, dies: tuple[Die, Die]) -> bool:

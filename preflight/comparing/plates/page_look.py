@@ -19,6 +19,7 @@ from preflight.comparing.pages.changed_text import changed_text
 from preflight.comparing.pages.frames import find_frame, page_shift, turned_by_rotate
 from preflight.comparing.pages.page_changes import page_changes
 from preflight.comparing.pages.shared_frame import SharedFrame
+from preflight.comparing.plates.changed_words import with_changed_words
 from preflight.comparing.plates.other_export import OtherExport, other_export
 from preflight.comparing.plates.plate_changes import plate_changes
 from preflight.comparing.plates.plates_of_pages import PageChange, painted_plates
@@ -81,12 +82,14 @@ def look_at_page(
         plates = with_relations(aligned, plates, old.separations, new.separations)
     else:
         plates = [_converted(plate) if plate.name in PROCESS else plate for plate in plates]
+    texts = _texts(old, new, files, frame)
+    plates = with_changed_words(plates, texts, aligned.closer, number)
     return PageLook(
         number,
         frame,
         PageChange(tuple(plates), float(aligned.inside.sum()), number),
         tuple(page_changes(old, new, frame, dies, alone=alone)),
-        _texts(old, new, files, frame),
+        texts,
         export,
         tuple(_uncertain(aligned, number)),
         tuple(_notes(aligned, export, number)),
