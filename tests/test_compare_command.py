@@ -237,7 +237,7 @@ def plates(**changes: str) -> tuple[PlateChange, ...]:
                 ),
             ),
             "3 of 5 blanks are not as the one-up: blanks 4 and 5 are turned; blank 3 is moved. "
-            "Only B changed. One plate can stay.",
+            "All plates of the sheet have to be made again.",
         ),
     ],
 )

@@ -78,6 +78,8 @@ def _of_the_plates(found: Comparison) -> list[str]:
         for plate in found.plates
         if plate.change == "renamed"
     ]
+    if _lies_wrong(found):
+        return ["All plates of the sheet have to be made again.", *renamed]
     if not found.changed:
         if found.as_ == "sheet":
             return renamed
