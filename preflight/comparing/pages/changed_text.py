@@ -50,7 +50,7 @@ def on_plates(texts: Iterable[ChangedText], plates: Sequence[PlateChange]) -> tu
             plates=tuple(
                 plate.name
                 for plate in plates
-                if any(page == text.page and _meet(box, text.box_mm) for box, page in (*plate.places, *plate.outside))
+                if any(page == text.page and meet(box, text.box_mm) for box, page in (*plate.places, *plate.outside))
             ),
         )
         for text in texts
@@ -88,5 +88,6 @@ def _height(box: Box) -> float:
     return max(0.5, min(box[2] - box[0], box[3] - box[1]))
 
 
-def _meet(one: Box, other: Box) -> bool:
+def meet(one: Box, other: Box) -> bool:
+    """Whether two boxes overlap or touch."""
     return one[0] <= other[2] and other[0] <= one[2] and one[1] <= other[3] and other[1] <= one[3]

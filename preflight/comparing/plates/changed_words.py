@@ -10,6 +10,9 @@ import numpy as np
 
 from preflight.artwork.page.geometry import Box
 from preflight.comparing.comparison import ChangedText, PlateChange, PlatePair
+from preflight.comparing.pages.changed_text import meet
+from preflight.comparing.pixels.local_edits import box_of
+from preflight.measures.raster import masks
 
 LOOK_DPI: Final = 600.0
 AROUND_MM: Final = 0.3
@@ -36,7 +39,7 @@ def with_changed_words(
     """
     held = list(plates)
     for text in texts[:MOST_WORDS]:
-        if any(_meets(box, text.box_mm) for plate in held for box, _ in (*plate.places, *plate.outside)):
+        if any(meet(box, text.box_mm) for plate in held for box, _ in (*plate.places, *plate.outside)):
             continue
         for at, plate in enumerate(held):
             if plate.change != "none":
@@ -54,19 +57,8 @@ def _differs(pair: PlatePair) -> Box | None:
     mm = 25.4 / pair.dpi
     if away.sum() * mm * mm < LEAST_MM2:
         return None
-    rows, columns = np.flatnonzero(away.any(1)), np.flatnonzero(away.any(0))
-    left, top = pair.box_mm[0], pair.box_mm[3]
-    return (
-        left + float(columns[0]) * mm,
-        top - float(rows[-1] + 1) * mm,
-        left + float(columns[-1] + 1) * mm,
-        top - float(rows[0]) * mm,
-    )
+    return box_of(pair, *masks.around(away, 0))
 
 
 def _grown(box: Box) -> Box:
     return (box[0] - AROUND_MM, box[1] - AROUND_MM, box[2] + AROUND_MM, box[3] + AROUND_MM)
-
-
-def _meets(one: Box, other: Box) -> bool:
-    return one[0] <= other[2] and other[0] <= one[2] and one[1] <= other[3] and other[1] <= one[3]
