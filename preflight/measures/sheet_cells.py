@@ -12,6 +12,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from preflight.artwork.page.geometry import inverse
 from preflight.carton.die import Area
 from preflight.errors import NotMeasured
 from preflight.findings import Gap, Measured, Place, Reading, listed
@@ -167,7 +168,7 @@ class _Strays:
         more: NDArray[np.int16],
         area_mm2: float,
     ) -> Iterator[_Stray]:
-        from preflight.setup.layout.sheet_layout import inverse, through
+        from preflight.setup.layout.sheet_layout import through
         from preflight.setup.press_sheet.plates_on_sheet import names_on
 
         names = [name for name in names_on(self.sheet) if name in self.names]

@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.geometry import Matrix, box_through
+from preflight.artwork.page.geometry import Matrix, box_through, inverse
 from preflight.findings import Place, Reading, listed
 from preflight.job import Job, once_a_job
 from preflight.measures import needs
@@ -32,8 +32,6 @@ def place_of(
     A sheet from outside is that page. Of a sheet that is laid out it shows one blank: a place on a blank is shown where
     it lies on the one-up, if it is the one-up of that version, and other places of the sheet have none.
     """
-    from preflight.setup.layout.sheet_layout import inverse
-
     matrix = sheet.to_page.get(job.page.number)
     if matrix is None and blank is not None and blank.to_sheet is not None and _is_shown(sheet, blank):
         matrix = inverse(blank.to_sheet)
@@ -78,8 +76,6 @@ def blanks_told(numbers: Iterable[int]) -> str:
 
 def tints_of_piece(piece: Piece, names: Sequence[str], xy_mm: Floats) -> NDArray[np.float32]:
     """Tints 0..255 of a piece's plates at places (k, 2) of the sheet, whatever its clip: (names, places)."""
-    from preflight.setup.layout.sheet_layout import inverse
-
     x, y = at(inverse(piece.to_sheet), xy_mm).T
     return tints_at(piece.plates, names, x, y)
 

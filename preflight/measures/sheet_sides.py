@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from preflight.artwork.page.geometry import inverse
 from preflight.errors import NotMeasured
 from preflight.findings import Gap, Measured, Reading, listed
 from preflight.job import Job
@@ -95,7 +96,7 @@ def _plates(job: Job, sheet: PressSheet, ink_from_percent: float) -> Iterator[st
 
 def _inside(sheet: PressSheet, number: int) -> NDArray[np.bool_]:
     """Pixels of a front piece inside the cut of its blank."""
-    from preflight.setup.layout.sheet_layout import inverse, through
+    from preflight.setup.layout.sheet_layout import through
 
     piece = sheet.pieces[number]
     cuts = shapely.union_all([blank.outline for blank in sheet.blanks if blank.piece == number])

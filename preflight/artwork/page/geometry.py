@@ -25,6 +25,13 @@ def times(first: Sequence[float], then: Sequence[float]) -> Matrix:
     return (a * p + b * r, a * q + b * s, c * p + d * r, c * q + d * s, e * p + f * r + t, e * q + f * s + u)
 
 
+def inverse(matrix: Sequence[float]) -> Matrix:
+    """The matrix that leads back; raises ZeroDivisionError of one that leaves no area."""
+    a, b, c, d, e, f = matrix
+    whole = a * d - b * c
+    return (d / whole, -b / whole, -c / whole, a / whole, (c * f - d * e) / whole, (b * e - a * f) / whole)
+
+
 def box_through(matrix: Sequence[float], box: Sequence[float]) -> Box:
     """Bounding box of a box after a matrix."""
     a, b, c, d, e, f = matrix

@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.geometry import Box, Matrix, box_through
+from preflight.artwork.page.geometry import Box, box_through, inverse
 from preflight.artwork.page.page import Page
 from preflight.carton.die import Die
 from preflight.comparing.pages.frames import page_shift, turned_by_rotate
@@ -147,14 +147,8 @@ def _origin_moved(old: Page, new: Page) -> bool:
 
 def _media_pt(page: Page) -> Box:
     """The media box in the page's own space."""
-    x0, y0, x1, y1 = box_through(_inverse(page.to_mm), page.box_mm)
+    x0, y0, x1, y1 = box_through(inverse(page.to_mm), page.box_mm)
     return (round(x0, 3) + 0.0, round(y0, 3) + 0.0, round(x1, 3), round(y1, 3))
-
-
-def _inverse(matrix: Matrix) -> Matrix:
-    a, b, c, d, e, f = matrix
-    whole = a * d - b * c
-    return (d / whole, -b / whole, -c / whole, a / whole, (c * f - d * e) / whole, (b * e - a * f) / whole)
 
 
 def _wider_higher(across: float, up: float) -> str:

@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.geometry import Box, Matrix, box_through, times
+from preflight.artwork.page.geometry import Box, Matrix, box_through, inverse, times
 from preflight.artwork.page.plates import Plates
 from preflight.comparing.comparison import BlankCheck, How, PlateChange, PlatePair
 from preflight.comparing.pages.shared_frame import SharedFrame
@@ -22,7 +22,7 @@ from preflight.comparing.sheet.find_art import best_in
 from preflight.comparing.sheet.look_at_sheet import DIFFERS, Look, Mask, SheetLooks
 from preflight.comparing.sheet.printed_art import DPI, ROUND_MM, PrintedArt, drawn, placed, quarters_of
 from preflight.comparing.sheet.sheet_blanks import SheetPlace
-from preflight.setup.layout.sheet_layout import inverse, through
+from preflight.setup.layout.sheet_layout import through
 
 AT_PLACE_MM: Final = 0.05
 """Art that is no further from where it belongs is not moved: several times what programs round places to."""

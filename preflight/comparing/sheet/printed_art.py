@@ -18,14 +18,14 @@ from shapely import MultiLineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from preflight.artwork.page.artwork import Artwork
-from preflight.artwork.page.geometry import Box, Matrix, box_through, times
+from preflight.artwork.page.geometry import Box, Matrix, box_through, inverse, times
 from preflight.artwork.page.page import Page
 from preflight.carton.alike_blanks import Cut, moves
 from preflight.carton.die import Blank
 from preflight.carton.read_die import read_die
 from preflight.errors import NotMeasured
 from preflight.inputs.ticket import Ticket
-from preflight.setup.layout.sheet_layout import inverse, through
+from preflight.setup.layout.sheet_layout import through
 
 DPI: Final = 150.0
 PX_MM: Final = 25.4 / DPI

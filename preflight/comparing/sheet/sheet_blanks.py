@@ -11,14 +11,14 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.geometry import Box, Matrix, box_through, times
+from preflight.artwork.page.geometry import Box, Matrix, box_through, inverse, times
 from preflight.carton.alike_blanks import Cut, moves
 from preflight.carton.die import Blank, Die
 from preflight.comparing.sheet.find_art import Found, find_all
 from preflight.comparing.sheet.look_at_sheet import SheetLooks
 from preflight.comparing.sheet.printed_art import PrintedArt, placed, quarters_of
 from preflight.comparing.sheet.regular_step import stepped
-from preflight.setup.layout.sheet_layout import inverse, through
+from preflight.setup.layout.sheet_layout import through
 
 SAME_PLACE_MM: Final = 0.15
 """Art that is no further from where it is on other blanks is at the same place of the die."""

@@ -11,7 +11,7 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.geometry import box_through
+from preflight.artwork.page.geometry import box_through, inverse
 from preflight.errors import NotMeasured
 from preflight.findings import Known, Place
 from preflight.inputs.press import InkKeys
@@ -19,7 +19,7 @@ from preflight.job import Job, once_a_job
 from preflight.measures import needs
 from preflight.measures.marks.find_marks import MarkedPage, find_marks
 from preflight.quantities import Size
-from preflight.setup.layout.sheet_layout import inverse, through
+from preflight.setup.layout.sheet_layout import through
 from preflight.setup.press_sheet.press_sheet import Mark, PressSheet
 
 BLEED_MM: Final = 3.0

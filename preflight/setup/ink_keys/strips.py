@@ -14,7 +14,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from preflight.artwork.page.geometry import Matrix
+from preflight.artwork.page.geometry import Matrix, inverse
 from preflight.artwork.page.plates import Plates
 from preflight.inputs.press import InkKeys
 from preflight.setup.ink_keys.clip_shares import shares_inside
@@ -101,11 +101,8 @@ def quarter_turn(matrix: Matrix) -> Matrix:
 
 
 def turned_back(matrix: Matrix) -> Matrix:
-    """The matrix that undoes a quarter turn (ISO 32000-2, 8.3.4)."""
-    a, b, c, d, e, f = quarter_turn(matrix)
-    flip = a * d - b * c
-    p, q, r, s = d / flip, -b / flip, -c / flip, a / flip
-    return (p, q, r, s, -(p * e + r * f), -(q * e + s * f))
+    """The matrix that undoes a quarter turn; raises ValueError on any other."""
+    return inverse(quarter_turn(matrix))
 
 
 @dataclass

@@ -116,13 +116,6 @@ def placing(placed: Placed, cut: Polygon) -> Matrix:
     )  # fmt: skip
 
 
-def inverse(matrix: Matrix) -> Matrix:
-    """The matrix that leads back."""
-    a, b, c, d, e, f = matrix
-    det = a * d - b * c
-    return (d / det, -b / det, -c / det, a / det, (c * f - d * e) / det, (b * e - a * f) / det)
-
-
 def through(matrix: Matrix, shape: Shape) -> Shape:
     """A shape after a matrix."""
     a, b, c, d, e, f = matrix

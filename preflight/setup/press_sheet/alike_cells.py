@@ -10,10 +10,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from preflight.artwork.page.geometry import IDENTITY, Matrix, box_through, times
+from preflight.artwork.page.geometry import IDENTITY, Matrix, box_through, inverse, times
 from preflight.carton.alike_blanks import Cut, moves
 from preflight.quantities import Size
-from preflight.setup.layout.sheet_layout import inverse, through
+from preflight.setup.layout.sheet_layout import through
 from preflight.setup.press_sheet.coverage import coverage
 from preflight.setup.press_sheet.plates_on_sheet import names_on, plates_on_sheet
 from preflight.setup.press_sheet.press_sheet import PressSheet, SheetBlank

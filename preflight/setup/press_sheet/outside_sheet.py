@@ -9,11 +9,11 @@ from typing import Literal
 import shapely
 from shapely import Polygon
 
-from preflight.artwork.page.geometry import Box, Matrix, times
+from preflight.artwork.page.geometry import Box, Matrix, inverse, times
 from preflight.artwork.page.plates import Plates
 from preflight.carton.die import Blank, Die
 from preflight.quantities import Size
-from preflight.setup.layout.sheet_layout import inverse, through
+from preflight.setup.layout.sheet_layout import through
 from preflight.setup.press_sheet.back_fit import BackFit, back_fit
 from preflight.setup.press_sheet.press_sheet import Piece, PressSheet, SheetBlank, Side
 
