@@ -10,9 +10,9 @@ import pytest
 import shapely
 from shapely import Polygon
 
-from preflight.setup.ink_keys.clip_shares import shares_inside
 from preflight.setup.ink_keys.covers import key_covers
 from preflight.setup.ink_keys.strips import Strips, quarter_turn
+from preflight.setup.press_sheet.coverage import shares_inside
 from preflight.setup.press_sheet.press_sheet import Mark, Piece
 from tests.key_sheets import keys, laid, patch, plates, sheet
 

@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 from preflight.artwork.page.geometry import Matrix
 from preflight.artwork.page.plates import Plates
 from preflight.kinds import PRINTING_KINDS
-from preflight.setup.ink_keys.clip_shares import shares_inside
 from preflight.setup.ink_keys.strips import Strips, on_sheet_box, quarter_turn, turned_back
 from preflight.setup.layout.sheet_layout import through
+from preflight.setup.press_sheet.coverage import shares_inside
 from preflight.setup.press_sheet.press_sheet import PressSheet, Side
 
 CELL_MM: Final = 2.0

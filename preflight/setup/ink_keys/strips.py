@@ -17,8 +17,8 @@ from shapely.geometry.base import BaseGeometry
 from preflight.artwork.page.geometry import Matrix, inverse
 from preflight.artwork.page.plates import Plates
 from preflight.inputs.press import InkKeys
-from preflight.setup.ink_keys.clip_shares import shares_inside
 from preflight.setup.layout.sheet_layout import through
+from preflight.setup.press_sheet.coverage import shares_inside
 from preflight.setup.press_sheet.press_sheet import Piece, PressSheet
 
 Floats = NDArray[np.float64]

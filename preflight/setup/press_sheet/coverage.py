@@ -7,6 +7,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from preflight.artwork.page.plates import Plates
+
 Floats = NDArray[np.float64]
 
 
@@ -48,6 +50,15 @@ def coverage(shape: BaseGeometry, left_mm: float, top_mm: float, px_mm: float, s
     flat += np.bincount(place[more] + 1, (fall * inside)[more], len(flat))
     covered: Floats = np.clip(np.abs(np.cumsum(added, axis=1)[:, :-1]), 0.0, 1.0)
     return covered
+
+
+def shares_inside(plates: Plates, shape: BaseGeometry) -> NDArray[np.float32]:
+    """Share 0..1 of each pixel of some plates that lies inside a shape of the same page, (height, width)."""
+    x0, y0, x1, y1 = plates.box_mm
+    size = plates.ink.shape[1], plates.ink.shape[2]
+    if shapely.covers(shape, shapely.box(x0, y0, x1, y1)):  # most of a blank is nowhere near a clip
+        return np.ones(size, np.float32)
+    return coverage(shape, x0, y1, plates.mm_per_px, size).astype(np.float32)
 
 
 def _edges(shape: BaseGeometry) -> Floats:
