@@ -98,7 +98,7 @@ class SheetLayout:
         return self.gutters_mm[0] if beside else None, self.gutters_mm[1] if behind else None
 
 
-_QUARTER: Final = {0: (1, 0), 90: (0, 1), 180: (-1, 0), 270: (0, -1)}
+QUARTER: Final = {0: (1, 0), 90: (0, 1), 180: (-1, 0), 270: (0, -1)}
 """Cosine and sine of a quarter turn, exactly."""
 
 
@@ -107,7 +107,7 @@ def placing(placed: Placed, cut: Polygon) -> Matrix:
 
     x' = a x + c y + e, y' = b x + d y + f, as everywhere (``artwork/page/geometry.py``).
     """
-    cos, sin = _QUARTER[placed.turn_deg]
+    cos, sin = QUARTER[placed.turn_deg]
     x0, y0, x1, y1 = cut.bounds
     corners = [(cos * x - sin * y, sin * x + cos * y) for x in (x0, x1) for y in (y0, y1)]
     return (

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from preflight.artwork.page.geometry import IDENTITY, Matrix, box_through, inverse, times
 from preflight.carton.alike_blanks import Cut, moves
 from preflight.quantities import Size
-from preflight.setup.layout.sheet_layout import through
+from preflight.setup.layout.sheet_layout import QUARTER, through
 from preflight.setup.press_sheet.coverage import coverage
 from preflight.setup.press_sheet.plates_on_sheet import names_on, plates_on_sheet
 from preflight.setup.press_sheet.press_sheet import PressSheet, SheetBlank
@@ -102,7 +102,7 @@ def prints_alike_turned(sheet: PressSheet, blank: SheetBlank, turn_deg: int) -> 
     """
     x0, y0, x1, y1 = blank.outline.bounds
     x, y = (x0 + x1) / 2, (y0 + y1) / 2
-    cos, sin = {0: (1, 0), 90: (0, 1), 180: (-1, 0), 270: (0, -1)}[turn_deg % 360]
+    cos, sin = QUARTER[turn_deg % 360]
     about: Matrix = (cos, sin, -sin, cos, x - cos * x + sin * y, y - sin * x - cos * y)
     as_is = seen_on(sheet, blank, IDENTITY, blank, CELL_MM).astype(np.int16)
     away = np.abs(seen_on(sheet, blank, about, blank, CELL_MM) - as_is).max(0, initial=0)
