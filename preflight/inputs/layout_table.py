@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Final, Literal
+from typing import Annotated, Final
 
 from pydantic import Field, field_validator
 
@@ -10,7 +10,6 @@ from preflight.errors import NotUnderstood
 from preflight.inputs.fields import ClosedKeys, Count, Length, Percent, some_words, word
 from preflight.inputs.trade_table import trade_table
 
-Preference = Literal["more up", "waste in one piece", "simpler pattern"]
 PREFERENCES: Final = ("more up", "waste in one piece", "simpler pattern")
 
 

@@ -69,7 +69,7 @@ def patterns(
     if meshed is not None:
         count = per_row(room_mm, first.width_mm, meshed)
         for each in range(count, 0 if fewer else max(0, count - 1), -1):
-            yield from _of_a_pitch(pairs, first, meshed, each, room_mm, nested=True)
+            yield from _of_a_pitch(pairs, first, meshed, each, room_mm)
     for within, between in ((True, False), (False, True), (True, True)):
         if (shares[0] or not within) and (shares[1] or not between):
             pitch = first.width_mm if within else plain
@@ -82,24 +82,20 @@ def patterns(
                     )
 
 
-def _in_line(
-    pairs: Pairs, first: Outline, pitch: float, count: int, *, nested: bool = False, plain: bool = False
-) -> RowPattern:
+def _in_line(pairs: Pairs, first: Outline, pitch: float, count: int, *, plain: bool = False) -> RowPattern:
     pair = pairs.of(first, first)
-    return RowPattern(pair, pair, pitch, (count, count), (0.0, 0.0), (pair, pair), nested, plain=plain)
+    return RowPattern(pair, pair, pitch, (count, count), (0.0, 0.0), (pair, pair), plain=plain)
 
 
-def _of_a_pitch(
-    pairs: Pairs, first: Outline, pitch: float, count: int, room_mm: float, *, nested: bool = False
-) -> Iterator[RowPattern]:
+def _of_a_pitch(pairs: Pairs, first: Outline, pitch: float, count: int, room_mm: float) -> Iterator[RowPattern]:
     """Straight rows, and rows turned by 180°; in line, moved aside, and with one blank fewer in each second row."""
     same = pairs.of(first, first)
     slack = max(0.0, room_mm - first.width_mm - (count - 1) * pitch)
-    yield _in_line(pairs, first, pitch, count, nested=nested)
+    yield _in_line(pairs, first, pitch, count)
     second = pairs.outlines[HALF_TURN[first.turn], first.swapped]
     for other in (first, second):
         up, down, again = pairs.of(first, other), pairs.of(other, first), (same, pairs.of(other, other))
         if other is second or slack:
-            yield RowPattern(up, down, pitch, (count, count), (-slack, slack), again, nested)
+            yield RowPattern(up, down, pitch, (count, count), (-slack, slack), again)
         if count > 1:
-            yield RowPattern(up, down, pitch, (count, count - 1), (-slack, slack + pitch), again, nested)
+            yield RowPattern(up, down, pitch, (count, count - 1), (-slack, slack + pitch), again)

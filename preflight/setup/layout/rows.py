@@ -123,7 +123,6 @@ class RowPattern:
     """How far second rows may be moved aside, from and to."""
     again: tuple[Pair, Pair]
     """An outline on the one two rows below it: of the first row, and of the second."""
-    pitch_nested: bool = False
     shared: tuple[bool, bool] = (False, False)
     """Knives that blanks of one row share, and blanks of neighbouring rows."""
     plain: bool = False
